@@ -1,0 +1,344 @@
+"""The values that flow through the pipeline.
+
+Everything here is immutable. This module imports nothing of ours, so every
+other module may import it. A value says what it is; the functions that make
+it live in the room of their step (see docs/architecture.md).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import NamedTuple
+
+
+class TokenKind(StrEnum):
+    """What a stretch of the original text is."""
+
+    WORD = "word"
+    """Letters, with inner apostrophes and hyphens."""
+
+    NUMBER = "number"
+    """Anything read through its digits or sign: 7, 1st, 3:30, £4.50, IV, ½."""
+
+    PUNCTUATION = "punctuation"
+    """Marks that are not said but may end a phrase."""
+
+    SPACE = "space"
+    """White space, kept as it was written."""
+
+    OTHER = "other"
+    """Anything else: emoji, symbols, scripts that we can't read aloud."""
+
+
+class Token(NamedTuple):
+    """A stretch of the original text and the words that are said for it.
+
+    Joining the `text` of all tokens gives back the original exactly. A named
+    tuple, not a dataclass: a long text makes two per word, and a tuple is
+    three times as fast to make.
+    """
+
+    text: str
+    """The original characters."""
+
+    start: int
+    """Offset of the first character in the original text (code points)."""
+
+    end: int
+    """Offset just past the last character."""
+
+    kind: TokenKind
+
+    spoken: tuple[str, ...] = ()
+    """Lower-case words to say, in order: ("doctor",) for "Dr.", ("twenty",
+    "three") for "23". A single letter followed by a full stop ("b.") is the
+    name of that letter, as in CMUdict. Empty: nothing is said."""
+
+
+class Boundary(StrEnum):
+    """How strongly a phrase is closed off (IPA suprasegmentals)."""
+
+    NONE = "none"
+    """A place to breathe in a long stretch that has no punctuation."""
+
+    MINOR = "minor"
+    """IPA | (minor group): comma, dash, bracket, colon, semicolon."""
+
+    MAJOR = "major"
+    """IPA ‖ (major group): the end of a sentence or paragraph."""
+
+
+class Tune(StrEnum):
+    """Where the pitch goes at the end of a phrase."""
+
+    FALL = "fall"
+    RISE = "rise"
+    LEVEL = "level"
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """The tokens of one breath group, trailing space and marks included."""
+
+    tokens: tuple[Token, ...]
+    boundary: Boundary
+    tune: Tune
+    sentence: int
+    """Number of the sentence in the text, from 0."""
+
+    paragraph: int
+    """Number of the paragraph in the text, from 0."""
+
+
+@dataclass(frozen=True, slots=True)
+class Phone:
+    """One phoneme in ARPAbet, without the stress digit."""
+
+    symbol: str
+    """Upper-case ARPAbet symbol, such as "IY" or "NG"."""
+
+    stress: int | None = None
+    """0 unstressed, 1 primary, 2 secondary; None for consonants."""
+
+    @property
+    def is_vowel(self) -> bool:
+        """Only vowels carry a stress digit in CMUdict's notation."""
+        return self.stress is not None
+
+    def __str__(self) -> str:
+        return self.symbol if self.stress is None else f"{self.symbol}{self.stress}"
+
+
+Phones = tuple[Phone, ...]
+
+
+class Origin(StrEnum):
+    """Where a pronunciation came from, surest first."""
+
+    OVERRIDE = "override"
+    """The user's own file."""
+
+    DICTIONARY = "dictionary"
+    """CMUdict, one entry or the one that the variant policy picks."""
+
+    HOMOGRAPH = "homograph"
+    """CMUdict or our table, chosen by context."""
+
+    SPELLED = "spelled"
+    """Read letter by letter."""
+
+    DERIVED = "derived"
+    """Built from a known word: inflection, affix, compound."""
+
+    PREDICTED = "predicted"
+    """Guessed from the spelling."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pronunciation:
+    """How one spoken word is said, and how we know."""
+
+    word: str
+    """The spoken word, lower case."""
+
+    phones: Phones
+    origin: Origin
+    confidence: float = 1.0
+    """Estimated chance, 0 to 1, that consonants and vowel places are right."""
+
+    alternatives: tuple[Phones, ...] = ()
+    """Other pronunciations on offer, without `phones` itself, best first."""
+
+    note: str = ""
+    """Why this one, for the teacher: "plural of boat", "as a verb"."""
+
+
+@dataclass(frozen=True, slots=True)
+class Swap:
+    """A pronunciation before and after the substitution.
+
+    `before` and `after` have the same length; they differ only at `changed`.
+    """
+
+    before: Phones
+    after: Phones
+    changed: tuple[int, ...]
+    """Indexes of the vowels that were chosen, ascending. A vowel that is the
+    target already counts as changed: it is part of the drill."""
+
+
+class Run(NamedTuple):
+    """A piece of a word as it is printed."""
+
+    text: str
+    vowel: bool = False
+    """The letters of a vowel."""
+
+    swapped: bool = False
+    """The letters of a vowel that was replaced by the target."""
+
+    stressed: bool = False
+    """Part of a syllable with primary or secondary stress."""
+
+
+@dataclass(frozen=True, slots=True)
+class Respelling:
+    """One token as it is printed in one version. The texts join to `text`."""
+
+    runs: tuple[Run, ...]
+    respelled: bool = True
+    """False: the original spelling stands (marked or left as it was)."""
+
+    @property
+    def text(self) -> str:
+        """The plain characters, without any emphasis."""
+        return "".join(run.text for run in self.runs)
+
+    @property
+    def swapped(self) -> bool:
+        """Whether any vowel in it was replaced."""
+        return any(run.swapped for run in self.runs)
+
+
+class VersionKind(StrEnum):
+    """The graded versions of a text."""
+
+    FULL = "full"
+    """Every vowel is the target."""
+
+    PARTIAL = "partial"
+    """Some vowels are the target: one rung of the ladder."""
+
+    MARKED = "marked"
+    """The original words, vowel letters marked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One phrase in one version: a respelling per token of the phrase."""
+
+    cells: tuple[Respelling | None, ...]
+    """As long as the phrase's tokens; None where nothing is said (the token's
+    own text stands)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Version:
+    """The whole text at one rung."""
+
+    kind: VersionKind
+    lines: tuple[Line, ...]
+    """One per phrase of the drill."""
+
+    share: float
+    """Swapped vowels as a share of all vowels, 0 to 1."""
+
+    strategy: str = ""
+    """Name of the partial strategy, empty for full and marked."""
+
+    rung: int = 0
+    """Number of the rung, from 1 at the fewest swapped vowels; 0: no ladder."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewItem:
+    """A word whose pronunciation the teacher should look at."""
+
+    word: str
+    """The spoken word, lower case."""
+
+    token: Token
+    """Where it stands in the text."""
+
+    context: str
+    """The sentence around it."""
+
+    pronunciation: Pronunciation
+    reason: str
+    """One short sentence: why it is doubtful."""
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """A text to practise."""
+
+    text: str
+    title: str = ""
+    source: str = ""
+    """File name or corpus key, for messages; never printed on a sheet."""
+
+
+class KeyEntry(NamedTuple):
+    """One line of the respelling key."""
+
+    spelling: str
+    """What the sheet prints."""
+
+    ipa: str
+    """The sound in IPA, without slashes."""
+
+    example: str
+    """A common word that has it."""
+
+    note: str = ""
+    """A hint for the reader, where one is needed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drill:
+    """A text in its graded versions."""
+
+    passage: Passage
+    target: str
+    """ARPAbet symbol of the target vowel."""
+
+    rhotic: bool
+    phrases: tuple[Phrase, ...]
+    readings: tuple[tuple[tuple[Pronunciation, ...], ...], ...]
+    """Per phrase, per token, a pronunciation for each spoken word. Phones are
+    already in the drill's accent."""
+
+    versions: tuple[Version, ...]
+    review: tuple[ReviewItem, ...]
+    key: tuple[KeyEntry, ...]
+    """The entries of the respelling key that the versions use."""
+
+
+class Delivery(StrEnum):
+    """The three ways to say the text, in teaching order."""
+
+    CHANT = "chant"
+    INFLECTED = "inflected"
+    CARRY_OVER = "carry-over"
+
+
+@dataclass(frozen=True, slots=True)
+class Pitch:
+    """A reference pitch."""
+
+    hz: float
+    note: str
+    """Nearest note of the equal-tempered scale at A4 = 440 Hz, in scientific
+    pitch notation, such as "G3"."""
+
+    cents: float
+    """Distance from that note in cents, -50 to 50."""
+
+
+@dataclass(frozen=True, slots=True)
+class Worksheet:
+    """Drills, and what a page needs besides."""
+
+    drills: tuple[Drill, ...]
+    title: str
+    pitch: Pitch | None
+    repetitions: int = 3
+    """Tick boxes per delivery."""
+
+    discreet: bool = False
+    """No word on the page says what the exercise is for."""
+
+    show_review: bool = True
+    show_ipa: bool = False
+    log_rows: int = 6
