@@ -1,1 +1,77 @@
-"""See docs/architecture.md."""
+"""The command line. Each command has a module of its own; this one starts them."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from importlib import metadata
+from typing import Annotated
+
+import click
+import typer
+
+from drillgen.cli import sheet, word
+from drillgen.errors import DrillgenError
+
+EXIT_BAD_INPUT = 2
+
+
+def build_app() -> typer.Typer:
+    """The application with all its commands."""
+    app = typer.Typer(
+        name="drillgen",
+        help="Turn any practice text into a graded drill sheet: every vowel swapped for one "
+        "target, respelled to be read at sight.",
+        no_args_is_help=True,
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    )
+
+    @app.callback()
+    def start(
+        version: Annotated[
+            bool, typer.Option("--version", help="Print the version and stop.", is_eager=True)
+        ] = False,
+    ) -> None:
+        if version:
+            typer.echo(f"drillgen {metadata.version('drillgen')}")
+            raise typer.Exit
+
+    for module in (sheet, word):
+        module.register(app)
+    return app
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run one command; returns the exit code. Errors are one line on stderr."""
+    command = typer.main.get_command(build_app())
+    try:
+        result = command.main(list(arguments), prog_name="drillgen", standalone_mode=False)
+    except DrillgenError as error:
+        _complain(str(error))
+        return EXIT_BAD_INPUT
+    except click.exceptions.NoArgsIsHelpError as error:
+        typer.echo(error.format_message())
+        return 0
+    except click.ClickException as error:
+        _complain(error.format_message())
+        return EXIT_BAD_INPUT
+    except (click.exceptions.Abort, KeyboardInterrupt):
+        _complain("stopped")
+        return 130
+    except BrokenPipeError:
+        # The reader of our output went away (`| head`): nothing to say.
+        sys.stderr.close()
+        return 141
+    return result if isinstance(result, int) else 0
+
+
+def _complain(message: str) -> None:
+    typer.echo("drillgen: " + " ".join(message.split()), err=True)
+
+
+def main() -> None:
+    """Entry point of the script `drillgen`."""
+    sys.exit(run(sys.argv[1:]))

@@ -1,0 +1,101 @@
+"""What several commands share: options, word lists, output."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from drillgen.errors import InputError, OutputError
+from drillgen.model import Passage
+from drillgen.options import Accent, parse_choice
+from drillgen.pronounce.overrides import EMPTY_OVERRIDES, Overrides, parse_overrides
+from drillgen.sources import decode_text, read_bytes, read_passage, take_title
+
+WORDS_VARIABLE = "DRILLGEN_WORDS"
+
+Accents = Annotated[
+    str, typer.Option("--accent", help="rhotic (General American) or non-rhotic.")
+]
+TargetVowel = Annotated[
+    str, typer.Option("--target", help="Target vowel: i, ɪ, e, … or FLEECE, KIT, FACE, …")
+]
+WordLists = Annotated[
+    list[Path] | None,
+    typer.Option(
+        "--words",
+        help="Your own pronunciations: a word list or a PLS 1.0 lexicon (.pls, .xml). "
+        "Repeatable; the first that has a word wins.",
+    ),
+]
+Encoding = Annotated[
+    str | None, typer.Option("--encoding", help="Encoding of the texts, if it is not UTF-8.")
+]
+
+
+def personal_words() -> Path:
+    """The word list that is always read: $DRILLGEN_WORDS or one in the user's settings."""
+    named = os.environ.get(WORDS_VARIABLE)
+    return Path(named) if named else Path(typer.get_app_dir("drillgen")) / "words.txt"
+
+
+def read_words(path: Path) -> Overrides:
+    """Read one word list, or a PLS lexicon if the name ends in .pls or .xml."""
+    data = read_bytes(path)
+    if path.suffix.lower() in (".pls", ".xml"):
+        from drillgen.pronounce.pls import read_pls
+
+        return read_pls(data, str(path))
+    if not data.strip():
+        return EMPTY_OVERRIDES
+    return parse_overrides(decode_text(data, str(path)), str(path))
+
+
+def gather_words(paths: Sequence[Path] | None) -> Overrides:
+    """All overrides: those of `paths` first, then the personal word list if there is one."""
+    own = personal_words()
+    found = [read_words(path) for path in paths or ()]
+    if own.is_file():
+        found.append(read_words(own))
+    merged = EMPTY_OVERRIDES
+    for overrides in reversed(found):
+        merged = merged.updated(overrides)
+    return merged
+
+
+def read_accent(text: str) -> Accent:
+    """Read --accent."""
+    return parse_choice(Accent, text, "--accent")
+
+
+def read_input(name: str, encoding: str | None = None) -> Passage:
+    """Read a file, or standard input for "-"."""
+    if name == "-":
+        if sys.stdin.isatty():
+            typer.echo("Type or paste the text, then press Ctrl-D.", err=True)
+        data = sys.stdin.buffer.read()
+        title, text = take_title(decode_text(data, "standard input", encoding))
+        return Passage(text, title, "standard input")
+    return read_passage(Path(name), encoding)
+
+
+def passage_of(text: str) -> Passage:
+    """A passage from --text."""
+    if not text.strip():
+        raise InputError('--text: there is no text in it; give at least one word, as in --text "…"')
+    return Passage(text, "", "--text")
+
+
+def check_folder(path: Path) -> None:
+    """Fail early, before any work, if a file can't be put there."""
+    folder = path.parent
+    if not folder.is_dir():
+        raise OutputError(f"{path}: the folder {folder} does not exist; make it first")
+    if path.is_dir():
+        raise OutputError(f"{path}: this is a folder; name a file")
+    if not os.access(folder, os.W_OK):
+        raise OutputError(f"{path}: no permission to write there; choose another folder")

@@ -1,0 +1,135 @@
+"""`drillgen review`: settle doubtful pronunciations, one by one."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from drillgen.cli.common import (
+    Accents,
+    Encoding,
+    WordLists,
+    gather_words,
+    passage_of,
+    personal_words,
+    read_accent,
+    read_input,
+)
+from drillgen.errors import DrillgenError, InputError, OptionError
+from drillgen.model import Phones
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("review")(review)
+
+
+def review(
+    files: Annotated[
+        list[str] | None, typer.Argument(help="Text files, or - for standard input.")
+    ] = None,
+    text: Annotated[str | None, typer.Option("--text", help="The text itself.")] = None,
+    save: Annotated[
+        Path | None,
+        typer.Option("--save", help="Word list that takes your choices. Default: your own list."),
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the questions as JSON.")] = False,
+    accent: Accents = "rhotic",
+    words: WordLists = None,
+    encoding: Encoding = None,
+) -> None:
+    """Show each doubtful word in its sentence and keep the pronunciation that you choose."""
+    from drillgen.options import DrillOptions
+    from drillgen.pipeline import Engine, make_drill
+    from drillgen.review import ask_questions, format_questions, questions_to_json
+
+    if text is not None and files:
+        raise OptionError("--text and files don't go together; give one of them")
+    if text is None and not files:
+        raise InputError("there is no text; name a file, or use - or --text")
+    passages = (
+        (passage_of(text),)
+        if text is not None
+        else tuple(read_input(name, encoding) for name in files or ())
+    )
+    target = save or personal_words()
+    lists = [*(words or ()), *([save] if save and save.is_file() else [])]
+    options = DrillOptions(accent=read_accent(accent))
+    engine = Engine.load(overrides=gather_words(lists), accent=options.accent)
+    drills = [make_drill(passage, options, engine=engine) for passage in passages]
+    questions = ask_questions(drills)
+    if as_json:
+        typer.echo(questions_to_json(questions), nl=False)
+    elif not questions:
+        typer.echo("No doubtful words.")
+    elif not (sys.stdin.isatty() and sys.stdout.isatty()):
+        typer.echo(format_questions(questions), nl=False)
+    else:
+        for number, question in enumerate(questions, start=1):
+            typer.echo(f"\n[{number}/{len(questions)}] " + format_questions([question]), nl=False)
+            count = len(question.candidates)
+            choice = _ask(count)
+            if choice == "q":
+                return
+            if choice == "s":
+                continue
+            phones = (
+                _ask_own(engine.pronouncer.pronounce_word)
+                if choice == "o"
+                else question.candidates[int(choice) - 1].phones
+            )
+            if phones:
+                keep_word(target, question.item.word, phones)
+                typer.echo(f"  kept in {target}")
+
+
+def keep_word(path: Path, word: str, phones: Phones) -> None:
+    """Write one choice to a word list; the file is made if there is none."""
+    from drillgen.pronounce.overrides import add_override
+    from drillgen.render.files import write_whole
+    from drillgen.sources import decode_text, read_bytes
+
+    old = ""
+    if path.is_file():
+        data = read_bytes(path)
+        old = decode_text(data, str(path)) if data.strip() else ""
+    else:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(path, add_override(old, word, phones).encode())
+
+
+def _ask(count: int) -> str:
+    while True:
+        answer = (
+            typer.prompt(f"  1-{count} choose, o own, s skip, q stop", prompt_suffix=": ")
+            .strip()
+            .lower()
+        )
+        if answer in ("o", "s", "q") or (answer.isdigit() and 1 <= int(answer) <= count):
+            return str(answer)
+
+
+def _ask_own(lookup: object) -> Phones:
+    from drillgen.pronounce.overrides import parse_overrides
+
+    while True:
+        answer = typer.prompt(
+            "  how it sounds (like: shiv-AWN, /ʃɪˈvɔn/ or ARPAbet; empty: skip)",
+            default="",
+            show_default=False,
+            prompt_suffix=": ",
+        ).strip()
+        if not answer:
+            return ()
+        plain = "-" in answer or answer.isalpha()
+        entry = f"like: {answer}" if plain and not answer.lower().startswith("like:") else answer
+        try:
+            found = parse_overrides(f"word {entry}", "your answer").get("word")
+        except DrillgenError as error:
+            typer.echo(f"  {error}")
+            continue
+        if found is not None:
+            return found.phones

@@ -1,0 +1,249 @@
+"""`drillgen sheet`: a text in, a printable sheet out."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, Final
+
+import typer
+
+from drillgen.cli.common import (
+    Accents,
+    Encoding,
+    TargetVowel,
+    WordLists,
+    check_folder,
+    gather_words,
+    passage_of,
+    read_accent,
+    read_input,
+)
+from drillgen.errors import InputError, OptionError
+from drillgen.model import Drill, Passage, Worksheet
+from drillgen.options import DrillOptions, PageOptions, PageSize, Strategy, parse_choice
+from drillgen.pitch import parse_pitch
+
+MAX_PDF_WORDS: Final = 60_000
+"""About 2,000 pages; nobody prints more, and the layout would take minutes."""
+
+
+class Format(StrEnum):
+    """File formats of a sheet."""
+
+    PDF = "pdf"
+    MARKDOWN = "md"
+    TEXT = "txt"
+    JSON = "json"
+
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """Passages that go into one file."""
+
+    passages: tuple[Passage, ...]
+    stem: Path
+    """Where the file goes, without its ending."""
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("sheet")(sheet)
+
+
+def sheet(
+    files: Annotated[
+        list[str] | None,
+        typer.Argument(help="Text files, or - for standard input. None: a passage of ours."),
+    ] = None,
+    text: Annotated[str | None, typer.Option("--text", help="The text itself.")] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            "-o",
+            help="A file (all texts in one sheet), a folder (a sheet for each text), or - for "
+            "standard output. Default: NAME-drill.pdf here.",
+        ),
+    ] = None,
+    formats: Annotated[
+        list[str] | None,
+        typer.Option("--format", "-f", help="pdf, md, txt or json. Repeatable."),
+    ] = None,
+    title: Annotated[str | None, typer.Option("--title", help="Heading of the sheet.")] = None,
+    pitch: Annotated[
+        str, typer.Option("--pitch", help="Target pitch: G3, 196, or none.")
+    ] = "G3",
+    target: TargetVowel = "i",
+    accent: Accents = "rhotic",
+    partial: Annotated[
+        str,
+        typer.Option(
+            "--partial",
+            help="What the partial version swaps first: " + ", ".join(Strategy) + ".",
+        ),
+    ] = Strategy.STRESSED.value,
+    rungs: Annotated[
+        int, typer.Option("--rungs", help="Partial versions, from most to fewest swaps: 0 to 12.")
+    ] = 1,
+    repetitions: Annotated[
+        int, typer.Option("--repetitions", help="Tick boxes for each delivery: 1 to 12.")
+    ] = 3,
+    size: Annotated[str, typer.Option("--size", help="a4 or letter.")] = PageSize.A4.value,
+    large: Annotated[bool, typer.Option("--large", help="Large print.")] = False,
+    discreet: Annotated[
+        bool, typer.Option("--discreet", help="Neutral wording: the page doesn't say what it is for.")
+    ] = False,
+    review: Annotated[
+        bool, typer.Option("--review/--no-review", help="Print the list of words to check.")
+    ] = True,
+    ipa: Annotated[bool, typer.Option("--ipa", help="Add IPA to the full swap.")] = False,
+    words: WordLists = None,
+    encoding: Encoding = None,
+) -> None:
+    """Make a drill sheet (PDF; Markdown, plain text or JSON on request)."""
+    chosen_formats = _read_formats(formats, out)
+    options = DrillOptions(
+        target=target,
+        accent=read_accent(accent),
+        strategy=parse_choice(Strategy, partial, "--partial"),
+        rungs=rungs,
+    )
+    page = PageOptions(parse_choice(PageSize, size, "--size"), large)
+    tone = None if pitch.strip().lower() == "none" else parse_pitch(pitch)
+    if not 1 <= repetitions <= 12:
+        raise OptionError(f"--repetitions must be 1 to 12, not {repetitions}")
+    passages = _read_passages(files or [], text, encoding)
+    jobs = _plan_jobs(passages, out)
+    for job in jobs:
+        for kind in chosen_formats:
+            if out != Path("-"):
+                check_folder(_target_path(job, kind, out))
+
+    from drillgen.pipeline import Engine, make_drill
+
+    engine = Engine.load(overrides=gather_words(words), accent=options.accent)
+    for job in jobs:
+        drills = tuple(make_drill(p, options, engine=engine) for p in job.passages)
+        worksheet = Worksheet(
+            drills=drills,
+            title=title or _title_of(job, discreet),
+            pitch=tone,
+            repetitions=repetitions,
+            discreet=discreet,
+            show_review=review,
+            show_ipa=ipa,
+        )
+        rendered = [(kind, _render(worksheet, kind, page)) for kind in chosen_formats]
+        for kind, data in rendered:
+            _put(job, kind, out, data)
+        _report(drills, review)
+
+
+def _read_formats(formats: Sequence[str] | None, out: Path | None) -> tuple[Format, ...]:
+    if formats:
+        return tuple(dict.fromkeys(parse_choice(Format, f, "--format") for f in formats))
+    if out is not None and out.suffix:
+        ending = out.suffix[1:].lower()
+        return (parse_choice(Format, {"markdown": "md", "text": "txt"}.get(ending, ending), "--out"),)
+    return (Format.PDF,)
+
+
+def _read_passages(files: list[str], text: str | None, encoding: str | None) -> tuple[Passage, ...]:
+    if text is not None:
+        if files:
+            raise OptionError("--text and files don't go together; give one of them")
+        return (passage_of(text),)
+    if not files:
+        from drillgen.prompts.corpus import load_default_passage
+
+        return (load_default_passage(),)
+    if files.count("-") > 1:
+        raise OptionError("- (standard input) can be named once only")
+    return tuple(read_input(name, encoding) for name in files)
+
+
+def _plan_jobs(passages: tuple[Passage, ...], out: Path | None) -> tuple[_Job, ...]:
+    if out is not None and (out == Path("-") or (out.suffix and not out.is_dir())):
+        return (_Job(passages, out.with_suffix("") if out != Path("-") else out),)
+    folder = out or Path()
+    jobs = []
+    taken: set[str] = set()
+    for passage in passages:
+        stem = _stem(passage)
+        number = 2
+        while stem in taken:
+            stem = f"{_stem(passage)}-{number}"
+            number += 1
+        taken.add(stem)
+        jobs.append(_Job((passage,), folder / f"{stem}-drill"))
+    return tuple(jobs)
+
+
+def _stem(passage: Passage) -> str:
+    if passage.source in ("", "--text", "standard input"):
+        return "text"
+    return Path(passage.source).stem
+
+
+def _target_path(job: _Job, kind: Format, out: Path | None) -> Path:
+    if out is not None and out.suffix and not out.is_dir() and out.suffix[1:].lower() == kind:
+        return out
+    return job.stem.with_name(f"{job.stem.name}.{kind}")
+
+
+def _title_of(job: _Job, discreet: bool) -> str:
+    if len(job.passages) == 1 and job.passages[0].title:
+        return job.passages[0].title
+    return "Reading practice" if discreet else "Resonance drill"
+
+
+def _render(worksheet: Worksheet, kind: Format, page: PageOptions) -> bytes:
+    if kind is Format.PDF:
+        said = sum(len(r) for d in worksheet.drills for row in d.readings for r in row)
+        if said > MAX_PDF_WORDS:
+            raise InputError(
+                f"{said} words are too many for one PDF (at most {MAX_PDF_WORDS}); "
+                "split the text or use --format md"
+            )
+        from drillgen.render.pdf import render_pdf
+
+        return render_pdf(worksheet, page)
+    if kind is Format.MARKDOWN:
+        from drillgen.render.markdown import render_markdown
+
+        return render_markdown(worksheet).encode()
+    if kind is Format.TEXT:
+        from drillgen.render.text import render_text
+
+        return render_text(worksheet).encode()
+    from drillgen.render.json import render_json
+
+    return render_json(worksheet).encode()
+
+
+def _put(job: _Job, kind: Format, out: Path | None, data: bytes) -> None:
+    if out == Path("-"):
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
+        return
+    from drillgen.render.files import write_whole
+
+    path = _target_path(job, kind, out)
+    write_whole(path, data)
+    typer.echo(f"wrote {path}", err=True)
+
+
+def _report(drills: Sequence[Drill], review: bool) -> None:
+    items = [item for drill in drills for item in drill.review]
+    if not items:
+        return
+    names = ", ".join(dict.fromkeys(item.word for item in items[:8]))
+    more = f" and {len(items) - 8} more" if len(items) > 8 else ""
+    hint = "see the list on the sheet, or" if review else "to look at them,"
+    typer.echo(
+        f"{len(items)} word(s) to check: {names}{more}; {hint} run drillgen review", err=True
+    )

@@ -1,0 +1,405 @@
+"""Text in, Drill out. `STEPS` is the one place that knows the order of the steps."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from itertools import chain
+from typing import Final, NamedTuple
+
+from drillgen.align.mark import mark_vowels
+from drillgen.model import (
+    Drill,
+    KeyEntry,
+    Line,
+    Origin,
+    Passage,
+    Phones,
+    Phrase,
+    Pronunciation,
+    Respelling,
+    ReviewItem,
+    Run,
+    Swap,
+    Token,
+    Version,
+    VersionKind,
+)
+from drillgen.options import Accent, DrillOptions
+from drillgen.phones import vowel_indexes
+from drillgen.pronounce.compare import same_after_swap, same_phones
+from drillgen.pronounce.engine import Pronouncer, Reading
+from drillgen.pronounce.homographs import HomographModel
+from drillgen.pronounce.lexicon import Lexicon
+from drillgen.pronounce.overrides import EMPTY_OVERRIDES, Overrides
+from drillgen.pronounce.predict import needs_review
+from drillgen.respell.key import key_entries
+from drillgen.respell.writer import respell
+from drillgen.swap.ladder import (
+    choose_vowels,
+    level_vowels,
+    load_function_words,
+    load_vowel_shares,
+    nearness_levels,
+    rung_threshold,
+)
+from drillgen.swap.targets import parse_target, swap_vowels
+from drillgen.text.paragraphs import iter_paragraphs
+from drillgen.text.phrases import split_phrases
+from drillgen.text.tokens import Tokenizer
+
+
+class _Cell(NamedTuple):
+    """What one reading becomes in one version; made once per word form."""
+
+    respelling: Respelling
+    swapped: int
+    """Vowels that are the target by choice."""
+
+    vowels: int
+    sounds: frozenset[str]
+    """Phonemes that were written with the key."""
+
+
+_Cells = dict[tuple[object, ...], _Cell]
+
+
+class Engine:
+    """Everything that is loaded once and used for many texts.
+
+    Holds the dictionary, the models and what has been worked out for word
+    forms so far, for one accent and one set of overrides. Not safe for use by
+    several threads at once.
+    """
+
+    def __init__(
+        self,
+        *,
+        lexicon: Lexicon,
+        homographs: HomographModel,
+        overrides: Overrides = EMPTY_OVERRIDES,
+        accent: Accent = Accent.RHOTIC,
+    ) -> None:
+        self._lexicon = lexicon
+        self._homographs = homographs
+        self.tokenizer = Tokenizer()
+        self.pronouncer = Pronouncer(lexicon, homographs, overrides, accent)
+        self.function_words = load_function_words()
+        self._shares = load_vowel_shares()
+        self._cells: dict[tuple[object, ...], _Cells] = {}
+
+    @classmethod
+    def load(
+        cls, *, overrides: Overrides = EMPTY_OVERRIDES, accent: Accent = Accent.RHOTIC
+    ) -> Engine:
+        """Read the dictionary and the models of the installation (about 0.2 s)."""
+        return cls(
+            lexicon=Lexicon.load(),
+            homographs=HomographModel.load(),
+            overrides=overrides,
+            accent=accent,
+        )
+
+    def adapt(
+        self, *, overrides: Overrides = EMPTY_OVERRIDES, accent: Accent = Accent.RHOTIC
+    ) -> Engine:
+        """A fresh engine with other overrides or accent that shares what was loaded."""
+        return Engine(
+            lexicon=self._lexicon,
+            homographs=self._homographs,
+            overrides=overrides,
+            accent=accent,
+        )
+
+    def pronounce(self, text: str) -> tuple[tuple[Reading, ...], ...]:
+        """Per phrase and token of the text, the pronunciations of its spoken words."""
+        return self.pronouncer.pronounce(split_phrases(self.tokenizer.tokenize(text)))
+
+    def cells_for(self, *key: object) -> _Cells:
+        """The store of cells that were made with the same choices."""
+        return self._cells.setdefault(key, {})
+
+    def nearness(self, target: str) -> dict[str, float]:
+        """Level of each vowel by its distance from the target."""
+        return dict(nearness_levels(target, self._shares))
+
+    def tidy(self) -> None:
+        """Start afresh when too many word forms are kept, so that memory stays flat."""
+        if self.pronouncer.is_full():
+            # Cells are found by the identity of readings: both go together.
+            self.pronouncer.forget()
+            self._cells.clear()
+
+
+@dataclass(frozen=True, slots=True)
+class _Draft:
+    """What the steps have made so far."""
+
+    passage: Passage
+    options: DrillOptions
+    tokens: tuple[Token, ...] = ()
+    phrases: tuple[Phrase, ...] = ()
+    readings: tuple[tuple[Reading, ...], ...] = ()
+    versions: tuple[Version, ...] = ()
+    sounds: frozenset[str] = frozenset()
+    review: tuple[ReviewItem, ...] = ()
+    key: tuple[KeyEntry, ...] = ()
+
+
+def _tokenize(draft: _Draft, engine: Engine) -> _Draft:
+    return replace(draft, tokens=engine.tokenizer.tokenize(draft.passage.text))
+
+
+def _split(draft: _Draft, _: Engine) -> _Draft:
+    return replace(draft, phrases=split_phrases(draft.tokens))
+
+
+def _pronounce(draft: _Draft, engine: Engine) -> _Draft:
+    return replace(draft, readings=engine.pronouncer.pronounce(draft.phrases))
+
+
+def _grade(draft: _Draft, engine: Engine) -> _Draft:
+    """Full swap, then the rungs from most to fewest swapped vowels, then marked."""
+    rungs = draft.options.rungs
+    made = [
+        _make_full(draft, engine),
+        *(_make_rung(draft, engine, rung) for rung in range(rungs, 0, -1)),
+        _make_marked(draft, engine),
+    ]
+    return replace(
+        draft,
+        versions=tuple(version for version, _ in made),
+        sounds=frozenset(chain.from_iterable(sounds for _, sounds in made)),
+    )
+
+
+def _review(draft: _Draft, _: Engine) -> _Draft:
+    return replace(draft, review=tuple(find_doubtful(draft)))
+
+
+def _explain(draft: _Draft, _: Engine) -> _Draft:
+    return replace(draft, key=key_entries(draft.sounds))
+
+
+STEPS: Final[tuple[tuple[str, Callable[[_Draft, Engine], _Draft]], ...]] = (
+    ("tokenize", _tokenize),
+    ("split into phrases", _split),
+    ("pronounce", _pronounce),
+    ("grade: swap, respell, mark", _grade),
+    ("list doubtful words", _review),
+    ("choose the key", _explain),
+)
+
+
+def make_drill(
+    text: str | Passage,
+    options: DrillOptions | None = None,
+    *,
+    engine: Engine | None = None,
+    overrides: Overrides = EMPTY_OVERRIDES,
+) -> Drill:
+    """Make the graded versions of a text.
+
+    Loads an engine for the options' accent unless one is given; to make many
+    drills, load one and pass it. An engine that is given must have the
+    options' accent (ValueError), and brings its own overrides.
+
+    >>> drill = make_drill("Two boats.")
+    >>> [cell.text for line in drill.versions[0].lines for cell in line.cells if cell]
+    ['tee', 'beets']
+    """
+    chosen = options or DrillOptions()
+    if engine is None:
+        engine = Engine.load(overrides=overrides, accent=chosen.accent)
+    elif engine.pronouncer.accent is not chosen.accent:
+        raise ValueError(f"the engine is {engine.pronouncer.accent}, not {chosen.accent}")
+    target = parse_target(chosen.target).symbol
+    passage = text if isinstance(text, Passage) else Passage(text)
+    draft = _Draft(passage, replace(chosen, target=target))
+    for _, step in STEPS:
+        draft = step(draft, engine)
+    return Drill(
+        passage=passage,
+        target=target,
+        rhotic=chosen.accent is Accent.RHOTIC,
+        phrases=draft.phrases,
+        readings=draft.readings,
+        versions=draft.versions,
+        review=draft.review,
+        key=draft.key,
+    )
+
+
+def iter_drills(
+    lines: Iterable[str], options: DrillOptions | None = None, *, engine: Engine | None = None
+) -> Iterator[Drill]:
+    """Make a long text into one drill per stretch of paragraphs, in flat memory."""
+    chosen = options or DrillOptions()
+    engine = engine or Engine.load(accent=chosen.accent)
+    for chunk in iter_paragraphs(lines):
+        if chunk.strip():
+            yield make_drill(Passage(chunk), chosen, engine=engine)
+            engine.tidy()
+
+
+# Versions
+
+
+def _make_full(draft: _Draft, engine: Engine) -> tuple[Version, frozenset[str]]:
+    target = draft.options.target
+    cells = engine.cells_for(VersionKind.FULL, target)
+
+    def make(_: str, reading: Reading, __: int) -> _Cell:
+        return _respell_words([swap_vowels(p.phones, target) for p in reading])
+
+    return _fill(draft, cells, make, Version(VersionKind.FULL, (), 0.0), by_text=False)
+
+
+def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, frozenset[str]]:
+    options = draft.options
+    threshold = rung_threshold(rung, options.rungs)
+    cells = engine.cells_for(VersionKind.PARTIAL, options.target, options.strategy, threshold)
+    nearness = engine.nearness(options.target)
+
+    def make(text: str, reading: Reading, ordinal: int) -> _Cell:
+        swaps = []
+        for word in reading:
+            levels = level_vowels(
+                word.phones,
+                nearness,
+                options.strategy,
+                is_function=word.word in engine.function_words,
+                ordinal=ordinal,
+            )
+            chosen = choose_vowels(word.phones, levels, threshold)
+            swaps.append(swap_vowels(word.phones, options.target, chosen))
+        if any(swap.changed for swap in swaps):
+            return _respell_words(swaps)
+        # A word that keeps all its vowels keeps its spelling: it reads best so.
+        plain = Respelling((Run(text),), respelled=False)
+        return _Cell(plain, 0, _count_vowels(reading), frozenset())
+
+    version = Version(VersionKind.PARTIAL, (), 0.0, options.strategy.value, rung)
+    return _fill(draft, cells, make, version, by_text=True)
+
+
+def _make_marked(draft: _Draft, engine: Engine) -> tuple[Version, frozenset[str]]:
+    cells = engine.cells_for(VersionKind.MARKED)
+
+    def make(text: str, reading: Reading, _: int) -> _Cell:
+        marked = mark_vowels(text, [word.phones for word in reading])
+        return _Cell(marked, 0, _count_vowels(reading), frozenset())
+
+    return _fill(draft, cells, make, Version(VersionKind.MARKED, (), 0.0), by_text=True)
+
+
+def _fill(
+    draft: _Draft,
+    cells: _Cells,
+    make: Callable[[str, Reading, int], _Cell],
+    version: Version,
+    *,
+    by_text: bool,
+) -> tuple[Version, frozenset[str]]:
+    """A version's lines. Equal readings of equal texts share one cell.
+
+    Readings are told apart by identity: the pronouncer keeps them alive as
+    long as the cells. The ordinal counts the tokens that are said.
+    """
+    alternate = version.strategy == "alternate"
+    used: Counter[tuple[object, ...]] = Counter()
+    lines = []
+    ordinal = 0
+    for phrase, readings in zip(draft.phrases, draft.readings, strict=True):
+        row: list[Respelling | None] = []
+        for token, reading in zip(phrase.tokens, readings, strict=True):
+            if not reading:
+                row.append(None)
+                continue
+            place = ordinal % 2 if alternate else 0
+            ordinal += 1
+            key = (token.text if by_text else None, id(reading), place)
+            cell = cells.get(key)
+            if cell is None:
+                cell = cells[key] = make(token.text, reading, place)
+            used[key] += 1
+            row.append(cell.respelling)
+        lines.append(Line(tuple(row)))
+    vowels = sum(cells[key].vowels * times for key, times in used.items())
+    swapped = sum(cells[key].swapped * times for key, times in used.items())
+    sounds = frozenset(chain.from_iterable(cells[key].sounds for key in used))
+    share = swapped / vowels if vowels else 0.0
+    return replace(version, lines=tuple(lines), share=share), sounds
+
+
+def _respell_words(swaps: list[Swap]) -> _Cell:
+    runs: list[Run] = []
+    for swap in swaps:
+        if runs:
+            runs.append(Run(" "))
+        runs.extend(respell(swap).runs)
+    return _Cell(
+        Respelling(tuple(runs)),
+        sum(len(swap.changed) for swap in swaps),
+        sum(len(vowel_indexes(swap.before)) for swap in swaps),
+        frozenset(phone.symbol for swap in swaps for phone in swap.after),
+    )
+
+
+def _count_vowels(reading: Reading) -> int:
+    return sum(len(vowel_indexes(word.phones)) for word in reading)
+
+
+# Review
+
+
+def find_doubtful(draft: _Draft) -> Iterator[ReviewItem]:
+    """The words to look at, each once, in the order of the text."""
+    partial = any(version.kind is VersionKind.PARTIAL for version in draft.versions)
+    doubts: dict[int, str] = {}
+    seen: set[tuple[str, Phones]] = set()
+    for number, (phrase, readings) in enumerate(zip(draft.phrases, draft.readings, strict=True)):
+        for token, reading in zip(phrase.tokens, readings, strict=True):
+            reason = doubts.get(id(reading))
+            if reason is None:
+                reason = doubts[id(reading)] = _join_reasons(reading, partial)
+            if not reason:
+                continue
+            for word in reading:
+                why = _doubt(word, partial)
+                if why and (word.word, word.phones) not in seen:
+                    seen.add((word.word, word.phones))
+                    yield ReviewItem(
+                        word.word, token, _sentence_around(draft.phrases, number), word, why
+                    )
+
+
+def _join_reasons(reading: Reading, partial: bool) -> str:
+    return " ".join(filter(None, (_doubt(word, partial) for word in reading)))
+
+
+def _doubt(word: Pronunciation, partial: bool) -> str:
+    """Why a pronunciation is doubtful, or an empty string."""
+    if word.origin is Origin.HOMOGRAPH:
+        same = same_phones if partial else same_after_swap
+        others = [p for p in word.alternatives if not same(p, word.phones)]
+        if others and needs_review(word):
+            return f"Can be said in {len(others) + 1} ways; we chose: {word.note}."
+        return ""
+    if not needs_review(word):
+        return ""
+    if word.origin is Origin.DERIVED:
+        return f"Not in the dictionary; built from what is: {word.note}."
+    return "Not in the dictionary; guessed from the spelling."
+
+
+def _sentence_around(phrases: tuple[Phrase, ...], number: int) -> str:
+    sentence = phrases[number].sentence
+    first = last = number
+    while first and phrases[first - 1].sentence == sentence:
+        first -= 1
+    while last + 1 < len(phrases) and phrases[last + 1].sentence == sentence:
+        last += 1
+    text = "".join(t.text for phrase in phrases[first : last + 1] for t in phrase.tokens)
+    return " ".join(text.split())

@@ -1,0 +1,275 @@
+"""Pronounce the words of phrases, in the order of trust.
+
+overrides → dictionary (variant policy) → homographs by context → derived
+forms → prediction. What has been worked out for a word form is kept in the
+object, so that a repeated word costs one look-up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from functools import cached_property
+from itertools import chain
+from typing import Final, NamedTuple
+
+from drillgen.model import Origin, Phones, Phrase, Pronunciation, Token, TokenKind
+from drillgen.options import Accent
+from drillgen.phones import VOWELS
+from drillgen.pronounce.accent import accent_word, needs_next
+from drillgen.pronounce.derive import derive
+from drillgen.pronounce.homographs import HomographModel
+from drillgen.pronounce.lexicon import Lexicon
+from drillgen.pronounce.overrides import Overrides
+from drillgen.pronounce.predict import Predictor
+from drillgen.pronounce.variants import choose_variant
+
+Reading = tuple[Pronunciation, ...]
+"""The pronunciations of the spoken words of one token."""
+
+MAX_KEPT: Final = 200_000
+"""Word forms to keep before starting afresh: bounds the memory of a long run."""
+
+
+class _Form(NamedTuple):
+    """All that is known of a token's spoken words."""
+
+    paused: Reading
+    """Before a consonant or a pause."""
+
+    linked: Reading
+    """Before a vowel in the same phrase."""
+
+    by_context: bool
+    """A homograph is among the words, or `linked` differs from `paused`."""
+
+    homographs: tuple[int, ...]
+    starts_with_vowel: bool
+
+
+class Pronouncer:
+    """Turns spoken words into pronunciations in one accent."""
+
+    def __init__(
+        self,
+        lexicon: Lexicon,
+        homographs: HomographModel,
+        overrides: Overrides,
+        accent: Accent,
+    ) -> None:
+        self._lexicon = lexicon
+        self._homographs = homographs
+        self._overrides = overrides
+        self._accent = accent
+        self._forms: dict[tuple[str, ...], _Form] = {}
+        self._words: dict[str, Pronunciation] = {}
+        self._chosen: dict[
+            tuple[tuple[str, ...], tuple[Phones, ...], bool, float], Reading
+        ] = {}
+
+    @cached_property
+    def _predictor(self) -> Predictor:
+        return Predictor.load()
+
+    @property
+    def accent(self) -> Accent:
+        """The accent of all pronunciations."""
+        return self._accent
+
+    def forget(self) -> None:
+        """Drop everything that was worked out."""
+        self._forms.clear()
+        self._words.clear()
+        self._chosen.clear()
+
+    def is_full(self) -> bool:
+        """Whether so many forms are kept that it is time to forget."""
+        return len(self._forms) > MAX_KEPT
+
+    # One word, before the accent
+
+    def pronounce_word(self, word: str) -> Pronunciation:
+        """The pronunciation of one spoken word without context."""
+        return self._resolve((word,))[word]
+
+    def all_readings(self, word: str) -> tuple[Pronunciation, ...]:
+        """Every pronunciation on offer: the first is the one that we would use."""
+        first = self.pronounce_word(word)
+        if word in self._homographs and first.origin is not Origin.OVERRIDE:
+            return tuple(
+                Pronunciation(word, r.phones, Origin.HOMOGRAPH, r.confidence, (), r.gloss)
+                for r in self._homographs.readings(word)
+            )
+        return (first, *(replace(first, phones=p, note="") for p in first.alternatives))
+
+    def _look_up(self, word: str) -> Pronunciation | None:
+        """Everything but prediction."""
+        override = self._overrides.get(word)
+        if override is not None:
+            others = tuple(p for p in self._lexicon.entries(word) if p != override.phones)
+            return Pronunciation(
+                word, override.phones, Origin.OVERRIDE, 1.0, others, "from your word list"
+            )
+        entries = self._lexicon.entries(word)
+        choice = choose_variant(word, entries, self._accent) if entries else None
+        if choice is not None:
+            others = tuple(p for p in entries if p != choice.phones)
+            origin = Origin.SPELLED if len(word) == 2 and word[1] == "." else Origin.DICTIONARY
+            return Pronunciation(word, choice.phones, origin, 1.0, others, choice.rule)
+        return derive(word, self._lexicon.entries)
+
+    def _resolve(self, words: Iterable[str]) -> Mapping[str, Pronunciation]:
+        """Pronounce words without context, all unknown ones in one batch."""
+        known = self._words
+        unknown = []
+        for word in words:
+            if word not in known:
+                found = self._look_up(word)
+                if found is None:
+                    unknown.append(word)
+                else:
+                    known[word] = found
+        if unknown:
+            distinct = tuple(dict.fromkeys(unknown))
+            for word, guess in zip(distinct, self._predictor.predict(distinct), strict=True):
+                known[word] = guess
+        return known
+
+    # Tokens, in the accent
+
+    def _accented(self, words: Sequence[Pronunciation], vowel_next: bool) -> Reading:
+        """The words of one token in the accent, each before the next."""
+        result = []
+        for i, word in enumerate(words):
+            follows = _vowel_first(words[i + 1].phones) if i + 1 < len(words) else vowel_next
+            result.append(
+                replace(
+                    word,
+                    phones=accent_word(word.phones, self._accent, follows),
+                    alternatives=tuple(
+                        accent_word(p, self._accent, follows) for p in word.alternatives
+                    ),
+                )
+            )
+        return tuple(result)
+
+    def _make_form(self, spoken: tuple[str, ...], known: Mapping[str, Pronunciation]) -> _Form:
+        words = tuple(known[word] for word in spoken)
+        homographs = tuple(
+            i
+            for i, word in enumerate(words)
+            if word.word in self._homographs and word.origin is not Origin.OVERRIDE
+        )
+        paused = self._accented(words, vowel_next=False)
+        links = bool(words) and needs_next(words[-1].phones, self._accent)
+        linked = self._accented(words, vowel_next=True) if links else paused
+        starts = bool(words) and _vowel_first(words[0].phones)
+        return _Form(paused, linked, links or bool(homographs), homographs, starts)
+
+    def pronounce(self, phrases: Sequence[Phrase]) -> tuple[tuple[Reading, ...], ...]:
+        """Per phrase and token, the pronunciations of its spoken words.
+
+        `phrases` are those of whole sentences, in order: homographs look at
+        the sentence around them.
+        """
+        forms = self._forms
+        new = {token.spoken for phrase in phrases for token in phrase.tokens} - forms.keys()
+        if new:
+            known = self._resolve(sorted(set(chain.from_iterable(new))))
+            for spoken in new:
+                forms[spoken] = self._make_form(spoken, known)
+        result = []
+        sentences = _Sentences(phrases)
+        for number, phrase in enumerate(phrases):
+            row = [forms[token.spoken] for token in phrase.tokens]
+            readings = [form.paused for form in row]
+            for i, form in enumerate(row):
+                if form.by_context:
+                    readings[i] = self._read_in_context(phrase.tokens, row, i, sentences, number)
+            result.append(tuple(readings))
+        return tuple(result)
+
+    def _read_in_context(
+        self,
+        tokens: Sequence[Token],
+        row: Sequence[_Form],
+        index: int,
+        sentences: _Sentences,
+        number: int,
+    ) -> Reading:
+        form = row[index]
+        vowel_next = next((f.starts_with_vowel for f in row[index + 1 :] if f.paused), False)
+        if not form.homographs:
+            return form.linked if vowel_next else form.paused
+        spoken = tokens[index].spoken
+        words = [self._words[word] for word in spoken]
+        context, place = sentences.around(number, index)
+        for i in form.homographs:
+            # In a token of several words the classifier sees the words as said.
+            seen = [*context[:place], *spoken, *context[place + 1 :]] if len(words) > 1 else context
+            choice = self._homographs.read(seen, place + i if len(words) > 1 else place)
+            words[i] = Pronunciation(
+                spoken[i],
+                choice.phones,
+                Origin.HOMOGRAPH,
+                choice.confidence,
+                choice.alternatives,
+                choice.gloss,
+            )
+        # Equal readings are one object, so that later steps can tell them apart by
+        # identity; the confidence is rounded to keep their number small.
+        sureness = round(min(word.confidence for word in words), 1)
+        key = (spoken, tuple(word.phones for word in words), vowel_next, sureness)
+        reading = self._chosen.get(key)
+        if reading is None:
+            reading = self._chosen[key] = self._accented(words, vowel_next)
+        return reading
+
+
+class _Sentence(NamedTuple):
+    """The words and marks of one sentence as they were written."""
+
+    first: int
+    """Number of its first phrase."""
+
+    words: list[str]
+    places: list[list[int]]
+    """Per phrase and token, where the token stands among the words."""
+
+
+class _Sentences:
+    """Makes the sentence around a token when it is asked for, and keeps the last one."""
+
+    def __init__(self, phrases: Sequence[Phrase]) -> None:
+        self._phrases = phrases
+        self._last = _Sentence(0, [], [])
+
+    def around(self, number: int, index: int) -> tuple[list[str], int]:
+        """The sentence of phrase `number`, and where its token `index` is in it."""
+        last = self._last
+        if not last.first <= number < last.first + len(last.places):
+            last = self._last = self._build(number)
+        return last.words, last.places[number - last.first][index]
+
+    def _build(self, number: int) -> _Sentence:
+        phrases = self._phrases
+        sentence = phrases[number].sentence
+        first = number
+        while first and phrases[first - 1].sentence == sentence:
+            first -= 1
+        words: list[str] = []
+        places = []
+        for phrase in phrases[first:]:
+            if phrase.sentence != sentence:
+                break
+            here = []
+            for token in phrase.tokens:
+                here.append(len(words))
+                if token.kind is not TokenKind.SPACE:
+                    words.append(token.text)
+            places.append(here)
+        return _Sentence(first, words, places)
+
+
+def _vowel_first(phones: Phones) -> bool:
+    return phones[0].symbol in VOWELS

@@ -1,0 +1,28 @@
+#!/usr/bin/env bash
+# Sets up everything that the tests need, in a virtual environment of its own, and runs them.
+# Usage: bash tools/check.sh   (Debian or Ubuntu; elsewhere install the packages below first)
+set -euo pipefail
+cd "$(dirname "$0")/.."
+
+packages=(python3-venv poppler-utils chromium)
+if command -v apt-get >/dev/null; then
+  missing=()
+  for package in "${packages[@]}"; do
+    dpkg -s "$package" >/dev/null 2>&1 || missing+=("$package")
+  done
+  if ((${#missing[@]})); then
+    sudo=""
+    [ "$(id -u)" = 0 ] || sudo=sudo
+    $sudo apt-get update -qq
+    $sudo env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${missing[@]}"
+  fi
+fi
+
+venv=${DRILLGEN_VENV:-.venv}
+[ -x "$venv/bin/python" ] || python3 -m venv "$venv"
+"$venv/bin/python" -m pip install --quiet --disable-pip-version-check -e '.[web,dev]'
+
+"$venv/bin/ruff" check .
+"$venv/bin/ruff" format --check .
+"$venv/bin/mypy"
+"$venv/bin/python" -m pytest
