@@ -1,0 +1,250 @@
+"""A sheet as GitHub-flavoured Markdown.
+
+The versions are tables, a sentence at a time: the header row holds the
+original words, the row below their respelling. Words stay aligned both in a
+viewer and in the source, whose columns are padded, and a screen reader names
+each respelling by its word. Long sentences go on in further tables, so that
+no table is wider than a page.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, Final
+
+from drillgen.model import Drill, KeyEntry, Run, VersionKind, Worksheet
+from drillgen.render.content import (
+    ReviewRow,
+    Word,
+    clean,
+    deliveries_for,
+    delivery_texts,
+    format_pitch,
+    iter_paragraphs,
+    iter_sentences,
+    marks_used,
+    number_drills,
+    review_rows,
+    style_of,
+    title_of,
+    version_label,
+)
+from drillgen.render.columns import pack_columns, width_of
+from drillgen.resources import resource_folder
+from drillgen.wording import choose_wording
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+TABLE_WIDTH: Final = 88
+"""Characters of a table row in the source."""
+
+TICK: Final = "☐"
+
+_SPECIAL: Final = re.compile(r"[\\`*_\[\]<>&|~$]|:(?=/)|(?<=www)\.|!(?=\[)", re.IGNORECASE)
+"""What starts inline markup in CommonMark, GFM (tables, strikethrough, bare
+links) or GitHub's mathematics, wherever it stands."""
+
+_LINE_START: Final = re.compile(r"([#+=\-])|(\d{1,9})([.)])")
+"""What starts a block at the beginning of a line."""
+
+
+class Verbatim(str):
+    """Markdown that we wrote ourselves; everything else is escaped."""
+
+    __slots__ = ()
+
+
+def escape_markdown(text: object) -> str:
+    """Text that a Markdown reader shows as it is; `Verbatim` passes through.
+
+    Control characters go, white space collapses to single spaces.
+
+    >>> print(escape_markdown("1. *Not* a <b>list</b>"))
+    1\\. \\*Not\\* a \\<b\\>list\\</b\\>
+    """
+    if isinstance(text, Verbatim):
+        return text
+    escaped = _SPECIAL.sub(r"\\\g<0>", clean(str(text)))
+    if (start := _LINE_START.match(escaped)) is not None:
+        mark, digits, dot = start.groups()
+        head = f"\\{mark}" if mark else f"{digits}\\{dot}"
+        escaped = head + escaped[start.end() :]
+    return escaped
+
+
+def render_markdown(sheet: Worksheet) -> str:
+    """The whole sheet as one text."""
+    return "".join(iter_markdown(sheet.drills, sheet))
+
+
+def iter_markdown(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
+    """The sheet in pieces, a drill at a time, so that any length needs little memory.
+
+    `head` gives everything but the drills; its own `drills` are not read. The
+    key holds the entries of all drills, and stands at the end.
+    """
+    wording = choose_wording(head.discreet)
+    templates = _load_templates()
+    common = {"sheet": head, "words": wording, "tick": Verbatim(TICK)}
+    yield templates.get_template("head.md.j2").render(
+        common,
+        title=title_of(head, wording),
+        pitch=format_pitch(head.pitch) if head.pitch else None,
+        deliveries=delivery_texts(head, wording),
+    )
+    body = templates.get_template("drill.md.j2")
+    key: dict[KeyEntry, None] = {}
+    review: dict[ReviewRow, None] = {}
+    signs: set[str] = set()
+    for before, title, drill in number_drills(drills, head):
+        versions = (
+            {
+                "label": version_label(version, drill, wording),
+                "ticks": [
+                    (text.name, Verbatim(" ".join(TICK * head.repetitions)))
+                    for text in deliveries_for(version, wording)
+                ],
+                "blocks": _format_sentences(drill, version.kind, index, before, head),
+            }
+            for index, version in enumerate(drill.versions)
+        )
+        yield from body.generate(
+            common, title=title, paragraphs=iter_paragraphs(drill), versions=versions
+        )
+        key.update(dict.fromkeys(drill.key))
+        signs |= marks_used((drill,))
+        if head.show_review:
+            review.update(
+                dict.fromkeys(review_rows(drill, wording, title=title, before=before))
+            )
+    marks = [
+        (Verbatim(_show_mark(text.mark, text.face)), text.meaning)
+        for text in wording.mark_texts
+        if text.face or text.mark in signs
+    ]
+    yield templates.get_template("tail.md.j2").render(
+        common,
+        key=_table(wording.key_columns, list(key)),
+        marks=_table(wording.marks_columns, marks if signs else []),
+        review=_table(wording.review_columns, list(review)),
+        log=_table(wording.log_columns, [("",) * len(wording.log_columns)] * head.log_rows),
+    )
+
+
+def _load_templates() -> Environment:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    # Every expression of a template is escaped by `finalize`: forgetting a
+    # filter can't let markup in.
+    return Environment(
+        loader=FileSystemLoader(resource_folder("templates") / "markdown"),
+        autoescape=False,
+        finalize=escape_markdown,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+
+
+def _show_mark(mark: str, face: str) -> str:
+    # Markdown has no underline: bold letters stand for both faces.
+    return f"**{face}**" if face else escape_markdown(mark)
+
+
+def _format_sentences(
+    drill: Drill, kind: VersionKind, index: int, before: int, head: Worksheet
+) -> Iterator[Verbatim]:
+    version = drill.versions[index]
+    with_ipa = head.show_ipa and kind is VersionKind.FULL
+    for sentence in iter_sentences(drill, version, ipa=with_ipa, before=before):
+        if kind is VersionKind.MARKED:
+            line = " ".join(_format_word(word, kind) for word in sentence.words)
+            yield Verbatim(f"{sentence.number}\\. {line}\n")
+            continue
+        columns = [
+            (
+                escape_markdown(word.original or word.text),
+                _format_word(word, kind),
+                *((escape_markdown(word.ipa),) if with_ipa else ()),
+            )
+            for word in sentence.words
+        ]
+        number = str(sentence.number)
+        for packed in pack_columns(columns, TABLE_WIDTH - len(number) - 4, gap=3):
+            rows = list(zip((number, *("",) * (len(packed[0]) - 1)), *packed, strict=True))
+            yield Verbatim(_format_table(rows[0], rows[1:]))
+            number = " " * len(number)
+
+
+def _format_word(word: Word, kind: VersionKind) -> str:
+    text = emphasize(word.runs, kind)
+    return f"{text} {escape_markdown(word.mark)}" if word.mark else text
+
+
+def emphasize(runs: Sequence[Run], kind: VersionKind) -> str:
+    """The runs with bold where weight or an underline is due, all text escaped.
+
+    Emphasis in CommonMark must hug letters: punctuation and space at the ends
+    of a bold stretch stay outside of it.
+    """
+    pieces: list[tuple[bool, str]] = []
+    for run in runs:
+        bold = any(style_of(run, kind))
+        if pieces and pieces[-1][0] == bold:
+            pieces[-1] = (bold, pieces[-1][1] + run.text)
+        else:
+            pieces.append((bold, run.text))
+    return "".join(_embolden(text) if bold else _escape_inner(text) for bold, text in pieces)
+
+
+def _embolden(text: str) -> str:
+    start, end = 0, len(text)
+    while start < end and _is_outside(text[start]):
+        start += 1
+    while end > start and _is_outside(text[end - 1]):
+        end -= 1
+    inner = _escape_inner(text[start:end])
+    bold = f"**{inner}**" if inner else ""
+    return _escape_inner(text[:start]) + bold + _escape_inner(text[end:])
+
+
+def _is_outside(character: str) -> bool:
+    return unicodedata.category(character)[0] in "PSZC"
+
+
+def _escape_inner(text: str) -> str:
+    return _SPECIAL.sub(r"\\\g<0>", text)
+
+
+def _table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> Verbatim:
+    """A table of escaped cells; empty without rows."""
+    if not rows:
+        return Verbatim("")
+    return Verbatim(
+        _format_table(
+            [escape_markdown(cell) for cell in header],
+            [[escape_markdown(cell) for cell in row] for row in rows],
+        )
+    )
+
+
+def _format_table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    widths = [
+        max(3, *(width_of(row[i]) for row in (header, *rows))) for i in range(len(header))
+    ]
+
+    def line(cells: Sequence[str]) -> str:
+        padded = (
+            cell + " " * (width - width_of(cell))
+            for cell, width in zip(cells, widths, strict=True)
+        )
+        return "| " + " | ".join(padded) + " |\n"
+
+    rule = "|" + "|".join("-" * (width + 2) for width in widths) + "|\n"
+    return line(header) + rule + "".join(map(line, rows))
+
+

@@ -1,0 +1,220 @@
+"""A sheet as plain text: two aligned rows, wrapped, stress in CAPITALS."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, Final
+
+from drillgen.model import Drill, KeyEntry, Run, VersionKind, Worksheet
+from drillgen.render.columns import pack_columns, width_of
+from drillgen.render.content import (
+    ReviewRow,
+    Sentence,
+    clean,
+    deliveries_for,
+    delivery_texts,
+    format_pitch,
+    iter_paragraphs,
+    iter_sentences,
+    marks_used,
+    number_drills,
+    review_rows,
+    style_of,
+    title_of,
+    version_label,
+)
+from drillgen.resources import resource_folder
+from drillgen.wording import choose_wording
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+WIDTH: Final = 78
+TICK: Final = "[ ]"
+_NUMBER: Final = 4
+"""Cells that a sentence's number takes."""
+
+
+def render_text(sheet: Worksheet, width: int = WIDTH) -> str:
+    """The whole sheet, no line wider than `width` unless one word is."""
+    return "".join(iter_text(sheet.drills, sheet, width))
+
+
+def iter_text(drills: Iterable[Drill], head: Worksheet, width: int = WIDTH) -> Iterator[str]:
+    """The sheet in pieces, a drill at a time; see `iter_markdown`."""
+    wording = choose_wording(head.discreet)
+    templates = _load_templates(width)
+    common = {"sheet": head, "words": wording}
+    yield templates.get_template("head.txt.j2").render(
+        common,
+        title=title_of(head, wording),
+        pitch=format_pitch(head.pitch) if head.pitch else None,
+        deliveries=delivery_texts(head, wording),
+    )
+    body = templates.get_template("drill.txt.j2")
+    key: dict[KeyEntry, None] = {}
+    review: dict[ReviewRow, None] = {}
+    signs: set[str] = set()
+    for before, title, drill in number_drills(drills, head):
+        versions = (
+            {
+                "label": version_label(version, drill, wording),
+                "ticks": [
+                    (text.name, " ".join([TICK] * head.repetitions))
+                    for text in deliveries_for(version, wording)
+                ],
+                "blocks": (
+                    _format_sentence(sentence, version.kind, width)
+                    for sentence in iter_sentences(
+                        drill,
+                        version,
+                        ipa=head.show_ipa and version.kind is VersionKind.FULL,
+                        before=before,
+                    )
+                ),
+            }
+            for version in drill.versions
+        )
+        yield from body.generate(
+            common, title=title, paragraphs=iter_paragraphs(drill), versions=versions
+        )
+        key.update(dict.fromkeys(drill.key))
+        signs |= marks_used((drill,))
+        if head.show_review:
+            review.update(
+                dict.fromkeys(review_rows(drill, wording, title=title, before=before))
+            )
+    marks = [
+        ({"bold": "CAPITALS", "underline": "^"}.get(text.face, text.mark), text.meaning)
+        for text in wording.mark_texts
+        if text.face or text.mark in signs
+    ]
+    yield templates.get_template("tail.txt.j2").render(
+        common,
+        key=format_grid(wording.key_columns, list(key), width),
+        marks=format_grid(wording.marks_columns, marks if signs else [], width),
+        review=format_grid(wording.review_columns, list(review), width),
+        log=_format_log(wording.log_columns, head.log_rows, width),
+    )
+
+
+def _load_templates(width: int) -> Environment:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    templates = Environment(
+        loader=FileSystemLoader(resource_folder("templates") / "text"),
+        autoescape=False,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    templates.filters["wrap"] = lambda text, indent=0: wrap(text, width, indent)
+    templates.filters["underline"] = lambda text, mark: f"{text}\n{mark * width_of(text)}"
+    return templates
+
+
+def wrap(text: str, width: int, indent: int = 0) -> str:
+    """A paragraph folded to a width, its further lines indented."""
+    return "\n".join(
+        textwrap.wrap(
+            clean(text),
+            width,
+            subsequent_indent=" " * indent,
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+    )
+
+
+def capitalize_stress(runs: Sequence[Run], kind: VersionKind) -> str:
+    """The printed characters with the stressed syllables in capitals.
+
+    The original words keep their letters: capitals are theirs already.
+
+    >>> capitalize_stress([Run("bee", stressed=True), Run("-tee")], VersionKind.FULL)
+    'BEE-tee'
+    """
+    if kind is VersionKind.MARKED:
+        return "".join(run.text for run in runs)
+    return "".join(run.text.upper() if run.stressed else run.text for run in runs)
+
+
+def underline_marks(runs: Sequence[Run], kind: VersionKind) -> str:
+    """A row of ^ below the letters that a printed page underlines."""
+    row = "".join(
+        ("^" if style_of(run, kind)[1] else " ") * width_of(run.text) for run in runs
+    )
+    return row.rstrip()
+
+
+def _format_sentence(sentence: Sentence, kind: VersionKind, width: int) -> str:
+    with_ipa = any(word.ipa for word in sentence.words)
+    columns = []
+    for word in sentence.words:
+        said = capitalize_stress(word.runs, kind)
+        said = f"{said} {word.mark}" if word.mark else said
+        column = [] if kind is VersionKind.MARKED else [word.original or word.text]
+        column.append(said)
+        if kind is not VersionKind.FULL:
+            column.append(underline_marks(word.runs, kind))
+        if with_ipa:
+            column.append(word.ipa)
+        columns.append(column)
+    number = f"{sentence.number}.".ljust(_NUMBER)
+    bands = []
+    for band in pack_columns(columns, width - len(number) + 2):
+        widths = [max(map(width_of, column)) for column in band]
+        rows = [_pad(cells, widths) for cells in zip(*band, strict=True)]
+        margin = number
+        lines = []
+        for row in rows:
+            lines.append((margin + row).rstrip())
+            margin = " " * len(number)
+        bands.append("\n".join(line for line in lines if line) + "\n")
+        number = " " * len(number)
+    return "\n".join(bands)
+
+
+def format_grid(header: Sequence[str], rows: Sequence[Sequence[str]], width: int) -> str:
+    """A table in plain characters, its last columns folded to fit; empty without rows."""
+    if not rows:
+        return ""
+    cells = [list(map(clean, header)), *(list(map(clean, row)) for row in rows)]
+    widths = [max(width_of(row[i]) for row in cells) for i in range(len(header))]
+    while sum(widths) + 2 * (len(widths) - 1) > width and max(widths) > 12:
+        widths[widths.index(max(widths))] -= 1
+    lines = []
+    for number, row in enumerate(cells):
+        folded = [
+            textwrap.wrap(cell, size, break_on_hyphens=False) or [""]
+            for cell, size in zip(row, widths, strict=True)
+        ]
+        for k in range(max(map(len, folded))):
+            parts = [part[k] if k < len(part) else "" for part in folded]
+            lines.append(_pad(parts, widths))
+        if number == 0:
+            lines.append(_pad(["-" * size for size in widths], widths))
+    return "\n".join(lines) + "\n"
+
+
+def _pad(cells: Sequence[str], widths: Sequence[int]) -> str:
+    return "  ".join(
+        cell + " " * (size - width_of(cell)) for cell, size in zip(cells, widths, strict=True)
+    ).rstrip()
+
+
+def _format_log(header: Sequence[str], rows: int, width: int) -> str:
+    room = width - 3 * len(header) - 1
+    shares = (11, 12, 7, 18, 9, 14)
+    widths = [
+        max(width_of(cell), room * share // sum(shares))
+        for cell, share in zip(header, shares, strict=True)
+    ]
+    rule = "+" + "+".join("-" * (size + 2) for size in widths) + "+"
+    line = "|" + "|".join(" " * (size + 2) for size in widths) + "|"
+    head = "| " + " | ".join(
+        cell + " " * (size - width_of(cell)) for cell, size in zip(header, widths, strict=True)
+    )
+    return "\n".join([rule, f"{head} |", rule, *[line, rule] * rows]) + "\n"
