@@ -27,7 +27,6 @@ from drillgen.render.content import (
     marks_used,
     number_drills,
     review_rows,
-    style_of,
     title_of,
     version_label,
 )
@@ -88,7 +87,7 @@ def iter_markdown(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
     """
     wording = choose_wording(head.discreet)
     templates = _load_templates()
-    common = {"sheet": head, "words": wording, "tick": Verbatim(TICK)}
+    common = {"sheet": head, "words": wording}
     yield templates.get_template("head.md.j2").render(
         common,
         title=title_of(head, wording),
@@ -103,10 +102,12 @@ def iter_markdown(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
         versions = (
             {
                 "label": version_label(version, drill, wording),
-                "ticks": [
-                    (text.name, Verbatim(" ".join(TICK * head.repetitions)))
-                    for text in deliveries_for(version, wording)
-                ],
+                "ticks": Verbatim(
+                    " · ".join(
+                        f"{escape_markdown(text.name)} {' '.join(TICK * head.repetitions)}"
+                        for text in deliveries_for(version, wording)
+                    )
+                ),
                 "blocks": _format_sentences(drill, version.kind, index, before, head),
             }
             for index, version in enumerate(drill.versions)
@@ -151,8 +152,8 @@ def _load_templates() -> Environment:
 
 
 def _show_mark(mark: str, face: str) -> str:
-    # Markdown has no underline: bold letters stand for both faces.
-    return f"**{face}**" if face else escape_markdown(mark)
+    # Bold stands for both faces, in different versions: see emphasize.
+    return "**bold**" if face else escape_markdown(mark)
 
 
 def _format_sentences(
@@ -186,14 +187,17 @@ def _format_word(word: Word, kind: VersionKind) -> str:
 
 
 def emphasize(runs: Sequence[Run], kind: VersionKind) -> str:
-    """The runs with bold where weight or an underline is due, all text escaped.
+    """The runs with their stressed syllables bold, all text escaped.
+
+    Markdown has no underline. In a partial version the respelling itself
+    shows the swapped vowels; in the original words bold marks the vowels.
 
     Emphasis in CommonMark must hug letters: punctuation and space at the ends
     of a bold stretch stay outside of it.
     """
     pieces: list[tuple[bool, str]] = []
     for run in runs:
-        bold = any(style_of(run, kind))
+        bold = run.vowel if kind is VersionKind.MARKED else run.stressed
         if pieces and pieces[-1][0] == bold:
             pieces[-1] = (bold, pieces[-1][1] + run.text)
         else:
