@@ -40,6 +40,17 @@ class Strategy(StrEnum):
     """Every other word."""
 
 
+class Unit(StrEnum):
+    """The trade's hierarchy, from the smallest unit to free talk (common practice)."""
+
+    SYLLABLE = "syllable"
+    WORD = "word"
+    PHRASE = "phrase"
+    SENTENCE = "sentence"
+    PASSAGE = "passage"
+    CONVERSATION = "conversation"
+
+
 class PageSize(StrEnum):
     """Paper, as ISO 216 and ANSI/ASME Y14.1 name it."""
 

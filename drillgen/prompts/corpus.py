@@ -19,6 +19,7 @@ from typing import Final, NamedTuple, TypeVar
 
 from drillgen.errors import DrillgenError, InputError, OptionError
 from drillgen.model import Phones
+from drillgen.options import Unit, parse_choice
 from drillgen.phones import CONSONANTS, VOWELS, parse_phones
 from drillgen.resources import read_table, resource_folder
 
@@ -32,24 +33,8 @@ Lexicon = Mapping[str, Sequence[Phones]]
 """Lower-case word to its pronunciations, the usual one first."""
 
 
-class ListKind(StrEnum):
-    """The rungs of the trade's usual hierarchy that a list can fill."""
-
-    SYLLABLE = "syllable"
-    WORD = "word"
-    PHRASE = "phrase"
-    SENTENCE = "sentence"
-
-
-class Hierarchy(StrEnum):
-    """From the smallest unit to free talk (common practice)."""
-
-    SYLLABLE = "syllable"
-    WORD = "word"
-    PHRASE = "phrase"
-    SENTENCE = "sentence"
-    PASSAGE = "passage"
-    CONVERSATION = "conversation"
+LIST_UNITS: Final = (Unit.SYLLABLE, Unit.WORD, Unit.PHRASE, Unit.SENTENCE)
+"""The units that have lists; the others are whole texts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +93,7 @@ class WordList:
     step: int
     topic: str
     note: str
-    items: Mapping[ListKind, tuple[ListItem, ...]]
+    items: Mapping[Unit, tuple[ListItem, ...]]
 
 
 class Place(StrEnum):
@@ -170,15 +155,15 @@ NORTH with FORCE. The vowels come nearest to the target first, roughly."""
 
 LEAST: Final = MappingProxyType(
     {
-        ListKind.SYLLABLE: (12, 0),
-        ListKind.WORD: (20, 10),
-        ListKind.PHRASE: (10, 5),
-        ListKind.SENTENCE: (8, 4),
+        Unit.SYLLABLE: (12, 0),
+        Unit.WORD: (20, 10),
+        Unit.PHRASE: (10, 5),
+        Unit.SENTENCE: (8, 4),
     }
 )
 """Fewest items of a list: for the 15 vowels, and for the other sets."""
 
-CARRIERS: Final = MappingProxyType({ListKind.WORD: 1, ListKind.PHRASE: 2, ListKind.SENTENCE: 3})
+CARRIERS: Final = MappingProxyType({Unit.WORD: 1, Unit.PHRASE: 2, Unit.SENTENCE: 3})
 """Fewest words with the vowel of the set in one item."""
 
 PASSAGE_WORDS: Final = (80, 150)
@@ -198,7 +183,7 @@ BALANCE_VOWELS: Final = 2
 
 _WORD = re.compile(r"[A-Za-z]+(?:['’][A-Za-z]+)*")
 _SENTENCE_END = re.compile(r"(?<=[.!?])[\"”’)]*\s+")
-_SECTIONS = MappingProxyType({f"{kind.value}s": kind for kind in ListKind})
+_SECTIONS = MappingProxyType({f"{unit}s": unit for unit in LIST_UNITS})
 
 
 class _File(NamedTuple):
@@ -319,7 +304,7 @@ _SYLLABLE_LINE = re.compile(r"(?P<text>\S+) = (?P<phones>[A-Z0-9 ]+?) \((?P<hint
 
 def parse_list(file: _File) -> WordList:
     """The lists of one lexical set. InputError names the line."""
-    items: dict[ListKind, tuple[ListItem, ...]] = {kind: () for kind in ListKind}
+    items: dict[Unit, tuple[ListItem, ...]] = dict.fromkeys(LIST_UNITS, ())
     for start, name, body in _sections(file):
         kind = _SECTIONS.get(name.lower())
         if kind is None:
@@ -332,7 +317,7 @@ def parse_list(file: _File) -> WordList:
             if not line.startswith("- "):
                 raise _fail(file.path, number, "not a list item", 'begin the line with "- "')
             text = line[2:].strip()
-            if kind is ListKind.SYLLABLE:
+            if kind is Unit.SYLLABLE:
                 match = _SYLLABLE_LINE.fullmatch(text)
                 if not match:
                     mend = "write it as: boo = B UW1 (boot)"
@@ -390,19 +375,16 @@ def load_word_list(lexical_set: str, folder: Path | None = None) -> WordList:
     return parse_list(read_corpus_file(root / "lists" / f"{name.lower()}.md"))
 
 
-def load_list(
-    kind: ListKind | str, lexical_set: str, folder: Path | None = None
-) -> tuple[ListItem, ...]:
+def load_list(kind: str, lexical_set: str, folder: Path | None = None) -> tuple[ListItem, ...]:
     """One list: its rung of the hierarchy and its lexical set.
 
     >>> [item.text for item in load_list("word", "GOOSE")][:2]
     ['moon', 'blue']
     """
-    try:
-        chosen = ListKind(kind)
-    except ValueError:
-        known = ", ".join(ListKind)
-        raise OptionError(f"list {kind!r} is unknown; choose one of: {known}") from None
+    chosen = parse_choice(Unit, kind, "list")
+    if chosen not in LIST_UNITS:
+        known = ", ".join(LIST_UNITS)
+        raise OptionError(f"there is no list of {chosen}s; choose one of: {known}")
     return load_word_list(lexical_set, folder).items[chosen]
 
 
@@ -601,7 +583,7 @@ def _check_list(found: WordList, lexicon: Lexicon) -> Iterator[Problem]:
             if count > 1:
                 yield Problem(name, f"{kind} {text!r} stands there {count} times; keep one")
         for item in items:
-            if kind is ListKind.SYLLABLE:
+            if kind is Unit.SYLLABLE:
                 yield from _check_syllable(name, item, rule, lexicon)
                 continue
             unknown = tuple(_check_words(name, item.text, lexicon))
