@@ -1,0 +1,345 @@
+"""The practice log: a CSV file that the client fills in, read back.
+
+The columns are in `COLUMNS`; docs/practice.md explains each. A log has no
+names in it. CSV as in RFC 4180; a semicolon between the cells, as some
+spreadsheets write it, is understood too.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import io
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import IntEnum
+from typing import Final, NamedTuple
+from xml.sax.saxutils import escape
+
+from drillgen.errors import InputError
+from drillgen.model import VersionKind
+from drillgen.options import Unit
+
+COLUMNS: Final = (
+    "date",
+    "session",
+    "unit",
+    "version",
+    "rung",
+    "minutes",
+    "felt",
+    "heard",
+    "pitch",
+    "inflection",
+    "tension",
+    "note",
+)
+FILLED: Final = ("felt", "heard", "pitch", "inflection", "tension")
+"""The columns that the client fills in; a row without any is left out."""
+
+CRITERIA: Final = 5
+"""How many things count: felt, heard, pitch, inflection, no tension."""
+
+MAX_SESSION: Final = 10_000
+MAX_MINUTES: Final = 600
+
+_YES_NO: Final = {"yes": True, "y": True, "no": False, "n": False}
+
+
+class Tension(IntEnum):
+    """Tension in jaw, neck or tongue during a session."""
+
+    NONE = 0
+    SOME = 1
+    STRONG = 2
+
+
+@dataclass(frozen=True, slots=True)
+class LogEntry:
+    """One session as it went."""
+
+    date: datetime.date | None
+    session: int
+    """Number of the session in its plan, from 1."""
+
+    unit: Unit
+    kind: VersionKind
+    """The version that was read in the inflected delivery."""
+
+    rung: int
+    """Rung of a partial version, 0 otherwise."""
+
+    minutes: float
+    felt: bool
+    """The difference before and after could be felt."""
+
+    heard: bool
+    """The difference before and after could be heard."""
+
+    pitch: bool
+    """The pitch was kept."""
+
+    inflection: bool
+    """Natural rise and fall were kept."""
+
+    tension: Tension
+    note: str = ""
+
+    @property
+    def met(self) -> int:
+        """How many of the five criteria were met."""
+        return sum(
+            (self.felt, self.heard, self.pitch, self.inflection, self.tension is Tension.NONE)
+        )
+
+
+class ProgressPoint(NamedTuple):
+    """One dot of the chart."""
+
+    session: int
+    met: int
+    """0 to 5."""
+
+    tense: bool
+    label: str
+    """Unit and version, for a reader of the chart."""
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """A log in short."""
+
+    sessions: int
+    minutes: float
+    points: tuple[ProgressPoint, ...]
+    """In the order of the log."""
+
+    rates: tuple[tuple[str, float], ...]
+    """Each criterion with the share of sessions that met it, 0 to 1."""
+
+
+class _Row(NamedTuple):
+    name: str
+    line: int
+    cells: dict[str, str]
+
+    def fail(self, column: str, mend: str) -> InputError:
+        value = self.cells[column]
+        return InputError.at(self.name, self.line, f"{column} is {value!r}", mend)
+
+    def yes_no(self, column: str) -> bool:
+        try:
+            return _YES_NO[self.cells[column].lower()]
+        except KeyError:
+            raise self.fail(column, "write yes or no") from None
+
+    def number(self, column: str, low: int, high: int, default: int | None = None) -> int:
+        text = self.cells[column]
+        if not text and default is not None:
+            return default
+        # isascii: int() would take digits of any script.
+        if text.isascii() and text.isdigit() and len(text) < 9 and low <= int(text) <= high:
+            return int(text)
+        raise self.fail(column, f"write a whole number, {low} to {high}")
+
+    def minutes(self) -> float:
+        text = self.cells["minutes"].replace(",", ".")
+        try:
+            value = float(text or "0")
+        except ValueError:
+            value = -1.0
+        if not 0 <= value <= MAX_MINUTES:
+            raise self.fail("minutes", f"write a number, 0 to {MAX_MINUTES}")
+        return value
+
+    def day(self) -> datetime.date | None:
+        text = self.cells["date"]
+        if not text:
+            return None
+        try:
+            return datetime.date.fromisoformat(text)
+        except ValueError:
+            raise self.fail("date", "write it as 2030-01-31 or leave it empty") from None
+
+    def unit(self) -> Unit:
+        try:
+            return Unit(self.cells["unit"].lower())
+        except ValueError:
+            raise self.fail("unit", f"write one of: {', '.join(Unit)}") from None
+
+    def kind(self) -> VersionKind:
+        try:
+            return VersionKind(self.cells["version"].lower())
+        except ValueError:
+            raise self.fail("version", f"write one of: {', '.join(VersionKind)}") from None
+
+    def tension(self) -> Tension:
+        try:
+            return Tension[self.cells["tension"].upper()]
+        except KeyError:
+            raise self.fail("tension", "write none, some or strong") from None
+
+
+def parse_log(text: str, *, name: str = "log") -> tuple[LogEntry, ...]:
+    """Read a filled log, in the order of its rows.
+
+    Rows whose answers are all empty (not practised yet) are left out. Raises
+    InputError with `name` and line for a missing column or a bad cell.
+    """
+    lines = text.removeprefix("\ufeff")
+    head_line = lines.split("\n", 1)[0]
+    comma = ";" if head_line.count(";") > head_line.count(",") else ","
+    reader = csv.reader(io.StringIO(lines, newline=""), delimiter=comma, strict=True)
+    entries = []
+    head: list[str] = []
+    try:
+        for cells in reader:
+            if not any(cell.strip() for cell in cells):
+                continue
+            if not head:
+                head = [cell.strip().lower() for cell in cells]
+                _check_head(head, name, reader.line_num)
+                continue
+            if len(cells) > len(head):
+                raise InputError.at(
+                    name,
+                    reader.line_num,
+                    f"{len(cells)} cells, but {len(head)} columns",
+                    'put a cell that has a comma between "quotation marks"',
+                )
+            padded = [*cells, *[""] * (len(head) - len(cells))]
+            row = _Row(
+                name,
+                reader.line_num,
+                dict(zip(head, (cell.strip() for cell in padded), strict=True)),
+            )
+            if any(row.cells[column] for column in FILLED):
+                entries.append(_entry(row))
+    except csv.Error as error:
+        raise InputError.at(name, reader.line_num, f"not CSV ({error})", "mend it") from None
+    if not head:
+        raise InputError.at(name, 1, "the log is empty", f"begin with: {','.join(COLUMNS)}")
+    return tuple(entries)
+
+
+def _check_head(head: Sequence[str], name: str, line: int) -> None:
+    for column in COLUMNS:
+        if head.count(column) != 1:
+            raise InputError.at(
+                name,
+                line,
+                f"the column {column!r} is there {head.count(column)} times",
+                f"begin with: {','.join(COLUMNS)}",
+            )
+
+
+def _entry(row: _Row) -> LogEntry:
+    kind = row.kind()
+    return LogEntry(
+        date=row.day(),
+        session=row.number("session", 1, MAX_SESSION),
+        unit=row.unit(),
+        kind=kind,
+        rung=row.number("rung", 1, 12) if kind is VersionKind.PARTIAL else 0,
+        minutes=row.minutes(),
+        felt=row.yes_no("felt"),
+        heard=row.yes_no("heard"),
+        pitch=row.yes_no("pitch"),
+        inflection=row.yes_no("inflection"),
+        tension=row.tension(),
+        note=row.cells["note"],
+    )
+
+
+def format_log(entries: Iterable[LogEntry]) -> str:
+    """The log as CSV; `parse_log` reads it back as it was."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(COLUMNS)
+    for entry in entries:
+        writer.writerow(
+            (
+                entry.date.isoformat() if entry.date else "",
+                entry.session,
+                entry.unit,
+                entry.kind,
+                entry.rung or "",
+                f"{entry.minutes:g}",
+                *("yes" if x else "no" for x in (entry.felt, entry.heard, entry.pitch)),
+                "yes" if entry.inflection else "no",
+                entry.tension.name.lower(),
+                entry.note,
+            )
+        )
+    return out.getvalue()
+
+
+def summarize_log(entries: Sequence[LogEntry]) -> Progress:
+    """Count sessions, minutes and how often each criterion was met."""
+    total = len(entries)
+    counts = (
+        ("felt", sum(e.felt for e in entries)),
+        ("heard", sum(e.heard for e in entries)),
+        ("pitch", sum(e.pitch for e in entries)),
+        ("inflection", sum(e.inflection for e in entries)),
+        ("no tension", sum(e.tension is Tension.NONE for e in entries)),
+    )
+    return Progress(
+        sessions=total,
+        minutes=sum(e.minutes for e in entries),
+        points=tuple(
+            ProgressPoint(e.session, e.met, e.tension is not Tension.NONE, _label(e))
+            for e in entries
+        ),
+        rates=tuple((name, count / total if total else 0.0) for name, count in counts),
+    )
+
+
+def _label(entry: LogEntry) -> str:
+    rung = f" {entry.rung}" if entry.rung else ""
+    return f"{entry.unit}, {entry.kind}{rung}"
+
+
+def draw_progress(progress: Progress, *, width: int = 480, height: int = 150) -> str:
+    """The chart as SVG text: sessions across, criteria met upwards, 0 to 5.
+
+    Black on white, for a copier: a full dot is a session without tension, an
+    open ring one with. Title and description are there for a screen reader.
+    Sizes in CSS pixels. The same log gives the same text.
+    """
+    left, right, top, bottom = 24, 10, 10, 22
+    inner_w, inner_h = width - left - right, height - top - bottom
+    points = progress.points
+    gap = inner_w / max(1, len(points) - 1)
+
+    def place(i: int, met: int) -> tuple[float, float]:
+        x = left + (i * gap if len(points) > 1 else inner_w / 2)
+        return x, top + inner_h * (1 - met / CRITERIA)
+
+    grid = "".join(
+        f'<path d="M{left} {place(0, n)[1]:.1f}H{width - right}" stroke="#bbb" '
+        f'stroke-width="0.5"/><text x="{left - 6}" y="{place(0, n)[1] + 3:.1f}" '
+        f'text-anchor="end">{n}</text>'
+        for n in range(CRITERIA + 1)
+    )
+    spots = [place(i, point.met) for i, point in enumerate(points)]
+    line = " ".join(f"{x:.1f},{y:.1f}" for x, y in spots)
+    dots = "".join(
+        f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.5" stroke="#000" stroke-width="1.5" '
+        f'fill="{"#fff" if point.tense else "#000"}"><title>Session {point.session}: '
+        f"{point.met} of {CRITERIA} ({escape(point.label)})</title></circle>"
+        for point, (x, y) in zip(points, spots, strict=True)
+    )
+    every = max(1, -(-len(points) // 10))
+    names = "".join(
+        f'<text x="{x:.1f}" y="{height - 6}" text-anchor="middle">{point.session}</text>'
+        for point, (x, _) in tuple(zip(points, spots, strict=True))[::every]
+    )
+    summary = "; ".join(f"{name} {rate:.0%}" for name, rate in progress.rates)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" role="img" '
+        'font-family="sans-serif" font-size="9"><title>Progress</title><desc>'
+        f"{progress.sessions} sessions, {progress.minutes:g} minutes; {summary}</desc>{grid}"
+        f'<polyline points="{line}" fill="none" stroke="#000" stroke-width="1"/>{dots}{names}'
+        "</svg>\n"
+    )
