@@ -18,7 +18,7 @@ from types import MappingProxyType
 from typing import Final, NamedTuple, TypeVar
 
 from drillgen.errors import DrillgenError, InputError, OptionError
-from drillgen.model import Phones
+from drillgen.model import Passage, Phones
 from drillgen.options import Unit, parse_choice
 from drillgen.phones import CONSONANTS, VOWELS, parse_phones
 from drillgen.resources import read_table, resource_folder
@@ -354,6 +354,12 @@ def load_passage(key: str = DEFAULT_PASSAGE, folder: Path | None = None) -> Corp
             return parse_passage(read_corpus_file(path))
     known = ", ".join(path.stem for path in _files("passages", folder))
     raise OptionError(f"passage {key!r} is unknown; choose one of: {known}")
+
+
+def load_default_passage() -> Passage:
+    """What is practised when the user gives no text."""
+    found = load_passage()
+    return Passage(text=found.text, title=found.title, source=found.key)
 
 
 def load_prompts(folder: Path | None = None) -> tuple[Prompt, ...]:
