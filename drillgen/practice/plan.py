@@ -1,0 +1,399 @@
+"""A practice plan: sessions that climb the hierarchy and fade the swap.
+
+What a session holds, and when to go on or back, is common practice in voice
+teaching; no trial stands behind the numbers. They stand in one place, at the
+top, for a teacher to argue with. Nothing here says what the exercise is for,
+so a plan can lie on a kitchen table.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import io
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final, NamedTuple
+
+from drillgen.errors import OptionError
+from drillgen.model import Delivery, VersionKind
+from drillgen.options import MAX_RUNGS, Unit
+from drillgen.practice.log import (
+    COLUMNS,
+    CRITERIA,
+    LogEntry,
+    Progress,
+    Tension,
+    summarize_log,
+)
+
+MAX_WEEKS: Final = 52
+MINUTES: Final = (5, 60)
+GRAIN: Final = 30
+"""Seconds; blocks last a whole number of these."""
+
+STRETCH: Final = 300
+"""Longest voiced block without a rest, in seconds (common practice)."""
+
+REST: Final = 30
+"""Length of a rest, in seconds (common practice)."""
+
+STEADY: Final = 2
+"""Sessions in a row at one stage that must go well before the next."""
+
+STEP_UP: Final = (
+    "Go on when two sessions in a row meet all five: you feel the difference, you hear it, "
+    "the pitch stays, the rise and fall stay natural, and there is no tension."
+)
+STEP_BACK: Final = (
+    "Go back one stage when there is tension in jaw, neck or tongue, or when fewer than "
+    "three of the five are met. Going back is part of the way."
+)
+STOP: Final = (
+    "Stop and rest at once if anything hurts or the voice gets rough. If there is strong "
+    "tension two sessions in a row, ask your teacher or clinician before you go on."
+)
+SLOW: Final = "Slow is right: overshoot first, then ease back to where it feels easy."
+
+WARM_UPS: Final = (
+    "Sit or stand tall. Let the shoulders and the jaw drop. Breathe out slowly five times.",
+    "Hum softly on one easy note. Feel the buzz at the lips. Slide up and down a little.",
+    "Flutter the lips or roll the tongue on a breath, first without voice, then with it.",
+    "Chew slowly, yawn with closed lips, and turn the head gently from side to side.",
+    "Sigh from high to low three times. Stretch the tongue out and let it lie loose again.",
+)
+
+_CUES: Final = {
+    Delivery.CHANT: "Say every line on the target pitch, slowly and evenly.",
+    Delivery.INFLECTED: "Say it with natural rise and fall. Overshoot, then ease back.",
+    Delivery.CARRY_OVER: "Say the original words and keep the same place in the mouth.",
+}
+_OWN_WORDS: Final = "Answer in your own words and keep the same place in the mouth."
+_REST_CUE: Final = "Be silent. Drink water. Let the jaw and neck go loose."
+_CLOSE_CUE: Final = "Say one line as before and one as now. Fill in the log."
+
+
+class Activity(StrEnum):
+    """What a block of a session is."""
+
+    WARM_UP = "warm-up"
+    READ = "read"
+    REST = "rest"
+    CLOSE = "close"
+
+
+class Rung(NamedTuple):
+    """A version, named as in `drillgen.model.Version`."""
+
+    kind: VersionKind
+    number: int = 0
+    """From 1 at the fewest swapped vowels; 0 for full and marked."""
+
+    def describe(self, rungs: int) -> str:
+        """The rung in words.
+
+        >>> Rung(VersionKind.PARTIAL, 2).describe(3)
+        'partial swap, rung 2 of 3'
+        """
+        if self.kind is VersionKind.PARTIAL:
+            return f"partial swap, rung {self.number} of {rungs}"
+        return {VersionKind.FULL: "full swap", VersionKind.MARKED: "marked original"}[self.kind]
+
+
+FULL: Final = Rung(VersionKind.FULL)
+MARKED: Final = Rung(VersionKind.MARKED)
+
+
+class Stage(NamedTuple):
+    """A place on the way: what is read, and how much of it is swapped."""
+
+    unit: Unit
+    rung: Rung
+
+
+class Block(NamedTuple):
+    """A stretch of a session."""
+
+    activity: Activity
+    seconds: int
+    cue: str
+    """What to do, in a sentence or two."""
+
+    delivery: Delivery | None = None
+    """None where nothing is read."""
+
+    rung: Rung | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """One sitting."""
+
+    number: int
+    """From 1."""
+
+    week: int
+    """From 1."""
+
+    date: datetime.date | None
+    stage: Stage
+    blocks: tuple[Block, ...]
+
+    @property
+    def seconds(self) -> int:
+        """Length, rests included."""
+        return sum(block.seconds for block in self.blocks)
+
+
+class Move(StrEnum):
+    """Where to go after a session."""
+
+    BEGIN = "begin"
+    STEP_UP = "step up"
+    STAY = "stay"
+    STEP_BACK = "step back"
+    ASK = "ask first"
+
+
+class Advice(NamedTuple):
+    """A move and its reason in one sentence."""
+
+    move: Move
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Sessions over some weeks."""
+
+    weeks: int
+    days: int
+    """Sessions a week."""
+
+    minutes: int
+    """Length of a session."""
+
+    rungs: int
+    """Partial versions between full swap and marked original."""
+
+    start: datetime.date | None
+    sessions: tuple[Session, ...]
+    advice: Advice
+    """Why the plan starts where it does."""
+
+    progress: Progress | None
+    """The log so far, if one was given."""
+
+    finishes: bool
+    """Whether the last stage of the way falls within the plan."""
+
+    criteria: tuple[str, ...] = (STEP_UP, STEP_BACK, STOP, SLOW)
+
+
+def list_stages(
+    rungs: int, *, first: Unit = Unit.SYLLABLE, last: Unit = Unit.CONVERSATION
+) -> tuple[Stage, ...]:
+    """The whole way: within each unit from full swap to marked original.
+
+    A syllable has one vowel, and most practice words have one or two, so only
+    phrases and longer units pass through the partial rungs. Raises OptionError
+    if `first` comes after `last`.
+    """
+    _check_range("rungs", rungs, 0, MAX_RUNGS)
+    units = tuple(Unit)
+    if units.index(first) > units.index(last):
+        raise OptionError(f"{first} comes after {last}; swap the two units")
+    partial = tuple(Rung(VersionKind.PARTIAL, n) for n in range(rungs, 0, -1))
+    return tuple(
+        Stage(unit, rung)
+        for unit in units[units.index(first) : units.index(last) + 1]
+        for rung in (FULL, *(() if unit in (Unit.SYLLABLE, Unit.WORD) else partial), MARKED)
+    )
+
+
+def advise_step(log: Sequence[LogEntry]) -> Advice:
+    """Judge the latest sessions by the criteria of the trade (common practice).
+
+    The rows of the log stand in the order of practice. Strong tension twice:
+    ask first. Strong tension once, some tension twice, or fewer than three
+    criteria met: step back. Two sessions at the same stage that meet all
+    five: step up. Otherwise stay.
+    """
+    if not log:
+        return Advice(Move.BEGIN, "No log yet: begin at the beginning.")
+    last = log[-1]
+    recent = log[-STEADY:]
+    if len(recent) == STEADY and all(e.tension is Tension.STRONG for e in recent):
+        return Advice(Move.ASK, "Strong tension two sessions in a row: ask before you go on.")
+    if last.tension is Tension.STRONG:
+        return Advice(Move.STEP_BACK, "Strong tension in the last session: go back one stage.")
+    if len(recent) == STEADY and all(e.tension is not Tension.NONE for e in recent):
+        return Advice(Move.STEP_BACK, "Tension two sessions in a row: go back one stage.")
+    if last.met < 3:
+        return Advice(
+            Move.STEP_BACK, f"{last.met} of {CRITERIA} met last time: go back one stage."
+        )
+    stage = (last.unit, last.kind, last.rung)
+    steady = tuple(
+        itertools.takewhile(
+            lambda e: (e.unit, e.kind, e.rung) == stage and e.met == CRITERIA, reversed(log)
+        )
+    )
+    if len(steady) >= STEADY:
+        return Advice(Move.STEP_UP, f"All {CRITERIA} met two sessions in a row: go on.")
+    return Advice(Move.STAY, f"{last.met} of {CRITERIA} met last time: stay at this stage.")
+
+
+def find_start(stages: Sequence[Stage], log: Sequence[LogEntry]) -> tuple[int, Advice]:
+    """Index of the stage to begin at, and why.
+
+    A stage of the log that the way doesn't have (another number of rungs)
+    counts as the nearest share of swapped vowels within its unit; a unit
+    before or after the way counts as its first or last stage.
+    """
+    advice = advise_step(log)
+    if not log:
+        return 0, advice
+    here = _locate(stages, log[-1])
+    shift = {Move.STEP_UP: 1, Move.STEP_BACK: -1, Move.ASK: -1}.get(advice.move, 0)
+    return min(max(here + shift, 0), len(stages) - 1), advice
+
+
+def _locate(stages: Sequence[Stage], entry: LogEntry) -> int:
+    units = tuple(Unit)
+    exact = Stage(entry.unit, Rung(entry.kind, entry.rung))
+    if exact in stages:
+        return stages.index(exact)
+    within = [i for i, stage in enumerate(stages) if stage.unit is entry.unit]
+    if not within:
+        before = units.index(entry.unit) < units.index(stages[0].unit)
+        return 0 if before else len(stages) - 1
+    # The log's own number of rungs isn't known: the rung is counted from the
+    # marked end, where both ways agree, and never past the full swap.
+    return within[max(0, len(within) - 1 - entry.rung)]
+
+
+def make_plan(
+    *,
+    weeks: int = 6,
+    days: int = 5,
+    minutes: int = 15,
+    start: datetime.date | None = None,
+    rungs: int = 1,
+    first: Unit = Unit.SYLLABLE,
+    last: Unit = Unit.CONVERSATION,
+    log: Sequence[LogEntry] = (),
+) -> Plan:
+    """Lay out `weeks` times `days` sessions of `minutes` minutes.
+
+    The stages from `first` to `last` are spread evenly over the sessions; a
+    session is never more than one stage after the one before, so a plan that
+    is short for its way ends early instead of hurrying (`Plan.finishes`).
+    With a log the plan begins where the log says; after Move.ASK it stays on
+    the stage before until a clinician has been asked. Dates follow from
+    `start`, rest days spread over the week.
+
+    Raises OptionError for weeks outside 1 to 52, days outside 1 to 7, minutes
+    outside 5 to 60, rungs outside 0 to 12, or `first` after `last`.
+    """
+    _check_range("weeks", weeks, 1, MAX_WEEKS)
+    _check_range("days", days, 1, 7)
+    _check_range("minutes", minutes, *MINUTES)
+    stages = list_stages(rungs, first=first, last=last)
+    begin, advice = find_start(stages, log)
+    if start is not None and start > datetime.date.max - datetime.timedelta(weeks=weeks):
+        raise OptionError(f"start {start} is too late; choose a date that the calendar reaches")
+    way = stages[begin:]
+    total = weeks * days
+    sessions = []
+    for i in range(total):
+        step = i if len(way) > total else i * len(way) // total
+        week, day = divmod(i, days)
+        offset = datetime.timedelta(days=week * 7 + day * 7 // days)
+        stage = way[step]
+        sessions.append(
+            Session(
+                number=i + 1,
+                week=week + 1,
+                date=start + offset if start else None,
+                stage=stage,
+                blocks=tuple(lay_out_session(stage, minutes, warm_up=i)),
+            )
+        )
+    return Plan(
+        weeks=weeks,
+        days=days,
+        minutes=minutes,
+        rungs=rungs,
+        start=start,
+        sessions=tuple(sessions),
+        advice=advice,
+        progress=summarize_log(log) if log else None,
+        finishes=sessions[-1].stage == stages[-1],
+    )
+
+
+def lay_out_session(stage: Stage, minutes: int, *, warm_up: int = 0) -> Iterator[Block]:
+    """The blocks of one session; together they last exactly `minutes`.
+
+    Warm-up 3 parts, chant on the full swap 2, inflected at the stage's rung 4,
+    carry-over on the marked original 4, close 1 (common practice), with a rest
+    between the deliveries and after every five minutes of voice. `warm_up`
+    picks one of the warm-ups, in turn.
+    """
+    reads = (
+        (Delivery.CHANT, FULL, 2),
+        (Delivery.INFLECTED, stage.rung, 4),
+        (Delivery.CARRY_OVER, MARKED, 4),
+    )
+    parts = 14
+    total = minutes * 60
+    # Rests only make the stretches shorter, so the first estimate is enough.
+    pieces = [-(-total * weight // (parts * STRETCH)) for _, _, weight in reads]
+    rests = sum(pieces) - 1
+    units = (total - rests * REST) // GRAIN
+    shares = _share_out(units, (3, *(weight for _, _, weight in reads), 1))
+    yield Block(Activity.WARM_UP, shares[0] * GRAIN, WARM_UPS[warm_up % len(WARM_UPS)])
+    left = rests
+    for (delivery, rung, _), count, share in zip(reads, pieces, shares[1:-1], strict=True):
+        own = stage.unit is Unit.CONVERSATION and delivery is Delivery.CARRY_OVER
+        cue = _OWN_WORDS if own else _CUES[delivery]
+        for size in _share_out(share, (1,) * count):
+            yield Block(Activity.READ, size * GRAIN, cue, delivery, rung)
+            if left:
+                left -= 1
+                yield Block(Activity.REST, REST, _REST_CUE)
+    yield Block(Activity.CLOSE, shares[-1] * GRAIN, _CLOSE_CUE)
+
+
+def _share_out(units: int, weights: Sequence[int]) -> list[int]:
+    """Whole units by weight, one at least each, by largest remainder."""
+    spare = units - len(weights)
+    total = sum(weights)
+    shares = [1 + spare * weight // total for weight in weights]
+    order = sorted(range(len(weights)), key=lambda i: (-(spare * weights[i] % total), i))
+    for i in order[: units - sum(shares)]:
+        shares[i] += 1
+    return shares
+
+
+def format_log_sheet(plan: Plan) -> str:
+    """A CSV log for the plan, dates and stages filled in, answers empty.
+
+    `parse_log` reads it, filled or not.
+    """
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(COLUMNS)
+    for session in plan.sessions:
+        unit, rung = session.stage
+        known = (session.date.isoformat() if session.date else "", session.number, unit, rung.kind)
+        writer.writerow((*known, rung.number or "", plan.minutes, *[""] * 6))
+    return out.getvalue()
+
+
+def _check_range(name: str, value: int, low: int, high: int) -> None:
+    if not low <= value <= high:
+        raise OptionError(f"{name} must be {low} to {high}, not {value}")
