@@ -1,0 +1,106 @@
+"""Text to tokens, without loss: the texts of the tokens join to the input.
+
+Two steps. The scanner reads each stretch between white space on its own (and remembers it, so
+that a repeated stretch costs one look-up); then the rules of context.py look at the few pieces
+whose reading depends on their neighbours.
+"""
+
+from __future__ import annotations
+
+import gc
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from itertools import accumulate, chain
+from typing import Final
+
+from drillgen.model import Token
+from drillgen.text.context import apply_context
+from drillgen.text.scan import Piece, Scanner
+from drillgen.text.tables import Tables, load_tables
+
+_STRETCH: Final = re.compile(r"\s+|\S+")
+_CACHED_LENGTH: Final = 48
+_CACHED_FORMS: Final = 400_000
+"""About 100 MB at worst; a book has some 30,000 forms."""
+
+
+class _Cache(dict[str, tuple[Piece, ...]]):
+    """The pieces of each stretch that was seen; scans a new one on its first look-up."""
+
+    __slots__ = ("_scan",)
+
+    def __init__(self, scanner: Scanner) -> None:
+        super().__init__()
+        self._scan = scanner.scan
+
+    def __missing__(self, stretch: str) -> tuple[Piece, ...]:
+        pieces = self._scan(stretch)
+        if len(stretch) <= _CACHED_LENGTH:
+            if len(self) >= _CACHED_FORMS:
+                self.clear()
+            self[stretch] = pieces
+        return pieces
+
+
+@contextmanager
+def _collector_paused() -> Iterator[None]:
+    """No garbage collection while many tuples are made: none of them is in a cycle.
+
+    The collector would look through all of them again and again, which takes several times
+    as long as making them.
+    """
+    enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if enabled:
+            gc.enable()
+
+
+class Tokenizer:
+    """Makes tokens, and remembers the forms that it has seen.
+
+    `day_first`: 3/4/2026 is 3 April (else 4 March). Dates that can be read only one way
+    ("25/11/2026", "11/25/2026") and ISO 8601 dates don't depend on it.
+    """
+
+    __slots__ = ("_cache", "_tables")
+
+    def __init__(self, day_first: bool = True) -> None:
+        self._tables: Tables = load_tables()
+        self._cache = _Cache(Scanner(self._tables, day_first))
+
+    def tokenize(self, text: str, start: int = 0) -> tuple[Token, ...]:
+        """Tokens of a text. `start` is the offset of its first character, for a text that
+        is part of a longer one.
+
+        >>> [token.spoken for token in Tokenizer().tokenize("Dr. Reed, 5 km") if token.spoken]
+        [('doctor',), ('reed',), ('five',), ('kilometers',)]
+        """
+        with _collector_paused():
+            stretches = _STRETCH.findall(text)
+            pieces: list[Piece] = list(
+                chain.from_iterable(map(self._cache.__getitem__, stretches))
+            )
+            special = [i for i, piece in enumerate(pieces) if piece[3]]
+            if special:
+                pieces = apply_context(pieces, special, self._tables)
+            ends = list(accumulate([len(piece[0]) for piece in pieces], initial=start))
+            new = tuple.__new__
+            return tuple(
+                [
+                    new(Token, (piece[0], begin, end, piece[1], piece[2]))
+                    for piece, begin, end in zip(pieces, ends, ends[1:], strict=False)
+                ]
+            )
+
+
+def tokenize(text: str) -> tuple[Token, ...]:
+    """Tokens of a text; see Tokenizer for repeated use.
+
+    >>> [token.text for token in tokenize("It's £4.50, Zoë.")]
+    ["It's", ' ', '£4.50', ',', ' ', 'Zoë', '.']
+    """
+    return Tokenizer().tokenize(text)
