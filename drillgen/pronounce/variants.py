@@ -15,7 +15,7 @@ from typing import Final, NamedTuple
 
 from drillgen.model import Phone, Phones
 from drillgen.options import Accent
-from drillgen.pronounce.compare import main_stress, swap_skeleton
+from drillgen.pronounce.compare import VOWEL, main_stress, swap_skeleton
 from drillgen.pronounce.lexicon import PHONE_TABLE
 from drillgen.resources import read_table
 
@@ -222,9 +222,19 @@ def _iring(contest: Contest) -> bool:
     return contest.word.endswith(("iring", "yring")) and _one_vowel_more(contest)
 
 
+def _shire(contest: Contest) -> bool:
+    return contest.word.endswith("shire") and (
+        _symbols(contest.other)[-2:] == ("SH", "ER") != _symbols(contest.entry)[-2:]
+    )
+
+
 def _one_vowel_more(contest: Contest) -> bool:
     longer, shorter = swap_skeleton(contest.entry), swap_skeleton(contest.other)
-    return len(longer) == len(shorter) + 1 and _subsequence(shorter, longer)
+    return (
+        len(longer) == len(shorter) + 1
+        and longer.count(VOWEL) == shorter.count(VOWEL) + 1
+        and _subsequence(shorter, longer)
+    )
 
 
 def _shorter(contest: Contest) -> bool:
@@ -250,6 +260,7 @@ RULES: Final = (
     VariantRule("-ically is -ik-lee", "nobody says four syllables in “basically”", _ically),
     VariantRule("l opens -ling, -ler", "“handling” like “hand” and “ling”", _syllabic_l),
     VariantRule("-iring is two syllables", "“firing” like “fie” and “ring”", _iring),
+    VariantRule("-shire is weak", "“Hampshire” ends like “pusher”", _shire),
     VariantRule("full form", "keep the consonants and syllables that fast speech drops", _shorter),
 )
 """The policy, in order. What no rule decides goes to the dictionary's first."""
@@ -376,7 +387,8 @@ def _add_yods(word: str, phones: Phones) -> Phones:
             at = _find_goose(word, letter, at)
             if at < 0:
                 return (*said, *phones[i:])
-            if word.startswith(("u", "ew", "eu"), at):
+            # A final u is foreign or has its y already: "Hindu", "menu".
+            if word.startswith(("u", "ew", "eu"), at) and word[at:] != "u":
                 said.append(PHONE_TABLE["Y"])
         said.append(phone)
     return tuple(said)
@@ -398,6 +410,7 @@ def _find_goose(word: str, letter: str, start: int) -> int:
     return -1
 
 
+_FULL: Final = frozenset({"EH", "AO", "OW"})
 _WEAK_ENDS: Final = ("ary", "aries", "ory", "ories", "mony", "monies", "berry", "berries")
 
 
@@ -408,6 +421,7 @@ def _weaken(phones: Phones) -> Phones:
         return phones
     i = vowels[-2]
     before = phones[vowels[-3]].stress
-    if phones[i].stress == 1 or (before == 0 and len(vowels) == 3):
+    # A schwa there needs a stress before it ("library" keeps its EH only without one).
+    if phones[i].stress == 1 or phones[i].symbol not in _FULL or before == phones[i].stress == 0:
         return phones
     return (*phones[:i], PHONE_TABLE["AH0"], *phones[i + 1 :])
