@@ -153,8 +153,8 @@ ORDINARY: Final = Wording(
         DeliveryText(
             Delivery.INFLECTED,
             "Inflected",
-            "Read it again with natural rise and fall around that pitch. The tongue stays forward.",
-            "Read it again with natural rise and fall. The tongue stays forward.",
+            "Read it again with natural rise and fall around that pitch. Keep the tongue forward.",
+            "Read it again with natural rise and fall. Keep the tongue forward.",
         ),
         DeliveryText(
             Delivery.CARRY_OVER,
@@ -191,7 +191,10 @@ ORDINARY: Final = Wording(
     key_columns=_KEY_COLUMNS,
     marks="Marks",
     marks_columns=("Mark", "Meaning"),
-    mark_texts=(*_MARKS, MarkText("", "underline", "swapped vowel; in the original words, vowel to watch")),
+    mark_texts=(
+        *_MARKS,
+        MarkText("", "underline", "swapped vowel; in the original words, vowel to watch"),
+    ),
     mark_words=_MARK_WORDS,
     review="Words to check",
     review_note="We were not sure of these words. The teacher decides how they are said.",

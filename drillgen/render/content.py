@@ -269,7 +269,8 @@ def version_label(version: Version, drill: Drill, wording: Wording) -> tuple[str
 
 def delivery_texts(sheet: Worksheet, wording: Wording) -> list[tuple[str, str]]:
     """Name and instruction of each delivery."""
-    spoken = " (".join(format_pitch(sheet.pitch)) + ")" if sheet.pitch else ""
+    # A no-break space: "G3" alone at the end of a line reads like a full stop.
+    spoken = "\u00a0(".join(format_pitch(sheet.pitch)) + ")" if sheet.pitch else ""
     return [
         (text.name, text.instruction.format(pitch=spoken) if spoken else text.free_instruction)
         for text in wording.deliveries

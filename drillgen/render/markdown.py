@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from drillgen.model import Drill, KeyEntry, Run, VersionKind, Worksheet
+from drillgen.render.columns import pack_columns, width_of
 from drillgen.render.content import (
     ReviewRow,
     Word,
@@ -30,7 +31,6 @@ from drillgen.render.content import (
     title_of,
     version_label,
 )
-from drillgen.render.columns import pack_columns, width_of
 from drillgen.resources import resource_folder
 from drillgen.wording import choose_wording
 

@@ -50,9 +50,21 @@ WORD_LIMIT: Final = 32
 
 LARGE_WORD_LIMIT: Final = 20
 
+TEXT_LIMIT: Final = 44
+"""The same for the plain text; half as many in large print."""
+
+CELL_LIMIT: Final = 20
+"""The same for titles and tables."""
+
+_LINE: Final = 44
+"""Characters of respelling in a usual line, gaps included."""
+
 _MERGES: Final = {"ɝ": "ɜ˞"}
 """The font lacks U+025D; U+025C with the rhotic hook is the same symbol (IPA
 chart, diacritics)."""
+
+BREAK: Final = "\u200b"
+"""Zero width space: a line may break here. Needs no glyph."""
 
 _PARTS: Final = re.compile(r"[^\s-]*[\s-]?")
 
@@ -81,19 +93,27 @@ def pdf_warnings(sheet: Worksheet) -> tuple[str, ...]:
 def _typeset(data: Json) -> bytes:
     import typst
 
-    root = resource_folder("templates") / "typst"
+    root = str(resource_folder("templates") / "typst")
     try:
         with tempfile.TemporaryDirectory(prefix="drillgen-") as fonts:
             copy_fonts(Path(fonts))
-            pdf: bytes = typst.compile(
-                root / "sheet.typ",
-                root=root,
-                font_paths=[fonts],
-                ignore_system_fonts=True,
-                format="pdf",
-                pdf_standards=["ua-1"],
-                sys_inputs={"d": json.dumps(data, ensure_ascii=False, separators=(",", ":"))},
-            )
+
+            def compile_sheet(data: Json) -> tuple[bytes, list[Any]]:
+                return typst.compile_with_warnings(
+                    f"{root}/sheet.typ",
+                    root=root,
+                    font_paths=[fonts],
+                    ignore_system_fonts=True,
+                    format="pdf",
+                    pdf_standards=["ua-1"],
+                    sys_inputs={"d": json.dumps(data, ensure_ascii=False, separators=(",", ":"))},
+                )
+
+            pdf, warnings = compile_sheet(data)
+            if any("converge" in warning.message for warning in warnings):
+                # Keeping versions on one page looks at positions, which may
+                # chase each other; page numbers would then be wrong.
+                pdf, _ = compile_sheet({**data, "keep": False})
             return pdf
     except typst.TypstError as error:
         reason = " ".join(str(error).split())
@@ -127,20 +147,23 @@ def _build_sheet(sheet: Worksheet, page: PageOptions) -> Json:
             review.update(
                 dict.fromkeys(review_rows(drill, wording, title=title, before=before))
             )
-    limit = LARGE_WORD_LIMIT if page.large else WORD_LIMIT
     key: list[KeyEntry] = merge_keys(drill.key for drill in sheet.drills)
     signs = marks_used(sheet.drills)
     data = {
         "size": page.size.value,
         "large": page.large,
         "title": title_of(sheet, wording),
+        "wide": max(map(len, title_of(sheet, wording).split()), default=0) > 14,
+        "keep": True,
         "foot": wording.foot,
         "page": wording.page,
         "pitch": _pitch(sheet.pitch, wording) if sheet.pitch else None,
         "steps": {"title": wording.steps, "rows": delivery_texts(sheet, wording)},
         "hints": wording.hints,
-        "drills": [_drill(d, title, n, sheet, wording, limit) for n, title, d in drills],
-        "review": _table(wording.review, wording.review_note, wording.review_columns, list(review)),
+        "drills": [_drill(d, title, n, sheet, wording, page.large) for n, title, d in drills],
+        "review": _table(
+            wording.review, wording.review_note, wording.review_columns, list(review)
+        ),
         "key": _table(wording.key, wording.key_note, wording.key_columns, key),
         "marks": {
             "title": wording.marks,
@@ -162,7 +185,27 @@ def _build_sheet(sheet: Worksheet, page: PageOptions) -> Json:
         "missing": "",
     }
     cleaned: Json = _printable(data)
+    _allow_breaks(cleaned, page.large)
     return cleaned
+
+
+def _allow_breaks(data: Json, large: bool) -> None:
+    """Let words break that are wider than a line or a column of a table."""
+    limit = TEXT_LIMIT // 2 if large else TEXT_LIMIT
+    data["title"] = _break_long(data["title"], CELL_LIMIT)
+    for drill in data["drills"]:
+        drill["title"] = _break_long(drill["title"], CELL_LIMIT)
+        drill["paragraphs"] = [_break_long(text, limit) for text in drill["paragraphs"]]
+    data["review"]["rows"] = [
+        [_break_long(cell, CELL_LIMIT // 2 if large else CELL_LIMIT) for cell in row]
+        for row in data["review"]["rows"]
+    ]
+
+
+def _break_long(text: str, limit: int) -> str:
+    if len(text) <= limit:
+        return text
+    return re.sub(rf"\S{{{limit}}}(?=\S)", rf"\g<0>{BREAK}", text)
 
 
 def _pitch(pitch: Pitch, wording: Wording) -> Json:
@@ -181,19 +224,19 @@ def _table(title: str, note: str, columns: tuple[str, ...], rows: list[Any]) -> 
 
 
 def _drill(
-    drill: Drill, title: str, before: int, sheet: Worksheet, wording: Wording, limit: int
+    drill: Drill, title: str, before: int, sheet: Worksheet, wording: Wording, large: bool
 ) -> Json:
     return {
         "title": title or wording.text,
         "paragraphs": list(iter_paragraphs(drill)),
         "versions": [
-            _version(drill, version, before, sheet, wording, limit) for version in drill.versions
+            _version(drill, version, before, sheet, wording, large) for version in drill.versions
         ],
     }
 
 
 def _version(
-    drill: Drill, version: Version, before: int, sheet: Worksheet, wording: Wording, limit: int
+    drill: Drill, version: Version, before: int, sheet: Worksheet, wording: Wording, large: bool
 ) -> Json:
     label, note = version_label(version, drill, wording)
     with_ipa = sheet.show_ipa and version.kind is VersionKind.FULL
@@ -211,15 +254,25 @@ def _version(
             for text in deliveries_for(version, wording)
         ],
         "sentences": [
-            _sentence(sentence, version.kind, limit)
+            _sentence(sentence, version.kind, large)
             for sentence in iter_sentences(drill, version, ipa=with_ipa, before=before)
         ],
     }
 
 
-def _sentence(sentence: Sentence, kind: VersionKind, limit: int) -> list[Any]:
+def _sentence(sentence: Sentence, kind: VersionKind, large: bool) -> list[Any]:
+    limit = LARGE_WORD_LIMIT if large else WORD_LIMIT
     words = [box for word in sentence.words for box in _boxes(word, kind, limit)]
-    return [sentence.number, sentence.opens_paragraph, words]
+    # Only a guess: what matters is that nothing taller than a page stays whole.
+    cells = sum(
+        max(len(original), sum(len(text) for text, _ in runs)) + 2 + 4 * bool(mark)
+        for original, runs, _, mark in words
+    )
+    long_boxes = sum(len(word[0]) > limit for word in words)
+    line = _LINE // 2 if large else _LINE
+    lines = cells / line + long_boxes
+    whole = lines <= (5 if large else 10)
+    return [sentence.number, sentence.opens_paragraph, words, whole]
 
 
 def _boxes(word: Word, kind: VersionKind, limit: int) -> Iterator[list[Any]]:
@@ -311,7 +364,7 @@ def _printable_text(text: str) -> str:
 def _characters(value: Any) -> set[str]:
     match value:
         case str():
-            return set(value)
+            return set(value) - {BREAK}
         case dict():
             return set().union(*map(_characters, value.values()))
         case list():

@@ -180,7 +180,9 @@ def make_drill(text: str = PASSAGE, title: str = "", rungs: int = 1) -> Drill:
     return Drill(Passage(text, title), "IY", True, phrases, readings, tuple(versions), review, KEY)
 
 
-def make_sheet(text: str = PASSAGE, *, title: str = "Morning at the harbour", **options: object) -> Worksheet:
+def make_sheet(
+    text: str = PASSAGE, *, title: str = "Morning at the harbour", **options: object
+) -> Worksheet:
     settings: dict[str, object] = {"pitch": parse_pitch("G3"), **options}
     return Worksheet((make_drill(text),), title, **settings)  # type: ignore[arg-type]
 
