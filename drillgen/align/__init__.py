@@ -1,1 +1,1 @@
-"""See docs/architecture.md."""
+"""Letters against phonemes, and the original with its vowel letters marked."""
