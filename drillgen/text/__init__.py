@@ -1,1 +1,1 @@
-"""See docs/architecture.md."""
+"""Text to tokens, tokens to breath phrases. See docs/architecture.md."""

@@ -42,6 +42,7 @@ _SAID: Final = {
 _PARTS: Final = re.compile(r"\d+|[^\W\d_]+|[^\w\s]|_")
 _CAMEL: Final = re.compile(r"\d+|[^\W\d_](?:[A-Z]+(?![a-z])|[^\W\d_A-Z]*)")
 _SHORT_WORDS: Final = frozenset("co org net gov edu int info bio".split())
+_COUNTRIES: Final = frozenset("uk ie eu de fr es se au nz io us".split())
 _SCHEME: Final = re.compile("(?:https?|ftp)://", re.IGNORECASE)
 
 
@@ -67,7 +68,7 @@ def _read_part(part: str) -> Words:
         digits = plain_digits(part)
         return read_amount(digits) if len(digits) < 3 else read_digits(digits)
     word = "".join(c for c in fold_accents(part).lower() if "a" <= c <= "z")
-    if len(word) == 1 or not (word in _SHORT_WORDS or (len(word) > 2 and is_sayable(word))):
+    if len(word) == 1 or not (word in _SHORT_WORDS or is_sayable(word)) or word in _COUNTRIES:
         return name_letters(word)
     return (word,)
 

@@ -22,7 +22,6 @@ from drillgen.text.amounts import (
     read_integer,
     read_money,
     read_time,
-    read_two_digits,
     read_year,
     split_fraction,
 )
@@ -236,13 +235,35 @@ def _decide_roman(pieces: Pieces, i: int, value: int) -> Answer | None:
     return None
 
 
+def decide_small_roman(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+    """ii, iv and the like in small letters: after "page" or in brackets."""
+    piece = pieces[i]
+    bracketed = _stop_or_bracket(pieces, i)
+    if _before(pieces, i).lower().rstrip(".") in (*_NUMBERED, "pages", "p", "pp") or bracketed:
+        spoken = read_integer(read_roman(piece.text.upper()))
+        return i + 1, (Piece(piece.text, NUMBER, spoken),)
+    return i + 1, (piece,)
+
+
+def _stop_or_bracket(pieces: Pieces, i: int) -> bool:
+    """"(ii)", or "ii)" and "ii." at the start of a line."""
+    after = _text(pieces, i + 1) if i + 1 < len(pieces) else ""
+    if i and pieces[i - 1].text == "(":
+        return after == ")"
+    opens = i == 0 or (pieces[i - 1].kind is SPACE and "\n" in pieces[i - 1].text)
+    return opens and after in (")", ".")
+
+
 def decide_letter(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     """I, V and X alone: the pronoun, a letter, or a Roman numeral."""
+    # Mostly the pronoun: be quick.
     piece = pieces[i]
-    k = _near(pieces, i, -1)
-    before = _text(pieces, k)
-    if k == i - 2 and before[:1].isalpha() and pieces[k].kind is WORD:
-        lower = before.lower()
+    k = i - 2
+    before = pieces[k].text if k >= 0 else ""
+    lower = before.lower()
+    if (
+        lower in _NUMBERED or before[:1].isupper()
+    ) and pieces[k].kind is WORD and pieces[k + 1].kind is SPACE:
         regnal = before[:1].isupper() and (
             lower in _REGNAL or _before(pieces, k).lower() in _RULERS
         )
@@ -255,7 +276,7 @@ def decide_letter(pieces: Pieces, i: int, _tables: Tables) -> Answer:
             answer = _decide_roman(pieces, i, read_roman(piece.text))
             if answer:
                 return answer
-    return i + 1, (piece._replace(rule=""),)
+    return i + 1, (piece,)
 
 
 def decide_article(pieces: Pieces, i: int, _tables: Tables) -> Answer:
@@ -306,7 +327,7 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
             return _merge_stop(pieces, i, entry)
     if piece.text.isupper() and len(piece.text) > 1:
         return decide_capitals(pieces, i, tables)
-    return i + 1, (piece._replace(rule=""),)
+    return i + 1, (piece,)
 
 
 def _merge_stop(pieces: Pieces, i: int, entry: Abbreviation) -> Answer:
@@ -385,6 +406,8 @@ def _is_month(pieces: Pieces, i: int) -> bool:
             return True
     if _text(pieces, before).lower() in (*_DAYS, ",") and _stop_after(pieces, i):
         return True
+    if _text(pieces, before).lower() in ("in", "since", "by", "until", "till", "next", "last"):
+        return True
     return _stop_after(pieces, i) and pieces[i].text not in ("Mar", "Jun", "Jan", "Dec")
 
 
@@ -440,8 +463,9 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
     def say(spoken: Words) -> Answer:
         return i + 1, (Piece(piece.text, NUMBER, spoken),)
 
-    if _is_phone(pieces, i):
-        return say(read_digits(digits))
+    if len(digits) > 1 and _is_phone(pieces, i):
+        plus: Words = ("plus",) if digits[0] == "+" else ()
+        return say(plus + read_digits(digits))
     if digits.isdecimal() and int(digits[:9]) <= 31 and len(digits) <= 2 and digits != "0":
         month_after = _is_month_at(pieces, following, tables)
         if month_after and not after.islower():
@@ -569,7 +593,7 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
         number = read_amount(amount)
     else:
         number = pieces[i].spoken
-    between = tuple(p._replace(rule="") for p in pieces[i + 1 : k])
+    between = tuple(pieces[i + 1 : k])
     written = "".join(p.text for p in pieces[k : end + 1])
     kind = WORD if written[:1].isalpha() else NUMBER
     if inside:
@@ -589,7 +613,7 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
     k = _near(pieces, i, -1)
     if fraction and not fraction[0] and k == i - 2 and pieces[k].rule == "amount":
         return i + 1, (Piece(piece.text, NUMBER, ("and", *piece.spoken)),)
-    return i + 1, (piece._replace(rule=""),)
+    return i + 1, (piece,)
 
 
 def decide_attached(pieces: Pieces, i: int, _tables: Tables) -> Answer:
@@ -604,7 +628,7 @@ def decide_attached(pieces: Pieces, i: int, _tables: Tables) -> Answer:
         if singular and last != "pence":
             spoken = (*spoken[:-1], singular)
         return i + 1, (Piece(piece.text, NUMBER, spoken),)
-    return i + 1, (piece._replace(rule=""),)
+    return i + 1, (piece,)
 
 
 def decide_money(pieces: Pieces, i: int, tables: Tables) -> Answer:
@@ -617,7 +641,7 @@ def decide_money(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if number.startswith(sign):
             break
     else:
-        return i + 1, (piece._replace(rule=""),)
+        return i + 1, (piece,)
     amount = number[len(sign) :]
     magnitude = amount.lstrip("0123456789.,")
     plain = bool(re.fullmatch(r"[\d.,]+[a-zA-Z]{0,2}", amount))
@@ -627,7 +651,7 @@ def decide_money(pieces: Pieces, i: int, tables: Tables) -> Answer:
         end = following
     noun = _before(pieces, i).lower() in _DETERMINERS and _is_noun_after(pieces, end)
     if not plain or not (noun or end > i):
-        return i + 1, (piece._replace(rule=""),)
+        return i + 1, (piece,)
     digits = re.match(r"[\d.,]+", amount)
     spoken = read_money(digits[0] if digits else "0", magnitude, tables.currencies[sign], noun)
     minus: Words = ("minus",) if number != piece.text else ()
@@ -653,7 +677,7 @@ def decide_trail(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     piece = pieces[i]
     mark = pieces[i + 1]
     if _is_quote_open(pieces, i) and not _closes_later(pieces, i + 1):
-        return i + 1, (piece._replace(rule=""),)
+        return i + 1, (piece,)
     spoken = piece.spoken
     lower = piece.text.lower()
     if lower.endswith("in") and spoken and not lower.endswith("'n"):
@@ -698,21 +722,18 @@ def decide_clipped(pieces: Pieces, i: int, _tables: Tables) -> Answer:
         word = piece.text[1:]
         parts = (Piece(piece.text[0], PUNCTUATION), Piece(word, WORD, (word.lower(),)))
         return i + 1, parts
-    return i + 1, (piece._replace(rule=""),)
+    return i + 1, (piece,)
 
 
 def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
-    """~ before a number is "about"; + and = at the edge of a line of marks say nothing."""
+    """~ before a number is "about"."""
     piece = pieces[i]
     following = pieces[i + 1] if i + 1 < len(pieces) else None
-    before = pieces[i - 1] if i else None
     if piece.text == "~":
         if following and following.kind is NUMBER:
             return i + 1, (Piece("~", NUMBER, ("about",)),)
         return i + 1, (Piece("~", piece.kind),)
-    if before and before.text.isdecimal() and piece.text in ("+",) and len(pieces) > i + 1:
-        return i + 1, (piece._replace(rule=""),)
-    return i + 1, (piece._replace(rule=""),)
+    return i + 1, (piece,)
 
 
 def decide_dash(pieces: Pieces, i: int, _tables: Tables) -> Answer:
@@ -721,7 +742,7 @@ def decide_dash(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     before, following = _near(pieces, i, -1), _near(pieces, i, 1)
     numeric = any(k >= 0 and pieces[k].kind is NUMBER for k in (before, following))
     if numeric:
-        return i + 1, (piece._replace(rule=""),)
+        return i + 1, (piece,)
     return i + 1, (Piece(piece.text, PUNCTUATION),)
 
 
@@ -733,7 +754,7 @@ def decide_slash(pieces: Pieces, i: int, _tables: Tables) -> Answer:
         rate = before.rule in ("money", "measure", "amount") and after.kind is WORD
         if rate and after.text.islower() and len(after.text) > 1:
             return i + 1, (Piece(piece.text, NUMBER, ("per",)),)
-    return i + 1, (piece._replace(rule=""),)
+    return i + 1, (piece,)
 
 
 RULES: Final[dict[str, Rule]] = {
@@ -752,6 +773,7 @@ RULES: Final[dict[str, Rule]] = {
     "range": decide_quantity,
     "sign": decide_sign,
     "slash": decide_slash,
+    "small roman": decide_small_roman,
     "trail": decide_trail,
 }
 """The context rules, by the name that a piece carries."""
@@ -766,11 +788,10 @@ def apply_context(pieces: Pieces, special: Sequence[int], tables: Tables) -> lis
         if i < done or rule is None:
             continue
         decided += pieces[done:i]
+        # A piece may keep the name of its rule: nobody looks at it again.
         done, replacement = rule(pieces, i, tables)
         decided += replacement
     decided += pieces[done:]
     return decided
 
 
-__all__ = ["FUNCTION_WORDS", "RULES", "apply_context", "read_roman"]
-_ = read_two_digits

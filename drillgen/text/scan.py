@@ -53,6 +53,7 @@ _PLURAL_CAPS: Final = re.compile(r"([A-Z]{2,6})(['’]?s)")
 _OPTIONAL_S: Final = re.compile(r"\(e?s\)")
 _FACE: Final = re.compile(r"[:;=8xX]['’]?[-o^]?[)(DPpOo/|\\*3\]\[]+|<3+|[)(D]-?[:;]|\^[_.-]?\^")
 _RUN: Final = re.compile(r"(.)\1*", re.DOTALL)
+_SMALL_ROMAN: Final = frozenset("ii iii iv vi vii viii ix xi xii xiii xiv xv".split())
 _EXTENDERS: Final = frozenset("\u200c\u200d")
 
 
@@ -143,6 +144,8 @@ class Scanner:
             return (Piece(chunk, SPACE),)
         if _PLAIN.fullmatch(chunk):
             lower = chunk.lower()
+            if chunk in _SMALL_ROMAN:
+                return (Piece(chunk, WORD, (lower,), "small roman"),)
             abbreviation = self._tables.abbreviations.get(lower)
             if not abbreviation and len(chunk) > 1:
                 acronym = self._tables.acronyms.get(lower)
@@ -287,9 +290,13 @@ class Scanner:
             if known:
                 return [Piece(text, WORD, known, "trail"), Piece(after, PUNCTUATION)]
             piece = _spell(text, tables)
-            if lower[-1] in "sxz" or (lower.endswith("in") and len(lower) > 4):
+            if lower[-1] in "sxz" or (lower.endswith("in") and len(lower) > 3):
                 return [piece._replace(rule="trail"), Piece(after, PUNCTUATION)]
             return [piece]
+        if text in _SMALL_ROMAN:
+            return [Piece(text, WORD, (lower,), "small roman")]
+        if after == "#" and len(text) == 1 and "A" <= text <= "G":
+            return [Piece(text + "#", WORD, (lower + ".", "sharp"))]
         if _PLAIN.fullmatch(text) and lower not in tables.acronyms:
             return [Piece(text, WORD, (lower,))]
         return [_spell(text, tables)]

@@ -36,11 +36,11 @@ _FOLDS: Final = str.maketrans(
 _ONSETS: Final = (
     "b|bl|br|c|ch|chr|cl|cr|d|dr|dw|f|fl|fr|g|gh|gl|gn|gr|gu|h|j|k|kl|kn|kr|l|m|n|p|ph|pl|pr|ps|"
     "qu|r|rh|s|sc|sch|scr|sh|shr|sk|sl|sm|sn|sp|sph|spl|spr|squ|st|str|sw|t|th|thr|tr|tw|v|w|wh|"
-    "wr|y|z"
+    "wr|x|y|z"
 )
 _CODAS: Final = (
     "b|bs|c|ch|ck|cks|cs|ct|cts|d|dd|dge|ds|f|ff|ft|fts|g|gh|ght|gn|gs|h|k|ks|l|lb|ld|lds|lf|lk|"
-    "lks|ll|lls|lm|lms|lp|lps|ls|lt|lts|lve|m|mb|mbs|mp|mps|ms|n|nch|nd|nds|ng|ngs|nk|nks|nn|ns|"
+    "lks|ll|lls|lm|lms|lp|lps|ls|lt|lts|lve|m|mb|mbs|mp|mps|ms|n|nch|nd|nds|ng|ngs|ngth|ngths|nk|nks|nn|ns|"
     "nt|nts|nth|p|ph|ps|pt|pts|r|rb|rbs|rch|rd|rds|rf|rg|rk|rks|rl|rls|rm|rms|rn|rns|rp|rps|rr|"
     "rs|rst|rt|rts|rth|s|sh|sk|sks|sm|sms|sp|ss|st|sts|t|tch|th|ths|ts|tt|v|w|wk|wl|wls|wn|wns|"
     "ws|x|xt|y|ys|z|zz"
