@@ -84,6 +84,5 @@ def apply_accent(words: Sequence[Phones], accent: Accent) -> tuple[Phones, ...]:
     following = [*map(starts_with_vowel, words[1:]), False]
     # No words: no pairs, though the list of what follows is never empty.
     return tuple(
-        accent_word(phones, accent, vowel)
-        for phones, vowel in zip(words, following, strict=False)
+        accent_word(phones, accent, vowel) for phones, vowel in zip(words, following, strict=False)
     )

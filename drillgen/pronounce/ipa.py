@@ -143,8 +143,10 @@ class _Char(NamedTuple):
     column: int
 
 
-def parse_ipa(text: str, place: str) -> Phones:
+def parse_ipa(text: str, place: str, *, column: int = 1) -> Phones:
     """Read an English pronunciation in IPA; `place` names where it stood.
+
+    `column` is the column, from 1, at which `text` begins there.
 
     Stress marks stand before their syllable (IPA chart, suprasegmentals); in
     a word of one syllable no mark means primary stress, unless its vowel is a
@@ -163,7 +165,7 @@ def parse_ipa(text: str, place: str) -> Phones:
     >>> " ".join(map(str, parse_ipa("ˈbɒt.l̩", "example")))
     'B AA1 T AH0 L'
     """
-    chars = _strip(text, place)
+    chars = _strip(text, place, column)
     phones: list[Phone] = []
     pending: _Char | None = None
     stressed = False
@@ -226,10 +228,10 @@ _VOWEL_SIGNS: Final = frozenset(
 )
 
 
-def _strip(text: str, place: str) -> list[_Char]:
+def _strip(text: str, place: str, first: int) -> list[_Char]:
     """The characters that matter, each with its column in the text."""
     found: list[_Char] = []
-    start = len(text) - len(text.lstrip())
+    start = first - 1 + len(text) - len(text.lstrip())
     body = text.strip()
     if len(body) >= 2 and (body[0], body[-1]) in {("/", "/"), ("[", "]")}:
         body = body[1:-1]

@@ -195,7 +195,11 @@ def _read_chunk(part: str, alone: bool, place: str, lookup: Lookup) -> _Chunk:
     letters = bare.lower().replace("’", "'")
     if not letters.isalpha() and not letters.replace("'", "").isalpha():
         raise InputError(f"{place}: can't read {part!r} as a sound-alike; {_MEND}")
-    found = _read_letters(letters)
+    spelled = letters
+    if len(letters) > 1 and letters[-1] == "a" and letters[-2] != "a":
+        # A final a is a schwa, or "ah" where it is stressed: "SOR-sha", "MA-ma".
+        spelled = f"{letters}h" if stress == 1 else f"{letters[:-1]}uh"
+    found = _read_letters(spelled)
     # A word on its own, or of several syllables, is a real word if there is one.
     word_first = not bare.isupper() and (alone or len(vowel_indexes(found or ())) > 1)
     if word_first or not found:
