@@ -95,8 +95,6 @@ class Wording:
     marks: str
     marks_columns: tuple[str, str]
     mark_texts: tuple[MarkText, ...]
-    mark_words: tuple[tuple[str, str], ...]
-    """What a screen reader says for a mark."""
 
     review: str
     review_note: str
@@ -124,14 +122,6 @@ _MARKS: Final = (
     MarkText("↘", "", "fall"),
     MarkText("→", "", "stay level"),
     MarkText("", "bold", "stressed syllable: a little longer and stronger"),
-)
-_MARK_WORDS: Final = (
-    ("|", "short pause"),
-    ("‖", "long pause"),
-    ("¦", "breath"),
-    ("↗", "rise"),
-    ("↘", "fall"),
-    ("→", "level"),
 )
 _KEY_COLUMNS: Final = ("Spelling", "IPA", "As in", "Hint")
 _REVIEW_COLUMNS: Final = ("Word", "We chose", "Why", "Where")
@@ -195,7 +185,6 @@ ORDINARY: Final = Wording(
         *_MARKS,
         MarkText("", "underline", "swapped vowel; in the original words, vowel to watch"),
     ),
-    mark_words=_MARK_WORDS,
     review="Words to check",
     review_note="We were not sure of these words. The teacher decides how they are said.",
     review_columns=_REVIEW_COLUMNS,
@@ -263,7 +252,6 @@ DISCREET: Final = Wording(
     marks="Marks",
     marks_columns=("Mark", "Meaning"),
     mark_texts=(*_MARKS, MarkText("", "underline", "letters to watch")),
-    mark_words=_MARK_WORDS,
     review="Words to check",
     review_note="We were not sure of these words. Ask how they are said.",
     review_columns=_REVIEW_COLUMNS,

@@ -118,9 +118,7 @@ def iter_markdown(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
         key.update(dict.fromkeys(drill.key))
         signs |= marks_used((drill,))
         if head.show_review:
-            review.update(
-                dict.fromkeys(review_rows(drill, wording, title=title, before=before))
-            )
+            review.update(dict.fromkeys(review_rows(drill, wording, title=title, before=before)))
     marks = [
         (Verbatim(_show_mark(text.mark, text.face)), text.meaning)
         for text in wording.mark_texts
@@ -237,9 +235,7 @@ def _table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> Verbatim:
 
 
 def _format_table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    widths = [
-        max(3, *(width_of(row[i]) for row in (header, *rows))) for i in range(len(header))
-    ]
+    widths = [max(3, *(width_of(row[i]) for row in (header, *rows))) for i in range(len(header))]
 
     def line(cells: Sequence[str]) -> str:
         padded = (
@@ -250,5 +246,3 @@ def _format_table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 
     rule = "|" + "|".join("-" * (width + 2) for width in widths) + "|\n"
     return line(header) + rule + "".join(map(line, rows))
-
-

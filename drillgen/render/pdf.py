@@ -144,9 +144,7 @@ def _build_sheet(sheet: Worksheet, page: PageOptions) -> Json:
     review: dict[ReviewRow, None] = {}
     if sheet.show_review:
         for before, title, drill in drills:
-            review.update(
-                dict.fromkeys(review_rows(drill, wording, title=title, before=before))
-            )
+            review.update(dict.fromkeys(review_rows(drill, wording, title=title, before=before)))
     key: list[KeyEntry] = merge_keys(drill.key for drill in sheet.drills)
     signs = marks_used(sheet.drills)
     data = {

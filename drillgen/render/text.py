@@ -82,9 +82,7 @@ def iter_text(drills: Iterable[Drill], head: Worksheet, width: int = WIDTH) -> I
         key.update(dict.fromkeys(drill.key))
         signs |= marks_used((drill,))
         if head.show_review:
-            review.update(
-                dict.fromkeys(review_rows(drill, wording, title=title, before=before))
-            )
+            review.update(dict.fromkeys(review_rows(drill, wording, title=title, before=before)))
     marks = [
         ({"bold": "CAPITALS", "underline": "^"}.get(text.face, text.mark), text.meaning)
         for text in wording.mark_texts
@@ -143,9 +141,7 @@ def capitalize_stress(runs: Sequence[Run], kind: VersionKind) -> str:
 
 def underline_marks(runs: Sequence[Run], kind: VersionKind) -> str:
     """A row of ^ below the letters that a printed page underlines."""
-    row = "".join(
-        ("^" if style_of(run, kind)[1] else " ") * width_of(run.text) for run in runs
-    )
+    row = "".join(("^" if style_of(run, kind)[1] else " ") * width_of(run.text) for run in runs)
     return row.rstrip()
 
 
@@ -208,9 +204,10 @@ def _pad(cells: Sequence[str], widths: Sequence[int]) -> str:
 def _format_log(header: Sequence[str], rows: int, width: int) -> str:
     room = width - 3 * len(header) - 1
     shares = (11, 12, 7, 18, 9, 14)
+    least = [width_of(cell) for cell in header]
+    spare = max(0, room - sum(least))
     widths = [
-        max(width_of(cell), room * share // sum(shares))
-        for cell, share in zip(header, shares, strict=True)
+        size + spare * share // sum(shares) for size, share in zip(least, shares, strict=True)
     ]
     rule = "+" + "+".join("-" * (size + 2) for size in widths) + "+"
     line = "|" + "|".join(" " * (size + 2) for size in widths) + "|"

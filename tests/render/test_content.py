@@ -1,0 +1,183 @@
+"""What a sheet says, before any format."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sheet_factory import PASSAGE, make_drill, make_sheet
+
+from drillgen.model import (
+    Boundary,
+    Delivery,
+    Line,
+    Phrase,
+    Pitch,
+    Respelling,
+    Run,
+    Token,
+    TokenKind,
+    Tune,
+    VersionKind,
+)
+from drillgen.render.content import (
+    clean,
+    deliveries_for,
+    describe_vowel,
+    drill_title,
+    format_pitch,
+    group_words,
+    iter_paragraphs,
+    iter_sentences,
+    number_drills,
+    phrase_mark,
+    review_rows,
+    style_of,
+    version_label,
+)
+from drillgen.wording import DISCREET, ORDINARY
+
+FACES = [
+    line.split("\t")
+    for line in (Path(__file__).parent / "data" / "print_faces.tsv").read_text().splitlines()
+    if not line.startswith("#")
+]
+
+
+@pytest.mark.parametrize("row", FACES, ids="-".join)
+def test_faces(row: list[str]) -> None:
+    kind, *flags = row
+    vowel, swapped, stressed, bold, underlined = (flag == "1" for flag in flags)
+    run = Run("x", vowel, swapped, stressed)
+    assert style_of(run, VersionKind(kind)) == (bold, underlined)
+
+
+# IPA chart (2020), suprasegmentals: | minor group, ‖ major group, ↗ global rise, ↘ global fall.
+@pytest.mark.parametrize(
+    ("boundary", "tune", "mark"),
+    [
+        (Boundary.MINOR, Tune.LEVEL, "| →"),
+        (Boundary.MINOR, Tune.RISE, "| ↗"),
+        (Boundary.MAJOR, Tune.FALL, "‖ ↘"),
+        (Boundary.MAJOR, Tune.RISE, "‖ ↗"),
+        (Boundary.NONE, Tune.LEVEL, "¦"),
+    ],
+)
+def test_marks(boundary: Boundary, tune: Tune, mark: str) -> None:
+    assert phrase_mark(Phrase((), boundary, tune, 0, 0)) == mark
+
+
+def test_punctuation_stays_with_its_word() -> None:
+    tokens = tuple(
+        Token(text, 0, 0, kind)
+        for text, kind in [
+            ("“", TokenKind.PUNCTUATION),
+            ("Tea", TokenKind.WORD),
+            ("”", TokenKind.PUNCTUATION),
+            (" ", TokenKind.SPACE),
+            ("—", TokenKind.PUNCTUATION),
+            ("\n", TokenKind.SPACE),
+            ("no", TokenKind.WORD),
+            ("!", TokenKind.PUNCTUATION),
+        ]
+    )
+    tee = Respelling((Run("tee", stressed=True),))
+    no = Respelling((Run("no"),), respelled=False)
+    phrase = Phrase(tokens, Boundary.MAJOR, Tune.FALL, 0, 0)
+    words = group_words(phrase, Line((None, tee, None, None, None, None, no, None)))
+    assert [(word.original, word.text, word.mark) for word in words] == [
+        ("“Tea”", "“tee”", ""),
+        ("", "—", ""),
+        ("", "no!", "‖ ↘"),
+    ]
+
+
+def test_sentences_cover_the_text() -> None:
+    drill = make_drill()
+    for version in drill.versions:
+        sentences = list(iter_sentences(drill, version))
+        assert [sentence.number for sentence in sentences] == list(range(1, 8))
+        assert [s.number for s in sentences if s.opens_paragraph] == [1, 4]
+        words = [word.original or word.text for s in sentences for word in s.words]
+        assert words == PASSAGE.split()
+
+
+def test_ipa_of_the_full_swap() -> None:
+    drill = make_drill("Beautiful quay.")
+    (sentence,) = iter_sentences(drill, drill.versions[0], ipa=True)
+    assert [word.ipa for word in sentence.words] == ["ˈbji.ti.fil", "ki"]
+
+
+@pytest.mark.parametrize(
+    ("pitch", "shown"),
+    [
+        (Pitch(195.9977, "G3", 0.0), ("G3", "196 Hz")),
+        (Pitch(200.0, "G3", 34.98), ("G3 + 35 cents", "200 Hz")),
+        (Pitch(190.0, "F♯3", 46.2), ("F♯3 + 46 cents", "190 Hz")),
+        (Pitch(193.5, "G3", -22.2), ("G3 − 22 cents", "193.5 Hz")),
+    ],
+)
+def test_pitch(pitch: Pitch, shown: tuple[str, str]) -> None:
+    assert format_pitch(pitch) == shown
+
+
+def test_labels() -> None:
+    drill = make_drill(rungs=2)
+    full, two, one, marked = drill.versions
+    assert version_label(full, drill, ORDINARY) == ("Full swap", "Every vowel is /i/ (FLEECE).")
+    assert version_label(two, drill, ORDINARY) == (
+        "Partial swap, rung 2 of 2",
+        "62% of the vowels are swapped; stressed syllables first.",
+    )
+    assert version_label(one, drill, DISCREET)[0] == "Version B1"
+    assert version_label(replace(one, strategy=""), drill, ORDINARY)[1].endswith("are swapped.")
+    single = make_drill(rungs=1)
+    assert version_label(single.versions[1], single, DISCREET)[0] == "Version B"
+    assert [d.delivery for d in deliveries_for(full, ORDINARY)] == [
+        Delivery.CHANT,
+        Delivery.INFLECTED,
+    ]
+    assert [d.delivery for d in deliveries_for(marked, ORDINARY)] == [Delivery.CARRY_OVER]
+    assert describe_vowel("EY") == "/e/ (the onset of FACE)"
+
+
+def test_review_says_what_why_and_where() -> None:
+    drill = make_drill()
+    first, second = review_rows(drill, ORDINARY)
+    assert first.word == "Pellow"
+    assert first.chosen == "pee-lee /ˈpɛ.loʊ/"
+    assert first.where == "sentence 1"
+    assert second.where == "sentence 3"
+    (only, *_) = review_rows(drill, ORDINARY, title="Quay", before=10)
+    assert only.where == "Quay, sentence 11"
+    bare = replace(drill, versions=(), phrases=(), readings=())
+    assert [row.where for row in review_rows(bare, ORDINARY)] == ["somewhere"] * 2
+
+
+def test_numbering_of_several_drills() -> None:
+    sheet = make_sheet(title="Book")
+    drills = [make_drill("A. B.", "Book"), make_drill("C."), make_drill("D.", "Other")]
+    assert [(before, title) for before, title, _ in number_drills(drills, sheet)] == [
+        (0, ""),
+        (2, ""),
+        (0, "Other"),
+    ]
+    assert drill_title(drills[0], sheet) == ""
+
+
+@settings(max_examples=200, derandomize=True, deadline=None)
+@given(st.text(max_size=40))
+def test_clean_text_is_one_line_and_stays(text: str) -> None:
+    cleaned = clean(text)
+    assert clean(cleaned) == cleaned
+    assert len(cleaned.splitlines()) <= 1
+    cleaned.encode()
+
+
+def test_a_text_without_phrases_is_shown_by_paragraph() -> None:
+    drill = replace(make_drill("A"), phrases=(), readings=(), versions=())
+    drill = replace(drill, passage=replace(drill.passage, text="One\ntwo.\n\n\nThree."))
+    assert list(iter_paragraphs(drill)) == ["One two.", "Three."]

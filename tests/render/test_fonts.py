@@ -1,0 +1,83 @@
+"""What the fonts cover, read from the font files."""
+
+from __future__ import annotations
+
+import pytest
+from fontTools.ttLib import TTFont
+
+from drillgen.phones import CONSONANTS, LETTER_SCHWA_IPA, SCHWA_IPA, VOWELS
+from drillgen.render.fonts import (
+    FALLBACK,
+    FILES,
+    PLAIN,
+    describe_character,
+    find_missing,
+    font_folder,
+    is_invisible,
+)
+from drillgen.render.pdf import _MERGES
+
+
+@pytest.fixture(scope="module", params=FILES)
+def covered(request: pytest.FixtureRequest) -> set[str]:
+    with TTFont(font_folder() / request.param) as font:
+        return set(map(chr, font.getBestCmap()))
+
+
+def test_plain_characters_are_really_covered(covered: set[str]) -> None:
+    assert covered >= PLAIN
+
+
+def test_the_ipa_of_english_is_covered(covered: set[str]) -> None:
+    """Handbook of the International Phonetic Association (1999), American English."""
+    symbols = {c for vowel in VOWELS.values() for c in vowel.ipa}
+    symbols |= {c for consonant in CONSONANTS.values() for c in consonant.ipa}
+    symbols |= set(SCHWA_IPA + LETTER_SCHWA_IPA + "ˈˌ.|‖‿")
+    drawn = {part for symbol in symbols for part in _MERGES.get(symbol, symbol)}
+    assert covered >= drawn
+
+
+def test_the_fallback_is_needed(covered: set[str]) -> None:
+    assert not FALLBACK & covered
+
+
+def test_confusable_letters_have_different_shapes() -> None:
+    """I, l and 1, and a and ɑ: different outlines, I by the serifed alternate of ss04."""
+    with TTFont(font_folder() / FILES[0]) as font:
+        cmap = font.getBestCmap()
+        tables = font["GSUB"].table
+        lookups = {
+            index
+            for record in tables.FeatureList.FeatureRecord
+            if record.FeatureTag == "ss04"
+            for index in record.Feature.LookupListIndex
+        }
+        swaps: dict[str, str] = {}
+        for index in lookups:
+            for table in tables.LookupList.Lookup[index].SubTable:
+                swaps |= getattr(table, "ExtSubTable", table).mapping
+        names = {c: swaps.get(cmap[ord(c)], cmap[ord(c)]) for c in "Il1aɑ|"}
+        assert names["I"] != cmap[ord("I")]
+        shapes = {
+            c: tuple(font["glyf"][name].getCoordinates(font["glyf"])[0])
+            for c, name in names.items()
+        }
+        assert len(set(shapes.values())) == len(shapes)
+
+
+def test_missing_characters_are_found() -> None:
+    assert find_missing("plain ‖ ↗ text") == ()
+    assert find_missing("港 and ש, é") == ("ש", "港")
+
+
+@pytest.mark.parametrize(
+    ("character", "invisible"),
+    [("\u200d", True), ("\ufe0f", True), ("\u00ad", True), ("a", False), ("\u0301", False)],
+)
+def test_invisible(character: str, invisible: bool) -> None:
+    assert is_invisible(character) is invisible
+
+
+def test_characters_are_named() -> None:
+    assert describe_character("😀") == "U+1F600 GRINNING FACE"
+    assert describe_character("\ue000") == "U+E000"

@@ -1,0 +1,109 @@
+"""The sentences of a sheet, and what a discreet one never says."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import fields
+from enum import StrEnum
+from io import BytesIO
+from pathlib import Path
+
+import pypdf
+import pytest
+from sheet_factory import make_drill, make_sheet
+
+from drillgen.model import Delivery, Worksheet
+from drillgen.options import PageOptions
+from drillgen.render.markdown import render_markdown
+from drillgen.render.pdf import render_pdf
+from drillgen.render.text import render_text
+from drillgen.wording import DISCREET, ORDINARY, Wording
+
+TELLING = [
+    line
+    for line in (Path(__file__).parent / "data" / "discreet_words.tsv").read_text().splitlines()
+    if not line.startswith("#")
+]
+PATTERN = re.compile(r"\b(" + "|".join(map(re.escape, TELLING)) + ")", re.IGNORECASE)
+
+
+def sentences(value: object) -> str:
+    """All printed texts in a value; members of an enumeration are not printed."""
+    if isinstance(value, StrEnum):
+        return ""
+    if isinstance(value, str):
+        return re.sub(r"\{\w+\}", "", value)  # fields are filled, never printed
+    assert isinstance(value, tuple)
+    return " ".join(map(sentences, value))
+
+
+def all_sentences(wording: Wording) -> str:
+    return sentences(tuple(getattr(wording, field.name) for field in fields(wording)))
+
+
+def pdf_words(data: bytes) -> str:
+    reader = pypdf.PdfReader(BytesIO(data))
+    return "\n".join(page.extract_text() for page in reader.pages)
+
+
+def discreet_sheet() -> Worksheet:
+    text = "Bread and tea. Who buys apples?"
+    sheet = make_sheet(text, title="", discreet=True, show_ipa=True)
+    drills = (make_drill(text, rungs=2), make_drill(text + " Pellow.", title="Quay"))
+    return Worksheet(drills, "", sheet.pitch, discreet=True)
+
+
+def test_the_list_of_telling_words_finds_them_in_the_ordinary_wording() -> None:
+    found = {word.lower() for word in PATTERN.findall(all_sentences(ORDINARY))}
+    assert {"voice", "bright", "forward", "tongue", "vowel", "pitch", "clinic", "chant"} <= found
+
+
+@pytest.mark.parametrize("kind", ["markdown", "text", "pdf"])
+def test_a_discreet_sheet_never_says_what_it_is_for(kind: str) -> None:
+    sheet = discreet_sheet()
+    if kind == "markdown":
+        shown = render_markdown(sheet)
+    elif kind == "text":
+        shown = render_text(sheet)
+    else:
+        shown = pdf_words(render_pdf(sheet, PageOptions()))
+    assert "Reading practice" in shown
+    assert PATTERN.findall(shown) == []
+
+
+def test_a_discreet_file_holds_no_telling_metadata() -> None:
+    reader = pypdf.PdfReader(BytesIO(render_pdf(discreet_sheet(), PageOptions())))
+    assert reader.metadata is not None
+    assert reader.xmp_metadata is not None
+    raw = reader.xmp_metadata.stream.get_data().decode()
+    assert PATTERN.findall(raw + str(dict(reader.metadata))) == []
+    assert reader.metadata.title == "Reading practice"
+
+
+def test_the_discreet_wording_is_neutral() -> None:
+    assert PATTERN.findall(all_sentences(DISCREET)) == []
+
+
+@pytest.mark.parametrize("wording", [ORDINARY, DISCREET], ids=["ordinary", "discreet"])
+def test_both_wordings_are_whole(wording: Wording) -> None:
+    assert [text.delivery for text in wording.deliveries] == list(Delivery)
+    for field in fields(wording):
+        value = getattr(wording, field.name)
+        assert value or field.name == "strategies", field.name
+
+
+# Common practice in voice care: stop at pain, rest, water, and a doctor for
+# hoarseness that lasts longer than two weeks; the clinician has the last word.
+@pytest.mark.parametrize(
+    "word",
+    ["jaw", "neck", "hurt", "rest", "water", "two weeks", "doctor", "professional|clinician"],
+)
+@pytest.mark.parametrize("wording", [ORDINARY, DISCREET], ids=["ordinary", "discreet"])
+def test_the_usual_cautions_are_there(wording: Wording, word: str) -> None:
+    assert re.search(word, " ".join((*wording.caution_texts, wording.disclaimer)))
+
+
+@pytest.mark.parametrize("wording", [ORDINARY, DISCREET], ids=["ordinary", "discreet"])
+def test_overshoot_and_ease_back(wording: Wording) -> None:
+    assert "ease back" in " ".join(wording.hints)
+    assert "slowly" in " ".join(wording.hints)
