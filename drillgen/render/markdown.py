@@ -11,10 +11,11 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
-from drillgen.model import Drill, KeyEntry, Run, VersionKind, Worksheet
+from drillgen.model import Drill, KeyEntry, Run, Version, VersionKind, Worksheet
 from drillgen.render.columns import pack_columns, width_of
 from drillgen.render.content import (
     ReviewRow,
@@ -95,6 +96,8 @@ def iter_markdown(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
         deliveries=delivery_texts(head, wording),
     )
     body = templates.get_template("drill.md.j2")
+    # Words repeat; the store lives as long as this text and stays small.
+    format_cells = lru_cache(maxsize=20_000)(_format_cells)
     key: dict[KeyEntry, None] = {}
     review: dict[ReviewRow, None] = {}
     signs: set[str] = set()
@@ -108,9 +111,9 @@ def iter_markdown(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
                         for text in deliveries_for(version, wording)
                     )
                 ),
-                "blocks": _format_sentences(drill, version.kind, index, before, head),
+                "blocks": _format_sentences(drill, version, before, head, format_cells),
             }
-            for index, version in enumerate(drill.versions)
+            for version in drill.versions
         )
         yield from body.generate(
             common, title=title, paragraphs=iter_paragraphs(drill), versions=versions
@@ -155,23 +158,19 @@ def _show_mark(mark: str, face: str) -> str:
 
 
 def _format_sentences(
-    drill: Drill, kind: VersionKind, index: int, before: int, head: Worksheet
+    drill: Drill,
+    version: Version,
+    before: int,
+    head: Worksheet,
+    format_cells: Callable[[Word, VersionKind, bool], tuple[str, ...]],
 ) -> Iterator[Verbatim]:
-    version = drill.versions[index]
-    with_ipa = head.show_ipa and kind is VersionKind.FULL
+    with_ipa = head.show_ipa and version.kind is VersionKind.FULL
     for sentence in iter_sentences(drill, version, ipa=with_ipa, before=before):
-        if kind is VersionKind.MARKED:
-            line = " ".join(_format_word(word, kind) for word in sentence.words)
+        columns = [format_cells(word, version.kind, with_ipa) for word in sentence.words]
+        if version.kind is VersionKind.MARKED:
+            line = " ".join(cells[1] for cells in columns)
             yield Verbatim(f"{sentence.number}\\. {line}\n")
             continue
-        columns = [
-            (
-                escape_markdown(word.original or word.text),
-                _format_word(word, kind),
-                *((escape_markdown(word.ipa),) if with_ipa else ()),
-            )
-            for word in sentence.words
-        ]
         number = str(sentence.number)
         for packed in pack_columns(columns, TABLE_WIDTH - len(number) - 4, gap=3):
             rows = list(zip((number, *("",) * (len(packed[0]) - 1)), *packed, strict=True))
@@ -179,9 +178,12 @@ def _format_sentences(
             number = " " * len(number)
 
 
-def _format_word(word: Word, kind: VersionKind) -> str:
-    text = emphasize(word.runs, kind)
-    return f"{text} {escape_markdown(word.mark)}" if word.mark else text
+def _format_cells(word: Word, kind: VersionKind, with_ipa: bool) -> tuple[str, ...]:
+    """Original, respelling with its mark, and IPA where it is wanted."""
+    said = emphasize(word.runs, kind)
+    said = f"{said} {escape_markdown(word.mark)}" if word.mark else said
+    original = escape_markdown(word.original or word.text)
+    return (original, said, escape_markdown(word.ipa)) if with_ipa else (original, said)
 
 
 def emphasize(runs: Sequence[Run], kind: VersionKind) -> str:

@@ -7,7 +7,7 @@ reader that is tested on the specification's own examples.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -25,6 +25,7 @@ from drillgen.render.markdown import (
     iter_markdown,
     render_markdown,
 )
+from drillgen.render.text import render_text
 
 DATA = Path(__file__).parent / "data"
 NASTY = [
@@ -139,3 +140,10 @@ def test_a_sheet_of_nothing_is_still_a_sheet() -> None:
     assert text.startswith("# Resonance drill\n")
     assert "log" not in text
     assert "Target pitch" not in text
+
+
+@pytest.mark.parametrize("render", [render_markdown, render_text])
+def test_ipa_where_a_word_has_none(render: Callable[[Worksheet], str]) -> None:
+    shown = render(make_sheet("Tea — and a quay.", show_ipa=True))
+    assert "ind" in shown
+    assert "—" in shown
