@@ -27,13 +27,19 @@ ONSETS: Final = frozenset(
     for row in (
         "P;B;T;D;K;G;CH;JH;F;V;TH;DH;S;Z;SH;ZH;HH;M;N;L;R;Y;W",
         "P R;B R;T R;D R;K R;G R;F R;TH R;SH R;P L;B L;K L;G L;F L;S L",
-        "T W;D W;K W;G W;S W;TH W;S P;S T;S K;S M;S N;S F;HH W",
-        "P Y;B Y;K Y;G Y;F Y;V Y;M Y;HH Y;N Y;L Y;T Y;D Y;S Y;TH Y",
-        "S P R;S P L;S T R;S K R;S K W;S K L;S P Y;S K Y;S T Y",
+        "T W;D W;K W;G W;S W;TH W;S P;S T;S K;S M;S N;HH W",
+        "P Y;B Y;K Y;F Y;V Y;M Y;HH Y",
+        "S P R;S P L;S T R;S K R;S K W;S K L;S P Y;S K Y",
     )
     for onset in row.split(";")
 )
-"""Onsets of English words (Kahn 1976; Wells, Longman Pronunciation Dictionary)."""
+"""Onsets of English words (Kahn 1976; Wells, Longman Pronunciation Dictionary).
+
+As American English has them: no /j/ after a coronal ("new" is /nu/, so
+"value" is val·ue and "onion" on·ion), and none after /ɡ/, where only a name or
+two begins so ("reg·u·lar"). Clusters of loan words and names ("shm", "vl",
+"ts") open a word but don't attract consonants inside one.
+"""
 
 
 def syllabify(phones: Phones) -> tuple[Syllable, ...]:
