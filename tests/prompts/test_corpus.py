@@ -1,0 +1,325 @@
+"""The corpora keep their own rules, and the rules catch what breaks them."""
+
+from __future__ import annotations
+
+import functools
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drillgen.errors import DrillgenError, InputError, OptionError
+from drillgen.model import Phones
+from drillgen.options import Unit
+from drillgen.phones import CONSONANTS, VOWELS, parse_phones
+from drillgen.prompts.corpus import (
+    BALANCE_LIMIT,
+    DEFAULT_PASSAGE,
+    LEAST,
+    LEXICAL_SETS,
+    LIST_UNITS,
+    STEPS,
+    has_set_vowel,
+    load_default_passage,
+    load_list,
+    load_passage,
+    load_passages,
+    load_prompts,
+    load_word_list,
+    measure_spread,
+    read_cmudict,
+    running_shares,
+    split_sentences,
+    split_words,
+    total_variation,
+    validate,
+)
+from drillgen.resources import resource_folder
+
+DATA = Path(__file__).parent / "data"
+BACK_ROUNDED = {"UW", "UH", "OW", "AO", "OY", "AW"}
+
+
+@functools.cache
+def cmudict_words() -> dict[str, tuple[Phones, ...]]:
+    return read_cmudict()
+
+
+def test_every_file_keeps_the_rules() -> None:
+    assert [str(problem) for problem in validate(lexicon=cmudict_words())] == []
+
+
+def test_there_is_enough() -> None:
+    passages, prompts = load_passages(), load_prompts()
+    assert len(passages) >= 12
+    for step in STEPS:
+        assert sum(p.step == step for p in passages) >= 4
+        assert sum(p.step == step for p in prompts) >= 40
+    assert len({p.topic for p in prompts}) >= 10
+    # So that the documented `--topic errands --count 6` works for every topic and step.
+    for topic in {p.topic for p in prompts}:
+        for step in STEPS:
+            assert sum((p.topic, p.step) == (topic, step) for p in prompts) >= 6
+
+
+def test_default_passage() -> None:
+    passage = load_default_passage()
+    assert passage.title
+    assert 90 <= len(split_words(passage.text)) <= 110
+    assert load_passage().step == 2
+    assert load_passage().key == DEFAULT_PASSAGE
+
+
+def test_balanced_passages_are_near_running_english() -> None:
+    reference = running_shares()
+    balanced = [p for p in load_passages() if p.balanced]
+    assert len(balanced) >= 2
+    for passage in load_passages():
+        words = split_words(passage.text)
+        spread = measure_spread(words, cmudict_words())
+        distance = total_variation(spread.shares, reference)
+        # The word "balanced" must mean something: the other passages are farther away.
+        assert (distance <= BALANCE_LIMIT) == passage.balanced
+        if passage.balanced:
+            assert all(spread.shares.values())
+            assert min(spread.stressed.values()) >= 2
+            assert min(spread.unstressed.values()) >= 2
+
+
+def test_reference_shares_come_from_wordfreq_and_cmudict() -> None:
+    # wordfreq 3 (Speer 2022), list "best", times the first entries of CMUdict.
+    from wordfreq import get_frequency_dict
+
+    counts = dict.fromkeys((*VOWELS, *CONSONANTS), 0.0)
+    for word, frequency in get_frequency_dict("en", wordlist="best").items():
+        if word in cmudict_words():
+            for phone in cmudict_words()[word][0]:
+                counts[phone.symbol] += frequency
+    total = sum(counts.values())
+    shares = running_shares()
+    assert shares.keys() == counts.keys()
+    for symbol, count in counts.items():
+        # Half a percentage point: wordfreq's next edition may move a little.
+        assert shares[symbol] == pytest.approx(count / total, abs=0.005)
+
+
+def test_reference_agrees_with_a_handbook() -> None:
+    # Mines, Hanson and Shoup (1978), Frequency of occurrence of phonemes in conversational
+    # English, Language and Speech 21: the most frequent consonants are n, t, s, r, l, d; the
+    # rarest sounds are zh and oi (order from memory, so only the groups are checked).
+    shares = running_shares()
+    consonants = sorted(CONSONANTS, key=shares.__getitem__, reverse=True)
+    assert set(consonants[:6]) == {"N", "T", "S", "R", "L", "D"}
+    assert set(sorted(shares, key=shares.__getitem__)[:2]) == {"ZH", "OY"}
+
+
+def test_answers_grow_harder() -> None:
+    means = []
+    for step in STEPS:
+        vowels = [
+            phone.symbol
+            for prompt in load_prompts()
+            if prompt.step == step
+            for word in split_words(prompt.answer)
+            for phone in cmudict_words()[word][0]
+            if phone.is_vowel
+        ]
+        means.append(sum(v in BACK_ROUNDED for v in vowels) / len(vowels))
+    assert means == sorted(means)
+    assert means[2] > 2 * means[0]
+
+
+def rows(name: str) -> list[list[str]]:
+    lines = (DATA / name).read_text(encoding="utf-8").splitlines()
+    found = [line.split("\t") for line in lines if line and not line.startswith("#")]
+    assert found
+    return found
+
+
+@pytest.mark.parametrize(("name", "word", "expected"), rows("set_words.tsv"))
+def test_lexical_sets_as_in_wells(name: str, word: str, expected: str) -> None:
+    entries = cmudict_words()[word]
+    assert any(has_set_vowel(entry, name) for entry in entries) == (expected == "yes")
+
+
+def test_every_wells_set_is_there() -> None:
+    # Wells (1982), table 1.(xxvii): 24 sets, and the three unstressed ones of 2.2.25.
+    assert len(LEXICAL_SETS) == 24 + 3
+    for name in LEXICAL_SETS:
+        assert load_word_list(name).lexical_set == name
+
+
+def test_sets_after_the_accent_step() -> None:
+    assert has_set_vowel(parse_phones("N ER1 R S"), "NURSE")
+    assert has_set_vowel(parse_phones("L EH1 T ER0 R"), "LETTER")
+    assert not has_set_vowel(parse_phones("N ER1 R S"), "LETTER")
+
+
+def test_every_vowel_has_full_lists() -> None:
+    full = {rule.vowels[0] for rule in LEXICAL_SETS.values() if rule.full}
+    assert full == set(VOWELS)
+    for name, rule in LEXICAL_SETS.items():
+        for unit in LIST_UNITS:
+            assert len(load_list(unit, name)) >= LEAST[unit][0 if rule.full else 1]
+
+
+def test_syllables_are_consonants_and_a_vowel() -> None:
+    for item in load_list("syllable", "goose"):
+        assert item.phones[-1].symbol == "UW"
+        assert item.hint
+
+
+@pytest.mark.parametrize("unit", [Unit.PASSAGE, Unit.CONVERSATION, "verse"])
+def test_unknown_list(unit: str) -> None:
+    with pytest.raises(OptionError, match="choose one of"):
+        load_list(unit, "GOOSE")
+
+
+def test_unknown_set_and_passage() -> None:
+    with pytest.raises(OptionError, match="GOOSE"):
+        load_list("word", "MOOSE")
+    with pytest.raises(OptionError, match=DEFAULT_PASSAGE):
+        load_passage("nowhere")
+
+
+# --------------------------------------------------------------------------
+# The validator must find what is broken.
+
+
+@pytest.fixture
+def copy(tmp_path: Path) -> Path:
+    for path in resource_folder("corpora").glob("*/*.md"):
+        target = tmp_path / path.parent.name / path.name
+        target.parent.mkdir(exist_ok=True)
+        target.write_text(path.read_text(encoding="utf-8"), encoding="utf-8")
+    return tmp_path
+
+
+def swap(old: str, new: str) -> Callable[[str], str]:
+    def edit(text: str) -> str:
+        assert old in text
+        return text.replace(old, new, 1)
+
+    return edit
+
+
+BREAKS = [
+    ("passages/open-day.md", swap("museum", "muzeeum"), "'muzeeum' is not in the dictionary"),
+    ("passages/open-day.md", swap("ninety", "90"), "character '9'"),
+    ("passages/open-day.md", swap("step = 1", "step = 4"), "step is 4"),
+    ("passages/open-day.md", swap("step = 1", "step = true"), "step is True"),
+    ("passages/open-day.md", swap("title", "titel"), "no title"),
+    ("passages/open-day.md", swap("+++\n", ""), "no front matter"),
+    ("passages/open-day.md", swap('note = "', "note = "), "isn't TOML"),
+    (
+        "passages/open-day.md",
+        swap(". It is a small museum", " and it is a small but nice museum"),
+        "a sentence of",
+    ),
+    ("passages/open-day.md", lambda text: text[: text.index("Come in")], "words; write 80"),
+    ("passages/the-bakery.md", swap("note", "balanced = true\nnote"), "distance"),
+    ("passages/the-map-on-the-wall.md", swap("turquoise", "purple"), "OY unstressed"),
+    (
+        "passages/lost-and-found.md",
+        lambda text: text.replace("tooth", "shoe").replace("things", "bits"),
+        "TH never occurs",
+    ),
+    ("prompts/food-1.md", swap("I have toast and a ripe pear.", "Toast."), "1 words"),
+    ("prompts/food-2.md", swap("Twenty minutes later dinner is ready.", ""), "1 sentences"),
+    ("prompts/food-1.md", swap("## tea", "## breakfast"), "used 2 times"),
+    ("prompts/food-1.md", swap("## tea", "## My Tea"), "use lower-case"),
+    ("prompts/food-1.md", swap("What do you have for breakfast?\n\n", ""), "1 paragraphs"),
+    (
+        "prompts/food-1.md",
+        swap("Which fruit do you like best?", "How do you take your tea?"),
+        "change one",
+    ),
+    ("lists/goose.md", swap("- moon\n", "- bread\n"), "'bread' has GOOSE 0 times"),
+    ("lists/goose.md", swap("- moon\n", "moon\n"), "not a list item"),
+    ("lists/goose.md", swap("- moon\n", "- blue\n"), "stands there 2 times"),
+    ("lists/goose.md", swap("boo = B UW1 (boot)", "boo = B UW1 (bat)"), "does not begin like"),
+    ("lists/goose.md", swap("boo = B UW1 (boot)", "boo = B OO1 (boot)"), "unknown phoneme"),
+    ("lists/goose.md", swap("boo = B UW1 (boot)", "boo"), "write it as"),
+    ("lists/goose.md", swap("boo = B UW1 (boot)", "bee = B IY1 (bee)"), "vowel of the set"),
+    ("lists/goose.md", swap("## Words", "## Verses"), "unknown heading"),
+]
+
+
+@pytest.mark.parametrize(("name", "edit", "expected"), BREAKS)
+def test_validator_finds(copy: Path, name: str, edit: Callable[[str], str], expected: str) -> None:
+    path = copy / name
+    path.write_text(edit(path.read_text(encoding="utf-8")), encoding="utf-8")
+    found = [str(problem) for problem in validate(copy, cmudict_words())]
+    assert any(expected in line for line in found), found
+
+
+@pytest.mark.parametrize(
+    ("name", "expected"),
+    [
+        (f"passages/{DEFAULT_PASSAGE}.md", "it is the default passage"),
+        ("passages/a-wet-walk.md", "3 passages at step 1"),
+        ("lists/cure.md", "no cure.md"),
+    ],
+)
+def test_validator_misses_files(copy: Path, name: str, expected: str) -> None:
+    (copy / name).unlink()
+    assert any(expected in str(problem) for problem in validate(copy, cmudict_words()))
+
+
+def test_overrides_are_words_too(copy: Path) -> None:
+    path = copy / "passages/open-day.md"
+    path.write_text(path.read_text(encoding="utf-8").replace("Ruby", "Zelbrith"), encoding="utf-8")
+    assert validate(copy, cmudict_words())
+    extra = {"zelbrith": (parse_phones("Z EH1 L B R IH0 TH"),)}
+    assert validate(copy, cmudict_words(), extra) == ()
+
+
+def test_not_utf8(copy: Path) -> None:
+    (copy / "passages/open-day.md").write_bytes(b"+++\n\xff")
+    assert any("UTF-8" in str(problem) for problem in validate(copy, cmudict_words()))
+    with pytest.raises(InputError, match=r"open-day\.md, line 1"):
+        load_passages(copy)
+
+
+# --------------------------------------------------------------------------
+# Properties
+
+SHARES = st.dictionaries(
+    st.sampled_from(sorted({*VOWELS, *CONSONANTS})), st.floats(0.01, 1), min_size=1
+).map(lambda d: {k: v / sum(d.values()) for k, v in d.items()})
+
+
+@settings(max_examples=60, derandomize=True, deadline=None)
+@given(SHARES, SHARES, SHARES)
+def test_total_variation_is_a_metric(
+    p: dict[str, float], q: dict[str, float], r: dict[str, float]
+) -> None:
+    near = 1e-9
+    assert total_variation(p, p) == 0
+    assert total_variation(p, q) == pytest.approx(total_variation(q, p))
+    assert -near <= total_variation(p, q) <= 1 + near
+    assert total_variation(p, r) <= total_variation(p, q) + total_variation(q, r) + near
+
+
+@settings(max_examples=100, derandomize=True, deadline=None)
+@given(st.text('+=\n #-.azé"01[]', max_size=200))
+def test_any_file_is_read_or_refused(tmp_path_factory: pytest.TempPathFactory, text: str) -> None:
+    folder = tmp_path_factory.mktemp("corpora")
+    (folder / "prompts").mkdir()
+    (folder / "prompts" / "x.md").write_text("+++\n" + text, encoding="utf-8")
+    message = ""
+    try:
+        load_prompts(folder)
+    except DrillgenError as error:
+        message = str(error)
+    assert "\n" not in message
+    assert not message or re.search(r"line \d+", message)
+
+
+def test_sentences_cover_the_text() -> None:
+    for passage in load_passages():
+        joined = " ".join(split_sentences(passage.text))
+        assert split_words(joined) == split_words(passage.text)

