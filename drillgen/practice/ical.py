@@ -31,7 +31,7 @@ def export_calendar(plan: Plan, *, time: datetime.time | None = None, title: str
 
     With `time` an event has that floating local time and the length of the
     session; without, it covers the day and doesn't block it. UIDs (RFC 7986,
-    5.3) come from the plan's numbers alone, so exporting a changed plan with
+    5.3) come from the start date and the session's number alone, so exporting a changed plan with
     the same start updates the events.
 
     Raises OptionError if the plan has no start date, the title is empty or
@@ -69,8 +69,7 @@ def _event(
     from icalendar import Event
 
     event = Event()
-    name = f"{start}/{plan.weeks}/{plan.days}/{session.number}"
-    event.add("uid", str(uuid.uuid5(_SPACE, name)))
+    event.add("uid", str(uuid.uuid5(_SPACE, f"{start}/{session.number}")))
     # RFC 5545, 3.6.1, wants a DTSTAMP; a clock would make each file different.
     event.add("dtstamp", datetime.datetime.combine(start, datetime.time(), datetime.UTC))
     event.add("summary", title)

@@ -1,0 +1,160 @@
+"""The practice log is read as it was written, and says where it is wrong."""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import io
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drillgen.errors import InputError
+from drillgen.model import VersionKind
+from drillgen.options import Unit
+from drillgen.practice.log import (
+    COLUMNS,
+    CRITERIA,
+    LogEntry,
+    Tension,
+    draw_progress,
+    format_log,
+    parse_log,
+    summarize_log,
+)
+
+DATA = Path(__file__).parent / "data"
+HEAD = ",".join(COLUMNS)
+GOOD = "2030-01-31,4,phrase,partial,2,15,yes,no,Y,n,some,a bit tired"
+
+ENTRIES = st.builds(
+    LogEntry,
+    date=st.none() | st.dates(),
+    session=st.integers(1, 10_000),
+    unit=st.sampled_from(Unit),
+    kind=st.sampled_from((VersionKind.FULL, VersionKind.MARKED)),
+    rung=st.just(0),
+    minutes=st.integers(0, 2400).map(lambda n: n / 4),
+    felt=st.booleans(),
+    heard=st.booleans(),
+    pitch=st.booleans(),
+    inflection=st.booleans(),
+    tension=st.sampled_from(Tension),
+    note=st.text(st.characters(exclude_categories=("C", "Z")) | st.sampled_from(' ,;"')).map(
+        str.strip
+    ),
+)
+
+
+def test_one_row() -> None:
+    (entry,) = parse_log(f"{HEAD}\n{GOOD}\n")
+    assert entry == LogEntry(
+        date=datetime.date(2030, 1, 31),
+        session=4,
+        unit=Unit.PHRASE,
+        kind=VersionKind.PARTIAL,
+        rung=2,
+        minutes=15,
+        felt=True,
+        heard=False,
+        pitch=True,
+        inflection=False,
+        tension=Tension.SOME,
+        note="a bit tired",
+    )
+    assert entry.met == 2
+
+
+def test_as_spreadsheets_write_it() -> None:
+    text = f"{HEAD}\n{GOOD}\n"
+    plain = parse_log(text)
+    assert parse_log("\ufeff" + text.replace("\n", "\r\n")) == plain
+    assert parse_log(text.replace(",", ";")) == plain
+    assert parse_log(text.replace(",", ";").replace(";15;", ";15,0;")) == plain
+    assert parse_log(f"{HEAD}\n,,,,,,,,,,,\n\n{GOOD}\n") == plain
+    assert parse_log(text.upper().replace("A BIT TIRED", "a bit tired")) == plain
+    # Columns in another order, and one more.
+    cells = GOOD.split(",")
+    turned = ",".join((*reversed(COLUMNS), "mood")) + "\n" + ",".join((*reversed(cells), "fine"))
+    assert parse_log(turned) == plain
+
+
+def test_rows_without_answers_are_left_out() -> None:
+    assert parse_log(f"{HEAD}\n2030-01-31,4,phrase,partial,2,15,,,,,,\n") == ()
+    assert parse_log(f"{HEAD}\n2030-01-31,4,phrase,partial,2,15\n") == ()
+
+
+def bad_rows() -> list[list[str]]:
+    lines = (DATA / "bad_logs.tsv").read_text(encoding="utf-8").splitlines()
+    rows = [line.split("\t") for line in lines if line and line[0] != "#"]
+    assert rows
+    return rows
+
+
+@pytest.mark.parametrize(("label", "column", "cell", "message"), bad_rows())
+def test_bad_cells(label: str, column: str, cell: str, message: str) -> None:
+    cells = GOOD.split(",")
+    cells[COLUMNS.index(column)] = cell
+    with pytest.raises(InputError) as caught:
+        parse_log(f"{HEAD}\n{GOOD}\n{','.join(cells)}\n", name="mine.csv")
+    assert str(caught.value) == f"mine.csv, line 3: {message}", label
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("", "line 1: the log is empty"),
+        ("date,session\n", "line 1: the column 'unit' is there 0 times"),
+        (f"{HEAD},felt\n", "line 1: the column 'felt' is there 2 times"),
+        (f"{HEAD}\n{GOOD},or so\n", "line 2: 13 cells, but 12 columns"),
+        (f'{HEAD}\n"never closed\n', "not CSV"),
+    ],
+)
+def test_bad_files(text: str, message: str) -> None:
+    with pytest.raises(InputError, match=message):
+        parse_log(text)
+
+
+@settings(max_examples=100, derandomize=True, deadline=None)
+@given(st.lists(ENTRIES, max_size=8))
+def test_round_trip(entries: list[LogEntry]) -> None:
+    assert list(parse_log(format_log(entries))) == entries
+
+
+def test_rows_end_as_in_rfc_4180() -> None:
+    # RFC 4180, section 2: lines end with CRLF; quotes inside a cell are doubled.
+    (entry,) = parse_log(f"{HEAD}\n{GOOD}\n")
+    import dataclasses
+
+    text = format_log([dataclasses.replace(entry, note='said "oh", twice')])
+    assert text.count("\r\n") == text.count("\n") == 2
+    assert '"said ""oh"", twice"' in text
+    assert next(csv.reader(io.StringIO(text))) == list(COLUMNS)
+
+
+@settings(max_examples=60, derandomize=True, deadline=None)
+@given(st.lists(ENTRIES, max_size=30))
+def test_summary_and_chart(entries: list[LogEntry]) -> None:
+    progress = summarize_log(entries)
+    assert progress.sessions == len(entries) == len(progress.points)
+    assert sum(p.met for p in progress.points) == pytest.approx(
+        sum(rate for _, rate in progress.rates) * len(entries)
+    )
+    assert all(0 <= p.met <= CRITERIA for p in progress.points)
+    svg = draw_progress(progress)
+    assert svg == draw_progress(progress)
+    root = ElementTree.fromstring(svg)
+    space = "{http://www.w3.org/2000/svg}"
+    dots = root.findall(f"{space}circle")
+    assert len(dots) == len(entries)
+    for dot, point in zip(dots, progress.points, strict=True):
+        assert 0 <= float(dot.attrib["cx"]) <= 480
+        assert 0 <= float(dot.attrib["cy"]) <= 150
+        # On a black-and-white copy a tense session still differs.
+        assert dot.attrib["fill"] == ("#fff" if point.tense else "#000")
+    heights = [float(dot.attrib["cy"]) for dot in dots]
+    pairs = sorted(zip((p.met for p in progress.points), heights, strict=True))
+    assert [height for _, height in pairs] == sorted(heights, reverse=True)
