@@ -116,12 +116,12 @@ _HINT_SLOW: Final = (
 )
 _MARKS: Final = (
     MarkText("|", "", "short pause"),
-    MarkText("‖", "", "end of a sentence: pause and breathe"),
+    MarkText("‖", "", "end of a sentence: breathe"),
     MarkText("¦", "", "no pause, but you may breathe here"),
     MarkText("↗", "", "rise"),
     MarkText("↘", "", "fall"),
     MarkText("→", "", "stay level"),
-    MarkText("", "bold", "stressed syllable: a little longer and stronger"),
+    MarkText("", "bold", "stressed syllable"),
 )
 _KEY_COLUMNS: Final = ("Spelling", "IPA", "As in", "Hint")
 _REVIEW_COLUMNS: Final = ("Word", "We chose", "Why", "Where")
@@ -183,7 +183,7 @@ ORDINARY: Final = Wording(
     marks_columns=("Mark", "Meaning"),
     mark_texts=(
         *_MARKS,
-        MarkText("", "underline", "swapped vowel; in the original words, vowel to watch"),
+        MarkText("", "underline", "swapped vowel, or vowel to watch"),
     ),
     review="Words to check",
     review_note="We were not sure of these words. The teacher decides how they are said.",

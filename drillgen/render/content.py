@@ -269,8 +269,9 @@ def version_label(version: Version, drill: Drill, wording: Wording) -> tuple[str
 
 def delivery_texts(sheet: Worksheet, wording: Wording) -> list[tuple[str, str]]:
     """Name and instruction of each delivery."""
-    # A no-break space: "G3" alone at the end of a line reads like a full stop.
-    spoken = "\u00a0(".join(format_pitch(sheet.pitch)) + ")" if sheet.pitch else ""
+    # No-break spaces: "G3" alone at the end of a line reads like the whole.
+    spoken = " (".join(format_pitch(sheet.pitch)) + ")" if sheet.pitch else ""
+    spoken = spoken.replace(" ", "\u00a0")
     return [
         (text.name, text.instruction.format(pitch=spoken) if spoken else text.free_instruction)
         for text in wording.deliveries

@@ -151,7 +151,7 @@ def _build_sheet(sheet: Worksheet, page: PageOptions) -> Json:
         "size": page.size.value,
         "large": page.large,
         "title": title_of(sheet, wording),
-        "wide": max(map(len, title_of(sheet, wording).split()), default=0) > 14,
+        "wide": _is_wide(title_of(sheet, wording)),
         "keep": True,
         "foot": wording.foot,
         "page": wording.page,
@@ -185,6 +185,11 @@ def _build_sheet(sheet: Worksheet, page: PageOptions) -> Json:
     cleaned: Json = _printable(data)
     _allow_breaks(cleaned, page.large)
     return cleaned
+
+
+def _is_wide(title: str) -> bool:
+    """Whether a title needs the whole width, without the pitch beside it."""
+    return len(title) > 28 or max(map(len, title.split()), default=0) > 14
 
 
 def _allow_breaks(data: Json, large: bool) -> None:
