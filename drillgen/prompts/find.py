@@ -22,11 +22,13 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from multiprocessing.process import BaseProcess
 from pathlib import Path
-from typing import Final, NamedTuple, Protocol
+from typing import Final, NamedTuple
 
 from drillgen.errors import DrillgenError, InputError, OptionError
 from drillgen.model import Origin, Pronunciation
+from drillgen.phones import vowel_indexes
 from drillgen.prompts.corpus import LEXICAL_SETS, STEPS, has_set_vowel
+from drillgen.prompts.difficulty import ScoredWord, Scorer, find_step, score_total
 from drillgen.resources import read_table
 
 BLOCK: Final = 4 << 20
@@ -49,18 +51,14 @@ CARRIERS: Final = 2
 
 MAX_COUNT: Final = 10_000
 
-Pronounce = Callable[[str], Iterable[Pronunciation]]
-"""A text to the pronunciations of its spoken words, in order, rhotic."""
+Phrases = Sequence[Sequence[Pronunciation]]
+"""The spoken words of each breath phrase, in order."""
+
+Pronounce = Callable[[str], Phrases]
+"""A text to its pronunciations, rhotic."""
 
 Progress = Callable[[int, int], None]
 """Told how many bytes are done, and how many there are in all."""
-
-
-class Difficulty(Protocol):
-    """Says how hard a sentence is, from its words."""
-
-    def __call__(self, words: Sequence[Pronunciation], /) -> int:
-        """The step, 1 to 3."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +87,9 @@ class Find(NamedTuple):
 
     carriers: tuple[str, ...]
     """Those words, lower case, in order."""
+
+    difficulty: float = 0.0
+    """Total of `drillgen.prompts.difficulty`, 0 to 100; 0 if nothing scored it."""
 
     @property
     def rank(self) -> tuple[float, bytes]:
@@ -277,57 +278,65 @@ def load_function_words() -> frozenset[str]:
     return frozenset(row[0] for row in read_table("swap_function_words.tsv"))
 
 
-def judge_sentence(
-    text: str,
-    pronounce: Pronounce,
-    query: Query,
-    *,
-    function_words: frozenset[str] = frozenset(),
-    difficulty: Difficulty | None = None,
-) -> Find | None:
+class Tools(NamedTuple):
+    """What is loaded once for many sentences. A worker loads its own."""
+
+    pronounce: Pronounce
+    scorer: Scorer | None = None
+    """Without it a sentence is judged by its length alone."""
+
+    function_words: frozenset[str] = frozenset()
+    """See `load_function_words`."""
+
+
+def score_phrases(phrases: Phrases, scorer: Scorer) -> float:
+    """Difficulty of a sentence under the full swap, 0 to 100."""
+    return score_total(
+        tuple(
+            ScoredWord(word.word, word.phones, vowel_indexes(word.phones), i == len(phrase) - 1)
+            for phrase in phrases
+            for i, word in enumerate(phrase)
+        ),
+        scorer,
+    )
+
+
+def judge_sentence(text: str, tools: Tools, query: Query) -> Find | None:
     """The sentence with its richness, or None if it doesn't suit.
 
-    It suits if it is plain, all its words are in the dictionary or built from
-    words that are, two content words or more have a vowel of the contrast
-    under primary stress, and `difficulty`, where given, puts it at the query's
-    step. A pure function: any engine can run it.
+    It suits if it is plain and of the step's length, all its words are in the
+    dictionary or built from words that are, two different content words or
+    more have a vowel of the contrast under primary stress, and its difficulty
+    is that of the step. A pure function: any engine can run it.
     """
     if not is_plain_sentence(text, query.step):
         return None
-    words = tuple(pronounce(text))
+    phrases = tools.pronounce(text)
+    words = tuple(word for phrase in phrases for word in phrase)
     if not words or any(word.origin is Origin.PREDICTED or not word.phones for word in words):
         return None
     carriers = tuple(
         word.word
         for word in words
-        if word.word not in function_words
+        if word.word not in tools.function_words
         and any(has_set_vowel(word.phones, name) for name in query.rich_in)
     )
     # "Boo, boo, boo!" is no practice: different words count.
     if query.rich_in and len(set(carriers)) < CARRIERS:
         return None
-    if difficulty is not None and difficulty(words) != query.step:
+    total = score_phrases(phrases, tools.scorer) if tools.scorer else 0.0
+    if tools.scorer and find_step(total) != query.step:
         return None
-    return Find(text, len(carriers) / len(words), carriers)
-
-
-class Tools(NamedTuple):
-    """What a worker loads once for all its sentences."""
-
-    pronounce: Pronounce
-    difficulty: Difficulty | None = None
+    return Find(text, len(carriers) / len(words), carriers, total)
 
 
 def judge_sentences(
     sentences: Iterable[str], load: Callable[[], Tools], query: Query
 ) -> Iterator[Find]:
     """Judge many sentences: `load` is called once. For a partition of an engine."""
-    tools, weak = load(), load_function_words()
+    tools = load()
     for text in sentences:
-        find = judge_sentence(
-            text, tools.pronounce, query, function_words=weak, difficulty=tools.difficulty
-        )
-        if find:
+        if find := judge_sentence(text, tools, query):
             yield find
 
 

