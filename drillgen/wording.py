@@ -11,6 +11,7 @@ the field.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
@@ -109,6 +110,9 @@ class Wording:
     log_columns: tuple[str, str, str, str, str, str]
     missing: str
     """Warning on characters that the fonts lack. Field: characters."""
+
+    telling: tuple[str, ...] = ()
+    """Beginnings of words that no hint from elsewhere may hold, lower case."""
 
 
 _HINT_SLOW: Final = (
@@ -267,7 +271,40 @@ DISCREET: Final = Wording(
     log="Practice log",
     log_columns=("Date", "Step", "Times", "Difference", "Effort", "Note"),
     missing=ORDINARY.missing,
+    telling=(
+        "voice",
+        "voicing",
+        "vocal",
+        "reson",
+        "femin",
+        "mascul",
+        "gender",
+        "trans",
+        "bright",
+        "forward",
+        "tongue",
+        "larynx",
+        "vowel",
+        "swap",
+        "pitch",
+        "target",
+        "therap",
+        "clinic",
+        "speech",
+    ),
 )
+
+
+def keep_hint(text: str, wording: Wording) -> str:
+    """A hint of the key or of the review, or nothing where it would tell too much.
+
+    >>> keep_hint("with voice", DISCREET)
+    ''
+    >>> keep_hint("always hard", DISCREET)
+    'always hard'
+    """
+    words = re.findall(r"[a-z]+", text.lower())
+    return "" if any(word.startswith(wording.telling) for word in words) else text
 
 
 def choose_wording(discreet: bool) -> Wording:

@@ -31,7 +31,7 @@ from drillgen.model import (
 )
 from drillgen.phones import VOWELS
 from drillgen.syllables import to_ipa
-from drillgen.wording import DeliveryText, Wording
+from drillgen.wording import DeliveryText, Wording, keep_hint
 
 _BARS: Final = {Boundary.NONE: "¦", Boundary.MINOR: "|", Boundary.MAJOR: "‖"}
 _ARROWS: Final = {Tune.RISE: "↗", Tune.FALL: "↘", Tune.LEVEL: "→"}
@@ -304,9 +304,11 @@ def style_of(run: Run, kind: VersionKind) -> tuple[bool, bool]:
 # Tables
 
 
-def merge_keys(keys: Iterable[tuple[KeyEntry, ...]]) -> list[KeyEntry]:
+def key_rows(entries: Iterable[KeyEntry], wording: Wording) -> list[KeyEntry]:
     """The entries of several drills, each once, in the order of their first use."""
-    return list(dict.fromkeys(entry for key in keys for entry in key))
+    return [
+        entry._replace(note=keep_hint(entry.note, wording)) for entry in dict.fromkeys(entries)
+    ]
 
 
 def count_sentences(drill: Drill) -> int:
@@ -355,7 +357,7 @@ def review_rows(
         yield ReviewRow(
             clean(item.token.text) or item.word,
             _describe_choice(item, printed.get(item.token.start, "")),
-            clean(item.reason),
+            keep_hint(clean(item.reason), wording),
             where,
         )
 

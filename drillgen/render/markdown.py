@@ -26,6 +26,7 @@ from drillgen.render.content import (
     format_pitch,
     iter_paragraphs,
     iter_sentences,
+    key_rows,
     marks_used,
     number_drills,
     review_rows,
@@ -129,7 +130,7 @@ def iter_markdown(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
     ]
     yield templates.get_template("tail.md.j2").render(
         common,
-        key=_table(wording.key_columns, list(key)),
+        key=_table(wording.key_columns, key_rows(key, wording)),
         marks=_table(wording.marks_columns, marks if signs else []),
         review=_table(wording.review_columns, list(review)),
         log=_table(wording.log_columns, [("",) * len(wording.log_columns)] * head.log_rows),

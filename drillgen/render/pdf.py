@@ -11,11 +11,12 @@ import re
 import tempfile
 import unicodedata
 from collections.abc import Iterator
+from itertools import chain
 from pathlib import Path
 from typing import Any, Final
 
 from drillgen.errors import DrillgenError, ResourceError
-from drillgen.model import Drill, KeyEntry, Pitch, Run, Version, VersionKind, Worksheet
+from drillgen.model import Drill, Pitch, Run, Version, VersionKind, Worksheet
 from drillgen.options import PageOptions
 from drillgen.pitch import hz_to_midi
 from drillgen.render.content import (
@@ -27,8 +28,8 @@ from drillgen.render.content import (
     format_pitch,
     iter_paragraphs,
     iter_sentences,
+    key_rows,
     marks_used,
-    merge_keys,
     number_drills,
     review_rows,
     style_of,
@@ -145,7 +146,7 @@ def _build_sheet(sheet: Worksheet, page: PageOptions) -> Json:
     if sheet.show_review:
         for before, title, drill in drills:
             review.update(dict.fromkeys(review_rows(drill, wording, title=title, before=before)))
-    key: list[KeyEntry] = merge_keys(drill.key for drill in sheet.drills)
+    key = key_rows(chain.from_iterable(drill.key for drill in sheet.drills), wording)
     signs = marks_used(sheet.drills)
     data = {
         "size": page.size.value,

@@ -17,6 +17,7 @@ from drillgen.render.content import (
     format_pitch,
     iter_paragraphs,
     iter_sentences,
+    key_rows,
     marks_used,
     number_drills,
     review_rows,
@@ -90,7 +91,7 @@ def iter_text(drills: Iterable[Drill], head: Worksheet, width: int = WIDTH) -> I
     ]
     yield templates.get_template("tail.txt.j2").render(
         common,
-        key=format_grid(wording.key_columns, list(key), width),
+        key=format_grid(wording.key_columns, key_rows(key, wording), width),
         marks=format_grid(wording.marks_columns, marks if signs else [], width),
         review=format_grid(wording.review_columns, list(review), width),
         log=_format_log(wording.log_columns, head.log_rows, width),

@@ -54,7 +54,7 @@ _VOWELS = {
 }  # fmt: skip
 KEY = (
     KeyEntry("ee", "i", "see"),
-    KeyEntry("dh", "ð", "then", "hum it"),
+    KeyEntry("dh", "ð", "then", "with voice"),
     KeyEntry("gh", "ɡ", "get", "always hard"),
     KeyEntry("ng", "ŋ", "sing"),
     KeyEntry("zh", "ʒ", "measure"),

@@ -38,7 +38,8 @@ def sentences(value: object) -> str:
 
 
 def all_sentences(wording: Wording) -> str:
-    return sentences(tuple(getattr(wording, field.name) for field in fields(wording)))
+    names = [field.name for field in fields(wording) if field.name != "telling"]
+    return sentences(tuple(getattr(wording, name) for name in names))
 
 
 def pdf_words(data: bytes) -> str:
@@ -71,6 +72,15 @@ def test_a_discreet_sheet_never_says_what_it_is_for(kind: str) -> None:
     assert PATTERN.findall(shown) == []
 
 
+def test_hints_from_elsewhere_are_kept_where_they_tell_nothing() -> None:
+    discreet, ordinary = (
+        render_text(make_sheet("Then get it.", discreet=flag)) for flag in (True, False)
+    )
+    assert "with voice" in ordinary
+    assert "with voice" not in discreet
+    assert "always hard" in discreet
+
+
 def test_a_discreet_file_holds_no_telling_metadata() -> None:
     reader = pypdf.PdfReader(BytesIO(render_pdf(discreet_sheet(), PageOptions())))
     assert reader.metadata is not None
@@ -89,7 +99,7 @@ def test_both_wordings_are_whole(wording: Wording) -> None:
     assert [text.delivery for text in wording.deliveries] == list(Delivery)
     for field in fields(wording):
         value = getattr(wording, field.name)
-        assert value or field.name == "strategies", field.name
+        assert value or field.name in {"strategies", "telling"}, field.name
 
 
 # Common practice in voice care: stop at pain, rest, water, and a doctor for
