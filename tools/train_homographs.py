@@ -28,6 +28,7 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 
 from drillgen.pronounce.homographs import (
+    BY_RULE,
     SCALE,
     SHARED,
     SHARED_S,
@@ -197,7 +198,7 @@ class Questions:
 
     def verb(self, word: str) -> str | None:
         """The reading as a verb, where the shared weights can tell it."""
-        if len(self.readings[word]) != 2 or word in OTHER_QUESTION or word in ("used", "unused"):
+        if len(self.readings[word]) != 2 or word in OTHER_QUESTION or word in BY_RULE:
             return None
         for reading in self.readings[word]:
             if reading == word + "_verb" or reading in VERBS_BY_SENSE:
@@ -374,8 +375,7 @@ def prepare(data: Path) -> Trained:
     examples = found + read_own_sentences()
     treebank = read_treebank(data)
     tags = count_classes(treebank, found, Tagger.load())
-    write_tags(tags)
-    classes = WordClasses.load()
+    classes = WordClasses(tags, WordClasses.load_topics())
     questions = Questions()
     rows = make_rows(examples, len(found), questions, classes)
     rows += make_treebank_rows(treebank, classes)
@@ -453,7 +453,7 @@ def write_weights(trained: Trained, slopes: tuple[float, float]) -> None:
             cells[key] += [feature, str(number)]
     lines = ["\t".join([key, "", "", key, *cells[key]]) for key in (SHARED, SHARED_S)]
     for word in questions.readings:
-        if word in ("used", "unused"):
+        if word in BY_RULE:
             continue
         for reading in questions.asked(word):
             owner = SAME_AS.get(word, word)
@@ -477,6 +477,7 @@ def main() -> None:
     parser.add_argument("--folds", type=int, default=10, help="for the calibration")
     options = parser.parse_args()
     trained = prepare(options.data)
+    write_tags(trained.classes.tags)
     print(f"{len(trained.rows):,} rows, {len(trained.matrix.names):,} features")
     slopes = slopes_of(trained, cross_validate(trained, options.folds))
     print(f"slopes {slopes}")

@@ -42,6 +42,9 @@ SHARED_S: Final = "*s"
 WIDE: Final = 10
 """Words to each side that are looked at for topic and tense."""
 
+BY_RULE: Final = ("used", "unused")
+"""Words that `read_used` decides: verb first, accustomed second."""
+
 SKIPPED: Final = 5
 """Words of a noun phrase that may stand before a homograph."""
 
@@ -73,14 +76,19 @@ class WordClasses(NamedTuple):
     @classmethod
     def load(cls) -> WordClasses:
         """The tables that ship with drillgen."""
+        text = gzip.decompress(data_file(TAGS).read_bytes()).decode("utf-8")
+        words_of_tag = (line.split("\t") for line in text.splitlines())
+        tags = {word: tag for tag, *words in words_of_tag for word in words}
+        return cls(tags, cls.load_topics())
+
+    @staticmethod
+    def load_topics() -> dict[str, tuple[str, ...]]:
+        """The table of topics alone."""
         topics: dict[str, tuple[str, ...]] = {}
         for topic, words in read_table(TOPICS):
             for word in words.split():
                 topics[word] = (*topics.get(word, ()), topic)
-        text = gzip.decompress(data_file(TAGS).read_bytes()).decode("utf-8")
-        words_of_tag = (line.split("\t") for line in text.splitlines())
-        tags = {word: tag for tag, *words in words_of_tag for word in words}
-        return cls(tags, topics)
+        return topics
 
 
 def guess_class(word: str) -> str:
@@ -308,6 +316,10 @@ class HomographModel:
         """All homographs, in the table's order."""
         return tuple(self._rows)
 
+    def rows(self, word: str) -> tuple[Sequence[str], ...]:
+        """The word's rows in the table of readings; () for any other word."""
+        return tuple(self._rows.get(word, ()))
+
     def readings(self, word: str) -> tuple[HomographReading, ...]:
         """All readings of a lower-case homograph; () for any other word.
 
@@ -342,6 +354,13 @@ class HomographModel:
         chances = self._chances(homograph, words, index)
         named = zip((name for _, _, name in homograph.readings), chances, strict=True)
         return tuple(sorted(named, key=lambda item: -item[1]))
+
+    def verb_score(self, words: Sequence[str], index: int) -> float:
+        """Log odds, before any word's own weights, that a word is a verb in the present."""
+        near, _ = describe_context(words, index, self._classes)
+        keys = (SHARED, SHARED_S) if words[index].lower().endswith("s") else (SHARED,)
+        total = sum(self._shared_weights(key).get(name, 0) for key in keys for name in near)
+        return total / SCALE
 
     def _chances(self, homograph: _Homograph, words: Sequence[str], index: int) -> list[float]:
         scorers = homograph.scorers
@@ -387,6 +406,8 @@ class HomographModel:
                 raise ResourceError(f"{WEIGHTS} and {READINGS} don't match; train again")
             dictionaries = tuple(map(self._shared_weights, shared.split()))
             scorers.append(_Scorer(names.index(reading), dictionaries, _pair_up(cells)))
+        if len(rows) > 1 and not scorers and word not in BY_RULE:
+            raise ResourceError(f"{WEIGHTS} has nothing for {word!r}; train again")
         return _Homograph(readings, tuple(scorers))
 
     def _shared_weights(self, key: str) -> Mapping[str, int]:
