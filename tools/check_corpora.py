@@ -11,13 +11,14 @@ Exit code 1 if a file breaks a rule of docs/corpora.md.
 from __future__ import annotations
 
 import argparse
+import re
 import sys
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
-from drillgen.phones import CONSONANTS, VOWELS
+from drillgen.phones import CONSONANTS, VOWELS, vowel_indexes
 from drillgen.prompts.corpus import (
     LEXICAL_SETS,
     LIST_UNITS,
@@ -36,6 +37,7 @@ from drillgen.prompts.corpus import (
     total_variation,
     validate,
 )
+from drillgen.prompts.difficulty import ScoredWord, Scorer, score_total
 
 TABLE: Final = Path(__file__).resolve().parent.parent / "drillgen/data/prompts_phoneme_shares.tsv"
 BACK_ROUNDED: Final = frozenset({"UW", "UH", "OW", "AO", "OY", "AW"})
@@ -67,9 +69,32 @@ def write_reference(lexicon: Lexicon) -> None:
     TABLE.write_text(head + "".join(rows), encoding="utf-8")
 
 
-def passage_table(passages: Sequence[CorpusPassage], lexicon: Lexicon) -> Iterator[str]:
-    """One row per passage: size, sentence length and distance."""
-    yield f"{'passage':24}{'step':>5}{'words':>7}{'w/sent':>8}{'phones':>8}{'distance':>10}"
+def mean_difficulty(text: str, lexicon: Lexicon, scorer: Scorer) -> float:
+    """Mean over the sentences of their difficulty under the full swap, 0 to 100.
+
+    A comma, colon, semicolon or quotation mark parts two breath phrases.
+    """
+    totals = []
+    for sentence in split_sentences(text):
+        words = []
+        for phrase in re.split(r"[,;:“”\"]", sentence):
+            spoken = split_words(phrase)
+            for i, word in enumerate(spoken):
+                phones = lexicon[word][0]
+                last = i == len(spoken) - 1
+                words.append(ScoredWord(word, phones, vowel_indexes(phones), last))
+        totals.append(score_total(words, scorer))
+    return sum(totals) / len(totals)
+
+
+def passage_table(
+    passages: Sequence[CorpusPassage], lexicon: Lexicon, scorer: Scorer
+) -> Iterator[str]:
+    """One row per passage: size, sentence length, difficulty and distance."""
+    yield (
+        f"{'passage':24}{'step':>5}{'words':>7}{'w/sent':>8}{'phones':>8}{'difficulty':>12}"
+        f"{'distance':>10}"
+    )
     reference = running_shares()
     for passage in sorted(passages, key=lambda p: (p.step, p.key)):
         words = split_words(passage.text)
@@ -79,7 +104,8 @@ def passage_table(passages: Sequence[CorpusPassage], lexicon: Lexicon) -> Iterat
         mark = "  balanced" if passage.balanced else ""
         yield (
             f"{passage.key:24}{passage.step:5}{len(words):7}{mean:8.1f}"
-            f"{spread.phones:8}{distance:10.3f}{mark}"
+            f"{spread.phones:8}{mean_difficulty(passage.text, lexicon, scorer):12.1f}"
+            f"{distance:10.3f}{mark}"
         )
 
 
@@ -94,10 +120,13 @@ def vowel_table(spreads: Mapping[str, Spread]) -> Iterator[str]:
         yield f"{label:30}" + "".join(f"{cell:>20}" for cell in cells)
 
 
-def prompt_table(lexicon: Lexicon) -> Iterator[str]:
-    """Prompts and the back rounded vowels of their answers, by step."""
+def prompt_table(lexicon: Lexicon, scorer: Scorer) -> Iterator[str]:
+    """Prompts, the back rounded vowels and the difficulty of their answers, by step."""
     prompts = load_prompts()
-    yield f"{'step':8}{'prompts':>9}{'topics':>8}{'words':>7}{'back rounded vowels':>21}"
+    yield (
+        f"{'step':8}{'prompts':>9}{'topics':>8}{'words':>7}{'back rounded vowels':>21}"
+        f"{'difficulty':>12}"
+    )
     for step in STEPS:
         chosen = tuple(p for p in prompts if p.step == step)
         words = tuple(w for p in chosen for w in split_words(p.answer))
@@ -106,7 +135,11 @@ def prompt_table(lexicon: Lexicon) -> Iterator[str]:
         )
         share = sum(vowels[v] for v in BACK_ROUNDED) / vowels.total()
         topics = len({p.topic for p in chosen})
-        yield f"{step:<8}{len(chosen):9}{topics:8}{len(words) / len(chosen):7.1f}{share:21.3f}"
+        hard = mean_difficulty(" ".join(p.answer for p in chosen), lexicon, scorer)
+        yield (
+            f"{step:<8}{len(chosen):9}{topics:8}{len(words) / len(chosen):7.1f}{share:21.3f}"
+            f"{hard:12.1f}"
+        )
 
 
 def list_table() -> Iterator[str]:
@@ -169,7 +202,7 @@ def main() -> int:
             print(problem, file=sys.stderr)
         print(f"{len(problems)} problems", file=sys.stderr)
         return 1
-    passages = load_passages()
+    passages, scorer = load_passages(), Scorer.load()
     balanced = {
         p.key: measure_spread(split_words(p.text), lexicon) for p in passages if p.balanced
     }
@@ -178,10 +211,10 @@ def main() -> int:
     )
     _print(
         "Passages (distance: total variation from running English)",
-        passage_table(passages, lexicon),
+        passage_table(passages, lexicon, scorer),
     )
     _print("Vowels of the balanced passages", vowel_table(balanced))
-    _print("Prompts", prompt_table(lexicon))
+    _print("Prompts", prompt_table(lexicon, scorer))
     _print("Lists", list_table())
     _print(
         "Phonemes: balanced passages, running English (o)",

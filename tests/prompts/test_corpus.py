@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import itertools
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -37,9 +38,11 @@ from drillgen.prompts.corpus import (
     total_variation,
     validate,
 )
+from drillgen.prompts.difficulty import Scorer, find_step, score_total, swap_all
 from drillgen.resources import resource_folder
 
 DATA = Path(__file__).parent / "data"
+SCORER = functools.cache(Scorer.load)
 BACK_ROUNDED = {"UW", "UH", "OW", "AO", "OY", "AW"}
 
 
@@ -130,6 +133,27 @@ def test_answers_grow_harder() -> None:
         means.append(sum(v in BACK_ROUNDED for v in vowels) / len(vowels))
     assert means == sorted(means)
     assert means[2] > 2 * means[0]
+
+
+def mean_difficulty(text: str) -> float:
+    scorer = SCORER()
+    totals = []
+    for sentence in split_sentences(text):
+        spoken = [(word, cmudict_words()[word][0]) for word in split_words(sentence)]
+        totals.append(score_total(swap_all(spoken), scorer))
+    return sum(totals) / len(totals)
+
+
+def test_steps_agree_with_the_computed_difficulty() -> None:
+    # Written first, scored afterwards: an independent check of both.
+    passages = load_passages()
+    for easier, harder in itertools.pairwise(STEPS):
+        most = max(mean_difficulty(p.text) for p in passages if p.step == easier)
+        least = min(mean_difficulty(p.text) for p in passages if p.step == harder)
+        assert most < least
+    for step in STEPS:
+        answers = " ".join(p.answer for p in load_prompts() if p.step == step)
+        assert find_step(mean_difficulty(answers)) == step
 
 
 def rows(name: str) -> list[list[str]]:
@@ -228,7 +252,7 @@ BREAKS = [
         "TH never occurs",
     ),
     ("prompts/food-1.md", swap("I have toast and a ripe pear.", "Toast."), "1 words"),
-    ("prompts/food-2.md", swap("Twenty minutes later dinner is ready.", ""), "1 sentences"),
+    ("prompts/food-2.md", swap("Half an hour later we have a good sauce.", ""), "1 sentences"),
     ("prompts/food-1.md", swap("## tea", "## breakfast"), "used 2 times"),
     ("prompts/food-1.md", swap("## tea", "## My Tea"), "use lower-case"),
     ("prompts/food-1.md", swap("What do you have for breakfast?\n\n", ""), "1 paragraphs"),

@@ -1,0 +1,84 @@
+"""Mining sentences on a Dask cluster: the same functions, another engine.
+
+    pip install "drillgen[cluster]"
+    python docs/find_with_dask.py corpus.txt --step 1 --rich-in GOOSE --count 20
+
+Dask's bag (dask.bag) shares the blocks of the files out to its workers, each
+of which must see the files under the same path. Without a cluster it uses the
+processes of this machine; there `drillgen find` is simpler.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+import dask.bag
+
+from drillgen.pipeline import Engine
+from drillgen.prompts.difficulty import Scorer
+from drillgen.prompts.find import (
+    Find,
+    Phrases,
+    Query,
+    Tools,
+    judge_sentences,
+    list_blocks,
+    load_function_words,
+    rank_finds,
+    read_block,
+)
+
+
+def load_tools() -> Tools:
+    """What a worker needs; called on the worker, once per block."""
+    engine = Engine.load()
+
+    def pronounce(text: str) -> Phrases:
+        phrases = tuple(
+            tuple(word for reading in phrase for word in reading)
+            for phrase in engine.pronounce(text)
+        )
+        engine.tidy()
+        return phrases
+
+    return Tools(pronounce, Scorer.load(), load_function_words())
+
+
+def find_with_dask(
+    paths: Iterable[Path],
+    query: Query,
+    count: int,
+    load: Callable[[], Tools] = load_tools,
+    block_size: int = 64 << 20,
+) -> tuple[Find, ...]:
+    """The best sentences of the files, as `drillgen.prompts.find.find_sentences` finds them."""
+    blocks = [block for path in paths for block in list_blocks(path, block_size)]
+    if not blocks:
+        return ()
+    sentences = dask.bag.from_sequence(blocks, npartitions=len(blocks)).map(read_block).flatten()
+    finds = sentences.map_partitions(judge_sentences, load, query)
+    best = finds.reduction(
+        lambda part: rank_finds(part, count),
+        lambda parts: rank_finds((find for part in parts for find in part), count),
+    )
+    found: tuple[Find, ...] = best.compute()
+    return found
+
+
+def main() -> None:
+    """Read the command line, print the finds."""
+    parser = argparse.ArgumentParser(description="Mine sentences on a Dask cluster.")
+    parser.add_argument("paths", nargs="+", type=Path)
+    parser.add_argument("--step", type=int, default=1)
+    parser.add_argument("--rich-in", nargs="*", default=[])
+    parser.add_argument("--count", type=int, default=20)
+    options = parser.parse_args()
+    query = Query(options.step, tuple(options.rich_in))
+    for find in find_with_dask(options.paths, query, options.count):
+        print(f"{find.share:.2f}\t{find.text}")
+
+
+if __name__ == "__main__":
+    main()
