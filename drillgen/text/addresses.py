@@ -6,7 +6,7 @@ import re
 from typing import Final
 
 from drillgen.text.amounts import plain_digits, read_amount, read_digits
-from drillgen.text.tables import Words
+from drillgen.text.tables import Words, word_set
 from drillgen.text.words import fold_accents, is_sayable, name_letters
 
 _LAST: Final = (
@@ -41,8 +41,8 @@ _SAID: Final = {
 }
 _PARTS: Final = re.compile(r"\d+|[^\W\d_]+|[^\w\s]|_")
 _CAMEL: Final = re.compile(r"\d+|[^\W\d_](?:[A-Z]+(?![a-z])|[^\W\d_A-Z]*)")
-_SHORT_WORDS: Final = frozenset("co org net gov edu int info bio".split())
-_COUNTRIES: Final = frozenset("uk ie eu de fr es se au nz io us".split())
+_SHORT_WORDS: Final = word_set("co org net gov edu int info bio")
+_COUNTRIES: Final = word_set("uk ie eu de fr es se au nz io us")
 _SCHEME: Final = re.compile("(?:https?|ftp)://", re.IGNORECASE)
 
 
@@ -81,10 +81,10 @@ def read_address(text: str) -> Words:
     >>> " ".join(read_address("https://www.pellowquay.co.uk/tides"))
     'w. w. w. dot pellowquay dot co dot u. k. slash tides'
     """
-    spoken: Words = ()
+    spoken: list[str] = []
     for part in _PARTS.findall(_SCHEME.sub("", text, count=1)):
-        spoken += tuple(_SAID[part].split()) if part in _SAID else _read_part(part)
-    return spoken
+        spoken += _SAID[part].split() if part in _SAID else _read_part(part)
+    return tuple(spoken)
 
 
 def read_tag(text: str) -> Words:

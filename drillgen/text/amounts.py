@@ -13,10 +13,19 @@ from typing import Final, Literal
 from drillgen.text.tables import Currency, Tables, Unit, Words
 from drillgen.text.words import fold_accents, name_letters, read_word
 
-MONTHS: Final = tuple(
-    (
-        "january february march april may june july august september october november december"
-    ).split()
+MONTHS: Final = (
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
 )
 MAGNITUDES: Final = {
     "k": "thousand",
@@ -61,7 +70,7 @@ def read_digits(digits: str) -> Words:
     >>> read_digits("007")
     ('oh', 'oh', 'seven')
     """
-    names = "oh one two three four five six seven eight nine".split()
+    names = ["oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
     return tuple(names[int(char)] for char in digits if char.isdecimal())
 
 
@@ -141,8 +150,8 @@ def read_date(year: str, month: int, day: int) -> Words:
 def read_time(hour: str, minute: str, half: str = "", second: str = "") -> Words:
     """A clock time; `half` is "am", "pm" or empty.
 
-    >>> read_time("3", "30"), read_time("09", "05"), read_time("12", "00"), read_time("5", "", "pm")
-    (('three', 'thirty'), ('nine', 'oh', 'five'), ('twelve', "o'clock"), ('five', 'p.', 'm.'))
+    >>> read_time("09", "05"), read_time("12", "00"), read_time("5", "", "pm")
+    (('nine', 'oh', 'five'), ('twelve', "o'clock"), ('five', 'p.', 'm.'))
     """
     hours, minutes = int(plain_digits(hour)), int(plain_digits(minute) or "0")
     spoken = read_integer(hours)

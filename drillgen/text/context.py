@@ -26,59 +26,54 @@ from drillgen.text.amounts import (
     split_fraction,
 )
 from drillgen.text.scan import NUMBER, PUNCTUATION, SPACE, WORD, Piece, read_capitals
-from drillgen.text.tables import Abbreviation, Tables, Words
-from drillgen.text.words import APOSTROPHES, HYPHENS, name_letters
+from drillgen.text.tables import Abbreviation, Tables, Words, word_set
+from drillgen.text.words import APOSTROPHES, HYPHENS, fold_accents, name_letters
 
-FUNCTION_WORDS: Final = frozenset(
-    (
-        "a an the this that these those my your his her its our their i you he she it we they me "
-        "him us them who what which when where why how and or but so if as at by for from in of "
-        "on to with then there here is are was were be been has have had do does did will would "
-        "can could shall should may might must not no yes after before because although while "
-        "since until now just also even only both each every all some any"
-    ).split()
+FUNCTION_WORDS: Final = word_set(
+    "a an the this that these those my your his her its our their i you he she it we they me "
+    "him us them who what which when where why how and or but so if as at by for from in of on "
+    "to with then there here is are was were be been has have had do does did will would can "
+    "could shall should may might must not no yes after before because although while since "
+    "until now just also even only both each every all some any"
 )
 """Words that open a sentence with a capital more often than they are part of a name."""
 
-_NUMBERED: Final = frozenset(
-    (
-        "chapter part act scene book volume section war type phase level appendix figure table "
-        "stage class article title grade unit step lesson exercise page number element group "
-        "canto verse psalm option plan zone size mark tier series round cycle formula"
-    ).split()
+_NUMBERED: Final = word_set(
+    "chapter part act scene book volume section war type phase level appendix figure table "
+    "stage class article title grade unit step lesson exercise page number element group canto "
+    "verse psalm option plan zone size mark tier series round cycle formula"
 )
-_REGNAL: Final = frozenset(
-    (
-        "henry edward george charles james william richard elizabeth mary louis philip john paul "
-        "pius benedict gregory leo innocent clement alexander nicholas catherine frederick peter "
-        "ivan napoleon otto leopold gustav christian ferdinand alfonso carlos francis joseph "
-        "matilda stephen robert david malcolm kenneth haakon olav harald margrethe beatrix "
-        "wilhelmina baldwin albert rainier umberto victor emmanuel constantine boniface urban "
-        "adrian celestine sixtus julius philippe henri ramesses cleopatra ptolemy darius xerxes"
-    ).split()
+_REGNAL: Final = word_set(
+    "henry edward george charles james william richard elizabeth mary louis philip john paul "
+    "pius benedict gregory leo innocent clement alexander nicholas catherine frederick peter "
+    "ivan napoleon otto leopold gustav christian ferdinand alfonso carlos francis joseph "
+    "matilda stephen robert david malcolm kenneth haakon olav harald margrethe beatrix "
+    "wilhelmina baldwin albert rainier umberto victor emmanuel constantine boniface urban "
+    "adrian celestine sixtus julius philippe henri ramesses cleopatra ptolemy darius xerxes"
 )
-_RULERS: Final = frozenset(
-    "king queen pope emperor empress tsar czar prince princess sultan kaiser pharaoh".split()
+_RULERS: Final = word_set(
+    "king queen pope emperor empress tsar czar prince princess sultan kaiser pharaoh"
 )
-_LETTERED: Final = frozenset(
-    (
-        "vitamin plan grade group hepatitis type option section point class team part side letter "
-        "block room deck gate column row flat note key level string appendix exhibit"
-    ).split()
+_LETTERED: Final = word_set(
+    "vitamin plan grade group hepatitis type option section point class team part side letter "
+    "block room deck gate column row flat note key level string appendix exhibit"
 )
-_DETERMINERS: Final = frozenset(
-    "a an the this that another each every my your his her its our their one".split()
+_DETERMINERS: Final = word_set(
+    "a an the this that another each every my your his her its our their one"
 )
-_BEFORE_YEAR: Final = frozenset(
-    "in since of by from until till before after during around about year circa and to".split()
+_BEFORE_YEAR: Final = word_set(
+    "in since of by from until till before after during around about year circa and to"
 )
-_SCALES: Final = frozenset("thousand million billion trillion".split())
+_AFTER_MEASURE: Final = word_set(
+    "per away long wide high deep tall apart off later ago more less each north south east west"
+)
+_SCALES: Final = word_set("thousand million billion trillion")
 _ERAS: Final = {"BC": "b. c.", "AD": "a. d.", "BCE": "b. c. e.", "CE": "c. e."}
 _ROMAN: Final = re.compile("M{0,3}(?:CM|CD|D?C{0,3})(?:XC|XL|L?X{0,3})(?:IX|IV|V?I{0,3})")
 _ROMAN_VALUES: Final = {"I": 1, "V": 5, "X": 10, "L": 50, "C": 100, "D": 500, "M": 1000}
-_DAYS: Final = frozenset(
+_DAYS: Final = word_set(
     "monday tuesday wednesday thursday friday saturday sunday mon tue tues wed weds thu thur "
-    "thurs fri sat sun".split()
+    "thurs fri sat sun"
 )
 _MONTH_FORMS: Final = frozenset(MONTHS) | {month[:3] for month in MONTHS} | {"sept"}
 _FAR: Final = 400
@@ -166,7 +161,9 @@ def _is_shouted(pieces: Pieces, i: int) -> bool:
 def decide_capitals(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """BBC, NASA, STOP, Henry VIII, EUR 20: a form in capitals."""
     piece = pieces[i]
-    form, lower = piece.text, piece.text.lower()
+    form, lower = piece.text, fold_accents(piece.text).lower()
+    if not lower.isascii():
+        return i + 1, (piece,)
     following = _near(pieces, i, 1)
     if form in tables.currencies and following == i + 2:
         amount = pieces[following]
@@ -230,8 +227,9 @@ def _decide_roman(pieces: Pieces, i: int, value: int) -> Answer | None:
     if form == "IV" and (lower in ("an", "on") or _after(pieces, i) in ("drip", "line", "fluids")):
         return i + 1, (Piece(form, WORD, name_letters("iv")),)
     if value < 40 or (value >= 1000 and len(form) > 3):
-        return i + 1, (Piece(form, NUMBER, read_year(str(value)) if value > 999 else (
-            read_integer(value))),)
+        return i + 1, (
+            Piece(form, NUMBER, read_year(str(value)) if value > 999 else (read_integer(value))),
+        )
     return None
 
 
@@ -246,7 +244,7 @@ def decide_small_roman(pieces: Pieces, i: int, _tables: Tables) -> Answer:
 
 
 def _stop_or_bracket(pieces: Pieces, i: int) -> bool:
-    """"(ii)", or "ii)" and "ii." at the start of a line."""
+    """Whether it is "(ii)", or "ii)" or "ii." at the start of a line."""
     after = _text(pieces, i + 1) if i + 1 < len(pieces) else ""
     if i and pieces[i - 1].text == "(":
         return after == ")"
@@ -262,8 +260,10 @@ def decide_letter(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     before = pieces[k].text if k >= 0 else ""
     lower = before.lower()
     if (
-        lower in _NUMBERED or before[:1].isupper()
-    ) and pieces[k].kind is WORD and pieces[k + 1].kind is SPACE:
+        (lower in _NUMBERED or before[:1].isupper())
+        and pieces[k].kind is WORD
+        and pieces[k + 1].kind is SPACE
+    ):
         regnal = before[:1].isupper() and (
             lower in _REGNAL or _before(pieces, k).lower() in _RULERS
         )
@@ -295,6 +295,8 @@ def decide_article(pieces: Pieces, i: int, _tables: Tables) -> Answer:
 def decide_initial(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     """A capital letter and a stop: an initial before a name, or the end of a sentence."""
     piece = pieces[i]
+    if not _stop_after(pieces, i):
+        return i + 1, (piece,)
     following = _near(pieces, i + 1, 1)
     after = _text(pieces, following)
     before = _before(pieces, i).lower()
@@ -341,7 +343,7 @@ def _skip_stop(pieces: Pieces, i: int) -> int:
 
 
 def _is_before_name(pieces: Pieces, i: int) -> bool:
-    """"Dr. Reed", "the Dr. said"; but not "on Ocean Dr. She"."""
+    """As in "Dr. Reed", "the Dr. said"; but not "on Ocean Dr. She"."""
     piece = pieces[i]
     if not piece.text[0].isupper():
         return False
@@ -357,7 +359,7 @@ def _is_before_name(pieces: Pieces, i: int) -> bool:
 
 
 def _is_after_name(pieces: Pieces, i: int) -> bool:
-    """"Mill St.", "Ocean Dr"."""
+    """As in "Mill St." or "Ocean Dr"."""
     piece = pieces[i]
     k = _before_word(pieces, i)
     before = _text(pieces, k)
@@ -368,7 +370,7 @@ def _is_after_name(pieces: Pieces, i: int) -> bool:
 
 
 def _is_after_person(pieces: Pieces, i: int) -> bool:
-    """"John Reed Jr.", "John Reed, Jr."."""
+    """As in "John Reed Jr." or "John Reed, Jr."."""
     k = _near(pieces, i, -1)
     if _text(pieces, k) == ",":
         k = _near(pieces, k, -1)
@@ -376,7 +378,7 @@ def _is_after_person(pieces: Pieces, i: int) -> bool:
 
 
 def _is_before_number(pieces: Pieces, i: int) -> bool:
-    """"No. 5", "p. 7"; the stop may be missing only before a digit: "No 5", "Fig 2"."""
+    """As in "No. 5" or "p. 7"; the stop may be missing only before a digit: "No 5", "Fig 2"."""
     following = _near(pieces, _skip_stop(pieces, i), 1)
     if following < 0 or pieces[following].kind is not NUMBER:
         return bool(
@@ -389,14 +391,16 @@ def _is_before_number(pieces: Pieces, i: int) -> bool:
     if not pieces[following].text[0].isdecimal():
         return False
     if pieces[i].text.lower() in ("no", "art", "ed", "ex") and not _stop_after(pieces, i):
-        return pieces[i].text == "No" and bool(_before(pieces, i)) and (
-            _before(pieces, i)[-1:] not in _STOPS
+        return (
+            pieces[i].text == "No"
+            and bool(_before(pieces, i))
+            and (_before(pieces, i)[-1:] not in _STOPS)
         )
     return _stop_after(pieces, i) or pieces[i].text.lower() != "sec"
 
 
 def _is_month(pieces: Pieces, i: int) -> bool:
-    """"25 Nov", "Nov. 25", "Nov 2026", "Jan.–Mar."."""
+    """As in "25 Nov", "Nov. 25" or "Nov 2026"."""
     if not pieces[i].text[0].isupper():
         return False
     following = _near(pieces, _skip_stop(pieces, i), 1)
@@ -412,7 +416,7 @@ def _is_month(pieces: Pieces, i: int) -> bool:
 
 
 def _is_day(pieces: Pieces, i: int) -> bool:
-    """"Mon. 5 May", "Fri 3pm", "Mon.–Fri."; "Sat" and "Sun" need more than a stop."""
+    """As in "Mon. 5 May", "Fri 3pm" or "Mon.–Fri."; "Sat" and "Sun" need more than a stop."""
     if not pieces[i].text[0].isupper():
         return False
     skip = _skip_stop(pieces, i)
@@ -474,9 +478,16 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if _is_month_at(pieces, k, tables) and before[:1] and after[:1] not in tuple(":"):
             return say(read_integer(int(digits), "ordinal"))
     half = after.lower().replace(".", "")
-    if half in ("am", "pm") and adjacent >= 0 and (half != "am" or "." in after or after.isupper() or (
-        not _after(pieces, following)[:1].isalpha() or pieces[following].kind is WORD
-    )):
+    if (
+        half in ("am", "pm")
+        and adjacent >= 0
+        and (
+            half != "am"
+            or "." in after
+            or after.isupper()
+            or (not _after(pieces, following)[:1].isalpha() or pieces[following].kind is WORD)
+        )
+    ):
         clock = re.fullmatch(r"(\d{1,2})(?:\.([0-5]\d))?", digits)
         if clock and int(clock[1]) <= 12:
             spoken = read_time(clock[1], clock[2] or "") if clock[2] else read_amount(digits)
@@ -555,8 +566,7 @@ def _is_noun_after(pieces: Pieces, end: int) -> bool:
         and after.islower()
         and after not in FUNCTION_WORDS
         and after not in tuple("abcdefghijklmnopqrstuvwxyz")
-        and after not in ("per", "away", "long", "wide", "high", "deep", "tall", "apart", "off",
-                          "later", "ago", "more", "less", "each", "north", "south", "east", "west")
+        and after not in _AFTER_MEASURE
     )
 
 
@@ -578,8 +588,10 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
     inside = stop and follow >= 0 and pieces[follow].text[:1].islower()
     if not unit.loose and k > i + 1 and not (text == "in" and stop):
         return None
-    if text in ("m", "s", "h", "g", "l", "N", "J", "V", "W") and k > i + 1 and (
-        end + 1 < len(pieces) and pieces[end + 1].text[:1] in tuple(APOSTROPHES)
+    if (
+        text in ("m", "s", "h", "g", "l", "N", "J", "V", "W")
+        and k > i + 1
+        and (end + 1 < len(pieces) and pieces[end + 1].text[:1] in tuple(APOSTROPHES))
     ):
         return None
     noun = _before(pieces, i).lower() in _DETERMINERS and _is_noun_after(pieces, end)
@@ -632,7 +644,7 @@ def decide_attached(pieces: Pieces, i: int, _tables: Tables) -> Answer:
 
 
 def decide_money(pieces: Pieces, i: int, tables: Tables) -> Answer:
-    """"$1.2 million" is one form; "a $5 note" has no plural."""
+    """One form for "$1.2 million"; no plural in "a $5 note"."""
     piece = pieces[i]
     following = _near(pieces, i, 1)
     text, end = piece.text, i
@@ -659,7 +671,7 @@ def decide_money(pieces: Pieces, i: int, tables: Tables) -> Answer:
 
 
 def decide_clock(pieces: Pieces, i: int, _tables: Tables) -> Answer:
-    """"12:00 p.m." is "twelve p. m.", without "o'clock"."""
+    """No "o'clock" in "12:00 p.m."."""
     piece = pieces[i]
     half = _after(pieces, i).lower().replace(".", "").replace("'", "").replace("’", "")
     spoken = piece.spoken
@@ -793,5 +805,3 @@ def apply_context(pieces: Pieces, special: Sequence[int], tables: Tables) -> lis
         decided += replacement
     decided += pieces[done:]
     return decided
-
-

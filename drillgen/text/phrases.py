@@ -17,7 +17,7 @@ from typing import Final, NamedTuple
 
 from drillgen.model import Boundary, Phrase, Token, TokenKind, Tune
 from drillgen.text.context import FUNCTION_WORDS
-from drillgen.text.tables import Abbreviation, load_abbreviations
+from drillgen.text.tables import Abbreviation, load_abbreviations, word_set
 
 MAX_WORDS: Final = 9
 MAX_SYLLABLES: Final = 12
@@ -41,28 +41,28 @@ _SILENT: Final = re.compile(
 _LINE_BREAK: Final = re.compile("\r\n|[\n\r\u2028\u0085\v\f]|\u2029")
 _LIST_MARK: Final = re.compile(r"[-–—*•‣◦▪·+]+")
 
-_CLAUSE_WORDS: Final = frozenset(
-    "and but or nor so yet because although though while when where which who whom whose that if "
-    "unless until since before after as than whether".split()
+_CLAUSE_WORDS: Final = word_set(
+    "and but or nor so yet because although though while when where which who whom whose that "
+    "if unless until since before after as than whether"
 )
-_PREPOSITIONS: Final = frozenset(
-    "about above across against along among around at behind below beneath beside between beyond "
-    "by down during for from in inside into near of off on onto out over past through to toward "
-    "towards under up upon with within without".split()
+_PREPOSITIONS: Final = word_set(
+    "about above across against along among around at behind below beneath beside between "
+    "beyond by down during for from in inside into near of off on onto out over past through to "
+    "toward towards under up upon with within without"
 )
 _CLINGING: Final = FUNCTION_WORDS | _PREPOSITIONS
 """Words that lean on the next one: nobody breathes after them."""
 
-_WH: Final = frozenset("who whom whose what which when where why how whoever whatever".split())
-_LEADERS: Final = frozenset("and but so or well oh then now ok okay yes no please".split())
-_AUXILIARIES: Final = frozenset(
-    "am is are was were do does did have has had can could will would shall should may might must "
-    "isn't aren't wasn't weren't don't doesn't didn't haven't hasn't hadn't can't couldn't won't "
-    "wouldn't shan't shouldn't mustn't ain't needn't".split()
+_WH: Final = word_set("who whom whose what which when where why how whoever whatever")
+_LEADERS: Final = word_set("and but so or well oh then now ok okay yes no please")
+_AUXILIARIES: Final = word_set(
+    "am is are was were do does did have has had can could will would shall should may might "
+    "must isn't aren't wasn't weren't don't doesn't didn't haven't hasn't hadn't can't couldn't "
+    "won't wouldn't shan't shouldn't mustn't ain't needn't"
 )
-_PRONOUNS: Final = frozenset("i you he she it we they there one".split())
-_CHECKS: Final = frozenset("right okay ok eh huh yes no yeah".split())
-_NEGATIVES: Final = frozenset("not never no nobody nothing hardly nowhere".split())
+_PRONOUNS: Final = word_set("i you he she it we they there one")
+_CHECKS: Final = word_set("right okay ok eh huh yes no yeah")
+_NEGATIVES: Final = word_set("not never no nobody nothing hardly nowhere")
 
 
 class _Cut(NamedTuple):
@@ -99,9 +99,7 @@ def split_phrases(tokens: Sequence[Token]) -> tuple[Phrase, ...]:
     phrases = []
     start = sentence = paragraph = 0
     for cut in cuts:
-        phrases.append(
-            Phrase(row[start : cut.end], cut.boundary, cut.tune, sentence, paragraph)
-        )
+        phrases.append(Phrase(row[start : cut.end], cut.boundary, cut.tune, sentence, paragraph))
         start = cut.end
         if cut.boundary is Boundary.MAJOR:
             sentence += 1
@@ -132,15 +130,11 @@ class _Cutter:
     def cut(self) -> list[_Cut]:
         """All cuts, in order; the last one is at the end."""
         tokens = self.tokens
-        word, space = TokenKind.WORD, TokenKind.SPACE
+        word, space, other = TokenKind.WORD, TokenKind.SPACE, TokenKind.OTHER
         marks = [
             i
             for i, token in enumerate(tokens)
-            if (
-                token[3] is not word
-                and token[0] != " "
-                and (token[3] is not TokenKind.OTHER)
-            )
+            if (token[3] is not word and token[0] != " " and token[3] is not other)
             or token[0][-1] == "."
         ]
         for i in marks:
@@ -198,9 +192,7 @@ class _Cutter:
             if token.kind is TokenKind.SPACE:
                 if count_lines(token.text) > 1:
                     return ""
-            elif token.kind is not TokenKind.PUNCTUATION:
-                return token.text
-            elif token.text[0] not in "\"“‘'([«":
+            elif token.kind is not TokenKind.PUNCTUATION or token.text[0] not in "\"“‘'([«":
                 return token.text
             i += 1
         return ""
@@ -330,7 +322,7 @@ class _Cutter:
                 self.sentence = self.last
 
     def _is_list_number(self, i: int) -> bool:
-        """"1." or "a." at the start of a line."""
+        """As in "1." or "a." at the start of a line."""
         tokens = self.tokens
         if i == 0 or not (tokens[i - 1].kind is TokenKind.NUMBER or len(tokens[i - 1].text) == 1):
             return False
@@ -432,9 +424,7 @@ def _find_breaths(row: tuple[Token, ...], start: int, end: int) -> list[int]:
     """Places inside a phrase where a new breath begins, in order."""
     spots = [i for i in range(start, end) if row[i][4]]
     words = [row[i][4][0] for i in spots]
-    weights = [
-        count_syllables(" ".join(row[i][4])) or len(row[i][4]) for i in spots
-    ]
+    weights = [count_syllables(" ".join(row[i][4])) or len(row[i][4]) for i in spots]
     sums = list(accumulate(weights, initial=0))
     breaths: list[int] = []
     stack = [(0, len(spots))]

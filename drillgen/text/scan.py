@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 from drillgen.model import TokenKind
 from drillgen.text.addresses import match_address, match_tag, read_address, read_tag
 from drillgen.text.amounts import is_number_start, match_number, read_code
-from drillgen.text.tables import Tables, Words
+from drillgen.text.tables import Tables, Words, word_set
 from drillgen.text.words import (
     APOSTROPHES,
     HYPHENS,
@@ -53,7 +53,7 @@ _PLURAL_CAPS: Final = re.compile(r"([A-Z]{2,6})(['’]?s)")
 _OPTIONAL_S: Final = re.compile(r"\(e?s\)")
 _FACE: Final = re.compile(r"[:;=8xX]['’]?[-o^]?[)(DPpOo/|\\*3\]\[]+|<3+|[)(D]-?[:;]|\^[_.-]?\^")
 _RUN: Final = re.compile(r"(.)\1*", re.DOTALL)
-_SMALL_ROMAN: Final = frozenset("ii iii iv vi vii viii ix xi xii xiii xiv xv".split())
+_SMALL_ROMAN: Final = word_set("ii iii iv vi vii viii ix xi xii xiii xiv xv")
 _EXTENDERS: Final = frozenset("\u200c\u200d")
 
 
@@ -131,12 +131,11 @@ def _extend(chunk: str, end: int) -> int:
 class Scanner:
     """Reads stretches without white space. It keeps nothing but its tables."""
 
-    __slots__ = ("_day_first", "_said", "_tables")
+    __slots__ = ("_day_first", "_tables")
 
     def __init__(self, tables: Tables, day_first: bool) -> None:
         self._tables = tables
         self._day_first = day_first
-        self._said = re.compile(f"[{''.join(map(re.escape, tables.symbols))}]")
 
     def scan(self, chunk: str) -> tuple[Piece, ...]:
         """The pieces of a chunk; their texts join to it."""
@@ -165,7 +164,8 @@ class Scanner:
                 extended = _extend(chunk, end)
                 if extended > end:
                     last = pieces.pop()
-                    pieces.append(last._replace(text=last.text + chunk[end:extended]))
+                    # The rules know only plain forms; the reading without them stands.
+                    pieces.append(last._replace(text=last.text + chunk[end:extended], rule=""))
                     end = extended
             pos = end
         return tuple(pieces)
@@ -330,18 +330,19 @@ class Scanner:
 
     def _mark(self, chunk: str, pos: int) -> Piece:
         char = chunk[pos]
-        run = _RUN.match(chunk, pos)
-        text = run[0] if run else char
-        if self._said.match(char):
-            if len(text) < 3:
-                rule = "dash" if char in "−" else "sign"
-                return Piece(text, NUMBER, self._tables.symbols[char] * len(text), rule)
-            return Piece(text, OTHER)
-        if _is_foreign(char):
+        said = char in self._tables.symbols
+        if not said and _is_foreign(char):
             end = pos + 1
             while end < len(chunk) and self._is_foreign_here(chunk[end]):
                 end += 1
             return Piece(chunk[pos:end], OTHER)
+        run = _RUN.match(chunk, pos)
+        text = run[0] if run else char
+        if said:
+            if len(text) < 3:
+                rule = "dash" if char in "−" else "sign"
+                return Piece(text, NUMBER, self._tables.symbols[char] * len(text), rule)
+            return Piece(text, OTHER)
         if unicodedata.category(char)[0] == "P":
             return Piece(text, PUNCTUATION, (), "slash" if text == "/" else "")
         return Piece(text, OTHER, (), "sign" if text == "~" else "")
@@ -350,6 +351,6 @@ class Scanner:
         return (
             _is_foreign(char)
             and not _WORD.match(char)
-            and not self._said.match(char)
+            and char not in self._tables.symbols
             and not is_number_start(char, 0)
         )

@@ -11,6 +11,11 @@ from drillgen.resources import read_table
 Words = tuple[str, ...]
 
 
+def word_set(words: str) -> frozenset[str]:
+    """The words of a list that is written with spaces."""
+    return frozenset(words.split())
+
+
 class Abbreviation(NamedTuple):
     """One way to read an abbreviation."""
 

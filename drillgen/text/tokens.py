@@ -11,8 +11,7 @@ import gc
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
-from functools import partial
-from itertools import accumulate, chain, compress, count
+from itertools import accumulate, chain, compress, count, repeat
 from operator import itemgetter
 from typing import Final
 
@@ -27,7 +26,7 @@ _CACHED_FORMS: Final = 400_000
 """About 100 MB at worst; a book has some 30,000 forms."""
 
 _TEXT, _KIND, _SPOKEN, _RULE = map(itemgetter, range(4))
-_NEW_TOKEN: Final[partial[Token]] = partial(tuple.__new__, Token)
+_NEW_TOKEN: Final = tuple.__new__
 
 
 class _Cache(dict[str, tuple[Piece, ...]]):
@@ -95,8 +94,9 @@ class Tokenizer:
                 pieces = apply_context(pieces, special, self._tables)
             texts = list(map(_TEXT, pieces))
             ends = list(accumulate(map(len, texts), initial=start))
-            rows = zip(texts, ends, ends[1:], map(_KIND, pieces), map(_SPOKEN, pieces))
-            return tuple(map(_NEW_TOKEN, rows))
+            kinds, spoken = map(_KIND, pieces), map(_SPOKEN, pieces)
+            rows = zip(texts, ends, ends[1:], kinds, spoken, strict=False)
+            return tuple(map(_NEW_TOKEN, repeat(Token), rows))
 
 
 def tokenize(text: str) -> tuple[Token, ...]:

@@ -15,7 +15,9 @@ LATIN: Final = (
 """Letters of the Latin script, full-width and mathematical ones included (for a character
 class)."""
 
-INNER: Final = "\u00ad\u0300-\u036f\u1ab0-\u1aff\u1dc0-\u1dff\u200b-\u200f\u2060\ufe00-\ufe0f\ufeff"
+INNER: Final = (
+    "\u00ad\u0300-\u036f\u1ab0-\u1aff\u1dc0-\u1dff\u200b-\u200f\u2060\ufe00-\ufe0f\ufeff"
+)
 """Combining marks, soft hyphens and invisible format characters inside a word: UAX #29 (rule
 WB4) never divides a word before one."""
 
@@ -24,13 +26,10 @@ HYPHENS: Final = "-‐‑"
 
 _UNSAID: Final = re.compile(f"[{INNER}]")
 _FOLDS: Final = str.maketrans(
-    {
-        **dict.fromkeys("’‘ʼ＇", "'"),
-        **dict.fromkeys("‐‑", "-"),
-        **{"ß": "ss", "ẞ": "SS", "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE", "ø": "o", "Ø": "O"},
-        **{"đ": "d", "Đ": "D", "ð": "th", "Ð": "TH", "þ": "th", "Þ": "TH", "ł": "l", "Ł": "L"},
-        **{"ħ": "h", "Ħ": "H", "ı": "i", "ŋ": "ng", "Ŋ": "NG", "ĸ": "k", "ə": "e", "Ə": "E"},
-    }
+    {"’": "'", "‘": "'", "ʼ": "'", "＇": "'", "‐": "-", "‑": "-"}
+    | {"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "đ": "d", "ð": "th", "þ": "th", "ł": "l"}
+    | {"ẞ": "SS", "Æ": "AE", "Œ": "OE", "Ø": "O", "Đ": "D", "Ð": "TH", "Þ": "TH", "Ł": "L"}
+    | {"ħ": "h", "Ħ": "H", "ı": "i", "ŋ": "ng", "Ŋ": "NG", "ĸ": "k", "ə": "e", "Ə": "E"}
 )
 
 _ONSETS: Final = (
@@ -83,7 +82,7 @@ def name_letters(letters: str, ending: str = "") -> Words:
     >>> name_letters("dvd", "'s")
     ('d.', 'v.', "d.'s")
     """
-    names = [letter + "." for letter in letters.lower()]
+    names = [letter + "." for letter in fold_accents(letters).lower() if "a" <= letter <= "z"]
     if names:
         names[-1] += ending
     return tuple(names)
