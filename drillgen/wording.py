@@ -181,7 +181,7 @@ ORDINARY: Final = Wording(
     marked_note="Say the marked vowels as usual; keep the posture of {vowel}.",
     ticks="{count} boxes to tick for {name}",
     key="Key",
-    key_note="Read each syllable as it stands. A hyphen parts syllables; don't pause at it.",
+    key_note="Read each syllable as it stands. A hyphen parts syllables; don’t pause at it.",
     key_columns=_KEY_COLUMNS,
     marks="Marks",
     marks_columns=("Mark", "Meaning"),
@@ -204,7 +204,7 @@ ORDINARY: Final = Wording(
     "differ, follow your clinician.",
     log="Practice log",
     log_columns=("Date", "Delivery", "Times", "Difference felt", "Tension", "Note"),
-    missing="Some characters of the text can't be printed and are drawn as an empty frame: "
+    missing="Some characters of the text can’t be printed and are drawn as an empty frame: "
     "{characters}.",
 )
 
@@ -251,7 +251,7 @@ DISCREET: Final = Wording(
     marked_note="As written, with some letters marked.",
     ticks="{count} boxes to tick for {name}",
     key="Key",
-    key_note="Read each syllable as it stands. A hyphen parts syllables; don't pause at it.",
+    key_note="Read each syllable as it stands. A hyphen parts syllables; don’t pause at it.",
     key_columns=_KEY_COLUMNS,
     marks="Marks",
     marks_columns=("Mark", "Meaning"),

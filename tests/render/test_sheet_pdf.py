@@ -121,6 +121,14 @@ def test_structure(data: bytes) -> None:
     assert str(figures[0]["/Alt"]) == "Piano keys with G3 marked"
 
 
+def test_the_repeated_originals_are_artifacts(sheet: Worksheet, data: bytes) -> None:
+    """ISO 14289-1, 7.1: what is not real content is an artifact. Two versions repeat the text."""
+    contents = b"".join(page.get_contents().get_data() for page in read(data).pages)  # type: ignore[union-attr]
+    words = len(PASSAGE.split())
+    assert contents.count(b"/Artifact") >= 2 * words
+    assert len(sheet.drills[0].versions) == 3
+
+
 def test_the_plain_text_stands_once_in_order(data: bytes) -> None:
     text = page_text(read(data))
     places = []
