@@ -42,12 +42,12 @@ SUFFIXES: Final = tuple(
     ships some fold ist ists istic ism isms ize izes ized izing izer ization ise ised al als
     ally ality ic ics ical ically ation ations ational ion ions ional or ors ory ive ives
     ively ity ities ous ously ant ants ance ances ence ent ents ency ary age ages ade an ian
-    ians ean ese ette et eth th o a e os i is us um n en ens ened ening ling let lets""".split()
+    ians ean ese ette et eth th o a e os i is us um n en ens ened ening ling let lets""".split()  # noqa: SIM905
 )
 PREFIXES: Final = tuple(
     """un re non pre mis over under out dis anti co counter inter super sub mid semi ultra in
     im il ir de en em fore mc mac o' d' l' a be bi tri multi micro mega hyper trans
-    auto""".split()
+    auto""".split()  # noqa: SIM905
 )
 LARGEST: Final = 60
 TEST_SHARE: Final = 0.045

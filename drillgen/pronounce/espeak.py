@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import ctypes
 from threading import Lock
+from types import MappingProxyType
 from typing import Any, Final
 
 from drillgen.errors import DrillgenError
@@ -25,26 +26,29 @@ _UTF8: Final = 1
 _SEPARATED: Final = ord("_") << 8
 """Phoneme mode of espeak_TextToPhonemes: mnemonics with a separator."""
 
-MNEMONICS: Final[dict[str, str]] = {
-    # consonants (docs/phonemes.md of espeak-ng; t# is the flap, t2 and ? the
-    # unreleased and glottal t of "button")
-    **dict(zip("bdfghklmnprstvwz", "B D F G HH K L M N P R S T V W Z".split(), strict=True)),
-    **{"j": "Y", "N": "NG", "S": "SH", "Z": "ZH", "T": "TH", "D": "DH"},
-    **{"tS": "CH", "dZ": "JH", "t#": "T", "t2": "T", "?": "T", "l#": "L", "x": "K"},
-    # syllabic consonants; r- is the r that links a vowel
-    **{"@L": "AH L", "n-": "AH N", "m-": "AH M", "r-": "R"},
-    # full vowels
-    **{"a": "AE", "aa": "AE", "a#": "AH", "A:": "AA", "A": "AA", "0": "AA"},
-    **{"O:": "AO", "O2": "AO", "O": "AO", "E": "EH", "I": "IH", "I2": "IH", "I#": "IH"},
-    **{"i": "IY", "i:": "IY", "i::": "IY", "u": "UW", "u:": "UW", "U": "UH", "V": "AH"},
-    **{"@": "AH", "@2": "AH", "@5": "AH", "@-": "AH", "3": "ER", "3:": "ER"},
-    **{"eI": "EY", "aI": "AY", "OI": "OY", "aU": "AW", "oU": "OW", "o": "OW", "e": "EY"},
-    # before r, and centring diphthongs
-    **{"A@": "AA R", "o@": "AO R", "O@": "AO R", "e@": "EH R", "U@": "UH R", "i@3": "IH R"},
-    **{"i@": "IY AH", "aI3": "AY ER", "aI@": "AY AH", "aU@": "AW ER"},
-    # French nasals
-    **{"A~": "AA N", "O~": "AO N", "E~": "AE N"},
-}
+MNEMONICS: Final = MappingProxyType(
+    {
+        mnemonic: tuple(phones.split())
+        for row in (
+            # consonants
+            "b B;d D;f F;g G;h HH;k K;l L;m M;n N;p P;r R;s S;t T;v V;w W;z Z",
+            # t# is the flap, t2 and ? the unreleased and glottal t of "button"
+            "j Y;N NG;S SH;Z ZH;T TH;D DH;tS CH;dZ JH;t# T;t2 T;? T;l# L;x K",
+            # syllabic consonants; r- is the r that links a vowel
+            "@L AH L;n- AH N;m- AH M;r- R",
+            # short and long vowels
+            "a AE;aa AE;a# AH;A: AA;A AA;0 AA;O: AO;O2 AO;O AO;E EH;I IH;I2 IH;I# IH",
+            "i IY;i: IY;i:: IY;u UW;u: UW;U UH;V AH;@ AH;@2 AH;@5 AH;@- AH;3 ER;3: ER",
+            # diphthongs
+            "eI EY;aI AY;OI OY;aU AW;oU OW;o OW;e EY",
+            # before r, and centring diphthongs
+            "A@ AA R;o@ AO R;O@ AO R;e@ EH R;U@ UH R;i@3 IH R;i@ IY AH;aI3 AY ER;aI@ AY AH;aU@ AW ER",
+            # French nasals
+            "A~ AA N;O~ AO N;E~ AE N",
+        )
+        for mnemonic, phones in (pair.split(" ", 1) for pair in row.split(";"))
+    }
+)
 """espeak-ng's mnemonics for the voice en-us, in ARPAbet."""
 
 _SILENT: Final = frozenset({"", ";", "|", "||", "%", "=", "-"})
@@ -83,12 +87,11 @@ def convert_mnemonics(mnemonics: tuple[str, ...]) -> Phones | None:
         arpabet = MNEMONICS.get(bare)
         if arpabet is None:
             return None
-        symbols = arpabet.split()
         # After a vowel that has its own r, espeak writes a linking r as well.
-        if symbols == ["R"] and parts and (parts[-1] == "R" or parts[-1][:2] == "ER"):
+        if arpabet == ("R",) and parts and (parts[-1] == "R" or parts[-1][:2] == "ER"):
             continue
         first = True
-        for symbol in symbols:
+        for symbol in arpabet:
             if symbol[0] in "AEIOU":
                 parts.append(f"{symbol}{stress if first else 0}")
                 first = False
