@@ -13,7 +13,7 @@ is a note. Upper and lower case of the word don't matter.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final
@@ -63,6 +63,17 @@ class Overrides:
 
     def __len__(self) -> int:
         return len(self.entries)
+
+
+def merge_overrides(lists: Iterable[Overrides]) -> Overrides:
+    """One set of entries out of several; the first that has a word wins."""
+    entries: dict[str, Override] = {}
+    warnings: list[str] = []
+    for overrides in lists:
+        warnings += overrides.warnings
+        for entry in overrides:
+            entries.setdefault(entry.word, entry)
+    return Overrides(MappingProxyType(entries), tuple(warnings))
 
 
 def normalize_word(text: str) -> str:

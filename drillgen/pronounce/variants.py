@@ -239,11 +239,49 @@ def _one_vowel_more(contest: Contest) -> bool:
 
 def _shorter(contest: Contest) -> bool:
     short, long = swap_skeleton(contest.entry), swap_skeleton(contest.other)
-    return (
-        len(short) < len(long)
-        and _same_reading(contest.entry, contest.other)
-        and _subsequence(short, long)
-    )
+    if len(short) >= len(long) or not _same_reading(contest.entry, contest.other):
+        return False
+    at = 0
+    for i, symbol in enumerate(long):
+        if at < len(short) and short[at] == symbol:
+            at += 1
+        elif not _may_drop(contest.word, contest.other, long, i):
+            return False
+    return at == len(short)
+
+
+def _may_drop(word: str, phones: Phones, long: tuple[str, ...], i: int) -> bool:
+    """Whether fast speech drops this sound, so that careful speech has it.
+
+    Otherwise it is no longer form but another pronunciation: a foreign name
+    with its last vowel said, a y too much in "coupon".
+    """
+    symbol = long[i]
+    before = long[i - 1] if i else ""
+    after = long[i + 1] if i + 1 < len(long) else ""
+    if word.endswith("s'") and i >= len(long) - 2:
+        return True
+    if symbol == VOWEL:
+        # "fam(i)ly", "fu(e)l", "pr(o)duction", never at either end.
+        return bool(before and after) and _vowel_at(phones, long, i) in _REDUCED
+    if not after:
+        return symbol in ("T", "D")
+    if symbol == "HH":
+        return after == "Y" or not before
+    if symbol == "P":
+        return "mp" in word and "mph" not in word
+    if symbol == "W":
+        return before == "K"
+    return symbol != "Y" and (symbol != "G" or before == "NG")
+
+
+_REDUCED: Final = frozenset({"AH0", "IH0", "ER0", "UW0", "UW2", "UH0"})
+
+
+def _vowel_at(phones: Phones, skeleton: tuple[str, ...], i: int) -> str:
+    """The vowel that stands at `i` in the skeleton."""
+    which = skeleton[:i].count(VOWEL)
+    return [str(phone) for phone in phones if phone.stress is not None][which]
 
 
 RULES: Final = (
