@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import chain
 from typing import Final, NamedTuple
 
+from drillgen.align.letters import AlignCosts, load_costs
 from drillgen.align.mark import mark_vowels
 from drillgen.model import (
     Drill,
@@ -32,8 +34,9 @@ from drillgen.pronounce.compare import same_after_swap, same_phones
 from drillgen.pronounce.engine import Pronouncer, Reading
 from drillgen.pronounce.homographs import HomographModel
 from drillgen.pronounce.lexicon import Lexicon
-from drillgen.pronounce.overrides import EMPTY_OVERRIDES, Overrides
+from drillgen.pronounce.overrides import Overrides
 from drillgen.pronounce.predict import needs_review
+from drillgen.pronounce.variants import Variants
 from drillgen.respell.key import key_entries
 from drillgen.respell.writer import respell
 from drillgen.swap.ladder import (
@@ -49,6 +52,8 @@ from drillgen.text.paragraphs import iter_paragraphs
 from drillgen.text.phrases import split_phrases
 from drillgen.text.tokens import Tokenizer
 
+_NO_OVERRIDES: Final = Overrides()
+
 
 class _Cell(NamedTuple):
     """What one reading becomes in one version; made once per word form."""
@@ -58,8 +63,6 @@ class _Cell(NamedTuple):
     """Vowels that are the target by choice."""
 
     vowels: int
-    sounds: frozenset[str]
-    """Phonemes that were written with the key."""
 
 
 _Cells = dict[tuple[object, ...], _Cell]
@@ -78,39 +81,51 @@ class Engine:
         *,
         lexicon: Lexicon,
         homographs: HomographModel,
-        overrides: Overrides = EMPTY_OVERRIDES,
+        variants: Variants,
+        overrides: Overrides = _NO_OVERRIDES,
         accent: Accent = Accent.RHOTIC,
     ) -> None:
-        self._lexicon = lexicon
-        self._homographs = homographs
+        self._loaded: Final = (lexicon, homographs, variants)
         self.tokenizer = Tokenizer()
-        self.pronouncer = Pronouncer(lexicon, homographs, overrides, accent)
+        self.pronouncer = Pronouncer(lexicon, homographs, variants, overrides, accent)
         self.function_words = load_function_words()
         self._shares = load_vowel_shares()
         self._cells: dict[tuple[object, ...], _Cells] = {}
 
     @classmethod
     def load(
-        cls, *, overrides: Overrides = EMPTY_OVERRIDES, accent: Accent = Accent.RHOTIC
+        cls,
+        *,
+        lexicon: Lexicon | None = None,
+        overrides: Overrides = _NO_OVERRIDES,
+        accent: Accent = Accent.RHOTIC,
     ) -> Engine:
         """Read the dictionary and the models of the installation (about 0.2 s)."""
         return cls(
-            lexicon=Lexicon.load(),
+            lexicon=lexicon or Lexicon.load(),
             homographs=HomographModel.load(),
+            variants=Variants.load(),
             overrides=overrides,
             accent=accent,
         )
 
     def adapt(
-        self, *, overrides: Overrides = EMPTY_OVERRIDES, accent: Accent = Accent.RHOTIC
+        self, *, overrides: Overrides = _NO_OVERRIDES, accent: Accent = Accent.RHOTIC
     ) -> Engine:
         """A fresh engine with other overrides or accent that shares what was loaded."""
+        lexicon, homographs, variants = self._loaded
         return Engine(
-            lexicon=self._lexicon,
-            homographs=self._homographs,
+            lexicon=lexicon,
+            homographs=homographs,
+            variants=variants,
             overrides=overrides,
             accent=accent,
         )
+
+    @cached_property
+    def align_costs(self) -> AlignCosts:
+        """What it costs to write each sound with each letter."""
+        return load_costs()
 
     def pronounce(self, text: str) -> tuple[tuple[Reading, ...], ...]:
         """Per phrase and token of the text, the pronunciations of its spoken words."""
@@ -142,7 +157,9 @@ class _Draft:
     phrases: tuple[Phrase, ...] = ()
     readings: tuple[tuple[Reading, ...], ...] = ()
     versions: tuple[Version, ...] = ()
-    sounds: frozenset[str] = frozenset()
+    written: frozenset[Respelling] = frozenset()
+    """Every respelling of the versions."""
+
     review: tuple[ReviewItem, ...] = ()
     key: tuple[KeyEntry, ...] = ()
 
@@ -170,7 +187,7 @@ def _grade(draft: _Draft, engine: Engine) -> _Draft:
     return replace(
         draft,
         versions=tuple(version for version, _ in made),
-        sounds=frozenset(chain.from_iterable(sounds for _, sounds in made)),
+        written=frozenset(chain.from_iterable(written for _, written in made)),
     )
 
 
@@ -179,7 +196,7 @@ def _review(draft: _Draft, _: Engine) -> _Draft:
 
 
 def _explain(draft: _Draft, _: Engine) -> _Draft:
-    return replace(draft, key=key_entries(draft.sounds))
+    return replace(draft, key=key_entries(draft.written))
 
 
 STEPS: Final[tuple[tuple[str, Callable[[_Draft, Engine], _Draft]], ...]] = (
@@ -197,7 +214,7 @@ def make_drill(
     options: DrillOptions | None = None,
     *,
     engine: Engine | None = None,
-    overrides: Overrides = EMPTY_OVERRIDES,
+    overrides: Overrides = _NO_OVERRIDES,
 ) -> Drill:
     """Make the graded versions of a text.
 
@@ -246,17 +263,17 @@ def iter_drills(
 # Versions
 
 
-def _make_full(draft: _Draft, engine: Engine) -> tuple[Version, frozenset[str]]:
+def _make_full(draft: _Draft, engine: Engine) -> tuple[Version, frozenset[Respelling]]:
     target = draft.options.target
     cells = engine.cells_for(VersionKind.FULL, target)
 
     def make(_: str, reading: Reading, __: int) -> _Cell:
-        return _respell_words([swap_vowels(p.phones, target) for p in reading])
+        return _respell_words([swap_vowels(p.phones, target) for p in reading], reading, engine)
 
     return _fill(draft, cells, make, Version(VersionKind.FULL, (), 0.0), by_text=False)
 
 
-def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, frozenset[str]]:
+def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, frozenset[Respelling]]:
     options = draft.options
     threshold = rung_threshold(rung, options.rungs)
     cells = engine.cells_for(VersionKind.PARTIAL, options.target, options.strategy, threshold)
@@ -275,21 +292,21 @@ def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, froze
             chosen = choose_vowels(word.phones, levels, threshold)
             swaps.append(swap_vowels(word.phones, options.target, chosen))
         if any(swap.changed for swap in swaps):
-            return _respell_words(swaps)
+            return _respell_words(swaps, reading, engine)
         # A word that keeps all its vowels keeps its spelling: it reads best so.
         plain = Respelling((Run(text),), respelled=False)
-        return _Cell(plain, 0, _count_vowels(reading), frozenset())
+        return _Cell(plain, 0, _count_vowels(reading))
 
     version = Version(VersionKind.PARTIAL, (), 0.0, options.strategy.value, rung)
     return _fill(draft, cells, make, version, by_text=True)
 
 
-def _make_marked(draft: _Draft, engine: Engine) -> tuple[Version, frozenset[str]]:
+def _make_marked(draft: _Draft, engine: Engine) -> tuple[Version, frozenset[Respelling]]:
     cells = engine.cells_for(VersionKind.MARKED)
 
     def make(text: str, reading: Reading, _: int) -> _Cell:
-        marked = mark_vowels(text, [word.phones for word in reading])
-        return _Cell(marked, 0, _count_vowels(reading), frozenset())
+        marked = mark_vowels(text, [word.phones for word in reading], engine.align_costs)
+        return _Cell(marked, 0, _count_vowels(reading))
 
     return _fill(draft, cells, make, Version(VersionKind.MARKED, (), 0.0), by_text=True)
 
@@ -301,7 +318,7 @@ def _fill(
     version: Version,
     *,
     by_text: bool,
-) -> tuple[Version, frozenset[str]]:
+) -> tuple[Version, frozenset[Respelling]]:
     """A version's lines. Equal readings of equal texts share one cell.
 
     Readings are told apart by identity: the pronouncer keeps them alive as
@@ -328,22 +345,21 @@ def _fill(
         lines.append(Line(tuple(row)))
     vowels = sum(cells[key].vowels * times for key, times in used.items())
     swapped = sum(cells[key].swapped * times for key, times in used.items())
-    sounds = frozenset(chain.from_iterable(cells[key].sounds for key in used))
+    written = frozenset(cells[key].respelling for key in used)
     share = swapped / vowels if vowels else 0.0
-    return replace(version, lines=tuple(lines), share=share), sounds
+    return replace(version, lines=tuple(lines), share=share), written
 
 
-def _respell_words(swaps: list[Swap]) -> _Cell:
+def _respell_words(swaps: list[Swap], reading: Reading, engine: Engine) -> _Cell:
     runs: list[Run] = []
-    for swap in swaps:
+    for swap, word in zip(swaps, reading, strict=True):
         if runs:
             runs.append(Run(" "))
-        runs.extend(respell(swap).runs)
+        runs.extend(respell(swap, function_word=word.word in engine.function_words).runs)
     return _Cell(
         Respelling(tuple(runs)),
         sum(len(swap.changed) for swap in swaps),
         sum(len(vowel_indexes(swap.before)) for swap in swaps),
-        frozenset(phone.symbol for swap in swaps for phone in swap.after),
     )
 
 

@@ -71,9 +71,9 @@ def _explain(word: str, text: str, target: Target, engine: Engine) -> WordReport
                 ipa=to_ipa(phones),
                 soundalike=to_soundalike(p.phones),
                 swap=swap,
-                respelling=respell(swap),
+                respelling=respell(swap, function_word=word in engine.function_words),
                 swapped_ipa=to_ipa(swap.after),
-                marked=mark_vowels(written, [phones]),
+                marked=mark_vowels(written, [phones], engine.align_costs),
             )
         )
     return WordReport(word, target, tuple(readings))

@@ -10,7 +10,7 @@ from typing import Annotated
 import click
 import typer
 
-from drillgen.cli import sheet, word
+from drillgen.cli import review, sheet, word, words
 from drillgen.errors import DrillgenError
 
 EXIT_BAD_INPUT = 2
@@ -39,7 +39,7 @@ def build_app() -> typer.Typer:
             typer.echo(f"drillgen {metadata.version('drillgen')}")
             raise typer.Exit
 
-    for module in (sheet, word):
+    for module in (sheet, word, review, words):
         module.register(app)
     return app
 

@@ -6,21 +6,24 @@ import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from drillgen.errors import InputError, OutputError
-from drillgen.model import Passage
+from drillgen.model import Passage, Phones
 from drillgen.options import Accent, parse_choice
-from drillgen.pronounce.overrides import EMPTY_OVERRIDES, Overrides, parse_overrides
+from drillgen.pronounce.lexicon import Lexicon
+from drillgen.pronounce.overrides import Overrides, merge_overrides, parse_overrides
+from drillgen.pronounce.soundalike import Lookup
 from drillgen.sources import decode_text, read_bytes, read_passage, take_title
+
+if TYPE_CHECKING:
+    from drillgen.pipeline import Engine
 
 WORDS_VARIABLE = "DRILLGEN_WORDS"
 
-Accents = Annotated[
-    str, typer.Option("--accent", help="rhotic (General American) or non-rhotic.")
-]
+Accents = Annotated[str, typer.Option("--accent", help="rhotic (General American) or non-rhotic.")]
 TargetVowel = Annotated[
     str, typer.Option("--target", help="Target vowel: i, ɪ, e, … or FLEECE, KIT, FACE, …")
 ]
@@ -43,28 +46,49 @@ def personal_words() -> Path:
     return Path(named) if named else Path(typer.get_app_dir("drillgen")) / "words.txt"
 
 
-def read_words(path: Path) -> Overrides:
-    """Read one word list, or a PLS lexicon if the name ends in .pls or .xml."""
+def read_words(path: Path, lexicon: Lexicon) -> Overrides:
+    """Read one word list, or a PLS lexicon if the name ends in .pls or .xml.
+
+    Sound-alikes may use the words of the dictionary.
+    """
     data = read_bytes(path)
     if path.suffix.lower() in (".pls", ".xml"):
         from drillgen.pronounce.pls import read_pls
 
         return read_pls(data, str(path))
     if not data.strip():
-        return EMPTY_OVERRIDES
-    return parse_overrides(decode_text(data, str(path)), str(path))
+        return Overrides()
+    return parse_overrides(decode_text(data, str(path)), str(path), first_entry(lexicon))
 
 
-def gather_words(paths: Sequence[Path] | None) -> Overrides:
+def first_entry(lexicon: Lexicon) -> Lookup:
+    """Look-up of a word's first pronunciation, for reading sound-alikes."""
+
+    def look_up(word: str) -> Phones | None:
+        return next(iter(lexicon.entries(word)), None)
+
+    return look_up
+
+
+def gather_words(paths: Sequence[Path] | None, lexicon: Lexicon) -> Overrides:
     """All overrides: those of `paths` first, then the personal word list if there is one."""
     own = personal_words()
-    found = [read_words(path) for path in paths or ()]
+    found = [read_words(path, lexicon) for path in paths or ()]
     if own.is_file():
-        found.append(read_words(own))
-    merged = EMPTY_OVERRIDES
-    for overrides in reversed(found):
-        merged = merged.updated(overrides)
-    return merged
+        found.append(read_words(own, lexicon))
+    for overrides in found:
+        for warning in overrides.warnings:
+            typer.echo(f"drillgen: {warning}", err=True)
+    return merge_overrides(found)
+
+
+def load_engine(words: Sequence[Path] | None, accent: Accent) -> Engine:
+    """The engine for a command, with the user's word lists."""
+    from drillgen.pipeline import Engine
+    from drillgen.pronounce.lexicon import Lexicon
+
+    lexicon = Lexicon.load()
+    return Engine.load(lexicon=lexicon, overrides=gather_words(words, lexicon), accent=accent)
 
 
 def read_accent(text: str) -> Accent:
@@ -86,7 +110,7 @@ def read_input(name: str, encoding: str | None = None) -> Passage:
 def passage_of(text: str) -> Passage:
     """A passage from --text."""
     if not text.strip():
-        raise InputError('--text: there is no text in it; give at least one word, as in --text "…"')
+        raise InputError("--text: there is no text in it; give at least one word")
     return Passage(text, "", "--text")
 
 

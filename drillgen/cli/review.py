@@ -12,7 +12,7 @@ from drillgen.cli.common import (
     Accents,
     Encoding,
     WordLists,
-    gather_words,
+    load_engine,
     passage_of,
     personal_words,
     read_accent,
@@ -20,6 +20,7 @@ from drillgen.cli.common import (
 )
 from drillgen.errors import DrillgenError, InputError, OptionError
 from drillgen.model import Phones
+from drillgen.pronounce.soundalike import Lookup
 
 
 def register(app: typer.Typer) -> None:
@@ -43,7 +44,7 @@ def review(
 ) -> None:
     """Show each doubtful word in its sentence and keep the pronunciation that you choose."""
     from drillgen.options import DrillOptions
-    from drillgen.pipeline import Engine, make_drill
+    from drillgen.pipeline import make_drill
     from drillgen.review import ask_questions, format_questions, questions_to_json
 
     if text is not None and files:
@@ -58,7 +59,7 @@ def review(
     target = save or personal_words()
     lists = [*(words or ()), *([save] if save and save.is_file() else [])]
     options = DrillOptions(accent=read_accent(accent))
-    engine = Engine.load(overrides=gather_words(lists), accent=options.accent)
+    engine = load_engine(lists, options.accent)
     drills = [make_drill(passage, options, engine=engine) for passage in passages]
     questions = ask_questions(drills)
     if as_json:
@@ -77,7 +78,7 @@ def review(
             if choice == "s":
                 continue
             phones = (
-                _ask_own(engine.pronouncer.pronounce_word)
+                _ask_own(lambda word: engine.pronouncer.pronounce_word(word).phones)
                 if choice == "o"
                 else question.candidates[int(choice) - 1].phones
             )
@@ -112,7 +113,7 @@ def _ask(count: int) -> str:
             return str(answer)
 
 
-def _ask_own(lookup: object) -> Phones:
+def _ask_own(lookup: Lookup) -> Phones:
     from drillgen.pronounce.overrides import parse_overrides
 
     while True:
@@ -127,9 +128,9 @@ def _ask_own(lookup: object) -> Phones:
         plain = "-" in answer or answer.isalpha()
         entry = f"like: {answer}" if plain and not answer.lower().startswith("like:") else answer
         try:
-            found = parse_overrides(f"word {entry}", "your answer").get("word")
+            phones = parse_overrides(f"word {entry}", "your answer", lookup).get("word")
         except DrillgenError as error:
             typer.echo(f"  {error}")
             continue
-        if found is not None:
-            return found.phones
+        if phones is not None:
+            return phones

@@ -17,7 +17,7 @@ from drillgen.cli.common import (
     TargetVowel,
     WordLists,
     check_folder,
-    gather_words,
+    load_engine,
     passage_of,
     read_accent,
     read_input,
@@ -74,9 +74,7 @@ def sheet(
         typer.Option("--format", "-f", help="pdf, md, txt or json. Repeatable."),
     ] = None,
     title: Annotated[str | None, typer.Option("--title", help="Heading of the sheet.")] = None,
-    pitch: Annotated[
-        str, typer.Option("--pitch", help="Target pitch: G3, 196, or none.")
-    ] = "G3",
+    pitch: Annotated[str, typer.Option("--pitch", help="Target pitch: G3, 196, or none.")] = "G3",
     target: TargetVowel = "i",
     accent: Accents = "rhotic",
     partial: Annotated[
@@ -95,7 +93,8 @@ def sheet(
     size: Annotated[str, typer.Option("--size", help="a4 or letter.")] = PageSize.A4.value,
     large: Annotated[bool, typer.Option("--large", help="Large print.")] = False,
     discreet: Annotated[
-        bool, typer.Option("--discreet", help="Neutral wording: the page doesn't say what it is for.")
+        bool,
+        typer.Option("--discreet", help="Neutral wording: no word of the purpose."),
     ] = False,
     review: Annotated[
         bool, typer.Option("--review/--no-review", help="Print the list of words to check.")
@@ -123,9 +122,9 @@ def sheet(
             if out != Path("-"):
                 check_folder(_target_path(job, kind, out))
 
-    from drillgen.pipeline import Engine, make_drill
+    from drillgen.pipeline import make_drill
 
-    engine = Engine.load(overrides=gather_words(words), accent=options.accent)
+    engine = load_engine(words, options.accent)
     for job in jobs:
         drills = tuple(make_drill(p, options, engine=engine) for p in job.passages)
         worksheet = Worksheet(
@@ -148,11 +147,15 @@ def _read_formats(formats: Sequence[str] | None, out: Path | None) -> tuple[Form
         return tuple(dict.fromkeys(parse_choice(Format, f, "--format") for f in formats))
     if out is not None and out.suffix:
         ending = out.suffix[1:].lower()
-        return (parse_choice(Format, {"markdown": "md", "text": "txt"}.get(ending, ending), "--out"),)
+        return (
+            parse_choice(Format, {"markdown": "md", "text": "txt"}.get(ending, ending), "--out"),
+        )
     return (Format.PDF,)
 
 
-def _read_passages(files: list[str], text: str | None, encoding: str | None) -> tuple[Passage, ...]:
+def _read_passages(
+    files: list[str], text: str | None, encoding: str | None
+) -> tuple[Passage, ...]:
     if text is not None:
         if files:
             raise OptionError("--text and files don't go together; give one of them")

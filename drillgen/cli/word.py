@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from drillgen.cli.common import Accents, TargetVowel, WordLists, gather_words, read_accent
+from drillgen.cli.common import Accents, TargetVowel, WordLists, load_engine, read_accent
 from drillgen.errors import InputError
 
 
@@ -22,10 +22,9 @@ def word(
     words: WordLists = None,
 ) -> None:
     """Explain one word: entries, origin, swapped phonemes, respelling, IPA."""
-    from drillgen.pipeline import Engine
     from drillgen.words import explain_word, format_report
 
     if not text.strip():
         raise InputError("there is no word; give one, as in: drillgen word beautiful")
-    engine = Engine.load(overrides=gather_words(words), accent=read_accent(accent))
+    engine = load_engine(words, read_accent(accent))
     typer.echo(format_report(explain_word(text, target, engine)), nl=False)

@@ -15,14 +15,13 @@ from typing import Final, NamedTuple
 
 from drillgen.model import Origin, Phones, Phrase, Pronunciation, Token, TokenKind
 from drillgen.options import Accent
-from drillgen.phones import VOWELS
-from drillgen.pronounce.accent import accent_word, needs_next
-from drillgen.pronounce.derive import derive
+from drillgen.pronounce.accent import accent_word, needs_next, starts_with_vowel
+from drillgen.pronounce.derive import Deriver
 from drillgen.pronounce.homographs import HomographModel
 from drillgen.pronounce.lexicon import Lexicon
 from drillgen.pronounce.overrides import Overrides
 from drillgen.pronounce.predict import Predictor
-from drillgen.pronounce.variants import choose_variant
+from drillgen.pronounce.variants import FIRST_ENTRY, Variants
 
 Reading = tuple[Pronunciation, ...]
 """The pronunciations of the spoken words of one token."""
@@ -54,18 +53,22 @@ class Pronouncer:
         self,
         lexicon: Lexicon,
         homographs: HomographModel,
+        variants: Variants,
         overrides: Overrides,
         accent: Accent,
     ) -> None:
         self._lexicon = lexicon
+        self._variants = variants
         self._homographs = homographs
         self._overrides = overrides
         self._accent = accent
         self._forms: dict[tuple[str, ...], _Form] = {}
         self._words: dict[str, Pronunciation] = {}
-        self._chosen: dict[
-            tuple[tuple[str, ...], tuple[Phones, ...], bool, float], Reading
-        ] = {}
+        self._chosen: dict[tuple[tuple[str, ...], tuple[Phones, ...], bool, float], Reading] = {}
+
+    @cached_property
+    def _deriver(self) -> Deriver:
+        return Deriver(self._lexicon.entries)
 
     @cached_property
     def _predictor(self) -> Predictor:
@@ -104,19 +107,31 @@ class Pronouncer:
 
     def _look_up(self, word: str) -> Pronunciation | None:
         """Everything but prediction."""
+        entries = self._lexicon.entries(word)
         override = self._overrides.get(word)
         if override is not None:
-            others = tuple(p for p in self._lexicon.entries(word) if p != override.phones)
+            others = tuple(p for p in entries if p != override)
             return Pronunciation(
-                word, override.phones, Origin.OVERRIDE, 1.0, others, "from your word list"
+                word, override, Origin.OVERRIDE, 1.0, others, "from your word list"
             )
-        entries = self._lexicon.entries(word)
-        choice = choose_variant(word, entries, self._accent) if entries else None
-        if choice is not None:
-            others = tuple(p for p in entries if p != choice.phones)
-            origin = Origin.SPELLED if len(word) == 2 and word[1] == "." else Origin.DICTIONARY
-            return Pronunciation(word, choice.phones, origin, 1.0, others, choice.rule)
-        return derive(word, self._lexicon.entries)
+        if not entries:
+            derived = self._deriver.derive(word)
+            return None if derived is None else self._localize(derived)
+        choice = self._variants.choose(word, entries, self._accent)
+        phones = entries[choice.position]
+        others = tuple(p for p in entries if p != phones)
+        is_letter = len(word) == 2 and word[1] == "."
+        origin = Origin.SPELLED if is_letter else Origin.DICTIONARY
+        note = choice.rule if others and choice.rule != FIRST_ENTRY else ""
+        return self._localize(Pronunciation(word, phones, origin, 1.0, others, note))
+
+    def _localize(self, found: Pronunciation) -> Pronunciation:
+        """The British form where the accent wants one."""
+        phones = self._variants.localize(found.word, found.phones, self._accent)
+        if phones == found.phones:
+            return found
+        others = (found.phones, *(p for p in found.alternatives if p != phones))
+        return replace(found, phones=phones, alternatives=others, note="British form")
 
     def _resolve(self, words: Iterable[str]) -> Mapping[str, Pronunciation]:
         """Pronounce words without context, all unknown ones in one batch."""
@@ -141,7 +156,7 @@ class Pronouncer:
         """The words of one token in the accent, each before the next."""
         result = []
         for i, word in enumerate(words):
-            follows = _vowel_first(words[i + 1].phones) if i + 1 < len(words) else vowel_next
+            follows = starts_with_vowel(words[i + 1].phones) if i + 1 < len(words) else vowel_next
             result.append(
                 replace(
                     word,
@@ -163,7 +178,7 @@ class Pronouncer:
         paused = self._accented(words, vowel_next=False)
         links = bool(words) and needs_next(words[-1].phones, self._accent)
         linked = self._accented(words, vowel_next=True) if links else paused
-        starts = bool(words) and _vowel_first(words[0].phones)
+        starts = bool(words) and starts_with_vowel(words[0].phones)
         return _Form(paused, linked, links or bool(homographs), homographs, starts)
 
     def pronounce(self, phrases: Sequence[Phrase]) -> tuple[tuple[Reading, ...], ...]:
@@ -205,8 +220,9 @@ class Pronouncer:
         words = [self._words[word] for word in spoken]
         context, place = sentences.around(number, index)
         for i in form.homographs:
-            # In a token of several words the classifier sees the words as said.
-            seen = [*context[:place], *spoken, *context[place + 1 :]] if len(words) > 1 else context
+            seen = (
+                [*context[:place], *spoken, *context[place + 1 :]] if len(words) > 1 else context
+            )
             choice = self._homographs.read(seen, place + i if len(words) > 1 else place)
             words[i] = Pronunciation(
                 spoken[i],
@@ -269,7 +285,3 @@ class _Sentences:
                     words.append(token.text)
             places.append(here)
         return _Sentence(first, words, places)
-
-
-def _vowel_first(phones: Phones) -> bool:
-    return phones[0].symbol in VOWELS

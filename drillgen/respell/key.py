@@ -30,6 +30,9 @@ class VowelSpelling(NamedTuple):
     before_r: str
     """Before an /r/ of the same syllable, where the vowel was not swapped."""
 
+    bare: str = ""
+    """The whole syllable, if that is not `open`."""
+
 
 @dataclass(frozen=True, slots=True)
 class Key:
@@ -47,6 +50,9 @@ class Key:
     final_s: str = "ss"
     """/s/ after the vowel, unless it touches a voiceless consonant."""
 
+    final_z: str = "z"
+    """/z/ after the vowel."""
+
     nk: str = "nk"
     """/ŋk/ in one syllable."""
 
@@ -60,9 +66,9 @@ class Key:
     """Put the gap before /j/ after a consonant: b'yee, not byee."""
 
 
-def _vowel(open_: str, closed: str | None = None, before_r: str | None = None) -> VowelSpelling:
-    closed = open_ if closed is None else closed
-    return VowelSpelling(open_, closed, closed if before_r is None else before_r)
+def _vowel(open_: str, closed: str = "", before_r: str = "", bare: str = "") -> VowelSpelling:
+    closed = closed or open_
+    return VowelSpelling(open_, closed, before_r or closed, bare)
 
 
 KEY: Final = Key(
@@ -73,15 +79,15 @@ KEY: Final = Key(
             "EY": _vowel("ay"),
             "EH": _vowel("eh", "e", "ai"),
             "AE": _vowel("aa", "a", "ai"),
-            "AA": _vowel("ah"),
+            "AA": _vowel("ah", "ah", "a"),
             "AO": _vowel("aw", "aw", "o"),
-            "OW": _vowel("oh"),
+            "OW": _vowel("oh", "oa", "o"),
             "UH": _vowel("uu", "uu", "oo"),
             "UW": _vowel("oo"),
-            "AH": _vowel("uh", "uh", "u"),
+            "AH": _vowel("uh", "u"),
             "ER": _vowel("ur", "ur", "u"),
-            "AY": _vowel("igh"),
-            "AW": _vowel("ow"),
+            "AY": _vowel("igh", bare="eye"),
+            "AW": _vowel("ow", "ou", "ow"),
             "OY": _vowel("oy"),
         }
     ),
@@ -133,7 +139,7 @@ def key_entries(respellings: Iterable[Respelling]) -> tuple[KeyEntry, ...]:
     ['ee', 'gh', 'ng']
     """
     texts = {respelling.text for respelling in respellings if respelling.respelled}
-    syllables = {syllable for text in texts for syllable in text.split("-")}
+    syllables = {syllable for text in texts for syllable in text.replace(" ", "-").split("-")}
     names: set[str] = set()
     for syllable in syllables:
         names |= name_lines(syllable)
@@ -158,7 +164,9 @@ def name_lines(syllable: str) -> set[str]:
     return names
 
 
-_LINE_NAMES: Final = MappingProxyType({"ih": "i", "eh": "e", "aa": "a"})
+_LINE_NAMES: Final = MappingProxyType(
+    {"ih": "i", "eh": "e", "aa": "a", "u": "uh", "oa": "oh", "ou": "ow", "eye": "igh"}
+)
 _BEFORE_R: Final = MappingProxyType(
-    {"ee": "eer", "ai": "air", "ah": "ahr", "o": "or", "oo": "oor"}
+    {"ee": "eer", "ai": "air", "a": "ar", "ah": "ar", "o": "or", "aw": "or", "oo": "oor"}
 )
