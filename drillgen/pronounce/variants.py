@@ -368,7 +368,8 @@ class Variants:
         """The British form of a word for the non-rhotic accent; else `phones` itself.
 
         For words from the dictionary and words derived from them, never for
-        the user's own overrides.
+        the user's own overrides. A homograph's reading that context chose
+        goes through `british_form` instead: the table knows one reading only.
         """
         if accent is Accent.RHOTIC:
             return phones

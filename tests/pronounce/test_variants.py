@@ -76,8 +76,8 @@ def test_every_rule_decides_some_word(lexicon: Lexicon, variants: Variants) -> N
     assert used == {*names, FIRST_ENTRY, WORD_TABLE}
 
 
-def test_order_of_equal_rules_does_not_matter_for_the_winner(lexicon: Lexicon) -> None:
-    """A ring of losers leaves the first entry; one entry is never judged."""
+def test_one_entry_and_equal_entries(lexicon: Lexicon) -> None:
+    """One entry is never judged; equal ones leave the first."""
     single = lexicon.entries("boat")
     assert choose_variant("boat", single, Accent.RHOTIC) == (0, FIRST_ENTRY)
     same = (single[0], single[0])
