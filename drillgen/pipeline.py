@@ -35,7 +35,6 @@ from drillgen.pronounce.engine import Pronouncer, Reading
 from drillgen.pronounce.homographs import HomographModel
 from drillgen.pronounce.lexicon import Lexicon
 from drillgen.pronounce.overrides import Overrides
-from drillgen.pronounce.predict import needs_review
 from drillgen.pronounce.variants import Variants
 from drillgen.respell.key import key_entries
 from drillgen.respell.writer import respell
@@ -397,6 +396,8 @@ def _join_reasons(reading: Reading, partial: bool) -> str:
 
 def _doubt(word: Pronunciation, partial: bool) -> str:
     """Why a pronunciation is doubtful, or an empty string."""
+    from drillgen.pronounce.predict import needs_review
+
     if word.origin is Origin.HOMOGRAPH:
         same = same_phones if partial else same_after_swap
         others = [p for p in word.alternatives if not same(p, word.phones)]

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 from itertools import chain
-from typing import Final, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from drillgen.model import Origin, Phones, Phrase, Pronunciation, Token, TokenKind
 from drillgen.options import Accent
@@ -20,8 +20,10 @@ from drillgen.pronounce.derive import Deriver
 from drillgen.pronounce.homographs import HomographModel
 from drillgen.pronounce.lexicon import Lexicon
 from drillgen.pronounce.overrides import Overrides
-from drillgen.pronounce.predict import Predictor
 from drillgen.pronounce.variants import FIRST_ENTRY, Variants
+
+if TYPE_CHECKING:
+    from drillgen.pronounce.predict import Predictor
 
 Reading = tuple[Pronunciation, ...]
 """The pronunciations of the spoken words of one token."""
@@ -72,6 +74,9 @@ class Pronouncer:
 
     @cached_property
     def _predictor(self) -> Predictor:
+        # Most texts have no word that must be guessed, so don't load the networks.
+        from drillgen.pronounce.predict import Predictor
+
         return Predictor.load()
 
     @property
