@@ -19,13 +19,13 @@ import os
 import queue
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Final, NamedTuple
 
 from drillgen.errors import DrillgenError, InputError, OptionError
-from drillgen.model import Origin, Pronunciation
+from drillgen.model import Origin, Phone, Pronunciation
 from drillgen.phones import vowel_indexes
 from drillgen.prompts.corpus import LEXICAL_SETS, STEPS, has_set_vowel
 from drillgen.prompts.difficulty import ScoredWord, Scorer, find_step, score_total
@@ -53,6 +53,10 @@ MAX_COUNT: Final = 10_000
 
 Phrases = Sequence[Sequence[Pronunciation]]
 """The spoken words of each breath phrase, in order."""
+
+AVERAGE_VOWEL: Final = "EH"
+"""Stands in for the vowels of the contrast when the step is judged: 3.1 Bark from
+FLEECE, unrounded; the vowels of running English are 3.6 Bark away on average."""
 
 Pronounce = Callable[[str], Phrases]
 """A text to its pronunciations, rhotic."""
@@ -307,7 +311,10 @@ def judge_sentence(text: str, tools: Tools, query: Query) -> Find | None:
     It suits if it is plain and of the step's length, all its words are in the
     dictionary or built from words that are, two different content words or
     more have a vowel of the contrast under primary stress, and its difficulty
-    is that of the step. A pure function: any engine can run it.
+    is that of the step. The vowels of the contrast count as average ones
+    there: who asks for GOOSE at step 1 wants the easiest of the sentences that
+    are full of GOOSE, and gets none if GOOSE itself makes them hard. A pure
+    function: any engine can run it.
     """
     if not is_plain_sentence(text, query.step):
         return None
@@ -324,10 +331,37 @@ def judge_sentence(text: str, tools: Tools, query: Query) -> Find | None:
     # "Boo, boo, boo!" is no practice: different words count.
     if query.rich_in and len(set(carriers)) < CARRIERS:
         return None
-    total = score_phrases(phrases, tools.scorer) if tools.scorer else 0.0
-    if tools.scorer and find_step(total) != query.step:
+    share = len(carriers) / len(words)
+    if tools.scorer is None:
+        return Find(text, share, carriers)
+    apart = level_contrast(phrases, query.rich_in, tools.function_words)
+    if find_step(score_phrases(apart, tools.scorer)) != query.step:
         return None
-    return Find(text, len(carriers) / len(words), carriers, total)
+    return Find(text, share, carriers, score_phrases(phrases, tools.scorer))
+
+
+def level_contrast(
+    phrases: Phrases, rich_in: Sequence[str], function_words: frozenset[str]
+) -> Phrases:
+    """The sentence with an average vowel for each vowel of the contrast."""
+    symbols = frozenset(vowel for name in rich_in for vowel in LEXICAL_SETS[name].vowels)
+    if not symbols:
+        return phrases
+
+    def level(word: Pronunciation) -> Pronunciation:
+        if word.word in function_words or not any(
+            has_set_vowel(word.phones, name) for name in rich_in
+        ):
+            return word
+        phones = tuple(
+            Phone(AVERAGE_VOWEL, phone.stress)
+            if phone.stress == 1 and phone.symbol in symbols
+            else phone
+            for phone in word.phones
+        )
+        return replace(word, phones=phones)
+
+    return tuple(tuple(map(level, phrase)) for phrase in phrases)
 
 
 def judge_sentences(

@@ -17,10 +17,18 @@ from hypothesis import strategies as st
 
 from drillgen.errors import InputError, OptionError
 from drillgen.model import Origin, Phones, Pronunciation
+from drillgen.phones import VOWELS
 from drillgen.prompts import find
-from drillgen.prompts.corpus import load_passages, read_cmudict, split_words
+from drillgen.prompts.corpus import (
+    load_list,
+    load_passages,
+    read_cmudict,
+    running_shares,
+    split_words,
+)
 from drillgen.prompts.difficulty import Scorer, find_step
 from drillgen.prompts.find import (
+    AVERAGE_VOWEL,
     Block,
     Find,
     Query,
@@ -222,6 +230,36 @@ def test_judging_by_difficulty() -> None:
             suits = find_step(total) == step and is_plain_sentence(text, step)
             assert (found is not None) == suits
             assert found is None or found.difficulty == total
+
+
+def test_contrast_does_not_make_its_own_sentences_hard() -> None:
+    tools = Tools(pronounce, Scorer.load(), load_function_words())
+    # The full lists of our corpora are written to be read early: one vowel, short, common words.
+    for name in ("GOOSE", "THOUGHT", "GOAT", "FLEECE"):
+        texts = [item.text for item in load_list("sentence", name)]
+        steps = [
+            step
+            for text in texts
+            for step in (1, 2, 3)
+            if judge_sentence(text, tools, Query(step, (name,)))
+        ]
+        assert len(steps) >= len(texts) / 2
+        assert steps.count(1) > 3 * steps.count(2)
+        assert 3 not in steps
+    long = (
+        "The storm blew in from the south at two in the morning, and before long the whole "
+        "coast road was closed."
+    )
+    assert judge_sentence(long, tools, Query(3, ("GOAT",)))
+
+
+def test_average_vowel_is_average() -> None:
+    scorer, shares = Scorer.load(), running_shares()
+    weight = sum(shares[symbol] for symbol in VOWELS)
+    mean = sum(shares[s] * scorer.distances[s] for s in VOWELS) / weight
+    plain = [s for s, vowel in VOWELS.items() if not vowel.rounded and not vowel.diphthong]
+    assert min(plain, key=lambda s: abs(scorer.distances[s] - mean)) == AVERAGE_VOWEL
+    assert mean == pytest.approx(3.6, abs=0.1)
 
 
 def test_breath_counts_for_difficulty() -> None:
