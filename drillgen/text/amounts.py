@@ -364,8 +364,9 @@ def _match_unit(chunk: str, start: int, tables: Tables) -> tuple[int, Unit] | No
     """The longest unit symbol that is attached at `start`."""
     if start < len(chunk):
         for end in range(min(len(chunk), start + 5), start, -1):
-            if chunk[start:end] in tables.units and not chunk[end : end + 1].isalnum():
-                return end, tables.units[chunk[start:end]]
+            symbol = chunk[start:end].replace("μ", "µ")
+            if symbol in tables.units and not chunk[end : end + 1].isalnum():
+                return end, tables.units[symbol]
     return None
 
 

@@ -574,11 +574,11 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
     """The unit after a number: its words by the number, and its stop ("6 ft. of rope")."""
     amount = pieces[i].text
     text, end = pieces[k].text, k
-    if k + 2 < len(pieces) and text in ("km", "m", "°", "kB", "sq"):
-        for joined in ("".join(p.text for p in pieces[k : k + 3]), text + pieces[k + 1].text):
-            if joined in tables.units:
-                end = k + 2 if joined != text + pieces[k + 1].text else k + 1
-                text = joined
+    if text in ("km", "m", "°", "kB", "sq", "µ", "μ", "k"):
+        for last in (k + 2, k + 1):
+            joined = "".join(p.text for p in pieces[k : last + 1]).replace("μ", "µ")
+            if last < len(pieces) and joined in tables.units:
+                text, end = joined, last
                 break
     unit = tables.units.get(text)
     if unit is None:

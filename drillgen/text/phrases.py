@@ -95,7 +95,7 @@ def split_phrases(tokens: Sequence[Token]) -> tuple[Phrase, ...]:
     if not row:
         return ()
     said = list(accumulate(map(len, map(_SPOKEN, row)), initial=0))
-    cuts = _breathe(row, said, _join_short(said, _Cutter(row, said).cut()))
+    cuts = _breathe(row, said, _join_short(row, said, _Cutter(row, said).cut()))
     phrases = []
     start = sentence = paragraph = 0
     for cut in cuts:
@@ -162,8 +162,9 @@ class _Cutter:
         """Cut after the space that follows, if the phrase has words."""
         tokens = self.tokens
         paragraph = False
-        while end < len(tokens) and tokens[end].kind is TokenKind.SPACE:
-            paragraph = paragraph or count_lines(tokens[end].text) > 1
+        while end < len(tokens) and tokens[end][3] is TokenKind.SPACE:
+            if tokens[end][0] != " ":
+                paragraph = paragraph or count_lines(tokens[end].text) > 1
             end += 1
         if self.said[end] == self.said[self.last]:
             return
@@ -190,7 +191,7 @@ class _Cutter:
         while i < len(tokens):
             token = tokens[i]
             if token.kind is TokenKind.SPACE:
-                if count_lines(token.text) > 1:
+                if token.text != " " and count_lines(token.text) > 1:
                     return ""
             elif token.kind is not TokenKind.PUNCTUATION or token.text[0] not in "\"“‘'([«":
                 return token.text
@@ -332,6 +333,8 @@ class _Cutter:
 
     def _tune(self, i: int, end: int) -> Tune:
         """The tune at a terminator: only questions don't always fall."""
+        if end == i + 1 and self.tokens[i].text[-1] == ".":
+            return Tune.FALL
         marks = [token.text for token in self.tokens[i:end]]
         if not any(char in _QUESTIONS for mark in marks for char in mark):
             return Tune.FALL
@@ -376,7 +379,12 @@ def tune_question(clauses: tuple[tuple[str, ...], ...]) -> Tune:
     return Tune.RISE
 
 
-def _join_short(said: list[int], cuts: list[_Cut]) -> list[_Cut]:
+def _is_short(row: tuple[Token, ...], words: int, start: int, end: int) -> bool:
+    """One word as it is written: "etc." is one, though two are said."""
+    return words < 2 or (words < 4 and sum(1 for token in row[start:end] if token[4]) < 2)
+
+
+def _join_short(row: tuple[Token, ...], said: list[int], cuts: list[_Cut]) -> list[_Cut]:
     """No phrase of a single word before or after a comma: "yes, I do"; "red, white, blue"."""
     joined: list[_Cut] = []
     start = before = 0
@@ -384,7 +392,9 @@ def _join_short(said: list[int], cuts: list[_Cut]) -> list[_Cut]:
         if joined and joined[-1].comma and joined[-1].boundary is Boundary.MINOR:
             previous = said[start] - said[before]
             here = said[cut.end] - said[start]
-            if (previous < 2 or here < 2) and previous + here < MAX_WORDS:
+            if previous + here < MAX_WORDS and (
+                _is_short(row, here, start, cut.end) or _is_short(row, previous, before, start)
+            ):
                 joined[-1] = cut
                 start = cut.end
                 continue
@@ -423,17 +433,18 @@ def _breathe(row: tuple[Token, ...], said: list[int], cuts: list[_Cut]) -> list[
 def _find_breaths(row: tuple[Token, ...], start: int, end: int) -> list[int]:
     """Places inside a phrase where a new breath begins, in order."""
     spots = [i for i in range(start, end) if row[i][4]]
-    words = [row[i][4][0] for i in spots]
-    weights = [count_syllables(" ".join(row[i][4])) or len(row[i][4]) for i in spots]
-    sums = list(accumulate(weights, initial=0))
+    spoken = [" ".join(row[i][4]) for i in spots]
+    # Letters are as good as syllables to find the middle, and cheaper.
+    sums = list(accumulate(map(len, spoken), initial=0))
     breaths: list[int] = []
     stack = [(0, len(spots))]
     while stack:
         low, high = stack.pop()
-        syllables = sums[high] - sums[low]
-        if high - low <= MAX_WORDS and (syllables <= MAX_SYLLABLES + 2 or high - low < 7):
+        if high - low <= MAX_WORDS and (
+            high - low < 7 or count_syllables(" ".join(spoken[low:high])) <= MAX_SYLLABLES + 2
+        ):
             continue
-        best = _choose_breath(words, sums, low, high)
+        best = _choose_breath(spoken, sums, low, high)
         if best:
             breaths.append(spots[best])
             stack += [(low, best), (best, high)]

@@ -54,7 +54,10 @@ _OPTIONAL_S: Final = re.compile(r"\(e?s\)")
 _FACE: Final = re.compile(r"[:;=8xX]['’]?[-o^]?[)(DPpOo/|\\*3\]\[]+|<3+|[)(D]-?[:;]|\^[_.-]?\^")
 _RUN: Final = re.compile(r"(.)\1*", re.DOTALL)
 _SMALL_ROMAN: Final = word_set("ii iii iv vi vii viii ix xi xii xiii xiv xv")
-_EXTENDERS: Final = frozenset("\u200c\u200d")
+_EXTENDERS: Final = frozenset(
+    "\u200c\u200d\u0e33\u0eb3\uff9e\uff9f\U0001f3fb\U0001f3fc\U0001f3fd\U0001f3fe\U0001f3ff"
+)
+"""Joiners, skin tones and the letters that UAX #29 (rules GB9 and GB9a) keeps with the one before."""
 
 
 def _spell(text: str, tables: Tables) -> Piece:
