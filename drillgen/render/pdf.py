@@ -11,7 +11,7 @@ import re
 import tempfile
 import unicodedata
 from collections.abc import Iterator
-from itertools import chain
+from itertools import accumulate, chain
 from pathlib import Path
 from typing import Any, Final
 
@@ -67,7 +67,8 @@ chart, diacritics)."""
 BREAK: Final = "\u200b"
 """Zero width space: a line may break here. Needs no glyph."""
 
-_PARTS: Final = re.compile(r"[^\s-]*[\s-]?")
+_PARTS: Final = re.compile(r"\S+\s*|\s+")
+_SYLLABLES: Final = re.compile(r"[^\s-]*[\s-]?")
 
 Json = dict[str, Any]
 
@@ -317,27 +318,34 @@ def _styled(runs: tuple[Run, ...], kind: VersionKind) -> list[list[Any]]:
 def _split_runs(runs: tuple[Run, ...], limit: int) -> Iterator[tuple[Run, ...]]:
     """Runs in pieces of at most `limit` characters, parted after a hyphen or
     space where there is one."""
+    ends = iter(accumulate(map(len, _split_text("".join(run.text for run in runs), limit))))
+    end = next(ends, 0)
+    place = 0
     piece: list[Run] = []
-    used = 0
     for run in runs:
-        for part in _split_text(run.text, limit):
-            if piece and used + len(part) > limit:
+        text = run.text
+        while text:
+            if place == end:
                 yield tuple(piece)
-                piece, used = [], 0
+                piece, end = [], next(ends)
+            part, text = text[: end - place], text[end - place :]
             piece.append(run._replace(text=part))
-            used += len(part)
+            place += len(part)
     if piece:
         yield tuple(piece)
 
 
 def _split_text(text: str, limit: int) -> Iterator[str]:
+    """A text in pieces of at most `limit` characters: parted after spaces, in a
+    longer word after hyphens, else anywhere."""
     piece = ""
-    for part in _PARTS.findall(text):
-        while part:
-            if piece and len(piece) + len(part) > limit:
-                yield piece
-                piece = ""
-            piece, part = piece + part[:limit], part[limit:]
+    for word in _PARTS.findall(text):
+        for part in [word] if len(word) <= limit else _SYLLABLES.findall(word):
+            while part:
+                if piece and len(piece) + len(part) > limit:
+                    yield piece
+                    piece = ""
+                piece, part = piece + part[:limit], part[limit:]
     if piece:
         yield piece
 

@@ -18,13 +18,15 @@ from typing import Any
 
 import pypdf
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from sheet_factory import PASSAGE, make_drill, make_sheet
 
 from drillgen.errors import DrillgenError
-from drillgen.model import Worksheet
+from drillgen.model import Run, Worksheet
 from drillgen.options import PageOptions, PageSize
 from drillgen.render import pdf as pdf_module
-from drillgen.render.pdf import pdf_warnings, render_pdf
+from drillgen.render.pdf import _split_runs, pdf_warnings, render_pdf
 from drillgen.resources import resource_folder
 
 NASTY = (
@@ -303,3 +305,30 @@ def test_stale_page_numbers_are_mended(monkeypatch: pytest.MonkeyPatch, sheet: W
     monkeypatch.setattr(typst, "compile_with_warnings", compile_twice)
     render_pdf(sheet, PageOptions())
     assert compiled == [True, False]
+
+
+@settings(max_examples=200, derandomize=True, deadline=None)
+@given(
+    st.lists(st.tuples(st.text("abc -", max_size=9), st.booleans()), max_size=9),
+    st.integers(3, 12),
+)
+def test_long_words_are_cut_without_loss(parts: list[tuple[str, bool]], limit: int) -> None:
+    runs = tuple(Run(text, stressed=stressed) for text, stressed in parts)
+    pieces = list(_split_runs(runs, limit))
+    assert [(c, run.stressed) for piece in pieces for run in piece for c in run.text] == [
+        (c, run.stressed) for run in runs for c in run.text
+    ]
+    for piece in pieces:
+        assert 1 <= sum(len(run.text) for run in piece) <= limit
+
+
+def test_long_words_are_cut_at_hyphens_and_spaces() -> None:
+    runs = (Run("deet "), Run("ee", stressed=True), Run("g-"), Run("zeem", stressed=True))
+    pieces = ["".join(run.text for run in piece) for piece in _split_runs(runs, 8)]
+    assert pieces == ["deet ", "eeg-zeem"]
+    long = (Run("eeg-zeem-peel and tee"),)
+    assert ["".join(run.text for run in piece) for piece in _split_runs(long, 9)] == [
+        "eeg-zeem-",
+        "peel and ",
+        "tee",
+    ]
