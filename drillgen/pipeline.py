@@ -143,7 +143,11 @@ class Engine:
         if self.pronouncer.is_full():
             # Cells are found by the identity of readings: both go together.
             self.pronouncer.forget()
-            self._cells.clear()
+            self.forget_cells()
+
+    def forget_cells(self) -> None:
+        """Drop all cells; they are made again when needed."""
+        self._cells.clear()
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,15 +5,18 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from importlib import metadata
-from typing import Annotated
+from typing import Annotated, Final
 
-import click
 import typer
 
 from drillgen.cli import review, sheet, word, words
 from drillgen.errors import DrillgenError
 
-EXIT_BAD_INPUT = 2
+EXIT_BAD_INPUT: Final = 2
+
+# typer brings its own copy of click in newer versions and uses the package in older
+# ones; the class of its errors is the same in both: the one above its public error's base.
+CommandError: Final[type[Exception]] = typer.BadParameter.__mro__[2]
 
 
 def build_app() -> typer.Typer:
@@ -31,13 +34,17 @@ def build_app() -> typer.Typer:
 
     @app.callback()
     def start(
-        version: Annotated[
-            bool, typer.Option("--version", help="Print the version and stop.", is_eager=True)
+        _: Annotated[
+            bool,
+            typer.Option(
+                "--version",
+                help="Print the version and stop.",
+                is_eager=True,
+                callback=_show_version,
+            ),
         ] = False,
     ) -> None:
-        if version:
-            typer.echo(f"drillgen {metadata.version('drillgen')}")
-            raise typer.Exit
+        pass
 
     for module in (sheet, word, review, words):
         module.register(app)
@@ -52,13 +59,15 @@ def run(arguments: Sequence[str]) -> int:
     except DrillgenError as error:
         _complain(str(error))
         return EXIT_BAD_INPUT
-    except click.exceptions.NoArgsIsHelpError as error:
-        typer.echo(error.format_message())
-        return 0
-    except click.ClickException as error:
-        _complain(error.format_message())
+    except CommandError as error:
+        message = str(getattr(error, "message", error))
+        if type(error).__name__ == "NoArgsIsHelpError":
+            typer.echo(message)
+            return 0
+        show = getattr(error, "format_message", None)
+        _complain(show() if show else message)
         return EXIT_BAD_INPUT
-    except (click.exceptions.Abort, KeyboardInterrupt):
+    except (typer.Abort, KeyboardInterrupt):
         _complain("stopped")
         return 130
     except BrokenPipeError:
@@ -66,6 +75,12 @@ def run(arguments: Sequence[str]) -> int:
         sys.stderr.close()
         return 141
     return result if isinstance(result, int) else 0
+
+
+def _show_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"drillgen {metadata.version('drillgen')}")
+        raise typer.Exit
 
 
 def _complain(message: str) -> None:

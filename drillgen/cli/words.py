@@ -90,6 +90,8 @@ def import_(
     data = read_bytes(path) if path.is_file() else b""
     text = decode_text(data, str(path)) if data.strip() else ""
     found = read_words(source, Lexicon.load())
+    for warning in found.warnings:
+        typer.echo(f"drillgen: {warning}", err=True)
     for entry in found:
         text = add_override(text, entry.word, entry.phones)
     path.parent.mkdir(parents=True, exist_ok=True)

@@ -20,7 +20,7 @@ from drillgen.pronounce.derive import Deriver
 from drillgen.pronounce.homographs import HomographModel
 from drillgen.pronounce.lexicon import Lexicon
 from drillgen.pronounce.overrides import Overrides
-from drillgen.pronounce.variants import FIRST_ENTRY, Variants
+from drillgen.pronounce.variants import FIRST_ENTRY, Variants, british_form
 
 if TYPE_CHECKING:
     from drillgen.pronounce.predict import Predictor
@@ -229,9 +229,10 @@ class Pronouncer:
                 [*context[:place], *spoken, *context[place + 1 :]] if len(words) > 1 else context
             )
             choice = self._homographs.read(seen, place + i if len(words) > 1 else place)
+            rhotic = self._accent is Accent.RHOTIC
             words[i] = Pronunciation(
                 spoken[i],
-                choice.phones,
+                choice.phones if rhotic else british_form(spoken[i], choice.phones),
                 Origin.HOMOGRAPH,
                 choice.confidence,
                 choice.alternatives,

@@ -1,0 +1,211 @@
+"""The command line: what it writes, and one clear line when it can't."""
+
+from __future__ import annotations
+
+import io
+import json
+import sys
+from pathlib import Path
+
+import pytest
+
+from drillgen.cli import run
+
+
+@pytest.fixture(autouse=True)
+def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Each test has an empty current folder and no personal word list."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("DRILLGEN_WORDS", str(tmp_path / "own" / "words.txt"))
+    return tmp_path
+
+
+def fails(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
+    """Run a command that must fail; returns its one line."""
+    assert run(arguments) == 2
+    captured = capsys.readouterr()
+    lines = captured.err.strip().splitlines()
+    assert len(lines) == 1, captured.err
+    assert lines[0].startswith("drillgen: ")
+    return lines[0]
+
+
+def test_default_passage_to_pdf(own_folder: Path) -> None:
+    assert run(["sheet"]) == 0
+    (made,) = own_folder.glob("*.pdf")
+    assert made.read_bytes().startswith(b"%PDF")
+
+
+def test_every_format_next_to_each_other(own_folder: Path) -> None:
+    (own_folder / "tide.txt").write_text("The tide turns.", encoding="utf-8")
+    arguments = ["sheet", "tide.txt", "-f", "pdf", "-f", "md", "-f", "txt", "-f", "json"]
+    assert run(arguments) == 0
+    assert {path.name for path in own_folder.glob("tide-drill.*")} == {
+        "tide-drill.pdf",
+        "tide-drill.md",
+        "tide-drill.txt",
+        "tide-drill.json",
+    }
+    json.loads((own_folder / "tide-drill.json").read_text(encoding="utf-8"))
+
+
+def test_same_input_same_bytes(own_folder: Path) -> None:
+    for name in ("a.pdf", "b.pdf"):
+        assert run(["sheet", "--text", "The tide turns.", "-o", name]) == 0
+    assert (own_folder / "a.pdf").read_bytes() == (own_folder / "b.pdf").read_bytes()
+
+
+def test_several_files_together_or_apart(own_folder: Path) -> None:
+    (own_folder / "one").mkdir()
+    (own_folder / "two").mkdir()
+    (own_folder / "out").mkdir()
+    for folder in ("one", "two"):
+        (own_folder / folder / "text.txt").write_text("A boat.", encoding="utf-8")
+    assert run(["sheet", "one/text.txt", "two/text.txt", "-o", "out", "-f", "txt"]) == 0
+    assert sorted(p.name for p in (own_folder / "out").iterdir()) == [
+        "text-2-drill.txt",
+        "text-drill.txt",
+    ]
+    assert run(["sheet", "one/text.txt", "two/text.txt", "-o", "all.md"]) == 0
+    assert (own_folder / "all.md").exists()
+
+
+def test_standard_input_and_output(
+    capfdbinary: pytest.CaptureFixture[bytes], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(b"The tide turns.")))
+    assert run(["sheet", "-", "-o", "-", "-f", "txt"]) == 0
+    assert b"TEED" in capfdbinary.readouterr().out
+
+
+def test_file_names_are_not_printed(own_folder: Path) -> None:
+    """A file name may hold a client's name."""
+    (own_folder / "jo-quint.txt").write_text("The tide turns.", encoding="utf-8")
+    assert run(["sheet", "jo-quint.txt", "-f", "md", "-f", "json", "-f", "txt"]) == 0
+    for path in own_folder.glob("*-drill.*"):
+        assert "quint" not in path.read_text(encoding="utf-8").lower()
+
+
+def test_word(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["word", "beautiful"]) == 0
+    out = capsys.readouterr().out
+    for part in ("dictionary", "B Y UW1 T AH0 F AH0 L", "/ˈbju.tə.fəl/", "b[eau]t[i]f[u]l"):
+        assert part in out
+
+
+def test_review_and_words(capsys: pytest.CaptureFixture[str], own_folder: Path) -> None:
+    assert run(["review", "--text", "Zrovnik came.", "--json"]) == 0
+    (question,) = json.loads(capsys.readouterr().out)
+    assert question["word"] == "zrovnik"
+    assert question["context"] == "Zrovnik came."
+    assert question["candidates"][0]["sounds_like"]
+    assert run(["words", "add", "Zrovnik", "like: ZROV-nik"]) == 0
+    capsys.readouterr()
+    assert run(["review", "--text", "Zrovnik came."]) == 0
+    assert capsys.readouterr().out == "No doubtful words.\n"
+    assert run(["words", "export", "out.pls"]) == 0
+    assert run(["words", "import", "out.pls", "--list", "second.txt"]) == 0
+    assert "zrovnik" in (own_folder / "second.txt").read_text(encoding="utf-8")
+    capsys.readouterr()
+    assert run(["words", "show", "--list", "second.txt"]) == 0
+    assert "ZROV" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "part"),
+    [
+        (["sheet", "none.txt"], "no such file"),
+        (["sheet", "--text", "  "], "no text"),
+        (["sheet", "."], "folder"),
+        (["sheet", "--target", "xx"], "target 'xx'"),
+        (["sheet", "--pitch", "H9"], "pitch 'H9'"),
+        (["sheet", "--accent", "scots"], "--accent 'scots'"),
+        (["sheet", "--partial", "some"], "--partial 'some'"),
+        (["sheet", "--rungs", "99"], "0 to 12"),
+        (["sheet", "--rungs", "many"], "--rungs"),
+        (["sheet", "--repetitions", "0"], "1 to 12"),
+        (["sheet", "--size", "a5"], "--size 'a5'"),
+        (["sheet", "--format", "docx"], "--format 'docx'"),
+        (["sheet", "-o", "no/folder/x.pdf"], "does not exist"),
+        (["sheet", "--text", "a", "b.txt"], "don't go together"),
+        (["sheet", "--nonsense"], "--nonsense"),
+        (["nonsense"], "nonsense"),
+        (["word", "!!"], "nothing that is said"),
+        (["sheet", "--words", "none.txt"], "no such file"),
+        (["review"], "no text"),
+        (["words", "export", "x.pls"], "no word list"),
+    ],
+)
+def test_bad_input_is_one_line(
+    capsys: pytest.CaptureFixture[str], arguments: list[str], part: str, own_folder: Path
+) -> None:
+    assert part in fails(capsys, *arguments)
+    assert list(own_folder.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("data", "part"),
+    [
+        (b"", "no text"),
+        (b" \n\t ", "no text"),
+        (b"\x00\x01\x02", "binary"),
+        (b"%PDF-1.7 ...", "PDF"),
+        (b"PK\x03\x04....", "Word"),
+        ("Café".encode("latin-1"), "line 1: not in utf-8 (tried utf-8)"),
+        (b"one\ntwo\nthr\xffee", "line 3"),
+    ],
+)
+def test_unreadable_files(
+    capsys: pytest.CaptureFixture[str], data: bytes, part: str, own_folder: Path
+) -> None:
+    (own_folder / "x.txt").write_bytes(data)
+    assert part in fails(capsys, "sheet", "x.txt")
+    assert [p.name for p in own_folder.iterdir()] == ["x.txt"]
+
+
+@pytest.mark.parametrize(
+    ("encoding", "arguments"),
+    [
+        ("utf-8", []),
+        ("utf-8-sig", []),
+        ("utf-16", []),
+        ("latin-1", ["--encoding", "latin-1"]),
+    ],
+)
+def test_encodings(own_folder: Path, encoding: str, arguments: list[str]) -> None:
+    (own_folder / "x.txt").write_bytes("The café.".encode(encoding))
+    assert run(["sheet", "x.txt", "-f", "txt", *arguments]) == 0
+    assert "café" in (own_folder / "x-drill.txt").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("line", "part"),
+    [
+        ("harbour", "words.txt, line 2"),
+        ("harbour HH XX1 R", "words.txt, line 2"),
+        ("harbour /hqrb/", "words.txt, line 2"),
+        ("harbour like:", "words.txt, line 2"),
+    ],
+)
+def test_bad_override_line(
+    capsys: pytest.CaptureFixture[str], line: str, part: str, own_folder: Path
+) -> None:
+    (own_folder / "words.txt").write_text(f"# list\n{line}\n", encoding="utf-8")
+    assert part in fails(capsys, "sheet", "--words", "words.txt")
+
+
+def test_unwritable_folder(capsys: pytest.CaptureFixture[str], own_folder: Path) -> None:
+    (own_folder / "x.pdf").mkdir()
+    assert "folder" in fails(capsys, "sheet", "-f", "pdf", "-o", "x.pdf/y/z.pdf")
+
+
+def test_help_lists_every_command(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["--help"]) == 0
+    out = capsys.readouterr().out
+    for command in ("sheet", "word", "review", "words"):
+        assert command in out
+
+
+def test_version(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["--version"]) == 0
+    assert capsys.readouterr().out.startswith("drillgen ")
