@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections import Counter, defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from typing import Final
 
 from drillgen.errors import InputError, OptionError
@@ -115,3 +115,27 @@ def append_history(text: str, chosen: Iterable[Prompt]) -> str:
             have.add(prompt.key)
             lines.append(f"{prompt.key}\n")
     return "".join(lines)
+
+
+def pair_answers(
+    prompts: Sequence[Prompt], text: str, *, name: str = "answers"
+) -> tuple[tuple[Prompt, str], ...]:
+    """The client's own answers beside their prompts, in order.
+
+    One answer a line, or, if any line is empty, one a paragraph. Raises
+    InputError if there are more or fewer answers than prompts.
+
+    >>> prompt = Prompt("food-1-tea", "food", 1, "Tea?", "Yes, please.")
+    >>> pair_answers([prompt], "No, thanks.\\n")[0][1]
+    'No, thanks.'
+    """
+    body = text.removeprefix("\ufeff").strip()
+    parts = re.split(r"\n[ \t\r]*\n\s*", body) if re.search(r"\n[ \t\r]*\n", body) else None
+    answers = [" ".join(part.split()) for part in parts or body.splitlines()]
+    answers = [answer for answer in answers if answer]
+    if len(answers) != len(prompts):
+        raise InputError(
+            f"{name}: {len(answers)} answers for {len(prompts)} prompts; write one a line, "
+            "or one a paragraph with empty lines between"
+        )
+    return tuple(zip(prompts, answers, strict=True))

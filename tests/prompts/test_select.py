@@ -10,7 +10,12 @@ from hypothesis import strategies as st
 
 from drillgen.errors import InputError, OptionError
 from drillgen.prompts.corpus import Prompt, load_prompts
-from drillgen.prompts.select import append_history, choose_prompts, parse_history
+from drillgen.prompts.select import (
+    append_history,
+    choose_prompts,
+    pair_answers,
+    parse_history,
+)
 
 TOPICS = ("food", "travel", "work")
 POOL = tuple(
@@ -149,3 +154,22 @@ def test_history_keeps_what_was_there() -> None:
     assert grown.startswith(text + "\n")
     assert parse_history(grown) == ("food-1-a", "old-9-gone", "food-1-b")
     assert append_history(grown, POOL[:2]) == grown
+
+
+@pytest.mark.parametrize(
+    ("text", "answers"),
+    [
+        ("One.\nTwo.", ["One.", "Two."]),
+        ("\ufeffOne.\r\nTwo.\r\n", ["One.", "Two."]),
+        ("One,\nstill one.\n\nTwo.", ["One, still one.", "Two."]),
+        ("\n\nOne.\n \nTwo.\n\n\n", ["One.", "Two."]),
+    ],
+)
+def test_answers(text: str, answers: list[str]) -> None:
+    assert pair_answers(POOL[:2], text) == tuple(zip(POOL[:2], answers, strict=True))
+
+
+@pytest.mark.parametrize("text", ["", "One.", "One.\nTwo.\nThree.", "One.\n\nTwo.\n\nThree."])
+def test_answers_that_do_not_fit(text: str) -> None:
+    with pytest.raises(InputError, match=r"mine\.txt: \d answers for 2 prompts"):
+        pair_answers(POOL[:2], text, name="mine.txt")

@@ -1,0 +1,83 @@
+"""Mining a large text: time must be linear, memory flat, and cores must pay.
+
+    python bench/find.py [--megabytes 8 32]
+
+The text is made from our own passages and prompts in random order (fixed
+seed). One table: size, processes, seconds, MB/s, and the peak memory of this
+process and of its largest worker. Seconds include the loading of the engine
+in each process. The ratios at the end compare runs of this one call.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import resource
+import tempfile
+import time
+from pathlib import Path
+
+from drillgen.pipeline import Engine
+from drillgen.prompts.corpus import load_passages, load_prompts, split_sentences
+from drillgen.prompts.difficulty import Scorer
+from drillgen.prompts.find import Phrases, Tools, find_sentences, load_function_words
+
+
+def load_tools() -> Tools:
+    """The engine that `drillgen find` uses."""
+    engine = Engine.load()
+
+    def pronounce(text: str) -> Phrases:
+        phrases = tuple(
+            tuple(word for reading in phrase for word in reading)
+            for phrase in engine.pronounce(text)
+        )
+        engine.tidy()
+        return phrases
+
+    return Tools(pronounce, Scorer.load(), load_function_words())
+
+
+def write_text(path: Path, megabytes: int) -> None:
+    """A text of that size, in paragraphs of five sentences."""
+    texts = [p.text for p in load_passages()] + [p.answer for p in load_prompts()]
+    sentences = [sentence for text in texts for sentence in split_sentences(text)]
+    chance = random.Random(1)
+    with path.open("w", encoding="utf-8") as file:
+        while file.tell() < megabytes << 20:
+            file.write(" ".join(chance.choices(sentences, k=5)) + "\n\n")
+
+
+def main() -> None:
+    """Run and print."""
+    parser = argparse.ArgumentParser(description="Measure the mining of a large text.")
+    parser.add_argument("--megabytes", nargs="+", type=int, default=[8, 32])
+    parser.add_argument("--workers", nargs="+", type=int, default=[1, 2])
+    options = parser.parse_args()
+    times: dict[tuple[int, int], float] = {}
+    print(f"{'MB':>5}{'processes':>11}{'seconds':>9}{'MB/s':>7}{'own MB':>8}{'worker MB':>11}")
+    with tempfile.TemporaryDirectory() as folder:
+        for size in options.megabytes:
+            path = Path(folder) / f"{size}.txt"
+            write_text(path, size)
+            for workers in options.workers:
+                start = time.perf_counter()
+                find_sentences([path], load_tools, step=1, rich_in=["FLEECE"], workers=workers)
+                seconds = times[size, workers] = time.perf_counter() - start
+                own = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss >> 10
+                child = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss >> 10
+                print(
+                    f"{size:5}{workers:11}{seconds:9.1f}{size / seconds:7.2f}{own:8}{child:11}",
+                    flush=True,
+                )
+    small, large = min(options.megabytes), max(options.megabytes)
+    for workers in options.workers:
+        ratio = times[large, workers] / times[small, workers]
+        print(f"{workers} processes: {large / small:g} times the text, {ratio:.2f} times the time")
+    few, many = min(options.workers), max(options.workers)
+    gain = times[large, few] / times[large, many]
+    print(f"{large} MB: {many} processes are {gain:.2f} times as fast as {few}")
+
+
+if __name__ == "__main__":
+    main()
