@@ -171,7 +171,7 @@ def _is_weak(words: Sequence[str], i: int, forms: Mapping[str, WeakForm], tag: s
             return i > 0 and before not in _CLAUSE_STARTS and before not in _ASKING
         case Behaviour.PRONOUN:
             # "He and she": coordinated pronouns carry stress.
-            return after not in ("and", "or") and before not in ("and", "or", "than", "between")
+            return after not in ("and", "or") and before not in ("and", "or")
         case Behaviour.CONJUNCTION:
             return i > 0 or words[i] in ("and", "but", "as")
         case _:
