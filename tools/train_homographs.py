@@ -31,6 +31,7 @@ from drillgen.pronounce.homographs import (
     BY_RULE,
     SCALE,
     SHARED,
+    SHARED_PAST,
     SHARED_S,
     TAGS,
     WEIGHTS,
@@ -54,6 +55,9 @@ VERBS_BY_SENSE: Final = frozenset(
 )
 """Readings that are verbs but are named by their sense."""
 
+PAST: Final = "read_past"
+"""The reading that the weights for the past decide."""
+
 SAME_AS: Final = {
     "rows": "row",
     "bows": "bow",
@@ -74,6 +78,15 @@ COARSE: Final = {
 
 VERBAL: Final = {"VB": 1, "VBP": 1, "VBZ": 1, "NN": 0, "NNS": 0, "JJ": 0, "RB": 0, "IN": 0}
 """Penn tags of the treebank's words that answer "verb or not?"."""
+
+TENSE: Final = {"VBD": 1, "VBN": 1, "VB": 0, "VBP": 0}
+"""Penn tags of the treebank's words that answer "past or not?"."""
+
+# How much an example counts beside one of the data set.
+OWN_SENTENCE: Final = 3.0
+ONE_CLASS_WORD: Final = 0.3
+"""Words of the treebank that are always verbs, or never."""
+TENSE_WORD: Final = 0.5
 
 # Values of the features: how freely the training may use them.
 CASE: Final = 2.0
@@ -108,6 +121,8 @@ class Row(NamedTuple):
 
     reading: str
     """The reading that a positive answer means."""
+
+    weight: float = 1.0
 
 
 def read_homographs(data: Path) -> list[Example]:
@@ -211,10 +226,14 @@ class Questions:
         if verb:
             return [verb]
         readings = self.readings[word]
+        if PAST in readings:
+            return [PAST]
         return readings[1:] if len(readings) == 2 else readings if len(readings) > 2 else []
 
     def shared(self, word: str) -> list[str]:
         """Keys of the shared weights that the word uses."""
+        if PAST in self.readings[word]:
+            return [SHARED_PAST]
         if not self.verb(word):
             return []
         return [SHARED, SHARED_S] if word.endswith("s") else [SHARED]
@@ -264,8 +283,11 @@ def make_rows(
                 key_of(questions, word, reading), example.words, example.place, classes,
                 questions.shared(word), sense=is_sense(questions, word),
             )  # fmt: skip
-            place = number if number < tested else -1
-            rows.append(Row(features, int(example.reading == reading), place, reading))
+            positive = int(example.reading == reading)
+            if number < tested:
+                rows.append(Row(features, positive, number, reading))
+            else:
+                rows.append(Row(features, positive, -1, reading, OWN_SENTENCE))
     return rows
 
 
@@ -277,12 +299,30 @@ def key_of(questions: Questions, word: str, reading: str) -> str:
 def make_treebank_rows(
     treebank: Sequence[Sequence[tuple[str, str]]], classes: WordClasses
 ) -> Iterator[Row]:
-    """Rows of words of the treebank that are a verb here and none there."""
-    for words, index, verbal in ambiguous_words(treebank):
-        word = words[index].lower()
-        shared = [SHARED, SHARED_S] if word.endswith("s") else [SHARED]
-        features = make_features(word, words, index, classes, shared, sense=False)
-        yield Row(features, verbal, -1, "")
+    """Rows for the shared weights: verb or not, past or not.
+
+    Words that are a verb here and none there count most, and have weights of
+    their own besides, so that their habits don't colour the shared ones.
+    """
+    ambiguous = {words[at].lower() for words, at, _ in ambiguous_words(treebank)}
+    for sentence in treebank:
+        words = tuple(word for word, _ in sentence)
+        for at, (token, tag) in enumerate(sentence):
+            word = token.lower()
+            if not word.isalpha() or (tag not in VERBAL and tag not in TENSE):
+                continue
+            near, _ = describe_context(words, at, classes)
+            if tag in VERBAL:
+                shared = [SHARED, SHARED_S] if tag in ("VBZ", "NNS") else [SHARED]
+                if word in ambiguous:
+                    features = make_features(word, words, at, classes, shared, sense=False)
+                    yield Row(features, VERBAL[tag], -1, "")
+                else:
+                    features = {f"{key}\t{name}": 1.0 for key in shared for name in near}
+                    yield Row(features, VERBAL[tag], -1, "", ONE_CLASS_WORD)
+            if tag in TENSE:
+                features = {f"{SHARED_PAST}\t{name}": 1.0 for name in near}
+                yield Row(features, TENSE[tag], -1, "", TENSE_WORD)
 
 
 def ambiguous_words(
@@ -311,6 +351,9 @@ class Matrix(NamedTuple):
     positive: Any
     """0 or 1 per row."""
 
+    weights: Any
+    """How much each row counts."""
+
     names: list[str]
 
 
@@ -322,16 +365,17 @@ def make_matrix(rows: Sequence[Row]) -> Matrix:
     values = vectorizer.fit_transform([row.features for row in rows])
     kept = np.asarray((values > 0).sum(axis=0)).ravel() >= 2
     names = [name for name, keep in zip(vectorizer.feature_names_, kept, strict=True) if keep]
-    return Matrix(values[:, kept], np.array([row.positive for row in rows]), names)
+    positive = np.array([row.positive for row in rows])
+    return Matrix(values[:, kept], positive, np.array([row.weight for row in rows]), names)
 
 
-def fit(values: Any, positive: Any, feature_values: Any) -> Any:
+def fit(values: Any, positive: Any, row_weights: Any, feature_values: Any) -> Any:
     """Weights per feature (its value multiplied in), small ones left out."""
     from sklearn.linear_model import LogisticRegression
 
     model = LogisticRegression(
         C=REGULARISATION, solver="liblinear", max_iter=300, fit_intercept=False, random_state=0
-    ).fit(values, positive)
+    ).fit(values, positive, sample_weight=row_weights)
     weights = model.coef_[0] * feature_values
     weights[np.abs(weights) < PRUNE / SCALE] = 0
     return weights
@@ -395,10 +439,10 @@ def cross_validate(trained: Trained, folds: int) -> list[float]:
     fold_of = divide(trained.examples[: trained.tested], folds)
     row_fold = np.array([fold_of[r.example] if r.example >= 0 else -1 for r in trained.rows])
     scores = np.zeros(len(trained.rows))
-    values, positive, _ = trained.matrix
+    values, positive, row_weights, _ = trained.matrix
     for fold in range(folds):
         seen = row_fold != fold
-        weights = fit(values[seen], positive[seen], trained.feature_values)
+        weights = fit(values[seen], positive[seen], row_weights[seen], trained.feature_values)
         test = row_fold == fold
         scores[test] = values[test] @ (weights / trained.feature_values)
     return [float(score) for score in scores]
@@ -442,16 +486,16 @@ def write_tags(tags: Mapping[str, str]) -> None:
 def write_weights(trained: Trained, slopes: tuple[float, float]) -> None:
     """Train on everything and write the weights, the slopes multiplied in."""
     questions = trained.questions
-    weights = fit(trained.matrix.values, trained.matrix.positive, trained.feature_values)
+    weights = fit(*trained.matrix[:3], trained.feature_values)
     cells: defaultdict[str, list[str]] = defaultdict(list)
     for name, weight in zip(trained.matrix.names, weights, strict=True):
         key, feature = name.split("\t")
         word = key.split("#")[0]
-        shared = key.startswith("*") or bool(questions.verb(word))
-        number = round(weight * slopes[0 if shared else 1] * SCALE)
+        verb = key in (SHARED, SHARED_S) or bool(questions.verb(word))
+        number = round(weight * slopes[0 if verb else 1] * SCALE)
         if number:
             cells[key] += [feature, str(number)]
-    lines = ["\t".join([key, "", "", key, *cells[key]]) for key in (SHARED, SHARED_S)]
+    lines = ["\t".join([key, "", "", key, *cells[key]]) for key in (SHARED, SHARED_S, SHARED_PAST)]
     for word in questions.readings:
         if word in BY_RULE:
             continue
@@ -474,7 +518,7 @@ def main() -> None:
     """Train and write."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("data", type=Path)
-    parser.add_argument("--folds", type=int, default=10, help="for the calibration")
+    parser.add_argument("--folds", type=int, default=2, help="for the calibration")
     options = parser.parse_args()
     trained = prepare(options.data)
     write_tags(trained.classes.tags)

@@ -42,6 +42,9 @@ SHARED_S: Final = "*s"
 WIDE: Final = 10
 """Words to each side that are looked at for topic and tense."""
 
+SHARED_PAST: Final = "*t"
+"""Key of the weights that tell a past form from a present one."""
+
 BY_RULE: Final = ("used", "unused")
 """Words that `read_used` decides: verb first, accustomed second."""
 
@@ -286,7 +289,7 @@ class HomographModel:
     ) -> None:
         """Take the rows of the readings' table and the weights' lines.
 
-        `weights` maps a homograph, SHARED and SHARED_S to lines of reading,
+        `weights` maps a homograph or a key of shared weights to lines of reading,
         shared keys, whose own weights, features and weights, by tabs.
         """
         rows: dict[str, list[Sequence[str]]] = {}
