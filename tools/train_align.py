@@ -46,8 +46,13 @@ HEADER = """\
 
 
 def add_rhotic(phones: Phones) -> Phones:
-    """NURSE as two phonemes: ER and R."""
-    return tuple(p for phone in phones for p in ((phone, R) if phone.symbol == "ER" else (phone,)))
+    """NURSE as two phonemes: ER and R, as after the accent step."""
+    said: list[Phone] = []
+    for k, phone in enumerate(phones):
+        said.append(phone)
+        if phone.symbol == "ER" and phones[k + 1 : k + 2] != (R,):
+            said.append(R)
+    return tuple(said)
 
 
 def drop_coda_r(phones: Phones) -> Phones:
@@ -66,7 +71,8 @@ def word_weight(word: str) -> float:
     CMUdict is full of surnames; the spellings of common words ("yeah",
     "people") count for more. Frequencies from wordfreq (Zipf scale).
     """
-    return 1.0 + min(30.0, 10.0 ** (zipf_frequency(word, "en") - 3.5))
+    zipf: float = zipf_frequency(word, "en")
+    return min(31.0, 1.0 + math.pow(10.0, zipf - 3.5))
 
 
 def read_pairs(share: int) -> Iterator[tuple[str, str]]:

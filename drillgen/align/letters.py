@@ -32,7 +32,6 @@ from drillgen.resources import read_table
 
 _RARE: Final = 12.0
 _ODD: Final = 16.0
-_SYLLABIC_CODES: Final = "".join(_CODES[symbol] for symbol in (SCHWA, "IH", "AH", "ER"))
 
 
 _NOTHING: Final[Mapping[str, float]] = MappingProxyType({})
@@ -56,6 +55,8 @@ class AlignCosts(NamedTuple):
     """The cost of each unit: letters → coded phonemes → nats."""
 
     units: Mapping[str, Mapping[str, float]]
+    longest: Mapping[str, int]
+    """Most phonemes that the letters stand for."""
 
 
 @functools.cache
@@ -71,7 +72,8 @@ def load_costs() -> AlignCosts:
             raise ResourceError(
                 "the file align_costs.tsv.gz of drillgen is damaged; install drillgen again"
             ) from None
-    return AlignCosts(units)
+    longest = {letters: max(map(len, options)) for letters, options in units.items()}
+    return AlignCosts(units, longest)
 
 
 _Path = list[tuple[int, int, int, int]]
@@ -91,39 +93,45 @@ def _trace(rows: list[dict[int, tuple[float, int, int]]], size: int, goal: int) 
 
 def _search_table(letters: str, code: str, costs: AlignCosts) -> _Path | None:
     """The cheapest path with trained units only, or None."""
-    units = costs.units
+    units, longest = costs.units, costs.longest
     size, goal = len(letters), len(code)
-    # Where a unit that starts at phoneme j may end, and its phonemes: cut once per word.
-    pieces = [
-        [(k, code[j:k]) for k in range(j + 1, min(j + MAX_PHONES, goal) + 1)]
-        for j in range(goal + 1)
-    ]
+    # Where a unit that starts at phoneme j may end, and its phonemes: cut once per word,
+    # for units of at most one, two and three phonemes.
+    ends = range(goal + 1)
+    pieces: tuple[list[list[tuple[int, str]]], ...] = (
+        [[] for _ in ends],
+        [[(j + 1, code[j])] for j in range(goal)] + [[]],
+        [[(k, code[j:k]) for k in range(j + 1, min(j + 2, goal) + 1)] for j in ends],
+        [[(k, code[j:k]) for k in range(j + 1, min(j + MAX_PHONES, goal) + 1)] for j in ends],
+    )
     rows: list[dict[int, tuple[float, int, int]]] = [{} for _ in range(size + 1)]
     rows[0][0] = (0.0, 0, 0)
     for i in range(size):
         row = rows[i]
-        if row:
-            silent = units.get(letters[i], _NOTHING).get("")
-            if silent is not None:
-                silent += silent_extra(letters, i)
-                target = rows[i + 1]
-                for j, step in row.items():
-                    total = step[0] + silent
-                    old = target.get(j)
-                    if old is None or total < old[0]:
-                        target[j] = (total, i, j)
-            for stop in range(i + 1, min(i + MAX_LETTERS, size) + 1):
-                if (found := units.get(letters[i:stop])) is None:
-                    continue
-                target = rows[stop]
-                for j, step in row.items():
-                    base = step[0]
-                    for k, piece in pieces[j]:
-                        if piece in found:
-                            total = base + found[piece]
-                            old = target.get(k)
-                            if old is None or total < old[0]:
-                                target[k] = (total, i, j)
+        if not row:
+            continue
+        steps = [(j, step[0]) for j, step in row.items()]
+        silent = units.get(letters[i], _NOTHING).get("")
+        if silent is not None:
+            silent += silent_extra(letters, i)
+            target = rows[i + 1]
+            for j, base in steps:
+                total = base + silent
+                old = target.get(j)
+                if old is None or total < old[0]:
+                    target[j] = (total, i, j)
+        for stop in range(i + 1, min(i + MAX_LETTERS, size) + 1):
+            if (found := units.get(part := letters[i:stop])) is None:
+                continue
+            target = rows[stop]
+            short = pieces[longest[part]]
+            for j, base in steps:
+                for k, piece in short[j]:
+                    if piece in found:
+                        total = base + found[piece]
+                        old = target.get(k)
+                        if old is None or total < old[0]:
+                            target[k] = (total, i, j)
     return _trace(rows, size, goal) if goal in rows[size] else None
 
 
@@ -142,10 +150,8 @@ def _guess_cost(letters: str, code: str, following: str) -> float | None:
     elif len(code) == 2 and len(letters) == 1:
         # Two vowels of one letter, a schwa that slips in beside a consonant, two consonants.
         fits = has_vowel if all(vowels) else not has_vowel
-        if fits and vowels == [True, False]:
-            fits = code[0] in _SYLLABIC_CODES
-        elif fits and vowels == [False, True]:
-            fits = code[1] in _SYLLABIC_CODES
+        if fits and vowels != [False, False] and not has_vowel:
+            fits = _CODES[SCHWA] in code
     else:
         return None
     return _ODD + len(code) + len(letters) if fits else None

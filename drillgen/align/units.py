@@ -35,10 +35,8 @@ MAX_PHONES: Final = 3
 
 VOWEL_LETTERS: Final = frozenset("aeiouy")
 
-_VOWEL_SPELLING: Final = re.compile(
-    r"[aeiouy]{1,4}|[aeou]{1,2}we?|iew|[aeiou]{1,2}gh|[aeiou]{1,3}h"
-)
-_YOD_SPELLING: Final = re.compile(r"u[aeiou]{0,3}|i?eu|i?ewe?|eau")
+_VOWEL_SPELLING: Final = re.compile(r"[aeiouy]{1,4}|[aeou]{1,2}w|iew|[aeiou]{1,2}gh|[aeiou]{1,3}h")
+_YOD_SPELLING: Final = re.compile(r"u[aeiou]{0,3}|i?eu|i?ew|eau")
 _CONSONANT_GROUPS: Final = frozenset(
     group
     for row in (
@@ -56,7 +54,8 @@ _SOFTENED: Final = MappingProxyType(
             "ci": "SH CH",
             "ce": "SH CH",
             "chi": "SH CH",
-            "si": "ZH SH",
+            "shi": "SH",
+            "si": "ZH SH CH",
             "ssi": "SH",
             "sci": "SH",
             "di": "JH",
@@ -168,7 +167,7 @@ def silent_extra(letters: str, i: int) -> float:
         return 0.0
     before = letters[i - 1] if i else ""
     last = i + 1 == len(letters)
-    if before in VOWEL_LETTERS or (before == "w" and last):
+    if before in VOWEL_LETTERS:
         # "played": the ending is no part of the digraph.
         return 0.0 if before == "y" and not last else 4.0
     if letter != "e" or last:
@@ -223,6 +222,8 @@ def is_admissible(letters: str, code: str, following: str = "") -> bool:
                 return letters in ("'s", "s", "'")
             if first in (CODES["AX"], CODES["IH"]) and second == CODES["D"]:
                 return letters == "'d"
+            if first == CODES["AX"] and second == CODES["V"] and letters == "'ve":
+                return True
             if second == CODES["W"] and letters in ("u", "ou", "ow"):
                 return True
             if code == CODES["ER"] + CODES["R"] and size <= 2 and set(letters) <= VOWEL_LETTERS:
@@ -232,7 +233,7 @@ def is_admissible(letters: str, code: str, following: str = "") -> bool:
             base = letters[0]
             if base not in _SYLLABIC or second != CODES[_SYLLABIC[base]]:
                 return False
-            return letters in (base, base + base, base + "e") or letters == "ro"
+            return letters in (base, base + base) or letters in ("le", "re", "ro")
         return False
     if letters == "mc":
         return code[0] == CODES["M"] and vowels == [False, True, False] and code[2] == CODES["K"]
