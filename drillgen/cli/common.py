@@ -111,6 +111,8 @@ def passage_of(text: str) -> Passage:
     """A passage from --text."""
     if not text.strip():
         raise InputError("--text: there is no text in it; give at least one word")
+    if any("\ud800" <= character <= "\udfff" for character in text):
+        raise InputError("--text: not in the terminal's encoding; put the text in a file")
     return Passage(text, "", "--text")
 
 

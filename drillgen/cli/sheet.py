@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
@@ -27,8 +27,12 @@ from drillgen.model import Drill, Passage, Worksheet
 from drillgen.options import DrillOptions, PageOptions, PageSize, Strategy, parse_choice
 from drillgen.pitch import parse_pitch
 
-MAX_PDF_WORDS: Final = 60_000
-"""About 2,000 pages; nobody prints more, and the layout would take minutes."""
+STREAM_CHARACTERS: Final = 300_000
+"""A longer text (about 50,000 words) is written in pieces. Its PDF would have some 2,000
+pages, which nobody prints."""
+
+if TYPE_CHECKING:
+    from drillgen.pipeline import Engine
 
 
 class Format(StrEnum):
@@ -38,6 +42,7 @@ class Format(StrEnum):
     MARKDOWN = "md"
     TEXT = "txt"
     JSON = "json"
+    JSON_LINES = "jsonl"
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +76,7 @@ def sheet(
     ] = None,
     formats: Annotated[
         list[str] | None,
-        typer.Option("--format", "-f", help="pdf, md, txt or json. Repeatable."),
+        typer.Option("--format", "-f", help="pdf, md, txt, json or jsonl. Repeatable."),
     ] = None,
     title: Annotated[str | None, typer.Option("--title", help="Heading of the sheet.")] = None,
     pitch: Annotated[str, typer.Option("--pitch", help="Target pitch: G3, 196, or none.")] = "G3",
@@ -122,24 +127,87 @@ def sheet(
             if out != Path("-"):
                 check_folder(_target_path(job, kind, out))
 
-    from drillgen.pipeline import make_drill
-
     engine = load_engine(words, options.accent)
     for job in jobs:
-        drills = tuple(make_drill(p, options, engine=engine) for p in job.passages)
-        worksheet = Worksheet(
-            drills=drills,
-            title=title or _title_of(job, discreet),
+        head = Worksheet(
+            drills=(),
+            title=title or _title_of(job),
             pitch=tone,
             repetitions=repetitions,
             discreet=discreet,
             show_review=review,
             show_ipa=ipa,
         )
-        rendered = [(kind, _render(worksheet, kind, page)) for kind in chosen_formats]
-        for kind, data in rendered:
-            _put(job, kind, out, data)
-        _report(drills, review)
+        doubts = (
+            _stream(job, head, chosen_formats, options, engine, out)
+            if _is_long(job) or Format.JSON_LINES in chosen_formats
+            else _write_at_once(job, head, chosen_formats, options, engine, page, out)
+        )
+        _report(doubts, review)
+
+
+def _write_at_once(
+    job: _Job,
+    head: Worksheet,
+    formats: Sequence[Format],
+    options: DrillOptions,
+    engine: Engine,
+    page: PageOptions,
+    out: Path | None,
+) -> list[str]:
+    """Make a sheet in memory and write it; nothing is written if any format fails."""
+    from drillgen.pipeline import make_drill
+
+    drills = tuple(make_drill(p, options, engine=engine) for p in job.passages)
+    worksheet = replace(head, drills=drills)
+    rendered = [(kind, _render(worksheet, kind, page)) for kind in formats]
+    for kind, data in rendered:
+        _put(job, kind, out, data)
+    return [item.word for drill in drills for item in drill.review]
+
+
+def _is_long(job: _Job) -> bool:
+    return sum(len(passage.text) for passage in job.passages) > STREAM_CHARACTERS
+
+
+def _stream(
+    job: _Job,
+    head: Worksheet,
+    formats: Sequence[Format],
+    options: DrillOptions,
+    engine: Engine,
+    out: Path | None,
+) -> list[str]:
+    """Write a long text a few paragraphs at a time, in flat memory."""
+    from drillgen.pipeline import iter_drills
+    from drillgen.render.json import iter_json_lines
+    from drillgen.render.markdown import iter_markdown
+    from drillgen.render.text import iter_text
+
+    writers = {
+        Format.MARKDOWN: iter_markdown,
+        Format.TEXT: iter_text,
+        Format.JSON_LINES: iter_json_lines,
+    }
+    doubts: dict[str, None] = {}
+
+    def drills() -> Iterator[Drill]:
+        for passage in job.passages:
+            for drill in iter_drills(
+                passage.text.splitlines(keepends=True), options, engine=engine
+            ):
+                doubts.update(dict.fromkeys(item.word for item in drill.review))
+                yield drill
+
+    for kind in formats:
+        if kind not in writers:
+            raise InputError(
+                f"the text is too long for one {kind} file; "
+                "split it, or use --format md, txt or jsonl"
+            )
+    for kind in formats:
+        _put(job, kind, out, (piece.encode() for piece in writers[kind](drills(), head)))
+    return list(doubts)
 
 
 def _read_formats(formats: Sequence[str] | None, out: Path | None) -> tuple[Format, ...]:
@@ -198,23 +266,21 @@ def _target_path(job: _Job, kind: Format, out: Path | None) -> Path:
     return job.stem.with_name(f"{job.stem.name}.{kind}")
 
 
-def _title_of(job: _Job, discreet: bool) -> str:
+def _title_of(job: _Job) -> str:
     if len(job.passages) == 1 and job.passages[0].title:
         return job.passages[0].title
-    return "Reading practice" if discreet else "Resonance drill"
+    # The renderer has a heading of its own for either wording.
+    return ""
 
 
 def _render(worksheet: Worksheet, kind: Format, page: PageOptions) -> bytes:
     if kind is Format.PDF:
-        said = sum(len(r) for d in worksheet.drills for row in d.readings for r in row)
-        if said > MAX_PDF_WORDS:
-            raise InputError(
-                f"{said} words are too many for one PDF (at most {MAX_PDF_WORDS}); "
-                "split the text or use --format md"
-            )
-        from drillgen.render.pdf import render_pdf
+        from drillgen.render.pdf import pdf_warnings, render_pdf
 
-        return render_pdf(worksheet, page)
+        data = render_pdf(worksheet, page)
+        for warning in pdf_warnings(worksheet):
+            typer.echo(f"drillgen: {warning}", err=True)
+        return data
     if kind is Format.MARKDOWN:
         from drillgen.render.markdown import render_markdown
 
@@ -228,9 +294,9 @@ def _render(worksheet: Worksheet, kind: Format, page: PageOptions) -> bytes:
     return render_json(worksheet).encode()
 
 
-def _put(job: _Job, kind: Format, out: Path | None, data: bytes) -> None:
+def _put(job: _Job, kind: Format, out: Path | None, data: bytes | Iterable[bytes]) -> None:
     if out == Path("-"):
-        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.writelines([data] if isinstance(data, bytes) else data)
         sys.stdout.buffer.flush()
         return
     from drillgen.render.files import write_whole
@@ -240,13 +306,12 @@ def _put(job: _Job, kind: Format, out: Path | None, data: bytes) -> None:
     typer.echo(f"wrote {path}", err=True)
 
 
-def _report(drills: Sequence[Drill], review: bool) -> None:
-    items = [item for drill in drills for item in drill.review]
-    if not items:
+def _report(doubts: Sequence[str], review: bool) -> None:
+    if not doubts:
         return
-    names = ", ".join(dict.fromkeys(item.word for item in items[:8]))
-    more = f" and {len(items) - 8} more" if len(items) > 8 else ""
+    names = ", ".join(list(dict.fromkeys(doubts))[:8])
+    more = f" and {len(doubts) - 8} more" if len(doubts) > 8 else ""
     hint = "see the list on the sheet, or" if review else "to look at them,"
     typer.echo(
-        f"{len(items)} word(s) to check: {names}{more}; {hint} run drillgen review", err=True
+        f"{len(doubts)} word(s) to check: {names}{more}; {hint} run drillgen review", err=True
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import stat
 import tempfile
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 
@@ -13,8 +14,10 @@ from drillgen.errors import OutputError
 _NEW_FILE: int = 0o666
 
 
-def write_whole(path: Path | str, data: bytes) -> None:
+def write_whole(path: Path | str, data: bytes | Iterable[bytes]) -> None:
     """Write a file so that a reader sees the old content or the new, never a part.
+
+    `data` may come in pieces, so that a long file needs little memory.
 
     A temporary file in the same folder is filled, flushed to disk and renamed
     over the target. An existing file keeps its permissions; a new one gets
@@ -33,11 +36,11 @@ def write_whole(path: Path | str, data: bytes) -> None:
         raise OutputError(f"can't write {path}: {reason}; choose another place") from None
 
 
-def _replace(target: Path, data: bytes) -> None:
+def _replace(target: Path, data: bytes | Iterable[bytes]) -> None:
     handle, name = tempfile.mkstemp(prefix=".drillgen-", suffix=".part", dir=target.parent)
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(data)
+            file.writelines([data] if isinstance(data, bytes) else data)
             file.flush()
             os.fsync(file.fileno())
         Path(name).chmod(_mode_for(target))

@@ -12,7 +12,17 @@ import drillgen
 
 PACKAGE = Path(drillgen.__file__).parent
 ROOMS = {"text", "pronounce", "swap", "respell", "align", "prompts", "practice", "render", "audio"}
-LOW = {"phones", "syllables", "formants", "pitch", "options", "resources", "errors", "model", "wording"}
+LOW = {
+    "phones",
+    "syllables",
+    "formants",
+    "pitch",
+    "options",
+    "resources",
+    "errors",
+    "model",
+    "wording",
+}
 FACES = {"cli", "web", "__main__", "__init__"}
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
