@@ -10,14 +10,14 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from drillgen.errors import OptionError
 from drillgen.formants import bark_distance
-from drillgen.model import Phones, Pronunciation
+from drillgen.model import Phones, Phrase, Pronunciation
 from drillgen.phones import VOWELS, vowel_indexes
 from drillgen.resources import read_table
 from drillgen.syllables import Syllable, syllabify
@@ -333,6 +333,29 @@ def score_total(words: Sequence[ScoredWord], scorer: Scorer) -> float:
     """The total of `score_words` alone, faster: for mining large texts."""
     loads = [scorer.weigh_word(word) for word in words]
     return sum(weigh_parts(measure_parts(words, loads, count_joints(words, loads))))
+
+
+def gather_sentences(
+    phrases: Sequence[Phrase],
+    readings: Sequence[Sequence[Sequence[Pronunciation]]],
+    choose: Callable[[Pronunciation], tuple[int, ...]] | None = None,
+) -> tuple[tuple[str, tuple[ScoredWord, ...]], ...]:
+    """Text and scored words of each sentence of a drill, in order.
+
+    `phrases` and `readings` are those of a Drill. `choose` gives the vowels
+    that are swapped; without it all are. A breath is taken after each phrase.
+    """
+    sentences: dict[int, tuple[list[str], list[ScoredWord]]] = {}
+    for phrase, row in zip(phrases, readings, strict=True):
+        text, words = sentences.setdefault(phrase.sentence, ([], []))
+        text.extend(token.text for token in phrase.tokens)
+        said = [reading for reading in itertools.chain.from_iterable(row) if reading.phones]
+        for place, reading in enumerate(said, 1):
+            swapped = choose(reading) if choose else vowel_indexes(reading.phones)
+            words.append(ScoredWord(reading.word, reading.phones, swapped, place == len(said)))
+    return tuple(
+        ("".join(text).strip(), tuple(words)) for text, words in sentences.values() if words
+    )
 
 
 def find_sentence_step(words: Sequence[Pronunciation], scorer: Scorer) -> int:

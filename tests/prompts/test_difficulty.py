@@ -18,7 +18,17 @@ from wordfreq import zipf_frequency
 
 from drillgen.errors import OptionError
 from drillgen.formants import bark_distance
-from drillgen.model import Origin, Phone, Phones, Pronunciation
+from drillgen.model import (
+    Boundary,
+    Origin,
+    Phone,
+    Phones,
+    Phrase,
+    Pronunciation,
+    Token,
+    TokenKind,
+    Tune,
+)
 from drillgen.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
 from drillgen.prompts.difficulty import (
     BACK_VOWELS,
@@ -33,6 +43,7 @@ from drillgen.prompts.difficulty import (
     find_sentence_step,
     find_step,
     format_difficulty,
+    gather_sentences,
     load_frequencies,
     score_total,
     score_words,
@@ -414,6 +425,35 @@ def test_pronunciations_of_a_sentence_give_a_step() -> None:
 
     assert find_sentence_step(pronounce("he sits in this tent"), real_scorer()) == 1
     assert find_sentence_step(pronounce("we all rowed slowly home"), real_scorer()) == 3
+
+
+def test_sentences_of_a_drill_are_gathered_with_their_breaths() -> None:
+    def token(text: str) -> Token:
+        return Token(text, 0, 0, TokenKind.WORD if text.strip().isalpha() else TokenKind.SPACE)
+
+    def reading(word: str) -> tuple[Pronunciation, ...]:
+        return (Pronunciation(word, look_up(word), Origin.DICTIONARY),)
+
+    phrases = [
+        Phrase((token("Go"), token(", ")), Boundary.MINOR, Tune.LEVEL, 0, 0),
+        Phrase((token("eat"), token(". ")), Boundary.MAJOR, Tune.FALL, 0, 0),
+        Phrase((token("Sit"), token(".")), Boundary.MAJOR, Tune.FALL, 1, 0),
+        Phrase((token(" "),), Boundary.MAJOR, Tune.FALL, 2, 0),
+    ]
+    readings: list[list[tuple[Pronunciation, ...]]] = [
+        [reading("go"), ()],
+        [reading("eat"), ()],
+        [reading("sit"), ()],
+        [()],
+    ]
+    first, second = gather_sentences(phrases, readings)
+    assert first[0] == "Go, eat."
+    assert [word.word for word in first[1]] == ["go", "eat"]
+    assert [word.phrase_end for word in first[1]] == [True, True]
+    assert value_of(score_words(first[1], SCORER), "hiatus") == 0
+    assert second == ("Sit.", (ScoredWord("sit", look_up("sit"), (1,), True),))
+    kept = gather_sentences(phrases, readings, lambda _: ())
+    assert all(word.swapped == () for _, words in kept for word in words)
 
 
 def test_the_table_shows_every_part_and_where_it_is() -> None:
