@@ -3,9 +3,11 @@
     python bench/find.py [--megabytes 8 32]
 
 The text is made from our own passages and prompts in random order (fixed
-seed). One table: size, processes, seconds, MB/s, and the peak memory of this
-process and of its largest worker. Seconds include the loading of the engine
-in each process. The ratios at the end compare runs of this one call.
+seed). One table: size, processes, seconds on the clock, seconds of processor
+time in all processes (which other work on the machine doesn't disturb), MB/s
+on the clock, and the peak memory of this process and of its largest worker.
+The engine's loading in each process is part of it. The ratios at the end
+compare runs of this one call.
 """
 
 from __future__ import annotations
@@ -48,6 +50,13 @@ def write_text(path: Path, megabytes: int) -> None:
             file.write(" ".join(chance.choices(sentences, k=5)) + "\n\n")
 
 
+def spent() -> float:
+    """Processor seconds of this process and of the workers that have ended."""
+    own = resource.getrusage(resource.RUSAGE_SELF)
+    child = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return own.ru_utime + own.ru_stime + child.ru_utime + child.ru_stime
+
+
 def main() -> None:
     """Run and print."""
     parser = argparse.ArgumentParser(description="Measure the mining of a large text.")
@@ -55,25 +64,31 @@ def main() -> None:
     parser.add_argument("--workers", nargs="+", type=int, default=[1, 2])
     options = parser.parse_args()
     times: dict[tuple[int, int], float] = {}
-    print(f"{'MB':>5}{'processes':>11}{'seconds':>9}{'MB/s':>7}{'own MB':>8}{'worker MB':>11}")
+    work: dict[tuple[int, int], float] = {}
+    print(
+        f"{'MB':>5}{'processes':>11}{'seconds':>9}{'processor':>11}{'MB/s':>7}{'own MB':>8}"
+        f"{'worker MB':>11}"
+    )
     with tempfile.TemporaryDirectory() as folder:
         for size in options.megabytes:
             path = Path(folder) / f"{size}.txt"
             write_text(path, size)
             for workers in options.workers:
-                start = time.perf_counter()
+                start, before = time.perf_counter(), spent()
                 find_sentences([path], load_tools, step=1, rich_in=["FLEECE"], workers=workers)
                 seconds = times[size, workers] = time.perf_counter() - start
+                busy = work[size, workers] = spent() - before
                 own = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss >> 10
                 child = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss >> 10
                 print(
-                    f"{size:5}{workers:11}{seconds:9.1f}{size / seconds:7.2f}{own:8}{child:11}",
+                    f"{size:5}{workers:11}{seconds:9.1f}{busy:11.1f}{size / seconds:7.2f}{own:8}"
+                    f"{child:11}",
                     flush=True,
                 )
     small, large = min(options.megabytes), max(options.megabytes)
     for workers in options.workers:
-        ratio = times[large, workers] / times[small, workers]
-        print(f"{workers} processes: {large / small:g} times the text, {ratio:.2f} times the time")
+        ratio = work[large, workers] / work[small, workers]
+        print(f"{workers} processes: {large / small:g} times the text, {ratio:.2f} times the work")
     few, many = min(options.workers), max(options.workers)
     gain = times[large, few] / times[large, many]
     print(f"{large} MB: {many} processes are {gain:.2f} times as fast as {few}")

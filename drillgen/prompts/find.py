@@ -318,16 +318,20 @@ def judge_sentence(text: str, tools: Tools, query: Query) -> Find | None:
     """
     if not is_plain_sentence(text, query.step):
         return None
-    phrases = tools.pronounce(text)
+    return _judge_phrases(text, tools.pronounce(text), tools, query)
+
+
+def _carries(word: Pronunciation, tools: Tools, query: Query) -> bool:
+    return word.word not in tools.function_words and any(
+        has_set_vowel(word.phones, name) for name in query.rich_in
+    )
+
+
+def _judge_phrases(text: str, phrases: Phrases, tools: Tools, query: Query) -> Find | None:
     words = tuple(word for phrase in phrases for word in phrase)
     if not words or any(word.origin is Origin.PREDICTED or not word.phones for word in words):
         return None
-    carriers = tuple(
-        word.word
-        for word in words
-        if word.word not in tools.function_words
-        and any(has_set_vowel(word.phones, name) for name in query.rich_in)
-    )
+    carriers = tuple(word.word for word in words if _carries(word, tools, query))
     # "Boo, boo, boo!" is no practice: different words count.
     if query.rich_in and len(set(carriers)) < CARRIERS:
         return None
@@ -369,9 +373,56 @@ def judge_sentences(
 ) -> Iterator[Find]:
     """Judge many sentences: `load` is called once. For a partition of an engine."""
     tools = load()
+    memory = _Memory(tools, query)
     for text in sentences:
-        if find := judge_sentence(text, tools, query):
-            yield find
+        if is_plain_sentence(text, query.step) and memory.may_suit(text):
+            phrases = tools.pronounce(text)
+            memory.learn(phrases)
+            if find := _judge_phrases(text, phrases, tools, query):
+                yield find
+
+
+_SPELLED = re.compile(r"[a-z]+(?:'[a-z]+)*")
+_BY_CONTEXT = re.compile(r"[a-z] A\b|[A-Z][a-z]+ I\b")
+"""Letters that may be said by name or as a number: "grade A", "Charles I"."""
+
+_MEMORY: Final = 200_000
+
+
+class _Memory:
+    """Which words carry the contrast, learnt on the way.
+
+    Most sentences have fewer than two such words. Once all their words are
+    known they needn't be pronounced, which is most of the work. Only words
+    that are said alike everywhere are learnt, so what is left out is what
+    `judge_sentence` would refuse.
+    """
+
+    def __init__(self, tools: Tools, query: Query) -> None:
+        self._tools = tools
+        self._query = query
+        self._known: dict[str, bool] = {}
+
+    def may_suit(self, text: str) -> bool:
+        """False only if the sentence has too few words of the contrast for sure."""
+        if not self._query.rich_in or _BY_CONTEXT.search(text):
+            return True
+        carriers = set()
+        for word in _SPELLED.findall(text.replace("’", "'").lower()):
+            carries = self._known.get(word)
+            if carries is None:
+                return True
+            if carries:
+                carriers.add(word)
+        return len(carriers) >= CARRIERS
+
+    def learn(self, phrases: Phrases) -> None:
+        """Take in the words of a sentence."""
+        if self._query.rich_in and len(self._known) < _MEMORY:
+            for phrase in phrases:
+                for word in phrase:
+                    if word.origin is Origin.DICTIONARY and word.word not in self._known:
+                        self._known[word.word] = _carries(word, self._tools, self._query)
 
 
 def rank_finds(finds: Iterable[Find], count: int) -> tuple[Find, ...]:

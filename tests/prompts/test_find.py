@@ -24,6 +24,7 @@ from drillgen.prompts.corpus import (
     load_passages,
     read_cmudict,
     running_shares,
+    split_sentences,
     split_words,
 )
 from drillgen.prompts.difficulty import Scorer, find_step
@@ -218,6 +219,23 @@ def test_judging() -> None:
         "The blue zorblat is in the pool.",  # not in the dictionary
     ):
         assert judge_sentence(bad, tools, query) is None
+
+
+def test_memory_changes_no_judgement() -> None:
+    # Each sentence three times and in two orders: what was learnt must make no difference.
+    tricky = [
+        "The king named Charles I walked to the cool room.",
+        "The grade A cake was on the plate today.",
+        "I'm sure we can’t move the blue boat today.",
+        "He may lead the group to the school by noon.",
+    ]
+    texts = [s for p in load_passages() for s in split_sentences(p.text)] + tricky
+    for name, step in itertools.product(("GOOSE", "FACE", "NURSE", "HAPPY"), (1, 2, 3)):
+        query = Query(step, (name,))
+        pure = [judge_sentence(text, load(), query) for text in texts * 3]
+        assert list(judge_sentences(texts * 3, load, query)) == [f for f in pure if f]
+        turned = list(judge_sentences(texts[::-1], load, query))
+        assert sorted(turned) == sorted({f for f in pure if f})
 
 
 def test_judging_by_difficulty() -> None:
