@@ -2,14 +2,13 @@
 
 The weights were trained on the training part of the Universal Dependencies
 English Web Treebank (CC BY-SA 4.0) by tools/train_tagger.py and lie in
-drillgen/data/tagger_weights.json.gz. nltk is asked for its code only: its
+drillgen/data/tagger_weights.tsv.gz. nltk is asked for its code only: its
 data folders are never looked at.
 """
 
 from __future__ import annotations
 
 import gzip
-import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
@@ -18,7 +17,7 @@ from drillgen.resources import data_file
 if TYPE_CHECKING:
     from nltk.tag.perceptron import PerceptronTagger
 
-WEIGHTS: Final = "tagger_weights.json.gz"
+WEIGHTS: Final = "tagger_weights.tsv.gz"
 SCALE: Final = 100
 """Weights are stored as whole numbers of 1/SCALE."""
 
@@ -89,38 +88,59 @@ def _shape(word: str) -> str:
 
 
 def pack_weights(tagger: PerceptronTagger) -> bytes:
-    """The trained tagger as compressed JSON; the same tagger, the same bytes.
+    """The trained tagger as a compressed table; the same tagger, the same bytes.
 
-    Per tag, the features that speak for or against it, each with its weight
-    in 1/SCALE. Weights that round to less than 0.1 are left out.
+    First the tags; then the words that always have one tag, each with it;
+    then a line per feature with pairs of a tag's number and a weight in
+    1/SCALE. Weights that round to less than 0.1 are left out.
     """
     classes = sorted(tagger.classes)
     number = {tag: i for i, tag in enumerate(classes)}
-    table: dict[str, list[int]] = {}
-    for feature, weights in sorted(tagger.model.weights.items()):
-        row: list[int] = []
-        for tag, weight in sorted(weights.items()):
-            if abs(weight) >= 0.1:
-                row += [number[tag], round(weight * SCALE)]
+    lines = ["\t".join(classes)]
+    lines.append("\t".join(cell for pair in sorted(tagger.tagdict.items()) for cell in pair))
+    for feature in sorted(tagger.model.weights):
+        row = [
+            f"{number[tag]} {round(weight * SCALE)}"
+            for tag, weight in sorted(tagger.model.weights[feature].items())
+            if abs(weight) >= 0.1
+        ]
         if row:
-            table[feature] = row
-    packed = {"classes": classes, "tagdict": dict(sorted(tagger.tagdict.items())), "w": table}
-    text = json.dumps(packed, ensure_ascii=False, separators=(",", ":"))
-    return gzip.compress(text.encode("utf-8"), 9, mtime=0)
+            lines.append(f"{feature}\t{' '.join(row)}")
+    return gzip.compress(("\n".join(lines) + "\n").encode("utf-8"), 9, mtime=0)
+
+
+class _Weights(dict[str, Any]):
+    """Weights that are spelled out when a feature is first met.
+
+    A sentence meets a few hundred of the 170,000 features.
+    """
+
+    def __init__(self, lines: Sequence[str], classes: Sequence[str]) -> None:
+        super().__init__(line.split("\t") for line in lines)
+        self._classes = classes
+
+    def __getitem__(self, feature: str) -> dict[str, float]:
+        row = super().__getitem__(feature)
+        if isinstance(row, str):
+            cells = row.split(" ")
+            row = {
+                self._classes[int(tag)]: int(weight) / SCALE
+                for tag, weight in zip(cells[::2], cells[1::2], strict=True)
+            }
+            self[feature] = row
+        spelled: dict[str, float] = row
+        return spelled
 
 
 def unpack_weights(packed: bytes) -> PerceptronTagger:
     """The tagger that `pack_weights` wrote."""
-    raw: dict[str, Any] = json.loads(gzip.decompress(packed))
-    classes: list[str] = raw["classes"]
+    # Not splitlines(): a token may hold any other line separator.
+    first, second, *lines = gzip.decompress(packed).decode("utf-8").rstrip("\n").split("\n")
+    classes = first.split("\t")
+    words = second.split("\t") if second else []
     tagger = new_perceptron()
-    tagger.model.weights = {
-        feature: {
-            classes[tag]: weight / SCALE for tag, weight in zip(row[::2], row[1::2], strict=True)
-        }
-        for feature, row in raw["w"].items()
-    }
-    tagger.tagdict = raw["tagdict"]
+    tagger.model.weights = _Weights(lines, classes)
+    tagger.tagdict = dict(zip(words[::2], words[1::2], strict=True))
     tagger.classes = tagger.model.classes = set(classes)
     return tagger
 
