@@ -16,6 +16,7 @@ from operator import itemgetter
 from typing import Final, NamedTuple
 
 from drillgen.model import Boundary, Phrase, Token, TokenKind, Tune
+from drillgen.text.collector import CollectorPause
 from drillgen.text.context import FUNCTION_WORDS
 from drillgen.text.tables import Abbreviation, load_abbreviations, word_set
 
@@ -94,17 +95,18 @@ def split_phrases(tokens: Sequence[Token]) -> tuple[Phrase, ...]:
     row = tuple(tokens)
     if not row:
         return ()
-    said = list(accumulate(map(len, map(_SPOKEN, row)), initial=0))
-    cuts = _breathe(row, said, _join_short(row, said, _Cutter(row, said).cut()))
-    phrases = []
-    start = sentence = paragraph = 0
-    for cut in cuts:
-        phrases.append(Phrase(row[start : cut.end], cut.boundary, cut.tune, sentence, paragraph))
-        start = cut.end
-        if cut.boundary is Boundary.MAJOR:
-            sentence += 1
-            paragraph += cut.paragraph
-    return tuple(phrases)
+    with CollectorPause():
+        said = list(accumulate(map(len, map(_SPOKEN, row)), initial=0))
+        cuts = _breathe(row, said, _join_short(row, said, _Cutter(row, said).cut()))
+        phrases = []
+        start = sentence = paragraph = 0
+        for end, boundary, tune, _, new_paragraph in cuts:
+            phrases.append(Phrase(row[start:end], boundary, tune, sentence, paragraph))
+            start = end
+            if boundary is Boundary.MAJOR:
+                sentence += 1
+                paragraph += new_paragraph
+        return tuple(phrases)
 
 
 def count_lines(space: str) -> int:
@@ -130,12 +132,11 @@ class _Cutter:
     def cut(self) -> list[_Cut]:
         """All cuts, in order; the last one is at the end."""
         tokens = self.tokens
-        word, space, other = TokenKind.WORD, TokenKind.SPACE, TokenKind.OTHER
+        word, space = TokenKind.WORD, TokenKind.SPACE
         marks = [
             i
             for i, token in enumerate(tokens)
-            if (token[3] is not word and token[0] != " " and token[3] is not other)
-            or token[0][-1] == "."
+            if token[0] != " " and (token[3] is not word or token[0][-1] == ".")
         ]
         for i in marks:
             if i < self.last:

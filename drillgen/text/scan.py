@@ -42,6 +42,9 @@ _WORD: Final = re.compile(
     f"[{LATIN}][{LATIN}{INNER}]*+(?:[{HYPHENS}{APOSTROPHES}][{LATIN}][{LATIN}{INNER}]*+)*+"
 )
 _PLAIN: Final = re.compile("[A-Za-z][a-z]+")
+_QUICK: Final = re.compile("([A-Za-z][a-z]+)([,.;:?!]?)( ?)")
+_SPACE: Final = Piece(" ", SPACE)
+_MARKS: Final = {mark: Piece(mark, PUNCTUATION) for mark in ",.;:?!"}
 _DOTTED: Final = re.compile(
     rf"(?:[A-Za-z]\.){{2,}}+(?:[A-Za-z](?![{LATIN}{INNER}'’\d.]))?|Ph\.D\.?(?!\w)"
 )
@@ -57,7 +60,7 @@ _SMALL_ROMAN: Final = word_set("ii iii iv vi vii viii ix xi xii xiii xiv xv")
 _EXTENDERS: Final = frozenset(
     "\u200c\u200d\u0e33\u0eb3\uff9e\uff9f\U0001f3fb\U0001f3fc\U0001f3fd\U0001f3fe\U0001f3ff"
 )
-"""Joiners, skin tones and the letters that UAX #29 (rules GB9 and GB9a) keeps with the one before."""
+"""Joiners, skin tones and the letters that UAX #29 (GB9, GB9a) keeps with the one before."""
 
 
 def _spell(text: str, tables: Tables) -> Piece:
@@ -132,27 +135,37 @@ def _extend(chunk: str, end: int) -> int:
 
 
 class Scanner:
-    """Reads stretches without white space. It keeps nothing but its tables."""
+    """Reads stretches without white space, and keeps one tuple for each plain word."""
 
-    __slots__ = ("_day_first", "_tables")
+    __slots__ = ("_day_first", "_special", "_tables", "_words")
 
     def __init__(self, tables: Tables, day_first: bool) -> None:
         self._tables = tables
         self._day_first = day_first
+        self._words: dict[str, Words] = {}
+        self._special = tables.abbreviations.keys() | tables.acronyms.keys() | _SMALL_ROMAN
 
     def scan(self, chunk: str) -> tuple[Piece, ...]:
-        """The pieces of a chunk; their texts join to it."""
+        """The pieces of a chunk: white space, or anything else with at most one space after
+        it. Their texts join to it."""
         if chunk[:1].isspace():
             return (Piece(chunk, SPACE),)
-        if _PLAIN.fullmatch(chunk):
-            lower = chunk.lower()
-            if chunk in _SMALL_ROMAN:
-                return (Piece(chunk, WORD, (lower,), "small roman"),)
-            abbreviation = self._tables.abbreviations.get(lower)
-            if not abbreviation and len(chunk) > 1:
-                acronym = self._tables.acronyms.get(lower)
-                if acronym is None or acronym.reading != "word":
-                    return (Piece(chunk, WORD, (lower,)),)
+        quick = _QUICK.fullmatch(chunk)
+        if quick:
+            word, mark, space = quick.groups()
+            lower = word.lower()
+            if lower not in self._special:
+                pieces: tuple[Piece, ...]
+                pieces = (Piece(word, WORD, self._words.setdefault(lower, (lower,))),)
+                if mark:
+                    pieces += (_MARKS[mark],)
+                return (*pieces, _SPACE) if space else pieces
+        if chunk[-1] == " ":
+            return (*self._scan_dense(chunk[:-1]), _SPACE)
+        return self._scan_dense(chunk)
+
+    def _scan_dense(self, chunk: str) -> tuple[Piece, ...]:
+        """The pieces of a chunk without any space."""
         if len(chunk) < 9 and _FACE.fullmatch(chunk):
             return (Piece(chunk, OTHER),)
         pieces: list[Piece] = []

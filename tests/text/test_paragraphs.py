@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 from collections.abc import Iterator
 
 import pytest
@@ -21,7 +22,7 @@ def test_chunks_join_to_the_text(pieces: list[str], limit: int) -> None:
     chunks = list(iter_paragraphs(pieces, limit))
     assert "".join(chunks) == text
     assert all(chunks)
-    for left, right in zip(chunks, chunks[1:], strict=False):
+    for left, right in itertools.pairwise(chunks):
         assert left[-1].isspace() or right[0].isspace()
     longest = max(map(len, text.split()), default=0)
     spaces = max((len(left) for left in _runs(text)), default=0)

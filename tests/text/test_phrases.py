@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from pathlib import Path
 
@@ -22,6 +23,7 @@ CASES = [
 BOUNDARIES = {Boundary.MAJOR: "||", Boundary.MINOR: "|", Boundary.NONE: "~"}
 TUNES = {Tune.FALL: "\\", Tune.RISE: "/", Tune.LEVEL: "-"}
 TOKENIZER = Tokenizer()
+WORDS = ["the", "a", "boat", "tide", "of", "harbour", "gulls", "and", "sing", "over"]
 LINES = [
     "The tide is out",
     ". ",
@@ -69,7 +71,7 @@ def test_phrases_cover_all_tokens(text: str) -> None:
     speaks = any(token.spoken for token in tokens)
     for phrase in phrases:
         assert any(token.spoken for token in phrase.tokens) or not speaks
-    for left, right in zip(phrases, phrases[1:], strict=False):
+    for left, right in itertools.pairwise(phrases):
         step = right.sentence - left.sentence
         assert step == (left.boundary is Boundary.MAJOR)
         assert right.paragraph - left.paragraph in ((0, 1) if step else (0,))
@@ -80,11 +82,7 @@ def test_phrases_cover_all_tokens(text: str) -> None:
 
 
 @settings(max_examples=60, derandomize=True, deadline=None)
-@given(
-    st.lists(
-        st.sampled_from("the a boat tide of harbour gulls and sing over".split()), min_size=40
-    )
-)
+@given(st.lists(st.sampled_from(WORDS), min_size=40))
 def test_long_stretches_are_split(words: list[str]) -> None:
     """Nothing longer than twice a breath stays where a content word allows a break."""
     phrases = split_phrases(TOKENIZER.tokenize(" ".join(words)))

@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-import regex
+import regex  # type: ignore[import-untyped]
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from num2words import num2words
