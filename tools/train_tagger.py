@@ -89,7 +89,8 @@ def main() -> None:
     tokens = sum(map(len, development))
     print(f"accuracy on {tokens:,} tokens {accuracy:.4f}")
     print(
-        f"loads in {loaded - start:.2f} s of processor time (nltk included), {took / tokens * 1e6:.0f} µs a word"
+        f"loads in {loaded - start:.2f} s of processor time (nltk included), "
+        f"{took / tokens * 1e6:.0f} µs a word"
     )
 
 
