@@ -17,7 +17,7 @@ from typing import Final, NamedTuple
 
 from drillgen.model import Boundary, Phrase, Token, TokenKind, Tune
 from drillgen.text.collector import CollectorPause
-from drillgen.text.context import FUNCTION_WORDS
+from drillgen.text.neighbours import FUNCTION_WORDS
 from drillgen.text.tables import Abbreviation, load_abbreviations, word_set
 
 MAX_WORDS: Final = 9
@@ -369,15 +369,22 @@ def tune_question(clauses: tuple[tuple[str, ...], ...]) -> Tune:
             negative = any(word in _NEGATIVES or word.endswith("n't") for word in words)
             tag = last[0].endswith("n't") or last[-1] == "not"
             return Tune.FALL if tag != negative else Tune.RISE
-    for clause in (clauses[0], last):
-        words_left = [word for word in clause if word not in _LEADERS]
-        if words_left and words_left[0] in _WH:
-            return Tune.FALL
-        if len(words_left) > 1 and words_left[0] in _PREPOSITIONS and words_left[1] in _WH:
-            return Tune.FALL
+    if _is_wh(last):
+        return Tune.FALL
+    # "When it rains, is it cold?" asks yes or no; "What, then, is it?" doesn't.
+    if _is_wh(clauses[0]) and (last[0] not in _AUXILIARIES or len(clauses[0]) < 3):
+        return Tune.FALL
     if "or" in last[1:-1] or (len(clauses) > 1 and last[0] == "or" and len(last) > 1):
         return Tune.RISE if last[-2:] == ("or", "not") else Tune.FALL
     return Tune.RISE
+
+
+def _is_wh(clause: tuple[str, ...]) -> bool:
+    """Whether a clause begins with a wh-word, or with a preposition and one."""
+    words = [word for word in clause if word not in _LEADERS]
+    if words and words[0] in _PREPOSITIONS:
+        words = words[1:]
+    return bool(words) and words[0] in _WH
 
 
 def _is_short(row: tuple[Token, ...], words: int, start: int, end: int) -> bool:
