@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ctypes
 import importlib
+import shutil
 import struct
 from pathlib import Path
 from types import SimpleNamespace
@@ -43,7 +44,10 @@ class EspeakReader:
         import espeakng_loader
 
         _write_rules_only(Path(espeakng_loader.get_data_path()), folder)
-        self._library = ctypes.CDLL(espeakng_loader.get_library_path())
+        # A copy of the library has a state of its own, whoever else uses espeak-ng here.
+        library = folder / "libespeak-ng.so"
+        shutil.copyfile(espeakng_loader.get_library_path(), library)
+        self._library = ctypes.CDLL(str(library))
         # 2: no sound output; 0x8000: don't end the process on a fault.
         if self._library.espeak_Initialize(2, 0, str(folder).encode(), 0x8000) < 0:
             raise RuntimeError("espeak-ng can't start")
@@ -56,7 +60,7 @@ class EspeakReader:
         self.set_voice(voice)
 
     def set_voice(self, voice: str) -> None:
-        """Choose "en-us" (rhotic) or "en-gb" (non-rhotic)."""
+        """Choose "en-us" (rhotic) or "en-gb-x-rp" (non-rhotic)."""
         if self._library.espeak_SetVoiceByName(voice.encode()) != 0:
             raise RuntimeError(f"espeak-ng has no voice {voice}")
 
@@ -128,8 +132,10 @@ def _load_predictor() -> Any:
         g2p: Any = importlib.import_module("g2p_en.g2p")
     finally:
         nltk.data.find = found
-    known_words, g2p.cmudict = g2p.cmudict, SimpleNamespace(dict=dict)
+    kept = g2p.cmudict, g2p.construct_homograph_dictionary
+    # The table of homographs is not needed either, and its file would stay open.
+    g2p.cmudict, g2p.construct_homograph_dictionary = SimpleNamespace(dict=dict), dict
     try:
         return g2p.G2p()
     finally:
-        g2p.cmudict = known_words
+        g2p.cmudict, g2p.construct_homograph_dictionary = kept

@@ -50,17 +50,21 @@ def syllabify(phones: Phones) -> tuple[Syllable, ...]:
     nuclei = vowel_indexes(phones)
     if not nuclei:
         return ()
-    starts = [0]
+    syllables = []
+    start = 0
     for left, right in itertools.pairwise(nuclei):
-        start = right
-        symbols = tuple(phone.symbol for phone in phones[left + 1 : right])
-        for k in range(len(symbols)):
-            if symbols[k:] in ONSETS:
-                start = left + 1 + k
-                break
-        starts.append(start)
-    ends = [*starts[1:], len(phones)]
-    return tuple(map(Syllable, starts, nuclei, ends))
+        # The longest run of consonants before the next vowel that is an onset.
+        onset = right
+        if right - left > 1:
+            symbols = tuple([phone.symbol for phone in phones[left + 1 : right]])
+            for k in range(len(symbols)):
+                if symbols[k:] in ONSETS:
+                    onset = left + 1 + k
+                    break
+        syllables.append(Syllable(start, left, onset))
+        start = onset
+    syllables.append(Syllable(start, nuclei[-1], len(phones)))
+    return tuple(syllables)
 
 
 def to_ipa(phones: Phones) -> str:

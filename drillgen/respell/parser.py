@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping
 from typing import Final
 
@@ -22,12 +23,16 @@ _VOWELS: Final = {
     "aw": "AO",
     "o": "AO",
     "oh": "OW",
+    "oa": "OW",
     "uu": "UH",
     "oo": "UW",
     "uh": "AH",
+    "u": "AH",
     "ur": "ER",
     "igh": "AY",
+    "eye": "AY",
     "ow": "AW",
+    "ou": "AW",
     "oy": "OY",
 }
 _ONSET: Final = {
@@ -46,6 +51,7 @@ _ONSET: Final = {
 _CODA: Final = {**_ONSET, "ss": ("S",), "nk": ("NG", "K")}
 _GAP: Final = "'"
 _VOWEL_LETTERS: Final = frozenset("aeiou")
+_ONLY_BEFORE_R: Final = frozenset(("ai", "o"))
 _LONGEST: Final = 3
 
 
@@ -61,24 +67,22 @@ def parse_respelling(text: str, *, rhotic: bool = True) -> Phones:
     >>> format_phones(parse_respelling("ghee-teeng"))
     'G IY0 T IY0 NG'
     """
-    phones: list[Phone] = []
     syllables = text.split("-")
+    phones: list[Phone] = []
     for number, syllable in enumerate(syllables):
         units = split_units(syllable)
-        for place, unit in enumerate(units):
-            if unit in _VOWELS:
-                phones.append(Phone(_VOWELS[unit], 0))
-                if unit == "ur" and (
-                    rhotic
-                    or (
-                        place == len(units) - 1
-                        and number < len(syllables) - 1
-                        and syllables[number + 1][0] in _VOWEL_LETTERS
-                    )
-                ):
-                    phones.append(Phone("R"))
-            else:
+        following = syllables[number + 1][:1] if number + 1 < len(syllables) else ""
+        if len(syllables) > 1 and _VOWELS.keys().isdisjoint(units):
+            raise InputError(f"respelling {text!r}: {syllable!r} has no vowel; check it")
+        for unit, after in itertools.zip_longest(units, units[1:], fillvalue=""):
+            if unit not in _VOWELS:
                 phones.extend(map(Phone, _CODA[unit]))
+                continue
+            # "ar" is the one spelling whose vowel depends on what follows.
+            phones.append(Phone("AA" if (unit, after) == ("a", "r") else _VOWELS[unit], 0))
+            links = not after and following in _VOWEL_LETTERS
+            if unit == "ur" and (rhotic or links):
+                phones.append(Phone("R"))
     return tuple(phones)
 
 
@@ -88,6 +92,8 @@ def split_units(syllable: str) -> tuple[str, ...]:
     >>> split_units("theenk")
     ('th', 'ee', 'nk')
     """
+    if not syllable:
+        raise InputError("respelling: a syllable is empty; check the hyphens")
     vowel = next((i for i, letter in enumerate(syllable) if letter in _VOWEL_LETTERS), None)
     if vowel is None:
         # A lasting sound is written twice at the end of a word without a vowel.
@@ -99,11 +105,10 @@ def split_units(syllable: str) -> tuple[str, ...]:
         letters = syllable[vowel : vowel + size]
         if letters in _VOWELS:
             break
-    else:
+    end = vowel + len(letters)
+    if letters not in _VOWELS or (letters in _ONLY_BEFORE_R and syllable[end : end + 1] != "r"):
         raise InputError(f"respelling {syllable!r}: no vowel of the key; check it")
-    units.append(letters)
-    units += _match(syllable, vowel + len(letters), len(syllable), _CODA)
-    return tuple(units)
+    return (*units, letters, *_match(syllable, end, len(syllable), _CODA))
 
 
 def _match(text: str, start: int, end: int, table: Mapping[str, tuple[str, ...]]) -> list[str]:

@@ -39,6 +39,7 @@ _RUNS_INTO_H: Final = frozenset(
 )
 _RUNS_TOGETHER: Final = frozenset((("N", "G"), ("N", "K"), ("S", "SH")))
 _FRONT_LETTERS: Final = "eiy"
+_BACK: Final = frozenset(("AA", "AO"))
 _LASTING: Final = frozenset(["M", "N", "L", "R", "F", "V", "S", "Z", "SH", "ZH"])
 
 
@@ -98,12 +99,13 @@ def respell(swap: Swap, *, function_word: bool = False, key: Key = KEY) -> Respe
         return Respelling((Run(_write_hum(phones, key)),))
     light = function_word and len(syllables) == 1
     runs: list[Run] = []
-    for start, nucleus, end in syllables:
+    for syllable in syllables:
+        start, nucleus, end = syllable
         if runs:
             runs.append(Run("-"))
         stressed = bool(phones[nucleus].stress) and not light
         swapped = nucleus in swap.changed
-        letters = _write_vowel(phones, nucleus, end, swapped, key)
+        letters = _write_vowel(phones, syllable, swapped, key)
         if start < nucleus:
             runs.append(Run(_write_onset(phones[start:nucleus], letters, key), stressed=stressed))
         runs.append(Run(letters, True, swapped, stressed))
@@ -112,16 +114,19 @@ def respell(swap: Swap, *, function_word: bool = False, key: Key = KEY) -> Respe
     return Respelling(tuple(runs))
 
 
-def _write_vowel(phones: Phones, nucleus: int, end: int, swapped: bool, key: Key) -> str:
+def _write_vowel(phones: Phones, syllable: Syllable, swapped: bool, key: Key) -> str:
+    start, nucleus, end = syllable
     symbol = phones[nucleus].symbol
     spelling = key.vowels[symbol]
     if nucleus + 1 == end:
-        return spelling.open
+        return spelling.bare or spelling.open if start == nucleus else spelling.open
     if phones[nucleus + 1].symbol != "R":
         return spelling.closed
-    # A target keeps its own letters before r, so that it stays the target. THOUGHT
-    # is the exception: "awr" looks like the r-coloured MOUTH vowel.
-    return spelling.open if swapped and symbol != "AO" else spelling.before_r
+    if symbol in _BACK:
+        # "war" has the vowel of "for", and "word" that of "fur".
+        return spelling.open if phones[nucleus - 1].symbol == "W" else spelling.before_r
+    # A target keeps its own letters before r, so that it is seen to be the target.
+    return spelling.open if swapped else spelling.before_r
 
 
 def _write_onset(onset: Phones, vowel: str, key: Key) -> str:
@@ -132,8 +137,6 @@ def _write_onset(onset: Phones, vowel: str, key: Key) -> str:
         symbol = phone.symbol
         if symbol == "W" and previous == "HH":
             letters[-1] = key.hw
-        elif symbol == "G" and place == last and vowel[0] in _FRONT_LETTERS:
-            letters.append(key.hard_g)
         else:
             if previous and (
                 _is_gap(previous, symbol)
@@ -141,7 +144,8 @@ def _write_onset(onset: Phones, vowel: str, key: Key) -> str:
                 or (symbol == "Y" and _is_glide_gap(previous, vowel, key))
             ):
                 letters.append(key.gap)
-            letters.append(key.consonants[symbol])
+            hard = symbol == "G" and place == last and vowel[0] in _FRONT_LETTERS
+            letters.append(key.hard_g if hard else key.consonants[symbol])
         previous = symbol
     return "".join(letters)
 
@@ -160,6 +164,8 @@ def _write_coda(coda: Phones, key: Key) -> str:
             following = coda[place + 1].symbol if place < last else ""
             if symbol == "S" and previous not in _VOICELESS and following not in _VOICELESS:
                 letters.append(key.final_s)
+            elif symbol == "Z":
+                letters.append(key.final_z)
             else:
                 letters.append(key.consonants[symbol])
         previous = symbol

