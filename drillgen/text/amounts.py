@@ -261,6 +261,7 @@ _ISO: Final = re.compile(
     + _END
 )
 _DATE: Final = re.compile(rf"(\d{{1,2}})([/.\-])(\d{{1,2}})\2(\d{{4}}|\d\d){_END}")
+_NAMED_DATE: Final = re.compile(rf"(\d{{1,2}})-([A-Z][a-z]{{2,8}})-(\d{{4}}|\d\d){_END}")
 _TIME: Final = re.compile(
     r"(\d{1,2})(?:[:.]([0-5]\d)(?::([0-5]\d))?)?([ap])\.?m(?:\b\.(?!\w))?(?!\w)", re.IGNORECASE
 )
@@ -299,6 +300,11 @@ def _match_date(chunk: str, pos: int, day_first: bool) -> Reading | None:
             if match[4]:
                 spoken += ("at", *read_time(match[4], match[5], "", match[6] or ""))
             return match.end(), spoken, ""
+    match = _NAMED_DATE.match(chunk, pos)
+    if match and 1 <= int(match[1]) <= 31:
+        for number, month_name in enumerate(MONTHS, 1):
+            if match[2].lower() in (month_name, month_name[:3]):
+                return match.end(), read_date(plain_digits(match[3]), number, int(match[1])), ""
     match = _DATE.match(chunk, pos)
     if match and (match[2] == "/" or len(match[4]) == 4):
         first, second = int(match[1]), int(match[3])

@@ -89,6 +89,12 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
             middle = pieces[i + 1 : following]
             meridiem = Piece(after, WORD, name_letters(half))
             return following + 1, (Piece(piece.text, NUMBER, spoken), *middle, meridiem)
+    if after in ("x", "X") and adjacent >= 0:
+        second = find_near(pieces, following, 1)
+        if second >= 0 and pieces[second].kind is NUMBER:
+            times = Piece(after, NUMBER, ("by",))
+            middle = tuple(pieces[i + 1 : following])
+            return following + 1, (Piece(piece.text, NUMBER, piece.spoken), *middle, times)
     if after in ERAS or before.upper() in ERAS:
         return say(read_year(digits) if digits.isdecimal() and len(digits) < 5 else piece.spoken)
     if after in tables.currencies and adjacent >= 0 and after.isalpha():
@@ -180,7 +186,8 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
         return None
     stop = end == k and has_stop(pieces, k)
     follow = find_near(pieces, k + 1, 1) if stop else -1
-    inside = stop and follow >= 0 and pieces[follow].text[:1].islower()
+    next_char = pieces[follow].text[:1] if follow >= 0 else ""
+    inside = stop and (next_char.islower() or next_char.isdecimal())
     if not unit.loose and k > i + 1 and not (text == "in" and stop):
         return None
     if (

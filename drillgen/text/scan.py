@@ -309,6 +309,8 @@ class Scanner:
             if lower[-1] in "sxz" or (lower.endswith("in") and len(lower) > 3):
                 return [piece._replace(rule="trail"), Piece(after, PUNCTUATION)]
             return [piece]
+        if text == "a" and after == ")" and chunk[pos - 1 : pos] == "(":
+            return [Piece(text, WORD, ("a.",))]
         if text in _SMALL_ROMAN:
             return [Piece(text, WORD, (lower,), "small roman")]
         if after == "#" and len(text) == 1 and "A" <= text <= "G":
