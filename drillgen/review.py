@@ -5,10 +5,15 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from drillgen.model import Drill, Phones, ReviewItem
 from drillgen.phones import format_phones
-from drillgen.pronounce.soundalike import to_soundalike
+from drillgen.pronounce.lexicon import Lexicon
+from drillgen.pronounce.overrides import add_override, normalize_word, parse_overrides
+from drillgen.pronounce.soundalike import Lookup, to_soundalike
+from drillgen.render.files import write_whole
+from drillgen.sources import decode_text, read_bytes
 from drillgen.syllables import to_ipa
 
 
@@ -85,3 +90,64 @@ def questions_to_json(questions: Sequence[Question]) -> str:
         for q in questions
     ]
     return json.dumps(rows, ensure_ascii=False, indent=2) + "\n"
+
+
+# Keeping a choice
+
+
+def first_entry(lexicon: Lexicon) -> Lookup:
+    """Look-up of a word's first pronunciation, for reading sound-alikes."""
+
+    def look_up(word: str) -> Phones | None:
+        return next(iter(lexicon.entries(word)), None)
+
+    return look_up
+
+
+def read_own(answer: str, lookup: Lookup) -> Phones:
+    """A pronunciation as a person types it: a sound-alike, /IPA/ or ARPAbet.
+
+    Raises InputError where it can't be read.
+
+    >>> from drillgen.pronounce.overrides import no_lookup
+    >>> format_phones(read_own("shiv-AWN", no_lookup))
+    'SH IH0 V AO1 N'
+    """
+    said = " ".join(answer.split())
+    plain = "-" in said or said.isalpha()
+    if plain and not said.lower().startswith("like:") and said[:1] not in "/[":
+        said = f"like: {said}"
+    (entry,) = parse_overrides(f"word {said}", "your answer", lookup)
+    return entry.phones
+
+
+def keep_word(path: Path, word: str, phones: Phones) -> None:
+    """Write one choice to a word list; the file is made if there is none."""
+    old = _read_list(path)
+    if not path.is_file():
+        path.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(path, add_override(old, word, phones).encode())
+
+
+def forget_word(path: Path, word: str) -> bool:
+    """Take a word off a word list; False if it wasn't there. All other lines stay."""
+    old = _read_list(path)
+    wanted = normalize_word(word)
+    lines = old.split("\n")
+    left = [line for line in lines if _word_of(line) != wanted]
+    if len(left) == len(lines):
+        return False
+    write_whole(path, "\n".join(left).encode())
+    return True
+
+
+def _word_of(line: str) -> str:
+    words = line.removeprefix("\ufeff").split()
+    return normalize_word(words[0]) if words else ""
+
+
+def _read_list(path: Path) -> str:
+    if not path.is_file():
+        return ""
+    data = read_bytes(path)
+    return decode_text(data, str(path)) if data.strip() else ""

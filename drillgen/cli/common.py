@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillgen.errors import InputError, OutputError
-from drillgen.model import Passage, Phones
+from drillgen.model import Passage
 from drillgen.options import Accent, parse_choice
 from drillgen.pronounce.lexicon import Lexicon
 from drillgen.pronounce.overrides import Overrides, merge_overrides, parse_overrides
-from drillgen.pronounce.soundalike import Lookup
+from drillgen.review import first_entry
 from drillgen.sources import decode_text, read_bytes, read_passage, take_title
 
 if TYPE_CHECKING:
@@ -59,15 +59,6 @@ def read_words(path: Path, lexicon: Lexicon) -> Overrides:
     if not data.strip():
         return Overrides()
     return parse_overrides(decode_text(data, str(path)), str(path), first_entry(lexicon))
-
-
-def first_entry(lexicon: Lexicon) -> Lookup:
-    """Look-up of a word's first pronunciation, for reading sound-alikes."""
-
-    def look_up(word: str) -> Phones | None:
-        return next(iter(lexicon.entries(word)), None)
-
-    return look_up
 
 
 def gather_words(paths: Sequence[Path] | None, lexicon: Lexicon) -> Overrides:

@@ -45,7 +45,7 @@ def review(
     """Show each doubtful word in its sentence and keep the pronunciation that you choose."""
     from drillgen.options import DrillOptions
     from drillgen.pipeline import make_drill
-    from drillgen.review import ask_questions, format_questions, questions_to_json
+    from drillgen.review import ask_questions, format_questions, keep_word, questions_to_json
 
     if text is not None and files:
         raise OptionError("--text and files don't go together; give one of them")
@@ -87,21 +87,6 @@ def review(
                 typer.echo(f"  kept in {target}")
 
 
-def keep_word(path: Path, word: str, phones: Phones) -> None:
-    """Write one choice to a word list; the file is made if there is none."""
-    from drillgen.pronounce.overrides import add_override
-    from drillgen.render.files import write_whole
-    from drillgen.sources import decode_text, read_bytes
-
-    old = ""
-    if path.is_file():
-        data = read_bytes(path)
-        old = decode_text(data, str(path)) if data.strip() else ""
-    else:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(path, add_override(old, word, phones).encode())
-
-
 def _ask(count: int) -> str:
     while True:
         answer = (
@@ -114,7 +99,7 @@ def _ask(count: int) -> str:
 
 
 def _ask_own(lookup: Lookup) -> Phones:
-    from drillgen.pronounce.overrides import parse_overrides
+    from drillgen.review import read_own
 
     while True:
         answer = typer.prompt(
@@ -125,12 +110,7 @@ def _ask_own(lookup: Lookup) -> Phones:
         ).strip()
         if not answer:
             return ()
-        plain = "-" in answer or answer.isalpha()
-        entry = f"like: {answer}" if plain and not answer.lower().startswith("like:") else answer
         try:
-            phones = parse_overrides(f"word {entry}", "your answer", lookup).get("word")
+            return read_own(answer, lookup)
         except DrillgenError as error:
             typer.echo(f"  {error}")
-            continue
-        if phones is not None:
-            return phones

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from drillgen.cli.common import check_folder, first_entry, personal_words, read_words
+from drillgen.cli.common import check_folder, personal_words, read_words
 from drillgen.errors import InputError
 
 _List = Annotated[
@@ -48,9 +48,9 @@ def add(
     words: _List = None,
 ) -> None:
     """Add a pronunciation, or replace the one that is there."""
-    from drillgen.cli.review import keep_word
     from drillgen.pronounce.lexicon import Lexicon
     from drillgen.pronounce.overrides import parse_overrides
+    from drillgen.review import first_entry, keep_word
 
     given = f"{word.strip()} {sound}"
     path = words or personal_words()
