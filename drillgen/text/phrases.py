@@ -25,6 +25,9 @@ MAX_SYLLABLES: Final = 12
 """A phrase that is longer than both allow is split where one can breathe (common practice:
 a slow reader's comfortable breath group)."""
 
+_LONG_WORDS: Final = 13
+"""From here on, a phrase is split before "of" too."""
+
 _MIN_WORDS: Final = 3
 """No breath split leaves a part shorter than this."""
 
@@ -474,8 +477,13 @@ def _choose_breath(words: list[str], sums: list[int], low: int, high: int) -> in
             continue
         if word in _CLAUSE_WORDS:
             cost = 0.0
+        elif word == "of":
+            # Nobody parts "a glass of water" for want of a better place, unless it is long.
+            if high - low < _LONG_WORDS:
+                continue
+            cost = 0.25
         elif word in _PREPOSITIONS:
-            cost = 0.25 if word == "of" else 0.1
+            cost = 0.1
         elif desperate:
             cost = 0.5
         else:
