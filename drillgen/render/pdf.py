@@ -6,44 +6,35 @@ never reads as markup; what the page says is decided here and in content.py.
 
 from __future__ import annotations
 
-import json
 import re
-import tempfile
-import unicodedata
 from collections.abc import Iterator
 from itertools import accumulate, chain
-from pathlib import Path
 from typing import Any, Final
 
-from drillgen.errors import DrillgenError, ResourceError
-from drillgen.model import Drill, Pitch, Run, Version, VersionKind, Worksheet
+from drillgen.model import Drill, Run, Version, VersionKind, Worksheet
 from drillgen.options import PageOptions
-from drillgen.pitch import hz_to_midi
 from drillgen.render.content import (
     ReviewRow,
     Sentence,
     Word,
     deliveries_for,
-    delivery_texts,
-    format_pitch,
     iter_paragraphs,
     iter_sentences,
-    key_rows,
-    marks_used,
     number_drills,
     review_rows,
     style_of,
-    title_of,
     version_label,
 )
-from drillgen.render.fonts import (
-    FRAME,
-    copy_fonts,
-    describe_character,
-    find_missing,
-    is_invisible,
+from drillgen.render.typeset import (
+    CELL_LIMIT,
+    TEXT_LIMIT,
+    Json,
+    break_long,
+    build_front,
+    describe_missing,
+    finish,
+    typeset,
 )
-from drillgen.resources import resource_folder
 from drillgen.wording import Wording, choose_wording
 
 WORD_LIMIT: Final = 32
@@ -51,26 +42,11 @@ WORD_LIMIT: Final = 32
 
 LARGE_WORD_LIMIT: Final = 20
 
-TEXT_LIMIT: Final = 44
-"""The same for the plain text; half as many in large print."""
-
-CELL_LIMIT: Final = 20
-"""The same for titles and tables."""
-
 _LINE: Final = 44
 """Characters of respelling in a usual line, gaps included."""
 
-_MERGES: Final = {"ɝ": "ɜ˞"}
-"""The font lacks U+025D; U+025C with the rhotic hook is the same symbol (IPA
-chart, diacritics)."""
-
-BREAK: Final = "\u200b"
-"""Zero width space: a line may break here. Needs no glyph."""
-
 _PARTS: Final = re.compile(r"\S+\s*|\s+")
 _SYLLABLES: Final = re.compile(r"[^\s-]*[\s-]?")
-
-Json = dict[str, Any]
 
 
 def render_pdf(sheet: Worksheet, page: PageOptions) -> bytes:
@@ -80,64 +56,17 @@ def render_pdf(sheet: Worksheet, page: PageOptions) -> bytes:
     note on the sheet; `pdf_warnings` lists them. Raises DrillgenError where
     the typesetter fails.
     """
-    return _typeset(_build(sheet, page))
+    return typeset(_build(sheet, page))
 
 
 def pdf_warnings(sheet: Worksheet) -> tuple[str, ...]:
     """One line per character that the PDF can't show."""
-    characters = _characters(_build_sheet(sheet, PageOptions()))
-    return tuple(
-        f"the PDF can't show {describe_character(c)} and draws a frame"
-        for c in find_missing(characters)
-    )
-
-
-def _typeset(data: Json) -> bytes:
-    import typst
-
-    root = str(resource_folder("templates") / "typst")
-    try:
-        with tempfile.TemporaryDirectory(prefix="drillgen-") as fonts:
-            copy_fonts(Path(fonts))
-
-            def compile_sheet(data: Json) -> tuple[bytes, list[Any]]:
-                return typst.compile_with_warnings(
-                    f"{root}/sheet.typ",
-                    root=root,
-                    font_paths=[fonts],
-                    ignore_system_fonts=True,
-                    format="pdf",
-                    pdf_standards=["ua-1"],
-                    sys_inputs={"d": json.dumps(data, ensure_ascii=False, separators=(",", ":"))},
-                )
-
-            pdf, warnings = compile_sheet(data)
-            if any("converge" in warning.message for warning in warnings):
-                # Keeping versions on one page looks at positions, which may
-                # chase each other; page numbers would then be wrong.
-                pdf, _ = compile_sheet({**data, "keep": False})
-            return pdf
-    except typst.TypstError as error:
-        reason = " ".join(str(error).split())
-        raise DrillgenError(f"the PDF can't be made: {reason}; try --format md") from None
-    except OSError as error:
-        raise ResourceError(
-            f"can't read or copy the fonts: {error.strerror}; check the temporary folder"
-        ) from None
+    return describe_missing(_build_sheet(sheet, PageOptions()))
 
 
 def _build(sheet: Worksheet, page: PageOptions) -> Json:
     """All that the layout prints, with nothing in it that it can't draw."""
-    data = _build_sheet(sheet, page)
-    missing = find_missing(_characters(data))
-    if missing:
-        wording = choose_wording(sheet.discreet)
-        shown = frozenset(missing)
-        data = _replace_missing(data, shown)
-        data["missing"] = wording.missing.format(
-            characters="; ".join(map(describe_character, missing))
-        )
-    return data
+    return finish(_build_sheet(sheet, page), sheet.discreet)
 
 
 def _build_sheet(sheet: Worksheet, page: PageOptions) -> Json:
@@ -147,102 +76,31 @@ def _build_sheet(sheet: Worksheet, page: PageOptions) -> Json:
     if sheet.show_review:
         for before, title, drill in drills:
             review.update(dict.fromkeys(review_rows(drill, wording, title=title, before=before)))
-    key = key_rows(chain.from_iterable(drill.key for drill in sheet.drills), wording)
-    signs = marks_used(sheet.drills)
-    data = {
-        "size": page.size.value,
-        "large": page.large,
-        "title": title_of(sheet, wording),
-        "wide": _is_wide(title_of(sheet, wording)),
-        "keep": True,
-        "foot": wording.foot,
-        "page": wording.page,
-        "pitch": _pitch(sheet.pitch, wording) if sheet.pitch else None,
-        "steps": {"title": wording.steps, "rows": delivery_texts(sheet, wording)},
-        "hints": wording.hints,
-        "drills": [_drill(d, title, n, sheet, wording, page.large) for n, title, d in drills],
-        "review": _table(
-            wording.review, wording.review_note, wording.review_columns, list(review)
-        ),
-        "key": _table(wording.key, wording.key_note, wording.key_columns, key),
-        "marks": {
-            "title": wording.marks,
-            "columns": wording.marks_columns,
-            "rows": [
-                text for text in wording.mark_texts if signs and (text.face or text.mark in signs)
-            ],
-        },
-        "cautions": {
-            "title": wording.cautions,
-            "items": wording.caution_texts,
-            "end": wording.disclaimer,
-        },
-        "log": {
-            "title": wording.log,
-            "columns": wording.log_columns,
-            "rows": max(0, sheet.log_rows),
-        },
-        "missing": "",
-    }
-    cleaned: Json = _printable(data)
-    _allow_breaks(cleaned, page.large)
-    return cleaned
-
-
-def _is_wide(title: str) -> bool:
-    """Whether a title needs the whole width, without the pitch beside it."""
-    return len(title) > 28 or max(map(len, title.split()), default=0) > 14
-
-
-def _allow_breaks(data: Json, large: bool) -> None:
-    """Let words break that are wider than a line or a column of a table."""
-    limit = TEXT_LIMIT // 2 if large else TEXT_LIMIT
-    data["title"] = _break_long(data["title"], CELL_LIMIT)
-    for drill in data["drills"]:
-        drill["title"] = _break_long(drill["title"], CELL_LIMIT)
-        drill["paragraphs"] = [_break_long(text, limit) for text in drill["paragraphs"]]
-    data["review"]["rows"] = [
-        [_break_long(cell, CELL_LIMIT // 2 if large else CELL_LIMIT) for cell in row]
-        for row in data["review"]["rows"]
-    ]
-
-
-def _break_long(text: str, limit: int) -> str:
-    if len(text) <= limit:
-        return text
-    return re.sub(rf"\S{{{limit}}}(?=\S)", rf"\g<0>{BREAK}", text)
-
-
-def _pitch(pitch: Pitch, wording: Wording) -> Json:
-    note, hertz = format_pitch(pitch)
+    key = chain.from_iterable(drill.key for drill in sheet.drills)
     return {
-        "label": wording.pitch,
-        "note": note,
-        "hz": hertz,
-        "midi": round(hz_to_midi(pitch.hz)),
-        "alt": wording.pitch_alt.format(note=pitch.note),
+        **build_front(sheet, sheet.drills, page, key=key, review=review),
+        "drills": [_drill(d, title, n, sheet, wording, page.large) for n, title, d in drills],
     }
-
-
-def _table(title: str, note: str, columns: tuple[str, ...], rows: list[Any]) -> Json:
-    return {"title": title, "note": note, "columns": columns, "rows": rows}
 
 
 def _drill(
     drill: Drill, title: str, before: int, sheet: Worksheet, wording: Wording, large: bool
 ) -> Json:
+    limit = TEXT_LIMIT // 2 if large else TEXT_LIMIT
     return {
-        "title": title or wording.text,
-        "paragraphs": list(iter_paragraphs(drill)),
+        "title": break_long(title or wording.text, CELL_LIMIT),
+        "paragraphs": [break_long(text, limit) for text in iter_paragraphs(drill)],
         "versions": [
-            _version(drill, version, before, sheet, wording, large) for version in drill.versions
+            build_version(drill, version, before, sheet, wording, large)
+            for version in drill.versions
         ],
     }
 
 
-def _version(
+def build_version(
     drill: Drill, version: Version, before: int, sheet: Worksheet, wording: Wording, large: bool
 ) -> Json:
+    """One version of a drill: label, tick boxes, sentences."""
     label, note = version_label(version, drill, wording)
     with_ipa = sheet.show_ipa and version.kind is VersionKind.FULL
     return {
@@ -348,58 +206,3 @@ def _split_text(text: str, limit: int) -> Iterator[str]:
                 piece, part = piece + part[:limit], part[limit:]
     if piece:
         yield piece
-
-
-# Characters
-
-
-def _printable(value: Any) -> Any:
-    """The data with its texts composed (NFC) and without what has no shape."""
-    match value:
-        case str():
-            return value if value.isascii() else _printable_text(value)
-        case dict():
-            return {name: _printable(part) for name, part in value.items()}
-        case list() | tuple():
-            return [_printable(part) for part in value]
-        case _:
-            return value
-
-
-def _printable_text(text: str) -> str:
-    composed = unicodedata.normalize("NFC", text)
-    for symbol, merged in _MERGES.items():
-        composed = composed.replace(symbol, merged)
-    return "".join(c for c in composed if not is_invisible(c))
-
-
-def _characters(value: Any) -> set[str]:
-    match value:
-        case str():
-            return set(value) - {BREAK}
-        case dict():
-            return set().union(*map(_characters, value.values()))
-        case list():
-            return set().union(*map(_characters, value))
-        case _:
-            return set()
-
-
-def _replace_missing(value: Any, missing: frozenset[str]) -> Any:
-    match value:
-        case str():
-            return "".join(_frame(value, missing)) if not missing.isdisjoint(value) else value
-        case dict():
-            return {name: _replace_missing(part, missing) for name, part in value.items()}
-        case list():
-            return [_replace_missing(part, missing) for part in value]
-        case _:
-            return value
-
-
-def _frame(text: str, missing: frozenset[str]) -> Iterator[str]:
-    for character in text:
-        if character not in missing:
-            yield character
-        elif not unicodedata.combining(character):
-            yield FRAME

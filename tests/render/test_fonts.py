@@ -15,7 +15,7 @@ from drillgen.render.fonts import (
     font_folder,
     is_invisible,
 )
-from drillgen.render.pdf import _MERGES
+from drillgen.render.typeset import _MERGES
 
 
 @pytest.fixture(scope="module", params=FILES)

@@ -167,7 +167,8 @@ def test_type_size(large: bool, least: float) -> None:
 
 def test_greys_are_dark_enough() -> None:
     """WCAG 2.2: 1.4.6 (text, 7:1), 1.4.11 (graphics, 3:1), and its relative luminance."""
-    source = (resource_folder("templates") / "typst" / "sheet.typ").read_text(encoding="utf-8")
+    layouts = (resource_folder("templates") / "typst").glob("*.typ")
+    source = "".join(path.read_text(encoding="utf-8") for path in layouts)
     colours = re.findall(r'rgb\("#([0-9a-f]{6})"\)', source)
     assert len(colours) == 2
 
