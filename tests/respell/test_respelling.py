@@ -227,6 +227,8 @@ def test_key_of_a_sheet_holds_only_what_it_uses() -> None:
     words = ["G EH1 T IH0 NG", "DH IH1 S", "HH IH1 R"]
     respellings = [respell(make_swap(parse_phones(word), "IY")) for word in words]
     assert [e.spelling for e in key_entries(respellings)] == ["ee", "eer", "gh", "dh", "ss", "ng"]
+    number = Respelling((Run("tween-tee"), Run(" "), Run("zhee")))
+    assert [e.spelling for e in key_entries([number])] == ["ee", "zh"]
     plain = Respelling((Run("through"),), respelled=False)
     assert key_entries([plain]) == ()
 
