@@ -88,7 +88,7 @@ def iter_markdown(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
     key holds the entries of all drills, and stands at the end.
     """
     wording = choose_wording(head.discreet)
-    templates = _load_templates()
+    templates = load_templates()
     common = {"sheet": head, "words": wording}
     yield templates.get_template("head.md.j2").render(
         common,
@@ -112,7 +112,7 @@ def iter_markdown(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
                         for text in deliveries_for(version, wording)
                     )
                 ),
-                "blocks": _format_sentences(drill, version, before, head, format_cells),
+                "blocks": format_sentences(drill, version, before, head, format_cells),
             }
             for version in drill.versions
         )
@@ -124,20 +124,20 @@ def iter_markdown(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
         if head.show_review:
             review.update(dict.fromkeys(review_rows(drill, wording, title=title, before=before)))
     marks = [
-        (Verbatim(_show_mark(text.mark, text.face)), text.meaning)
+        (Verbatim(show_mark(text.mark, text.face)), text.meaning)
         for text in wording.mark_texts
         if text.face or text.mark in signs
     ]
     yield templates.get_template("tail.md.j2").render(
         common,
-        key=_table(wording.key_columns, key_rows(key, wording)),
-        marks=_table(wording.marks_columns, marks if signs else []),
-        review=_table(wording.review_columns, list(review)),
-        log=_table(wording.log_columns, [("",) * len(wording.log_columns)] * head.log_rows),
+        key=format_rows(wording.key_columns, key_rows(key, wording)),
+        marks=format_rows(wording.marks_columns, marks if signs else []),
+        review=format_rows(wording.review_columns, list(review)),
+        log=format_rows(wording.log_columns, [("",) * len(wording.log_columns)] * head.log_rows),
     )
 
 
-def _load_templates() -> Environment:
+def load_templates() -> Environment:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     # Every expression of a template is escaped by `finalize`: forgetting a
@@ -153,12 +153,12 @@ def _load_templates() -> Environment:
     )
 
 
-def _show_mark(mark: str, face: str) -> str:
+def show_mark(mark: str, face: str) -> str:
     # Bold stands for both faces, in different versions: see emphasize.
     return "**bold**" if face else escape_markdown(mark)
 
 
-def _format_sentences(
+def format_sentences(
     drill: Drill,
     version: Version,
     before: int,
@@ -225,7 +225,7 @@ def _escape_inner(text: str) -> str:
     return _SPECIAL.sub(r"\\\g<0>", text)
 
 
-def _table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> Verbatim:
+def format_rows(header: Sequence[str], rows: Sequence[Sequence[str]]) -> Verbatim:
     """A table of escaped cells; empty without rows."""
     if not rows:
         return Verbatim("")

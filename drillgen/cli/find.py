@@ -1,0 +1,109 @@
+"""`drillgen find`: mine large texts for sentences to practise with."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drillgen.cli.common import TargetVowel
+from drillgen.cli.output import Format, Out, plan_paths, read_formats, write_output
+from drillgen.errors import OptionError
+
+if TYPE_CHECKING:
+    from drillgen.prompts.find import Find, Progress
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("find")(find)
+
+
+def find(
+    files: Annotated[
+        list[Path], typer.Argument(help="Plain texts in UTF-8 of any size.", metavar="FILE...")
+    ],
+    step: Annotated[int, typer.Option("--step", help="How hard: 1, 2 or 3.")] = 1,
+    rich_in: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--rich-in",
+            help="Lexical set that the sentences are full of: GOOSE, THOUGHT, … Repeatable.",
+        ),
+    ] = None,
+    count: Annotated[int, typer.Option("--count", help="How many sentences: 1 to 10000.")] = 20,
+    workers: Annotated[
+        int | None, typer.Option("--workers", help="Processes. Default: one for each core.")
+    ] = None,
+    target: TargetVowel = "i",
+    out: Out = None,
+    formats: Annotated[
+        list[str] | None, typer.Option("--format", "-f", help="txt, md or json. Repeatable.")
+    ] = None,
+) -> None:
+    """Find sentences that suit a step and a contrast, the richest first."""
+    from drillgen.mining import tools_for
+    from drillgen.prompts.find import find_sentences
+
+    chosen = read_formats(formats, out, Format.TEXT)
+    if Format.PDF in chosen:
+        raise OptionError("find writes txt, md and json, no pdf; make a sheet of the txt file")
+    paths = plan_paths(chosen, out or Path("-"), "found")
+    with _show_progress() as progress:
+        finds = find_sentences(
+            files,
+            tools_for(target),
+            step=step,
+            rich_in=tuple(rich_in or ()),
+            count=count,
+            workers=workers,
+            progress=progress,
+        )
+    for kind, path in paths.items():
+        write_output(path, _format(finds, kind).encode())
+    if len(finds) < count:
+        typer.echo(f"found {len(finds)}, not {count}", err=True)
+
+
+@contextmanager
+def _show_progress() -> Iterator[Progress | None]:
+    """A bar on a terminal; nothing elsewhere."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    with typer.progressbar(length=1, label="reading", file=sys.stderr) as bar:
+
+        def show(done: int, total: int) -> None:
+            bar.length = total
+            bar.update(done - bar.pos)
+
+        yield show
+
+
+def _format(finds: Sequence[Find], kind: Format) -> str:
+    if kind is Format.JSON:
+        rows = [
+            {
+                "text": found.text,
+                "share": round(found.share, 3),
+                "words": found.carriers,
+                "difficulty": round(found.difficulty, 1),
+            }
+            for found in finds
+        ]
+        return json.dumps(rows, ensure_ascii=False, indent=2) + "\n"
+    if kind is Format.MARKDOWN:
+        from drillgen.render.markdown import format_rows
+
+        header = ("Sentence", "Words of the set", "Difficulty")
+        return format_rows(
+            header,
+            [(f.text, ", ".join(dict.fromkeys(f.carriers)), f"{f.difficulty:.0f}") for f in finds],
+        )
+    # One sentence a paragraph: the file goes straight into `drillgen sheet`.
+    return "".join(f"{found.text}\n\n" for found in finds)

@@ -1,0 +1,92 @@
+"""Formats and files of the commands that write one document."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Mapping, Sequence
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from drillgen.cli.common import check_folder
+from drillgen.errors import OptionError
+from drillgen.options import PageOptions, PageSize, parse_choice
+
+Out = Annotated[
+    Path | None,
+    typer.Option("--out", "-o", help="The file to write, or - for standard output."),
+]
+Formats = Annotated[
+    list[str] | None, typer.Option("--format", "-f", help="pdf, md, txt or json. Repeatable.")
+]
+Size = Annotated[str, typer.Option("--size", help="a4 or letter.")]
+Large = Annotated[bool, typer.Option("--large", help="Large print.")]
+Discreet = Annotated[
+    bool, typer.Option("--discreet", help="Neutral wording: no word of the purpose.")
+]
+
+STANDARD_OUTPUT = Path("-")
+_ENDINGS = {"markdown": "md", "text": "txt"}
+
+
+class Format(StrEnum):
+    """File formats of a document."""
+
+    PDF = "pdf"
+    MARKDOWN = "md"
+    TEXT = "txt"
+    JSON = "json"
+
+
+def read_formats(
+    formats: Sequence[str] | None, out: Path | None, default: Format = Format.PDF
+) -> tuple[Format, ...]:
+    """The formats to write: as asked for, else by the ending of the file, else the default."""
+    if formats:
+        return tuple(dict.fromkeys(parse_choice(Format, f, "--format") for f in formats))
+    if out is not None and out.suffix:
+        ending = out.suffix[1:].lower()
+        return (parse_choice(Format, _ENDINGS.get(ending, ending), "--out"),)
+    return (default,)
+
+
+def read_page(size: str, large: bool) -> PageOptions:
+    """Read --size and --large."""
+    return PageOptions(parse_choice(PageSize, size, "--size"), large)
+
+
+def plan_paths(
+    formats: Sequence[Format], out: Path | None, stem: str
+) -> Mapping[Format, Path | None]:
+    """Where each format goes; None is standard output. Fails before any work is done."""
+    if out == STANDARD_OUTPUT:
+        if len(formats) > 1:
+            raise OptionError("--out -: standard output takes one format; give one --format")
+        return {formats[0]: None}
+    if out is None:
+        base = Path(stem)
+    elif out.is_dir():
+        base = out / stem
+    else:
+        base = out.with_suffix("") if out.suffix[1:].lower() in (*Format, *_ENDINGS) else out
+    paths: dict[Format, Path | None] = {}
+    for kind in formats:
+        named = out is not None and out.suffix and not out.is_dir() and len(formats) == 1
+        path = out if named and out is not None else base.with_name(f"{base.name}.{kind}")
+        check_folder(path)
+        paths[kind] = path
+    return paths
+
+
+def write_output(path: Path | None, data: bytes) -> None:
+    """Write a whole file and say so, or print."""
+    if path is None:
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
+        return
+    from drillgen.render.files import write_whole
+
+    write_whole(path, data)
+    typer.echo(f"wrote {path}", err=True)
