@@ -1,1 +1,1 @@
-"""See docs/architecture.md."""
+"""The local web page of `drillgen serve`. See docs/web.md."""

@@ -1,0 +1,61 @@
+"""`drillgen serve`: the page for people who never open a terminal again."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from drillgen.cli.common import WordLists, personal_words, read_words
+from drillgen.errors import OptionError, ResourceError
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("serve")(serve)
+
+
+def serve(
+    port: Annotated[
+        int | None,
+        typer.Option("--port", help="Port to wait at; 0: any free one. Default: 8737 if free."),
+    ] = None,
+    host: Annotated[
+        str | None,
+        typer.Option(
+            "--host",
+            help="Address to open to the network, such as 0.0.0.0. The printed address then has "
+            "a token. Default: this computer only.",
+        ),
+    ] = None,
+    browser: Annotated[
+        bool, typer.Option("--browser/--no-browser", help="Open the page in the browser.")
+    ] = True,
+    words: WordLists = None,
+) -> None:
+    """Open a local web page: paste a text, see the drill, download the sheet."""
+    if port is not None and not 0 <= port <= 65_535:
+        raise OptionError(f"--port must be 0 to 65535, not {port}")
+    try:
+        from drillgen.web.server import serve as run_server
+    except ModuleNotFoundError as error:
+        if (error.name or "").partition(".")[0] not in ("starlette", "uvicorn", "anyio", "h11"):
+            raise
+        raise ResourceError(
+            f"the package {error.name} is missing; run: pip install 'drillgen[web]'"
+        ) from None
+    from drillgen.pronounce.lexicon import Lexicon
+    from drillgen.pronounce.overrides import merge_overrides
+
+    fixed = None
+    if words:
+        lexicon = Lexicon.load()
+        fixed = merge_overrides([read_words(path, lexicon) for path in words])
+    run_server(
+        personal_words(),
+        host=host,
+        port=port,
+        fixed=fixed,
+        open_browser=browser,
+        tell=lambda line: typer.echo(line),
+    )

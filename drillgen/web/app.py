@@ -1,0 +1,450 @@
+"""The page's addresses and what each of them answers."""
+
+from __future__ import annotations
+
+import hmac
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
+from contextlib import asynccontextmanager
+from dataclasses import replace
+from functools import partial
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final, NamedTuple, TypeVar
+
+import anyio
+import anyio.to_thread
+from starlette.applications import Starlette
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from drillgen.errors import DrillgenError, InputError, OptionError
+from drillgen.options import Accent, PageSize, Strategy, parse_choice
+from drillgen.prompts.corpus import CorpusPassage, Prompt, load_passages, load_prompts
+from drillgen.prompts.corpus import load_default_passage as default_passage
+from drillgen.render.fonts import font_folder
+from drillgen.resources import resource_folder
+from drillgen.swap.targets import TARGETS
+from drillgen.web.forms import (
+    Choices,
+    Download,
+    Fields,
+    Steps,
+    TooLargeError,
+    default_choices,
+    parse_body,
+    read_choices,
+)
+from drillgen.web.guard import COOKIE, Door, Guard, read_body
+from drillgen.web.limits import Limits
+from drillgen.web.workshop import BusyError, Lane, WordPanel, Workshop
+from drillgen.wording import ORDINARY
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+T_ = TypeVar("T_")
+
+STATIC: Final[Mapping[str, tuple[str, str]]] = {
+    "/page.css": ("page.css", "text/css; charset=utf-8"),
+    "/page.js": ("page.js", "text/javascript; charset=utf-8"),
+    "/mark.svg": ("mark.svg", "image/svg+xml"),
+}
+"""Address to file and type. A request never names a file: it picks from here."""
+
+FONTS: Final[Mapping[str, str]] = {
+    "/regular.otf": "SourceSansPro-Regular.otf",
+    "/semibold.otf": "SourceSansPro-Semibold.otf",
+    "/bold.otf": "SourceSansPro-Bold.otf",
+}
+
+_STEP_NAMES: Final = {1: "first steps", 2: "further on", 3: "well on the way"}
+
+
+class Collection(NamedTuple):
+    """Our own passages and prompts."""
+
+    passages: tuple[CorpusPassage, ...]
+    prompts: tuple[Prompt, ...]
+
+    @classmethod
+    def load(cls) -> Collection:
+        """Read the corpora of the installation."""
+        return cls(
+            tuple(sorted(load_passages(), key=lambda p: (p.step, p.title))),
+            tuple(sorted(load_prompts(), key=lambda p: (p.step, p.topic))),
+        )
+
+    def take(self, choices: Choices, kind: str, key: str) -> Choices:
+        """The state of the page with a passage or prompt of ours as its text."""
+        if kind == "passage":
+            for passage in self.passages:
+                if passage.key == key:
+                    return replace(choices, text=passage.text, title=passage.title, prompt="")
+        elif kind == "prompt":
+            for prompt in self.prompts:
+                if prompt.key == key:
+                    return replace(choices, text=prompt.answer, title="", prompt=prompt.question)
+        raise OptionError("choose a passage or prompt from the list first")
+
+
+class _Lanes:
+    """How many requests work, and how many wait, in each lane."""
+
+    def __init__(self, limits: Limits) -> None:
+        self._limits = limits
+        self._limiters = {
+            Lane.QUICK: anyio.CapacityLimiter(limits.quick_at_once),
+            Lane.SLOW: anyio.CapacityLimiter(limits.slow_at_once),
+        }
+
+    async def run(self, lane: Lane, work: Callable[[], T_]) -> T_:
+        """Do the work in a thread. BusyError where too many wait or it takes too long."""
+        limiter = self._limiters[lane]
+        if limiter.statistics().tasks_waiting >= self._limits.waiting:
+            raise BusyError("too much to do at once; try again in a minute")
+        try:
+            with anyio.fail_after(self._limits.work_time):
+                # A thread can't be stopped: the answer goes, the work runs out.
+                return await anyio.to_thread.run_sync(
+                    work, limiter=limiter, abandon_on_cancel=True
+                )
+        except TimeoutError:
+            raise BusyError("this text takes too long; try a shorter one") from None
+
+
+class Page:
+    """The handlers. Holds what was loaded; keeps nothing of any request."""
+
+    def __init__(self, workshop: Workshop, door: Door) -> None:
+        self._workshop: Final = workshop
+        self._limits: Final = workshop.limits
+        self._door: Final = door
+        self._templates: Final = _load_templates()
+        self._collection: Final = Collection.load()
+        first = default_passage()
+        self._fresh: Final = replace(default_choices(), text=first.text, title=first.title)
+        self._files: Final = _load_files()
+        self._lanes: _Lanes | None = None
+        self._options: Final = self._list_options()
+
+    def start(self) -> None:
+        """Set up what needs the event loop."""
+        self._lanes = _Lanes(self._limits)
+
+    # Handlers
+
+    async def home(self, request: Request) -> Response:
+        """The page: fresh, or with the state that a form without JavaScript sends."""
+        if request.method == "GET":
+            token = request.query_params.get("token")
+            if token is not None and self._door.token:
+                return self._welcome(request, token)
+            return await self._show(self._fresh)
+        fields = await self._read(request)
+        choices = read_choices(fields, self._limits)
+        kind = fields.get("take", "")
+        if kind:
+            choices = self._collection.take(choices, kind, fields.get(kind, ""))
+        return await self._show(choices)
+
+    async def preview(self, request: Request) -> Response:
+        """The preview alone, for the script."""
+        choices = read_choices(await self._read(request), self._limits)
+        preview = await self._run(choices, self._workshop.preview)
+        return self._html(
+            "preview.html.j2",
+            preview=preview,
+            state=choices,
+            problem=self._workshop.words_problem,
+        )
+
+    async def word(self, request: Request) -> Response:
+        """What there is to know about one word of the text."""
+        fields = await self._read(request)
+        choices = read_choices(fields, self._limits)
+        panel = await self._explain(choices, fields)
+        if "part" in fields:
+            return self._html("word.html.j2", panel=panel, state=choices, part=True)
+        return await self._show(choices, panel=panel, fields=fields)
+
+    async def keep(self, request: Request) -> Response:
+        """Keep or forget a pronunciation in the word list."""
+        fields = await self._read(request)
+        choices = read_choices(fields, self._limits)
+        panel = await self._explain(choices, fields)
+        word = fields.get("spoken", "")
+        known = {spoken.word: spoken for spoken in panel.spoken}
+        if word not in known:
+            raise InputError("the text has changed since; press the word again")
+        offered = {reading.phones for reading in known[word].readings}
+        choice = fields.get("choice", "")
+        own = fields.get("own", "")
+        try:
+            if fields.get("act") == "forget":
+                await anyio.to_thread.run_sync(self._workshop.forget, word)
+                done = f"{word}: your pronunciation is forgotten."
+            elif choice == "own":
+                said = _complete_own(own, fields.get("kind", ""))
+                ipa = await anyio.to_thread.run_sync(self._workshop.keep, word, said)
+                done = f"{word} is kept as /{ipa}/."
+            elif choice in offered:
+                ipa = await anyio.to_thread.run_sync(self._workshop.keep_reading, word, choice)
+                done = f"{word} is kept as /{ipa}/."
+            else:
+                raise InputError("choose one of the pronunciations, or type your own")
+        except InputError as error:
+            context: dict[str, Any] = {"failed": word, "error": _say(error), "own": own}
+            if "part" in fields:
+                return self._html(
+                    "word.html.j2", status=422, panel=panel, state=choices, part=True, **context
+                )
+            return await self._show(choices, status=422, panel=panel, fields=fields, **context)
+        if "part" in fields:
+            return JSONResponse({"done": done})
+        return await self._show(choices, done=done)
+
+    async def download(self, request: Request) -> Response:
+        """A file, made for this answer and kept nowhere."""
+        fields = await self._read(request)
+        choices = read_choices(fields, self._limits)
+        kind = parse_choice(Download, fields.get("format", ""), "format")
+        lane = self._workshop.choose_lane(choices.text)
+        # A PDF takes longer than a preview: downloads never share its lane.
+        work = partial(self._workshop.make_file, choices, kind, lane)
+        file = await self._lane_runner().run(Lane.SLOW, work)
+        return Response(
+            file.data,
+            media_type=file.media,
+            headers={"Content-Disposition": f'attachment; filename="{file.name}"'},
+        )
+
+    async def text(self, request: Request) -> Response:
+        """A passage or prompt of ours, for the script."""
+        query = request.query_params
+        taken = self._collection.take(Choices(), query.get("kind", ""), query.get("key", ""))
+        return JSONResponse({"text": taken.text, "title": taken.title, "prompt": taken.prompt})
+
+    async def static(self, request: Request) -> Response:
+        """A file of the page itself."""
+        data, media, caching = self._files[request.url.path]
+        return Response(data, media_type=media, headers={"Cache-Control": caching})
+
+    # Errors
+
+    async def complain(self, request: Request, error: Exception) -> Response:
+        """One clear line; the script gets it as JSON, a form as the page around its text."""
+        status = _status_of(error)
+        return self.refuse(request, status, _say(error))
+
+    def refuse(self, request: Request, status: int, message: str) -> Response:
+        """An answer that says why not."""
+        headers = {"Retry-After": "60"} if status == 503 else None
+        if request.headers.get("accept", "").startswith("application/json") or (
+            request.headers.get("x-part") == "1"
+        ):
+            return JSONResponse({"error": message}, status_code=status, headers=headers)
+        html = self._templates.get_template("error.html.j2").render(message=message)
+        return Response(html, status, headers, "text/html; charset=utf-8")
+
+    # Inside
+
+    async def _read(self, request: Request) -> Fields:
+        kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+        if kind != "application/x-www-form-urlencoded":
+            raise InputError("the form can't be read; reload the page and try again")
+        return parse_body(await read_body(request, self._limits), self._limits)
+
+    def _lane_runner(self) -> _Lanes:
+        if self._lanes is None:
+            self.start()
+        assert self._lanes is not None
+        return self._lanes
+
+    async def _run(self, choices: Choices, work: Callable[[Choices, Lane], T_]) -> T_:
+        lane = self._workshop.choose_lane(choices.text)
+        return await self._lane_runner().run(lane, partial(work, choices, lane))
+
+    async def _explain(self, choices: Choices, fields: Fields) -> WordPanel:
+        at = fields.get("at", "")
+        if not (at.isascii() and at.isdigit() and len(at) < 9):
+            raise InputError("press a word of the text")
+        return await self._run(
+            choices, lambda state, lane: self._workshop.explain(state, int(at), lane)
+        )
+
+    async def _show(self, choices: Choices, *, status: int = 200, **more: Any) -> Response:
+        preview = await self._run(choices, self._workshop.preview)
+        return self._html(
+            "page.html.j2",
+            status=status,
+            state=choices,
+            fresh=choices.text == self._fresh.text,
+            preview=preview,
+            problem=self._workshop.words_problem,
+            options=self._options,
+            limits=self._limits,
+            **more,
+        )
+
+    def _html(self, name: str, *, status: int = 200, **context: Any) -> Response:
+        html = self._templates.get_template(name).render(context)
+        return Response(html, status, media_type="text/html; charset=utf-8")
+
+    def _welcome(self, request: Request, token: str) -> Response:
+        """The first visit by the printed address: the token moves into a cookie.
+
+        Not a redirect: one that starts on another site (a link in a web mail)
+        would not carry a cookie of SameSite=Strict.
+        """
+        if not hmac.compare_digest(token.encode(), self._door.token.encode()):
+            return self.refuse(request, 403, "This token is not the one that was printed.")
+        answer = self._html("welcome.html.j2")
+        answer.set_cookie(COOKIE, token, httponly=True, samesite="strict", path="/")
+        return answer
+
+    def _list_options(self) -> Mapping[str, Any]:
+        """The choices of the page's lists."""
+        strategies = dict(ORDINARY.strategies)
+        passages = self._collection.passages
+        prompts = self._collection.prompts
+        return {
+            "targets": [
+                (t.symbol, f"/{t.ipa}/ {t.lexical_set}" + (" (onset)" * (t.symbol == "EY")))
+                for t in TARGETS.values()
+            ],
+            "accents": [
+                (Accent.RHOTIC, "rhotic (every r is said)"),
+                (Accent.NON_RHOTIC, "non-rhotic (r before vowels only)"),
+            ],
+            "strategies": [(s.value, strategies[s.value]) for s in Strategy],
+            "sizes": [(PageSize.A4, "A4"), (PageSize.LETTER, "US Letter")],
+            "steps": [
+                (Steps.ALL, "all steps"),
+                (Steps.SHOWN, "only the step shown"),
+            ],
+            "passages": [
+                (f"Step {step}, {_STEP_NAMES[step]}", [(p.key, p.title) for p in group])
+                for step, group in groupby(passages, key=lambda p: p.step)
+            ],
+            "prompts": [
+                (f"Step {step}: {topic}", [(p.key, p.question) for p in group])
+                for (step, topic), group in groupby(prompts, key=lambda p: (p.step, p.topic))
+            ],
+        }
+
+
+def _complete_own(own: str, kind: str) -> str:
+    """What was typed, in the notation that was chosen for it."""
+    said = own.strip()
+    if not said:
+        return ""
+    if kind == "ipa" and said[0] not in "/[":
+        return f"/{said}/"
+    if kind == "like" and not said.lower().startswith("like:"):
+        return f"like: {said}"
+    return said.upper() if kind == "arpabet" else said
+
+
+def _say(error: Exception) -> str:
+    """The message of an error, as a sentence."""
+    text = " ".join(str(error).split())
+    text = text.removeprefix("your answer, line 1: ")
+    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
+
+
+def _status_of(error: Exception) -> int:
+    if isinstance(error, TooLargeError):
+        return 413
+    if isinstance(error, BusyError):
+        return 503
+    return 422
+
+
+def _load_templates() -> Environment:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    return Environment(
+        loader=FileSystemLoader(resource_folder("templates") / "web"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=False,
+    )
+
+
+def _load_files() -> Mapping[str, tuple[bytes, str, str]]:
+    web = resource_folder("templates") / "web"
+    fonts = font_folder()
+    return {
+        **{
+            path: ((web / name).read_bytes(), media, "no-cache")
+            for path, (name, media) in STATIC.items()
+        },
+        **{
+            path: ((fonts / name).read_bytes(), "font/otf", "private, max-age=86400")
+            for path, name in FONTS.items()
+        },
+    }
+
+
+def build_app(
+    words_path: Path,
+    *,
+    workshop: Workshop | None = None,
+    door: Door | None = None,
+    on_start: Callable[[], None] | None = None,
+) -> Starlette:
+    """The application. `words_path` is the word list that takes corrections.
+
+    `on_start` is called once requests are answered.
+    """
+    chosen = door or Door()
+    page = Page(workshop or Workshop(words_path), chosen)
+
+    @asynccontextmanager
+    async def lifespan(_: Starlette) -> AsyncIterator[None]:
+        page.start()
+        if on_start is not None:
+            on_start()
+        yield
+
+    async def too_slow(request: Request, _: Exception) -> Response:
+        return page.refuse(request, 408, "The request came too slowly. Try again.")
+
+    async def gone(_: Request, __: Exception) -> Response:
+        return Response(status_code=400)
+
+    async def missing(request: Request, _: Exception) -> Response:
+        return page.refuse(request, 404, "There is no such page.")
+
+    async def method(request: Request, _: Exception) -> Response:
+        return page.refuse(request, 405, "This page does not answer that.")
+
+    Handler = Callable[[Request], Awaitable[Response]]
+
+    def route(path: str, handler: Handler, *methods: str) -> Route:
+        return Route(path, handler, methods=list(methods))
+
+    app = Starlette(
+        routes=[
+            route("/", page.home, "GET", "POST"),
+            route("/preview", page.preview, "POST"),
+            route("/word", page.word, "POST"),
+            route("/keep", page.keep, "POST"),
+            route("/download", page.download, "POST"),
+            route("/text", page.text, "GET"),
+            *(route(path, page.static, "GET") for path in (*STATIC, *FONTS)),
+        ],
+        exception_handlers={
+            DrillgenError: page.complain,
+            TimeoutError: too_slow,
+            ClientDisconnect: gone,
+            404: missing,
+            405: method,
+        },
+        lifespan=lifespan,
+    )
+    app.add_middleware(Guard, door=chosen, refuse=page.refuse)
+    return app

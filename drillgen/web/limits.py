@@ -1,0 +1,56 @@
+"""How much one request may ask for, and how long it may take."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """The limits of the served page. Times are in seconds."""
+
+    words: int = 20_000
+    """Longest text, in words between spaces."""
+
+    characters: int = 200_000
+    """Longest text in code points, whatever its words."""
+
+    title: int = 200
+    """Longest title, in code points."""
+
+    field: int = 400
+    """Longest value of any other field, in code points."""
+
+    body: int = 2_000_000
+    """Largest request body in bytes: a text of `characters`, percent-encoded."""
+
+    fields: int = 60
+    """Most fields in a form."""
+
+    read_time: float = 10.0
+    """A request's body must have come by then."""
+
+    head_time: float = 10.0
+    """So must its head, or the connection is closed."""
+
+    work_time: float = 30.0
+    """An answer must be ready by then."""
+
+    shown_words: int = 1_500
+    """The preview ends with the sentence that passes so many words."""
+
+    quick_words: int = 2_000
+    """A longer text works in a lane of its own, so that short ones don't wait."""
+
+    quick_unknown: int = 60
+    """So does a text with more words that aren't in the dictionary."""
+
+    quick_at_once: int = 4
+    slow_at_once: int = 2
+    """Requests that work at the same time, by lane; others wait."""
+
+    waiting: int = 12
+    """Requests that may wait in a lane; more are turned away."""
+
+    connections: int = 64
+    """Open connections."""

@@ -1,0 +1,235 @@
+"""A drill as the page shows it: sentences of words, each with all its versions.
+
+A word carries every version at once, in one place; the slider shows one of
+them, so nothing moves and nothing is fetched while it slides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+from typing import Final, NamedTuple
+
+from drillgen.model import Drill, Phrase, Token, Version, VersionKind
+from drillgen.render.content import Word, clean, group_words, style_of, version_label
+from drillgen.syllables import to_ipa
+from drillgen.wording import Wording
+
+_MARK_NAMES: Final = {
+    "|": "short pause",
+    "‖": "end of a sentence, breathe",
+    "¦": "you may breathe here",
+    "↗": "rise",
+    "↘": "fall",
+    "→": "stay level",
+}
+
+
+class Piece(NamedTuple):
+    """A stretch of letters in one style."""
+
+    text: str
+    bold: bool
+    underlined: bool
+
+
+class Layer(NamedTuple):
+    """What a word looks like in one or more versions."""
+
+    places: tuple[int, ...]
+    """Places of the slider at which it shows, ascending."""
+
+    pieces: tuple[Piece, ...]
+    changed: bool
+    """Respelled: the original stands above it. Otherwise it is the original."""
+
+
+class ShownWord(NamedTuple):
+    """What stands between two spaces."""
+
+    at: int
+    """Offset of its first character in the drill's text."""
+
+    original: str
+    layers: tuple[Layer, ...]
+    said: bool
+    """Something in it is said, so there is something to look up."""
+
+    doubtful: bool
+    mark: str
+    mark_name: str
+    """The mark in words, for those who hear the page."""
+
+
+class ShownSentence(NamedTuple):
+    """One sentence."""
+
+    number: int
+    """From 1."""
+
+    opens_paragraph: bool
+    plain: str
+    words: tuple[ShownWord, ...]
+
+
+class ShownVersion(NamedTuple):
+    """One place of the slider."""
+
+    place: int
+    name: str
+    note: str
+
+
+class Doubt(NamedTuple):
+    """A word to check, with its place in the text."""
+
+    at: int
+    word: str
+    ipa: str
+    reason: str
+    shown: bool
+    """Its sentence is in the preview."""
+
+
+class Preview(NamedTuple):
+    """Everything that the preview shows."""
+
+    versions: tuple[ShownVersion, ...]
+    """From the marked original to the full swap."""
+
+    sentences: tuple[ShownSentence, ...]
+    doubts: tuple[Doubt, ...]
+    words: int
+    """Words of the whole text."""
+
+    cut: int
+    """Words that are shown where the preview is cut short, otherwise 0."""
+
+
+def make_preview(drill: Drill, wording: Wording, *, most_words: int) -> Preview:
+    """The drill as the page shows it, whole sentences up to about `most_words`."""
+    order = sort_versions(drill.versions)
+    doubtful = {item.word for item in drill.review}
+    sentences: list[ShownSentence] = []
+    count = 0
+    for sentence in _iter_sentences(drill, order, doubtful):
+        sentences.append(sentence)
+        count += len(sentence.words)
+        if count >= most_words:
+            break
+    total = len(drill.passage.text.split())
+    shown = {word.at for sentence in sentences for word in sentence.words}
+    starts = _word_starts(drill)
+    return Preview(
+        versions=tuple(
+            ShownVersion(place, *version_label(version, drill, wording))
+            for place, version in enumerate(order)
+        ),
+        sentences=tuple(sentences),
+        doubts=tuple(
+            Doubt(
+                at := starts[item.token.start],
+                clean(item.token.text),
+                to_ipa(item.pronunciation.phones),
+                item.reason,
+                at in shown,
+            )
+            for item in drill.review
+        ),
+        words=total,
+        cut=count if count < total and len(shown) < len(set(starts.values())) else 0,
+    )
+
+
+def sort_versions(versions: Sequence[Version]) -> tuple[Version, ...]:
+    """The versions from the marked original over the rungs to the full swap."""
+    kinds = (VersionKind.MARKED, VersionKind.PARTIAL, VersionKind.FULL)
+    return tuple(sorted(versions, key=lambda v: (kinds.index(v.kind), v.rung)))
+
+
+def iter_stretches(phrase: Phrase) -> Iterator[tuple[Token, ...]]:
+    """The tokens between two spaces, as `group_words` parts them."""
+    for blank, group in groupby(phrase.tokens, key=lambda t: t.text.isspace() or not t.text):
+        if not blank:
+            yield tuple(group)
+
+
+def find_stretch(drill: Drill, at: int) -> tuple[int, tuple[int, ...]] | None:
+    """Number of the phrase and of the tokens of the word that begins at an offset."""
+    for number, phrase in enumerate(drill.phrases):
+        if phrase.tokens and phrase.tokens[0].start <= at < phrase.tokens[-1].end:
+            index = {token.start: i for i, token in enumerate(phrase.tokens)}
+            for stretch in iter_stretches(phrase):
+                if stretch[0].start == at:
+                    return number, tuple(index[token.start] for token in stretch)
+    return None
+
+
+def sentence_text(drill: Drill, number: int) -> str:
+    """The sentence that a phrase belongs to, in one line."""
+    sentence = drill.phrases[number].sentence
+    return clean(
+        "".join(t.text for p in drill.phrases if p.sentence == sentence for t in p.tokens)
+    )
+
+
+def _word_starts(drill: Drill) -> dict[int, int]:
+    """Offset of each token to that of its word."""
+    return {
+        token.start: stretch[0].start
+        for phrase in drill.phrases
+        for stretch in iter_stretches(phrase)
+        for token in stretch
+    }
+
+
+def _iter_sentences(
+    drill: Drill, order: Sequence[Version], doubtful: set[str]
+) -> Iterator[ShownSentence]:
+    paragraph = -1
+    number = 0
+    rows = enumerate(drill.phrases)
+    for _, group in groupby(rows, key=lambda row: row[1].sentence):
+        words: list[ShownWord] = []
+        plain: list[str] = []
+        opens = False
+        for row, phrase in group:
+            opens |= phrase.paragraph != paragraph
+            paragraph = phrase.paragraph
+            plain.extend(token.text for token in phrase.tokens)
+            words.extend(_show_phrase(drill, row, order, doubtful))
+        if words:
+            number += 1
+            yield ShownSentence(number, opens, clean("".join(plain)), tuple(words))
+
+
+def _show_phrase(
+    drill: Drill, row: int, order: Sequence[Version], doubtful: set[str]
+) -> Iterator[ShownWord]:
+    phrase = drill.phrases[row]
+    versions = [group_words(phrase, version.lines[row]) for version in order]
+    said = {
+        token.start: reading
+        for token, reading in zip(phrase.tokens, drill.readings[row], strict=True)
+    }
+    for stretch, *words in zip(iter_stretches(phrase), *versions, strict=True):
+        spoken = [word.word for token in stretch for word in said[token.start]]
+        mark = words[-1].mark
+        yield ShownWord(
+            at=stretch[0].start,
+            original=clean("".join(token.text for token in stretch)),
+            layers=_stack(words, order),
+            said=bool(spoken),
+            doubtful=any(word in doubtful for word in spoken),
+            mark=mark,
+            mark_name=", ".join(_MARK_NAMES[sign] for sign in mark.split()),
+        )
+
+
+def _stack(words: Sequence[Word], order: Sequence[Version]) -> tuple[Layer, ...]:
+    """One layer for each look, so that equal versions share one."""
+    looks: dict[tuple[tuple[Piece, ...], bool], list[int]] = {}
+    for place, (word, version) in enumerate(zip(words, order, strict=True)):
+        pieces = tuple(Piece(run.text, *style_of(run, version.kind)) for run in word.runs)
+        looks.setdefault((pieces, bool(word.original)), []).append(place)
+    return tuple(Layer(tuple(places), *look) for look, places in looks.items())

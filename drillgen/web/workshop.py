@@ -1,0 +1,382 @@
+"""The work behind the page: texts in, drills, word panels and files out.
+
+Plain functions of plain values; nothing here knows of requests. Several
+threads may call it at once: each lane has an engine of its own, and a lock.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from itertools import chain
+from pathlib import Path
+from threading import Lock
+from typing import Final, NamedTuple
+
+from drillgen.errors import DrillgenError, InputError, OutputError
+from drillgen.model import Drill, Origin, Phones, Respelling, VersionKind, Worksheet
+from drillgen.options import Accent
+from drillgen.phones import format_phones, parse_phones
+from drillgen.pipeline import Engine, make_drill
+from drillgen.pronounce.accent import accent_word
+from drillgen.pronounce.lexicon import Lexicon
+from drillgen.pronounce.overrides import Overrides, merge_overrides, parse_overrides
+from drillgen.render.content import clean
+from drillgen.respell.key import key_entries
+from drillgen.review import first_entry, forget_word, keep_word, read_own
+from drillgen.sources import decode_text
+from drillgen.syllables import to_ipa
+from drillgen.web.forms import Choices, Download, Steps
+from drillgen.web.limits import Limits
+from drillgen.web.view import (
+    Piece,
+    Preview,
+    find_stretch,
+    make_preview,
+    sentence_text,
+    sort_versions,
+)
+from drillgen.wording import choose_wording
+from drillgen.words import explain_word
+
+LIST_NAME: Final = "your word list"
+"""How messages call the overrides file: its path is nobody's business."""
+
+_ORIGINS: Final = {
+    Origin.OVERRIDE: "your word list",
+    Origin.DICTIONARY: "dictionary",
+    Origin.HOMOGRAPH: "dictionary",
+    Origin.SPELLED: "letter by letter",
+    Origin.DERIVED: "built from a known word",
+    Origin.PREDICTED: "guessed from the spelling",
+}
+
+
+class BusyError(DrillgenError):
+    """Too much work at once; the same request may succeed later."""
+
+
+class Lane(StrEnum):
+    """Short texts never wait for long ones."""
+
+    QUICK = "quick"
+    SLOW = "slow"
+
+
+class ShownReading(NamedTuple):
+    """One way to say a word, to choose from."""
+
+    phones: str
+    """ARPAbet, as the word list keeps it."""
+
+    soundalike: str
+    ipa: str
+    source: str
+    respelled: tuple[Piece, ...]
+    used: bool
+    """The one that the text has at this place."""
+
+
+class SpokenWord(NamedTuple):
+    """A spoken word with its readings, the one in use first."""
+
+    word: str
+    readings: tuple[ShownReading, ...]
+    listed: bool
+    """It is in the user's word list."""
+
+
+class WordPanel(NamedTuple):
+    """What the page tells about a word of the text."""
+
+    at: int
+    original: str
+    context: tuple[str, str, str]
+    """The sentence before the word, the word, the sentence after it."""
+
+    spoken: tuple[SpokenWord, ...]
+
+
+class File(NamedTuple):
+    """A file to download."""
+
+    name: str
+    media: str
+    data: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class _Loaded:
+    """An engine, and the word list that it was made with."""
+
+    engine: Engine
+    version: int
+
+
+class _Words:
+    """The user's word list, read again when it changes on disk."""
+
+    def __init__(self, path: Path, fixed: Overrides, lexicon: Lexicon) -> None:
+        self.path: Final = path
+        self._fixed: Final = fixed
+        self._lexicon: Final = lexicon
+        self._lock: Final = Lock()
+        self._stamp: tuple[int, int] | None = (-1, -1)
+        self._own = Overrides()
+        self.version = 0
+        self.problem = ""
+        """Why the list can't be used, in one line."""
+
+    @property
+    def own(self) -> Overrides:
+        """The entries of the list."""
+        return self._own
+
+    def read(self) -> tuple[Overrides, int]:
+        """All overrides, and a number that changes with them."""
+        with self._lock:
+            stamp = self._read_stamp()
+            if stamp != self._stamp:
+                self._stamp = stamp
+                self._own, self.problem = self._read_file(stamp)
+                self.version += 1
+            # What was corrected on the page wins: it is the newest decision.
+            return merge_overrides((self._own, self._fixed)), self.version
+
+    def change(self, word: str, phones: Phones | None) -> None:
+        """Keep a pronunciation, or forget the word. InputError where that fails."""
+        with self._lock:
+            try:
+                if phones is None:
+                    forget_word(self.path, word)
+                else:
+                    keep_word(self.path, word, phones)
+            except (OutputError, OSError):
+                raise InputError(
+                    f"{LIST_NAME} can't be written; check the permissions of its folder"
+                ) from None
+            except InputError as error:
+                raise InputError(self._hide_path(str(error))) from None
+            # Two changes within a tick of the clock could have one stamp.
+            self._stamp = (-1, -1)
+
+    def _read_stamp(self) -> tuple[int, int] | None:
+        try:
+            status = self.path.stat()
+        except OSError:
+            return None
+        return status.st_mtime_ns, status.st_size
+
+    def _read_file(self, stamp: tuple[int, int] | None) -> tuple[Overrides, str]:
+        if stamp is None:
+            return Overrides(), ""
+        try:
+            data = self.path.read_bytes()
+            if not data.strip():
+                return Overrides(), ""
+            text = decode_text(data, LIST_NAME)
+            return parse_overrides(text, LIST_NAME, first_entry(self._lexicon)), ""
+        except InputError as error:
+            return Overrides(), str(error)
+        except OSError:
+            return Overrides(), f"{LIST_NAME} can't be read; check its permissions"
+
+    def _hide_path(self, message: str) -> str:
+        return message.replace(str(self.path), LIST_NAME)
+
+
+class Workshop:
+    """Everything that is loaded once and serves all requests."""
+
+    def __init__(
+        self,
+        words_path: Path,
+        *,
+        fixed: Overrides | None = None,
+        lexicon: Lexicon | None = None,
+        limits: Limits | None = None,
+    ) -> None:
+        """Read the dictionary and the models (about 0.2 s).
+
+        `words_path` is the overrides file that takes corrections; `fixed` are
+        overrides from elsewhere, which it beats.
+        """
+        self.limits: Final = limits or Limits()
+        self._lexicon: Final = lexicon or Lexicon.load()
+        self._words: Final = _Words(words_path, fixed or Overrides(), self._lexicon)
+        self._base: Final = Engine.load(lexicon=self._lexicon)
+        self._engines: Final[dict[tuple[Lane, Accent], _Loaded]] = {}
+        self._locks: Final = {lane: Lock() for lane in Lane}
+
+    @property
+    def words_problem(self) -> str:
+        """Why the word list can't be used, in one line, or nothing."""
+        return self._words.problem
+
+    def choose_lane(self, text: str) -> Lane:
+        """The lane for a text, by a quick look at it."""
+        words = text.split()
+        if len(words) > self.limits.quick_words:
+            return Lane.SLOW
+        unknown = sum(
+            word.strip(".,;:!?\"'“”‘’()-–—").lower() not in self._lexicon for word in set(words)
+        )
+        longest = max(map(len, words), default=0)
+        if unknown > self.limits.quick_unknown or longest > self.limits.field:
+            return Lane.SLOW
+        return Lane.QUICK
+
+    @contextmanager
+    def _engine(self, lane: Lane, accent: Accent) -> Iterator[Engine]:
+        """The lane's engine, for one thread at a time."""
+        lock = self._locks[lane]
+        if not lock.acquire(timeout=self.limits.work_time):
+            raise BusyError("another text is taking long; try again in a minute")
+        try:
+            overrides, version = self._words.read()
+            loaded = self._engines.get((lane, accent))
+            if loaded is None or loaded.version != version:
+                loaded = _Loaded(self._base.adapt(overrides=overrides, accent=accent), version)
+                self._engines[lane, accent] = loaded
+            loaded.engine.tidy()
+            yield loaded.engine
+        finally:
+            lock.release()
+
+    def make(self, choices: Choices, lane: Lane) -> Drill:
+        """The drill of a text; an empty text makes an empty one."""
+        with self._engine(lane, choices.drill.accent) as engine:
+            return make_drill(choices.passage, choices.drill, engine=engine)
+
+    def preview(self, choices: Choices, lane: Lane) -> Preview:
+        """What the page shows of a text."""
+        return make_preview(
+            self.make(choices, lane),
+            choose_wording(choices.discreet),
+            most_words=self.limits.shown_words,
+        )
+
+    def explain(self, choices: Choices, at: int, lane: Lane) -> WordPanel:
+        """The word that begins at an offset of the text. InputError if none does."""
+        with self._engine(lane, choices.drill.accent) as engine:
+            drill = make_drill(choices.passage, choices.drill, engine=engine)
+            found = find_stretch(drill, at)
+            if found is None:
+                raise InputError("the text has changed since; press the word again")
+            row, columns = found
+            phrase = drill.phrases[row]
+            original = clean("".join(phrase.tokens[i].text for i in columns))
+            readings = [p for i in columns for p in drill.readings[row][i]]
+            if not readings:
+                raise InputError(f"nothing is said for {original!r}; choose another word")
+            spoken = tuple(
+                self._explain_spoken(reading.word, reading.phones, choices, engine)
+                for reading in {reading.word: reading for reading in readings}.values()
+            )
+        sentence = sentence_text(drill, row)
+        before, word, after = sentence.partition(original)
+        context = (before, word, after) if word else ("", original, "")
+        return WordPanel(at, original, context, spoken)
+
+    def _explain_spoken(
+        self, word: str, used: Phones, choices: Choices, engine: Engine
+    ) -> SpokenWord:
+        accent = choices.drill.accent
+        shown = []
+        for reading in explain_word(word, choices.drill.target, engine)[0].readings:
+            forms = {accent_word(reading.phones, accent, linked) for linked in (False, True)}
+            source = _ORIGINS[reading.origin]
+            # The note of a word-list entry says no more than its source.
+            note = "" if reading.origin is Origin.OVERRIDE else reading.note
+            shown.append(
+                ShownReading(
+                    phones=format_phones(reading.phones),
+                    soundalike=reading.soundalike,
+                    ipa=reading.ipa,
+                    source=f"{source}, {note}" if note else source,
+                    respelled=_pieces(reading.respelling),
+                    used=used in forms,
+                )
+            )
+        shown.sort(key=lambda reading: not reading.used)
+        return SpokenWord(word, tuple(shown), word in self._words.own.entries)
+
+    def keep(self, word: str, said: str) -> str:
+        """Keep a pronunciation of a spoken word: ARPAbet, IPA or a sound-alike.
+
+        Returns its IPA. InputError where it can't be read or written.
+        """
+        if not said.strip():
+            raise InputError("there is no pronunciation; choose one or type how it sounds")
+        phones = read_own(said, first_entry(self._lexicon))
+        self._words.change(word, phones)
+        return to_ipa(phones)
+
+    def keep_reading(self, word: str, phones: str) -> str:
+        """Keep a pronunciation that was chosen from the list, in ARPAbet."""
+        chosen = parse_phones(phones, place="the choice")
+        self._words.change(word, chosen)
+        return to_ipa(chosen)
+
+    def forget(self, word: str) -> None:
+        """Take a word off the word list."""
+        self._words.change(word, None)
+
+    def make_file(self, choices: Choices, kind: Download, lane: Lane) -> File:
+        """A sheet or practice page. Its name never says what it is for."""
+        if not choices.passage.text.strip():
+            raise InputError("there is no text yet; paste one or choose a passage")
+        sheet = make_worksheet(self.make(choices, lane), choices)
+        match kind:
+            case Download.PDF:
+                from drillgen.render.pdf import render_pdf
+
+                try:
+                    return File(
+                        "practice-sheet.pdf", "application/pdf", render_pdf(sheet, choices.page)
+                    )
+                except DrillgenError:
+                    raise InputError("the PDF can't be made; try Markdown instead") from None
+            case Download.MARKDOWN:
+                from drillgen.render.markdown import render_markdown
+
+                return File(
+                    "practice-sheet.md",
+                    "text/markdown; charset=utf-8",
+                    render_markdown(sheet).encode(),
+                )
+            case Download.PRACTICE:
+                from drillgen.render.page import render_page
+
+                return File(
+                    "practice-page.html", "text/html; charset=utf-8", render_page(sheet).encode()
+                )
+
+
+def make_worksheet(drill: Drill, choices: Choices) -> Worksheet:
+    """The drill with what a page needs besides, and the versions that were chosen."""
+    if choices.steps is Steps.SHOWN:
+        order = sort_versions(drill.versions)
+        shown = order[choices.shown]
+        wanted = [v for v in drill.versions if v.kind is not VersionKind.PARTIAL]
+        if shown.kind is VersionKind.PARTIAL:
+            # Rung 0: it is the only one on the sheet, not one of a ladder.
+            wanted.insert(1, replace(shown, rung=0))
+        cells = chain.from_iterable(line.cells for version in wanted for line in version.lines)
+        key = key_entries(frozenset(cell for cell in cells if cell is not None))
+        drill = replace(drill, versions=tuple(wanted), key=key)
+    return Worksheet(
+        drills=(drill,),
+        title=drill.passage.title,
+        pitch=choices.pitch,
+        repetitions=choices.repetitions,
+        discreet=choices.discreet,
+        show_review=choices.review,
+        show_ipa=choices.ipa,
+    )
+
+
+def _pieces(respelling: Respelling) -> tuple[Piece, ...]:
+    return tuple(Piece(run.text, run.stressed, False) for run in respelling.runs)

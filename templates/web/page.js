@@ -1,0 +1,368 @@
+// The page works without this file; it makes it live.
+"use strict";
+(() => {
+  const WAIT = 250; // milliseconds from the last key to the preview
+  const LARGEST = 1_000_000; // bytes of a dropped file
+
+  const byId = (id) => document.getElementById(id);
+  const work = byId("work");
+  const text = byId("text");
+  const slider = byId("shown");
+  const holder = byId("preview-holder");
+  const dialog = byId("dialog");
+  const problem = byId("problem");
+  const question = byId("question");
+  let timer = 0;
+  let running = null;
+  let stale = false;
+  let replaced = null;
+
+  document.documentElement.classList.add("scripted");
+
+  // Telling
+
+  let sayTimer = 0;
+  function say(message) {
+    // Emptied first, so that the same sentence is read out again.
+    byId("status").textContent = "";
+    clearTimeout(sayTimer);
+    sayTimer = setTimeout(() => { byId("status").textContent = message; }, 120);
+  }
+
+  function complain(message) {
+    problem.textContent = message;
+    problem.hidden = !message;
+  }
+
+  // Asking the server
+
+  function fieldsOf(form, submitter) {
+    const fields = new URLSearchParams(new FormData(form));
+    if (submitter && submitter.name) fields.set(submitter.name, submitter.value);
+    return fields;
+  }
+
+  async function ask(path, fields, signal) {
+    return fetch(path, {
+      method: "POST",
+      body: fields,
+      headers: { "X-Part": "1" },
+      signal,
+    });
+  }
+
+  async function reasonOf(answer) {
+    try {
+      return (await answer.json()).error;
+    } catch {
+      return "drillgen did not answer as it should. Reload the page.";
+    }
+  }
+
+  // The preview
+
+  function later() {
+    stale = true;
+    clearTimeout(timer);
+    timer = setTimeout(refresh, WAIT);
+  }
+
+  async function refresh(quietly = false) {
+    clearTimeout(timer);
+    if (running) running.abort();
+    const mine = (running = new AbortController());
+    let answer;
+    try {
+      answer = await ask("/preview", fieldsOf(work), mine.signal);
+      if (!answer.ok) {
+        complain(await reasonOf(answer));
+        return;
+      }
+      const html = await answer.text();
+      if (mine.signal.aborted) return;
+      const held = document.activeElement;
+      const at = holder.contains(held) && held.classList.contains("word") ? held.id : "";
+      holder.innerHTML = html;
+      if (at && byId(at)) byId(at).focus({ preventScroll: true });
+    } catch (error) {
+      if (error.name !== "AbortError") complain("drillgen has stopped. Start it again.");
+      return;
+    }
+    stale = false;
+    complain("");
+    const preview = byId("preview");
+    const top = Number(preview.dataset.top);
+    const wasFull = slider.value === slider.max;
+    slider.max = top;
+    if (wasFull) slider.value = top;
+    slide();
+    rove();
+    if (!quietly) {
+      const { sentences, doubts } = preview.dataset;
+      const count = (n, one) => `${n} ${one}${n === "1" ? "" : "s"}`;
+      say(`Preview updated: ${count(sentences, "sentence")}, ${count(doubts, "word")} to check.`);
+    }
+  }
+
+  function slide() {
+    const preview = byId("preview");
+    preview.dataset.show = slider.value;
+    const version = preview.querySelector(`.version.v${slider.value} .name`);
+    if (version) slider.setAttribute("aria-valuetext", version.textContent);
+  }
+
+  // Words: one stop for the Tab key, arrows inside
+
+  const words = () => [...holder.querySelectorAll("button.word")];
+
+  function rove(current) {
+    const all = words();
+    const first = current || all.find((word) => word === document.activeElement) || all[0];
+    for (const word of all) word.tabIndex = word === first ? 0 : -1;
+  }
+
+  holder.addEventListener("keydown", (event) => {
+    const here = event.target.closest("button.word");
+    if (!here || event.altKey || event.ctrlKey || event.metaKey) return;
+    const all = words();
+    const i = all.indexOf(here);
+    const steps = {
+      ArrowRight: i + 1,
+      ArrowLeft: i - 1,
+      Home: all.indexOf(here.closest("li").querySelector("button.word")),
+      End: all.indexOf([...here.closest("li").querySelectorAll("button.word")].pop()),
+      ArrowDown: nextLine(all, i, 1),
+      ArrowUp: nextLine(all, i, -1),
+    };
+    if (!(event.key in steps)) return;
+    event.preventDefault();
+    const next = all[Math.min(Math.max(steps[event.key], 0), all.length - 1)];
+    rove(next);
+    next.focus();
+  });
+
+  function nextLine(all, i, way) {
+    // The word that stands closest on the next line of the screen.
+    const from = all[i].getBoundingClientRect();
+    let best = i;
+    let line = null;
+    let distance = Infinity;
+    for (let k = i + way; k >= 0 && k < all.length; k += way) {
+      const box = all[k].getBoundingClientRect();
+      if (Math.abs(box.bottom - from.bottom) < 8) continue;
+      if (line === null) line = box.bottom;
+      if (Math.abs(box.bottom - line) >= 8) break;
+      const away = Math.abs(box.left - from.left);
+      if (away < distance) [best, distance] = [k, away];
+    }
+    return best;
+  }
+
+  holder.addEventListener("click", (event) => {
+    const link = event.target.closest('a[href^="#w"]');
+    const word = link && byId(link.hash.slice(1));
+    if (!word) return;
+    event.preventDefault();
+    rove(word);
+    word.focus();
+    word.scrollIntoView({ block: "center" });
+  });
+
+  // One word
+
+  let openedAt = "";
+
+  async function openWord(button) {
+    openedAt = button.id;
+    rove(button);
+    const fields = fieldsOf(work, button);
+    fields.set("part", "1");
+    const answer = await ask("/word", fields);
+    if (!answer.ok) {
+      complain(await reasonOf(answer));
+      if (stale) refresh();
+      return;
+    }
+    fill(await answer.text());
+    dialog.showModal();
+    byId("word-title").focus();
+  }
+
+  function fill(html) {
+    dialog.innerHTML = html;
+    for (const close of dialog.querySelectorAll(".close")) close.type = "button";
+  }
+
+  dialog.addEventListener("click", (event) => {
+    if (event.target === dialog || event.target.closest(".close")) dialog.close();
+  });
+  dialog.addEventListener("input", (event) => {
+    if (event.target.name === "own" || event.target.name === "kind") {
+      event.target.form.querySelector('[name="choice"][value="own"]').checked = true;
+    }
+  });
+  dialog.addEventListener("close", () => {
+    dialog.textContent = "";
+    const word = byId(openedAt);
+    if (word) word.focus();
+  });
+
+  dialog.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const form = event.target;
+    const fields = fieldsOf(work);
+    for (const [name, value] of fieldsOf(form, event.submitter)) fields.set(name, value);
+    fields.set("part", "1");
+    const answer = await ask("/keep", fields);
+    const kind = answer.headers.get("content-type") || "";
+    if (answer.ok) {
+      const { done } = await answer.json();
+      await refresh(true);
+      dialog.close();
+      say(done);
+    } else if (kind.startsWith("text/html")) {
+      fill(await answer.text());
+      const wrong = dialog.querySelector('[aria-invalid="true"]');
+      if (wrong) wrong.focus();
+    } else {
+      dialog.close();
+      complain(await reasonOf(answer));
+    }
+  });
+
+  // The form
+
+  work.addEventListener("submit", (event) => {
+    const button = event.submitter;
+    const path = button && button.hasAttribute("formaction") ? button.getAttribute("formaction") : "/";
+    if (path === "/download") {
+      say("The file is being made.");
+      return;
+    }
+    event.preventDefault();
+    if (path === "/word") openWord(button);
+    else if (button && button.name === "take") take(button.value);
+    else refresh();
+  });
+
+  work.addEventListener("input", (event) => {
+    if (event.target === slider) slide();
+    else if (event.target === text) {
+      delete text.dataset.sample;
+      later();
+    } else if (!["passage", "prompt", "file"].includes(event.target.id)) later();
+    showNow();
+  });
+
+  // Options recede, but say what they are set to
+
+  function showNow() {
+    for (const now of document.querySelectorAll("[data-now]")) {
+      const parts = now.dataset.now.split(" ").map((id) => {
+        const field = byId(id);
+        if (field.type === "checkbox") return field.checked ? id : "";
+        const value = field.selectedOptions ? field.selectedOptions[0].text : field.value;
+        return value.replace(/ \(.*/, "");
+      });
+      now.textContent = parts.filter(Boolean).join(" · ");
+    }
+  }
+
+  // Texts
+
+  function setText(value, title, asked) {
+    if (text.value.trim() && !("sample" in text.dataset)) {
+      replaced = { value: text.value, title: byId("title").value, asked: byId("asked").value };
+    }
+    put(value, title, asked);
+    byId("back").hidden = replaced === null;
+  }
+
+  function put(value, title, asked) {
+    text.value = value;
+    byId("title").value = title;
+    byId("asked").value = asked;
+    question.textContent = asked;
+    question.hidden = !asked;
+    delete text.dataset.sample;
+    refresh();
+    showNow();
+  }
+
+  byId("clear").addEventListener("click", () => {
+    setText("", "", "");
+    text.focus();
+  });
+  byId("back").addEventListener("click", () => {
+    if (replaced) put(replaced.value, replaced.title, replaced.asked);
+    replaced = null;
+    byId("back").hidden = true;
+    text.focus();
+  });
+
+  async function take(kind) {
+    const key = byId(kind).value;
+    const query = new URLSearchParams({ kind, key });
+    const answer = await fetch(`/text?${query}`, { headers: { "X-Part": "1" } });
+    if (!answer.ok) {
+      complain(await reasonOf(answer));
+      return;
+    }
+    const found = await answer.json();
+    setText(found.text, found.title, found.prompt);
+    delete text.dataset.sample;
+  }
+
+  // Pasting over our sample replaces it as a whole.
+  text.addEventListener("paste", () => {
+    if ("sample" in text.dataset) {
+      text.select();
+      byId("title").value = "";
+    }
+  });
+
+  async function read(file) {
+    if (!file) return;
+    if (!/\.(txt|md|markdown|text)$/i.test(file.name)) {
+      complain("This is not a text file. Give one that ends in .txt or .md.");
+      return;
+    }
+    if (file.size > LARGEST) {
+      complain("This file is larger than 1 MB. Give a shorter one.");
+      return;
+    }
+    const bytes = new Uint8Array(await file.arrayBuffer());
+    const wide = (bytes[0] === 0xff && bytes[1] === 0xfe) ? "utf-16le"
+      : (bytes[0] === 0xfe && bytes[1] === 0xff) ? "utf-16be" : "utf-8";
+    try {
+      setText(new TextDecoder(wide, { fatal: true }).decode(bytes), "", "");
+      text.focus();
+    } catch {
+      complain("This file is not in UTF-8. Save it as UTF-8 and try again.");
+    }
+  }
+
+  byId("open").addEventListener("click", () => byId("file").click());
+  byId("file").addEventListener("change", (event) => {
+    read(event.target.files[0]);
+    event.target.value = "";
+  });
+  document.addEventListener("dragover", (event) => {
+    if (!event.dataTransfer.types.includes("Files")) return;
+    event.preventDefault();
+    text.classList.add("over");
+  });
+  document.addEventListener("dragleave", (event) => {
+    if (!event.relatedTarget) text.classList.remove("over");
+  });
+  document.addEventListener("drop", (event) => {
+    text.classList.remove("over");
+    if (!event.dataTransfer.files.length) return;
+    event.preventDefault();
+    read(event.dataTransfer.files[0]);
+  });
+
+  showNow();
+  slide();
+  rove();
+})();
