@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import chain
+from itertools import chain, islice
 from typing import Final, NamedTuple
 
 from drillgen.align.letters import AlignCosts, load_costs
@@ -126,9 +126,15 @@ class Engine:
         """What it costs to write each sound with each letter."""
         return load_costs()
 
-    def pronounce(self, text: str) -> tuple[tuple[Reading, ...], ...]:
-        """Per phrase and token of the text, the pronunciations of its spoken words."""
-        return self.pronouncer.pronounce(split_phrases(self.tokenizer.tokenize(text)))
+    def pronounce(self, text: str) -> tuple[tuple[Token, Reading], ...]:
+        """The tokens of a text, each with the pronunciations of its spoken words."""
+        tokens = self.tokenizer.tokenize(text)
+        return tuple(zip(tokens, self.pronouncer.pronounce(tokens), strict=True))
+
+    def pronounce_phrases(self, text: str) -> tuple[tuple[Reading, ...], ...]:
+        """Per breath phrase and token, the pronunciations of the spoken words."""
+        tokens = self.tokenizer.tokenize(text)
+        return _by_phrase(self.pronouncer.pronounce(tokens), split_phrases(tokens))
 
     def cells_for(self, *key: object) -> _Cells:
         """The store of cells that were made with the same choices."""
@@ -176,7 +182,15 @@ def _split(draft: _Draft, _: Engine) -> _Draft:
 
 
 def _pronounce(draft: _Draft, engine: Engine) -> _Draft:
-    return replace(draft, readings=engine.pronouncer.pronounce(draft.phrases))
+    readings = engine.pronouncer.pronounce(draft.tokens)
+    return replace(draft, readings=_by_phrase(readings, draft.phrases))
+
+
+def _by_phrase(
+    readings: Iterable[Reading], phrases: Iterable[Phrase]
+) -> tuple[tuple[Reading, ...], ...]:
+    flat = iter(readings)
+    return tuple(tuple(islice(flat, len(phrase.tokens))) for phrase in phrases)
 
 
 def _grade(draft: _Draft, engine: Engine) -> _Draft:

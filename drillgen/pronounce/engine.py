@@ -10,10 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
-from itertools import chain
+from itertools import chain, compress, count
+from operator import attrgetter
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from drillgen.model import Origin, Phones, Phrase, Pronunciation, Token, TokenKind
+from drillgen.model import Origin, Phones, Pronunciation, Token, TokenKind
 from drillgen.options import Accent
 from drillgen.pronounce.accent import accent_word, needs_next, starts_with_vowel
 from drillgen.pronounce.derive import Deriver
@@ -31,6 +32,11 @@ Reading = tuple[Pronunciation, ...]
 MAX_KEPT: Final = 200_000
 """Word forms to keep before starting afresh: bounds the memory of a long run."""
 
+REACH: Final = 60
+"""Tokens, spaces included, that a homograph may look at to each side."""
+
+_STOPS: Final = frozenset({".", "!", "?", "…", "...", "?!", "!?", "!!", "??"})
+
 
 class _Form(NamedTuple):
     """All that is known of a token's spoken words."""
@@ -46,6 +52,11 @@ class _Form(NamedTuple):
 
     homographs: tuple[int, ...]
     starts_with_vowel: bool
+
+
+_SPOKEN: Final = attrgetter("spoken")
+_PAUSED: Final = attrgetter("paused")
+_BY_CONTEXT: Final = attrgetter("by_context")
 
 
 class Pronouncer:
@@ -186,50 +197,45 @@ class Pronouncer:
         starts = bool(words) and starts_with_vowel(words[0].phones)
         return _Form(paused, linked, links or bool(homographs), homographs, starts)
 
-    def pronounce(self, phrases: Sequence[Phrase]) -> tuple[tuple[Reading, ...], ...]:
-        """Per phrase and token, the pronunciations of its spoken words.
+    def pronounce(self, tokens: Sequence[Token]) -> list[Reading]:
+        """Per token, the pronunciations of its spoken words.
 
-        `phrases` are those of whole sentences, in order: homographs look at
-        the sentence around them.
+        A homograph looks at the words of its sentence, a final r at the next
+        word, unless a mark of punctuation stands between.
         """
         forms = self._forms
-        new = {token.spoken for phrase in phrases for token in phrase.tokens} - forms.keys()
+        spoken = list(map(_SPOKEN, tokens))
+        new = set(spoken).difference(forms)
         if new:
             known = self._resolve(sorted(set(chain.from_iterable(new))))
-            for spoken in new:
-                forms[spoken] = self._make_form(spoken, known)
-        result = []
-        sentences = _Sentences(phrases)
-        for number, phrase in enumerate(phrases):
-            row = [forms[token.spoken] for token in phrase.tokens]
-            readings = [form.paused for form in row]
-            for i, form in enumerate(row):
-                if form.by_context:
-                    readings[i] = self._read_in_context(phrase.tokens, row, i, sentences, number)
-            result.append(tuple(readings))
-        return tuple(result)
+            for words in new:
+                forms[words] = self._make_form(words, known)
+        # Most tokens need no context, so the rest are picked out before any Python loop.
+        row = list(map(forms.__getitem__, spoken))
+        readings = list(map(_PAUSED, row))
+        for index in compress(count(), map(_BY_CONTEXT, row)):
+            readings[index] = self._read_in_context(tokens, row, index)
+        return readings
 
     def _read_in_context(
-        self,
-        tokens: Sequence[Token],
-        row: Sequence[_Form],
-        index: int,
-        sentences: _Sentences,
-        number: int,
+        self, tokens: Sequence[Token], row: Sequence[_Form], index: int
     ) -> Reading:
         form = row[index]
-        vowel_next = next((f.starts_with_vowel for f in row[index + 1 :] if f.paused), False)
+        vowel_next = False
+        for i in range(index + 1, len(tokens)):
+            if tokens[i].kind is not TokenKind.SPACE:
+                vowel_next = row[i].starts_with_vowel
+                break
         if not form.homographs:
             return form.linked if vowel_next else form.paused
         spoken = tokens[index].spoken
         words = [self._words[word] for word in spoken]
-        context, place = sentences.around(number, index)
+        before, written, after = find_sentence(tokens, index)
+        # "Wind-blown" or "résumé": the classifier sees what is said.
+        seen = [*before, *((written,) if (written.lower(),) == spoken else spoken), *after]
+        rhotic = self._accent is Accent.RHOTIC
         for i in form.homographs:
-            seen = (
-                [*context[:place], *spoken, *context[place + 1 :]] if len(words) > 1 else context
-            )
-            choice = self._homographs.read(seen, place + i if len(words) > 1 else place)
-            rhotic = self._accent is Accent.RHOTIC
+            choice = self._homographs.read(seen, len(before) + i)
             words[i] = Pronunciation(
                 spoken[i],
                 choice.phones if rhotic else british_form(spoken[i], choice.phones),
@@ -248,46 +254,31 @@ class Pronouncer:
         return reading
 
 
-class _Sentence(NamedTuple):
-    """The words and marks of one sentence as they were written."""
+def find_sentence(tokens: Sequence[Token], index: int) -> tuple[list[str], str, list[str]]:
+    """Words and marks around a token: those before it, itself, those after it.
 
-    first: int
-    """Number of its first phrase."""
-
-    words: list[str]
-    places: list[list[int]]
-    """Per phrase and token, where the token stands among the words."""
-
-
-class _Sentences:
-    """Makes the sentence around a token when it is asked for, and keeps the last one."""
-
-    def __init__(self, phrases: Sequence[Phrase]) -> None:
-        self._phrases = phrases
-        self._last = _Sentence(0, [], [])
-
-    def around(self, number: int, index: int) -> tuple[list[str], int]:
-        """The sentence of phrase `number`, and where its token `index` is in it."""
-        last = self._last
-        if not last.first <= number < last.first + len(last.places):
-            last = self._last = self._build(number)
-        return last.words, last.places[number - last.first][index]
-
-    def _build(self, number: int) -> _Sentence:
-        phrases = self._phrases
-        sentence = phrases[number].sentence
-        first = number
-        while first and phrases[first - 1].sentence == sentence:
-            first -= 1
-        words: list[str] = []
-        places = []
-        for phrase in phrases[first:]:
-            if phrase.sentence != sentence:
+    Reaches to the marks that end a sentence or to a blank line, and no
+    farther than REACH tokens to each side.
+    """
+    before: list[str] = []
+    for i in range(index - 1, max(index - REACH, 0) - 1, -1):
+        token = tokens[i]
+        if token.kind is TokenKind.SPACE:
+            if token.text.count("\n") > 1:
                 break
-            here = []
-            for token in phrase.tokens:
-                here.append(len(words))
-                if token.kind is not TokenKind.SPACE:
-                    words.append(token.text)
-            places.append(here)
-        return _Sentence(first, words, places)
+        elif token.kind is TokenKind.PUNCTUATION and token.text in _STOPS:
+            break
+        else:
+            before.append(token.text)
+    before.reverse()
+    after: list[str] = []
+    for i in range(index + 1, min(index + REACH, len(tokens))):
+        token = tokens[i]
+        if token.kind is TokenKind.SPACE:
+            if token.text.count("\n") > 1:
+                break
+        else:
+            after.append(token.text)
+            if token.kind is TokenKind.PUNCTUATION and token.text in _STOPS:
+                break
+    return before, tokens[index].text, after
