@@ -28,6 +28,9 @@ MAX_DEPTH: Final = 2
 LEAST_CONFIDENCE: Final = 0.93
 """Less sure derivations are left to the predictor."""
 
+LEAST_COMPOUND: Final = 0.96
+"""Compounds must be surer: on the others the predictor is right more often."""
+
 SIBILANTS: Final = frozenset({"S", "Z", "SH", "ZH", "CH", "JH"})
 VOICELESS: Final = frozenset({"P", "T", "K", "F", "TH", "S", "SH", "CH", "HH"})
 
@@ -583,7 +586,7 @@ def _derive_compound(word: str, known: Known, tables: Tables) -> Iterator[Derive
         first, second = word[:cut], word[cut:]
         chance = rate_split(first, second, tables)
         # Endings and prefixes that look like words are said otherwise (-able, -some).
-        if chance < LEAST_CONFIDENCE or first in PREFIXES or second in affixes:
+        if chance < LEAST_COMPOUND or first in PREFIXES or second in affixes:
             continue
         a, b = known(first), known(second)
         if a is not None and b is not None and not (a.kind and b.kind):

@@ -33,16 +33,17 @@ MNEMONICS: Final = MappingProxyType(
             # consonants
             "b B;d D;f F;g G;h HH;k K;l L;m M;n N;p P;r R;s S;t T;v V;w W;z Z",
             # t# is the flap, t2 and ? the unreleased and glottal t of "button"
-            "j Y;N NG;S SH;Z ZH;T TH;D DH;tS CH;dZ JH;t# T;t2 T;? T;l# L;x K",
+            "j Y;N NG;S SH;Z ZH;T TH;D DH;tS CH;dZ JH;d# D;t# T;t2 T;? T;l# L;x K",
             # syllabic consonants; r- is the r that links a vowel
             "@L AH L;n- AH N;m- AH M;r- R",
             # short and long vowels
-            "a AE;aa AE;a# AH;A: AA;A AA;0 AA;O: AO;O2 AO;O AO;E EH;I IH;I2 IH;I# IH",
-            "i IY;i: IY;i:: IY;u UW;u: UW;U UH;V AH;@ AH;@2 AH;@5 AH;@- AH;3 ER;3: ER",
+            "a AE;aa AE;a# AH;a2 AH;A: AA;A AA;A# AA;0 AA;0# AA;O: AO;O2 AO;O AO;E EH;E2 EH;I IH;I2 IH;I# IH",
+            "i IY;i2 IY;i: IY;i:: IY;u UW;u: UW;U UH;V AH;@ AH;@2 AH;@5 AH;@- AH;@# AH;3 ER;3: ER",
             # diphthongs
-            "eI EY;aI AY;OI OY;aU AW;oU OW;o OW;e EY",
+            "eI EY;aI AY;OI OY;aU AW;oU OW;oU# OW;o OW;e EY",
             # before r, and centring diphthongs
-            "A@ AA R;o@ AO R;O@ AO R;e@ EH R;U@ UH R;i@3 IH R;i@ IY AH;aI3 AY ER;aI@ AY AH;aU@ AW ER",
+            "A@ AA R;o@ AO R;O@ AO R;e@ EH R;U@ UH R;i@3 IH R;VR AH R",
+            "i@ IY AH;I@ IY AH;aI3 AY ER;aI@ AY AH;aU@ AW ER",
             # French nasals
             "A~ AA N;O~ AO N;E~ AE N",
         )
