@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 from drillgen.model import Delivery
+from drillgen.options import Unit
 
 
 class DeliveryText(NamedTuple):
@@ -40,6 +41,157 @@ class MarkText(NamedTuple):
     """"bold", "underline", or empty."""
 
     meaning: str
+
+
+class PromptWording(NamedTuple):
+    """What a sheet of conversation prompts says besides."""
+
+    title: str
+    step: str
+    """Under the title. Fields: step, topics."""
+
+    prompt: str
+    """Names a prompt. Field: number."""
+
+    model: str
+    """Label of the model answer."""
+
+    given: str
+    """Label of the client's own answer, where it was given."""
+
+    own: str
+    """Heading above the ruled lines."""
+
+    own_note: str
+    again: str
+    """Where the client's own answer was given: say it once more, freely."""
+
+    step_name: str
+    """Name of the step that follows the deliveries."""
+
+    step_text: str
+    free: str
+    """Label of the tick boxes of free talk."""
+
+    hint: str
+    """How to work through one prompt."""
+
+    lines: str
+    """Says the ruled lines in words. Field: count."""
+
+
+class LadderWording(NamedTuple):
+    """What a booklet that climbs the hierarchy says besides."""
+
+    title: str
+    """Fields: first, last (names of units, lower case)."""
+
+    about: str
+    """Under the title. Field: contrasts."""
+
+    units: tuple[tuple[Unit, str, str], ...]
+    """Each unit with its heading and its name in a sentence."""
+
+    group: str
+    """Heading of a list. Fields: unit, vowel, number."""
+
+    columns: tuple[str, str, str, str]
+    """Original, marked, partial, full."""
+
+    boxes: str
+    """Explains the numbered boxes. Field: names."""
+
+    box: str
+    """Says a numbered box in words. Field: name."""
+
+    syllables: str
+    advance: str
+    """Field: next (name of a unit)."""
+
+    finish: str
+    """After the last unit."""
+
+    ready: str
+    """Label of the tick box at the end of a unit."""
+
+
+class PlanWording(NamedTuple):
+    """What a practice plan says."""
+
+    title: str
+    facts: str
+    """Fields: weeks, days, minutes."""
+
+    begins: str
+    """Field: date."""
+
+    reason: str
+    """Label of the reason for where the plan begins."""
+
+    use: str
+    """How to use the plan."""
+
+    unfinished: str
+    session: str
+    session_note: str
+    session_columns: tuple[str, str, str]
+    warm_up: str
+    warm_up_cue: str
+    rest: str
+    rest_cue: str
+    close: str
+    close_cue: str
+    cues: tuple[tuple[Delivery, str], ...]
+    own_words: str
+    """Cue of the last delivery in a session of conversation."""
+
+    of_the_day: str
+    """The version that the table of sessions names."""
+
+    warm_ups: str
+    """Heading of the list of warm-ups."""
+
+    warm_up_texts: tuple[str, ...]
+    move: str
+    step_up: str
+    step_back: str
+    stop: str
+    slow: str
+    sessions: str
+    week: str
+    """Field: number."""
+
+    columns: tuple[str, ...]
+    """Session, date, unit, version, warm-up, five things, note."""
+
+    full: str
+    partial: str
+    """Fields: rung, rungs."""
+
+    marked: str
+    fill: str
+    """How to fill in the log."""
+
+    tension: str
+    """What is circled."""
+
+    progress: str
+    progress_note: str
+    """Fields: sessions, minutes."""
+
+    chart_alt: str
+    """Fields: sessions, points (a list in words)."""
+
+    chart_point: str
+    """Fields: session, met."""
+
+    chart_across: str
+    chart_up: str
+    chart_ring: str
+    rates: tuple[str, str]
+    """Columns of the table of criteria."""
+
+    criteria: tuple[str, str, str, str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +263,10 @@ class Wording:
     missing: str
     """Warning on characters that the fonts lack. Field: characters."""
 
+    prompts: PromptWording
+    ladder: LadderWording
+    plan: PlanWording
+
     telling: tuple[str, ...] = ()
     """Beginnings of words that no hint from elsewhere may hold, lower case."""
 
@@ -129,6 +285,22 @@ _MARKS: Final = (
 )
 _KEY_COLUMNS: Final = ("Spelling", "IPA", "As in", "Hint")
 _REVIEW_COLUMNS: Final = ("Word", "We chose", "Why", "Where")
+
+_UNITS: Final = (
+    (Unit.SYLLABLE, "Syllables", "syllables"),
+    (Unit.WORD, "Words", "words"),
+    (Unit.PHRASE, "Phrases", "phrases"),
+    (Unit.SENTENCE, "Sentences", "sentences"),
+    (Unit.PASSAGE, "Passage", "passage"),
+    (Unit.CONVERSATION, "Conversation", "conversation"),
+)
+_WARM_UPS: Final = (
+    "Sit or stand tall. Let the shoulders and the jaw drop. Breathe out slowly five times.",
+    "Hum softly on one easy note. Feel the buzz at the lips. Slide up and down a little.",
+    "Flutter the lips or roll the tongue on a breath, first without voice, then with it.",
+    "Chew slowly, yawn with closed lips, and turn the head gently from side to side.",
+    "Sigh from high to low three times. Stretch the tongue out and let it lie loose again.",
+)
 
 ORDINARY: Final = Wording(
     title="Resonance drill",
@@ -206,6 +378,118 @@ ORDINARY: Final = Wording(
     log_columns=("Date", "Delivery", "Times", "Difference felt", "Tension", "Note"),
     missing="Some characters of the text can’t be printed and are drawn as an empty frame: "
     "{characters}.",
+    prompts=PromptWording(
+        title="Conversation practice",
+        step="Step {step} of 3. Topics: {topics}.",
+        prompt="Prompt {number}",
+        model="Model answer",
+        given="Your answer",
+        own="Your own answer",
+        own_note="Write a short answer and underline its vowels. Say it aloud, with the posture "
+        "of the full swap. Then turn the sheet over and answer freely.",
+        again="Now turn the sheet over and answer the question freely.",
+        step_name="Own words",
+        step_text="Answer the question yourself. Speak freely, but keep the forward posture.",
+        free="Own words",
+        hint="Take one prompt at a time: read the question, go through the answer version by "
+        "version, then give your own answer.",
+        lines="{count} ruled lines to write on",
+    ),
+    ladder=LadderWording(
+        title="From {first} to {last}",
+        about="This booklet climbs from small units to larger ones around the vowels {contrasts}, "
+        "which lie far from the target.",
+        units=_UNITS,
+        group="{unit} with {vowel}",
+        columns=("Original", "Marked", "Partial swap", "Full swap"),
+        boxes="Tick the boxes as you go: {names}.",
+        box="box to tick for {name}",
+        syllables="The word in brackets begins with the syllable.",
+        advance="Go on to {next} when you feel and hear the difference, pitch and inflection "
+        "hold, and there is no tension. Two good days in a row are a good sign.",
+        finish="You are at the top when you hear and feel the difference, and pitch and "
+        "inflection hold. Talk about your day in the same way.",
+        ready="Ready to go on",
+    ),
+    plan=PlanWording(
+        title="Practice plan",
+        facts="{weeks}, {days} a week, {minutes} minutes each.",
+        begins="First day: {date}.",
+        reason="Where it begins",
+        use="What you read comes from your sheets. The table of sessions says which unit and "
+        "which version is on that day.",
+        unfinished="This plan ends before conversation. Make the next one from your filled log.",
+        session="Each session",
+        session_note="Times are in minutes. Shorten what you like, but never the rests.",
+        session_columns=("Time", "What", "How"),
+        warm_up="Warm-up",
+        warm_up_cue="One of the warm-ups below; the table of sessions says which.",
+        rest="Rest",
+        rest_cue="Be silent. Drink water. Let the jaw and neck go loose.",
+        close="Compare",
+        close_cue="Say one line as before and one as now. Fill in the log.",
+        cues=(
+            (Delivery.CHANT, "Say every line on the target pitch, slowly and evenly."),
+            (
+                Delivery.INFLECTED,
+                "Say it with natural rise and fall. Overshoot, then ease back.",
+            ),
+            (
+                Delivery.CARRY_OVER,
+                "Say the original words and keep the same place in the mouth.",
+            ),
+        ),
+        own_words="Answer in your own words and keep the same place in the mouth.",
+        of_the_day="version of the day",
+        warm_ups="Warm-ups",
+        warm_up_texts=_WARM_UPS,
+        move="When to go on, back, or stop",
+        step_up="Go on when two sessions in a row meet all five: you feel the difference, you "
+        "hear it, the pitch stays, the rise and fall stay natural, and there is no tension.",
+        step_back="Go back one stage when there is tension in jaw, neck or tongue, or when fewer "
+        "than three of the five are met. Going back is part of the way.",
+        stop="Stop and rest at once if anything hurts or the voice gets rough. If there is "
+        "strong tension two sessions in a row, ask your teacher or clinician before you go on.",
+        slow="Slow is right: overshoot first, then ease back to where it feels easy.",
+        sessions="Sessions and log",
+        week="Week {number}",
+        columns=(
+            "No.",
+            "Date",
+            "Unit",
+            "Version",
+            "Warm-up",
+            "Felt",
+            "Heard",
+            "Pitch",
+            "Inflection",
+            "Tension",
+            "Note",
+        ),
+        full="Full swap",
+        partial="Partial {rung} of {rungs}",
+        marked="Original",
+        fill="Tick what was so: you felt the difference, you heard it, the pitch stayed, the "
+        "inflection stayed natural. Circle the tension: 0 none, 1 some, 2 strong. To stay "
+        "or go back, read that unit and version again and let the plan wait.",
+        tension="0  1  2",
+        progress="So far",
+        progress_note="{sessions}, {minutes} minutes in all.",
+        chart_alt="Line chart of how many of the five things were met, session by session: "
+        "{points}.",
+        chart_point="session {session}, {met}",
+        chart_across="Session",
+        chart_up="Things met, of 5",
+        chart_ring="An open ring marks a session with tension.",
+        rates=("Thing", "Sessions"),
+        criteria=(
+            "Difference felt",
+            "Difference heard",
+            "Pitch kept",
+            "Inflection natural",
+            "No tension",
+        ),
+    ),
 )
 
 DISCREET: Final = Wording(
@@ -271,6 +555,116 @@ DISCREET: Final = Wording(
     log="Practice log",
     log_columns=("Date", "Step", "Times", "Difference", "Effort", "Note"),
     missing=ORDINARY.missing,
+    prompts=PromptWording(
+        title="Talking practice",
+        step="Step {step} of 3. Topics: {topics}.",
+        prompt="Question {number}",
+        model="Example answer",
+        given="Your answer",
+        own="Your own answer",
+        own_note="Write a short answer and say it aloud in the same manner. Then turn the sheet "
+        "over and answer freely.",
+        again="Now turn the sheet over and answer the question freely.",
+        step_name="Own words",
+        step_text="Answer the question yourself, in the same manner.",
+        free="Own words",
+        hint="Take one question at a time: read it, go through the answer version by version, "
+        "then give your own answer.",
+        lines=ORDINARY.prompts.lines,
+    ),
+    ladder=LadderWording(
+        title="From {first} to {last}",
+        about="This booklet goes from small units to larger ones.",
+        units=_UNITS,
+        group="{unit}, list {number}",
+        columns=("As written", "Version C", "Version B", "Version A"),
+        boxes="Tick the boxes as you go: {names}.",
+        box="box to tick for {name}",
+        syllables=ORDINARY.ladder.syllables,
+        advance="Go on to {next} when this is easy. Two good days in a row are a good sign.",
+        finish="You are at the top when this is easy. Talk about your day in the same way.",
+        ready="Ready to go on",
+    ),
+    plan=PlanWording(
+        title="Practice plan",
+        facts=ORDINARY.plan.facts,
+        begins=ORDINARY.plan.begins,
+        reason=ORDINARY.plan.reason,
+        use=ORDINARY.plan.use,
+        unfinished=ORDINARY.plan.unfinished,
+        session="Each session",
+        session_note=ORDINARY.plan.session_note,
+        session_columns=ORDINARY.plan.session_columns,
+        warm_up="Warm-up",
+        warm_up_cue=ORDINARY.plan.warm_up_cue,
+        rest="Rest",
+        rest_cue=ORDINARY.plan.rest_cue,
+        close="Compare",
+        close_cue="Read one line as before and one as now. Fill in the log.",
+        cues=(
+            (Delivery.CHANT, "Read every line on one steady note, slowly and evenly."),
+            (
+                Delivery.INFLECTED,
+                "Read it with natural rise and fall. Do a little more, then ease back.",
+            ),
+            (Delivery.CARRY_OVER, "Read the words as they are written, in the same manner."),
+        ),
+        own_words="Answer in your own words, in the same manner.",
+        of_the_day=ORDINARY.plan.of_the_day,
+        warm_ups="Warm-ups",
+        warm_up_texts=(
+            _WARM_UPS[0],
+            "Hum softly on one easy note. Slide up and down a little.",
+            "Flutter the lips on a breath, first silently, then aloud.",
+            _WARM_UPS[3],
+            "Sigh from high to low three times. Let the face go loose.",
+        ),
+        move="When to go on, back, or stop",
+        step_up="Go on when two sessions in a row meet all five: you feel the difference, you "
+        "hear it, the note stays, the rise and fall stay natural, and nothing is tight.",
+        step_back="Go back one stage when jaw or neck are tight, or when fewer than three of the "
+        "five are met. Going back is part of the way.",
+        stop="Stop and rest at once if anything hurts or feels rough. If you are very tight two "
+        "sessions in a row, ask your teacher before you go on.",
+        slow="Slow is right: do a little more first, then ease back to where it feels easy.",
+        sessions="Sessions and log",
+        week="Week {number}",
+        columns=(
+            "No.",
+            "Date",
+            "Unit",
+            "Version",
+            "Warm-up",
+            "Felt",
+            "Heard",
+            "Steady",
+            "Lively",
+            "Tight",
+            "Note",
+        ),
+        full="Version A",
+        partial="Version B{rung}",
+        marked="Version C",
+        fill="Tick what was so: you felt the difference, you heard it, the note was steady, the "
+        "rise and fall lively. Circle how tight you were: 0 not, 1 a little, 2 very. To stay "
+        "or go back, read that unit and version again and let the plan wait.",
+        tension="0  1  2",
+        progress="So far",
+        progress_note=ORDINARY.plan.progress_note,
+        chart_alt=ORDINARY.plan.chart_alt,
+        chart_point=ORDINARY.plan.chart_point,
+        chart_across="Session",
+        chart_up="Things met, of 5",
+        chart_ring="An open ring marks a session that was tight.",
+        rates=("Thing", "Sessions"),
+        criteria=(
+            "Difference felt",
+            "Difference heard",
+            "Note steady",
+            "Rise and fall lively",
+            "Not tight",
+        ),
+    ),
     telling=(
         "voice",
         "voicing",

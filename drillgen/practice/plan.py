@@ -28,6 +28,7 @@ from drillgen.practice.log import (
     Tension,
     summarize_log,
 )
+from drillgen.wording import ORDINARY
 
 MAX_WEEKS: Final = 52
 MINUTES: Final = (5, 60)
@@ -43,36 +44,19 @@ REST: Final = 30
 STEADY: Final = 2
 """Sessions in a row at one stage that must go well before the next."""
 
-STEP_UP: Final = (
-    "Go on when two sessions in a row meet all five: you feel the difference, you hear it, "
-    "the pitch stays, the rise and fall stay natural, and there is no tension."
-)
-STEP_BACK: Final = (
-    "Go back one stage when there is tension in jaw, neck or tongue, or when fewer than "
-    "three of the five are met. Going back is part of the way."
-)
-STOP: Final = (
-    "Stop and rest at once if anything hurts or the voice gets rough. If there is strong "
-    "tension two sessions in a row, ask your teacher or clinician before you go on."
-)
-SLOW: Final = "Slow is right: overshoot first, then ease back to where it feels easy."
+_WORDS: Final = ORDINARY.plan
+"""What to do, in sentences. The discreet ones are for printed plans only."""
 
-WARM_UPS: Final = (
-    "Sit or stand tall. Let the shoulders and the jaw drop. Breathe out slowly five times.",
-    "Hum softly on one easy note. Feel the buzz at the lips. Slide up and down a little.",
-    "Flutter the lips or roll the tongue on a breath, first without voice, then with it.",
-    "Chew slowly, yawn with closed lips, and turn the head gently from side to side.",
-    "Sigh from high to low three times. Stretch the tongue out and let it lie loose again.",
-)
+STEP_UP: Final = _WORDS.step_up
+STEP_BACK: Final = _WORDS.step_back
+STOP: Final = _WORDS.stop
+SLOW: Final = _WORDS.slow
+WARM_UPS: Final = _WORDS.warm_up_texts
 
-_CUES: Final = {
-    Delivery.CHANT: "Say every line on the target pitch, slowly and evenly.",
-    Delivery.INFLECTED: "Say it with natural rise and fall. Overshoot, then ease back.",
-    Delivery.CARRY_OVER: "Say the original words and keep the same place in the mouth.",
-}
-_OWN_WORDS: Final = "Answer in your own words and keep the same place in the mouth."
-_REST_CUE: Final = "Be silent. Drink water. Let the jaw and neck go loose."
-_CLOSE_CUE: Final = "Say one line as before and one as now. Fill in the log."
+_CUES: Final = dict(_WORDS.cues)
+_OWN_WORDS: Final = _WORDS.own_words
+_REST_CUE: Final = _WORDS.rest_cue
+_CLOSE_CUE: Final = _WORDS.close_cue
 
 
 class Activity(StrEnum):

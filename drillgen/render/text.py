@@ -45,7 +45,7 @@ def render_text(sheet: Worksheet, width: int = WIDTH) -> str:
 def iter_text(drills: Iterable[Drill], head: Worksheet, width: int = WIDTH) -> Iterator[str]:
     """The sheet in pieces, a drill at a time; see `iter_markdown`."""
     wording = choose_wording(head.discreet)
-    templates = _load_templates(width)
+    templates = load_templates(width)
     common = {"sheet": head, "words": wording}
     yield templates.get_template("head.txt.j2").render(
         common,
@@ -98,7 +98,7 @@ def iter_text(drills: Iterable[Drill], head: Worksheet, width: int = WIDTH) -> I
     )
 
 
-def _load_templates(width: int) -> Environment:
+def load_templates(width: int) -> Environment:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     templates = Environment(

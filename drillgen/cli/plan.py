@@ -1,0 +1,164 @@
+"""`drillgen plan`: sessions over some weeks, as pages, a calendar and a log."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drillgen.cli.common import check_folder
+from drillgen.cli.output import (
+    Discreet,
+    Format,
+    Formats,
+    Large,
+    Out,
+    Size,
+    plan_paths,
+    read_formats,
+    read_page,
+    write_output,
+)
+from drillgen.errors import OptionError, OutputError
+from drillgen.options import PageOptions, PageSize, Unit, parse_choice
+
+if TYPE_CHECKING:
+    from drillgen.practice.log import LogEntry
+    from drillgen.render.plan_sheet import PlanSheet
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("plan")(plan)
+
+
+def plan(
+    weeks: Annotated[int, typer.Option("--weeks", help="1 to 52.")] = 6,
+    days: Annotated[int, typer.Option("--days", help="Sessions a week: 1 to 7.")] = 5,
+    minutes: Annotated[int, typer.Option("--minutes", help="Length of a session: 5 to 60.")] = 15,
+    start: Annotated[
+        str | None, typer.Option("--start", help="First day, such as 2030-01-31.")
+    ] = None,
+    rungs: Annotated[
+        int, typer.Option("--rungs", help="Partial versions on the way: 0 to 12.")
+    ] = 1,
+    first: Annotated[str, typer.Option("--from", help="First unit: " + ", ".join(Unit) + ".")] = (
+        Unit.SYLLABLE.value
+    ),
+    last: Annotated[str, typer.Option("--to", help="Last unit.")] = Unit.CONVERSATION.value,
+    log: Annotated[
+        Path | None,
+        typer.Option("--log", help="A filled log (CSV): the plan begins where it says."),
+    ] = None,
+    log_sheet: Annotated[
+        Path | None, typer.Option("--log-sheet", help="Write an empty log (CSV) for this plan.")
+    ] = None,
+    ical: Annotated[
+        Path | None,
+        typer.Option("--ical", help="Write the sessions as a calendar file. Needs --start."),
+    ] = None,
+    time: Annotated[
+        str | None,
+        typer.Option("--time", help="Time of day in the calendar, such as 18:30. Default: none."),
+    ] = None,
+    event_title: Annotated[
+        str, typer.Option("--event-title", help="What the calendar shows.")
+    ] = "Reading practice",
+    title: Annotated[str, typer.Option("--title", help="Heading of the plan.")] = "",
+    out: Out = None,
+    formats: Formats = None,
+    size: Size = PageSize.A4.value,
+    large: Large = False,
+    discreet: Discreet = False,
+) -> None:
+    """Lay out a practice plan with a log; a filled log shows progress in the next plan."""
+    from drillgen.planning import lay_out_plan
+    from drillgen.practice.plan import format_log_sheet, make_plan
+
+    chosen = read_formats(formats, out)
+    page = read_page(size, large)
+    if time is not None and ical is None:
+        raise OptionError("--time is for the calendar; add --ical FILE")
+    paths = plan_paths(chosen, out, "plan")
+    for extra in (log_sheet, ical):
+        if extra is not None:
+            check_folder(extra)
+    if log_sheet is not None:
+        _refuse_filled(log_sheet)
+    made = make_plan(
+        weeks=weeks,
+        days=days,
+        minutes=minutes,
+        start=_read_date(start) if start is not None else None,
+        rungs=rungs,
+        first=parse_choice(Unit, first, "--from"),
+        last=parse_choice(Unit, last, "--to"),
+        log=_read_log(log) if log is not None else (),
+    )
+    sheet = lay_out_plan(made, title=title, discreet=discreet)
+    files = [(paths[kind], _render(sheet, kind, page)) for kind in chosen]
+    if log_sheet is not None:
+        files.append((log_sheet, format_log_sheet(made).encode()))
+    if ical is not None:
+        from drillgen.practice.ical import export_calendar
+
+        if made.start is None:
+            raise OptionError("--ical needs a first day; add --start, such as --start 2030-01-31")
+        at = _read_time(time) if time is not None else None
+        files.append((ical, export_calendar(made, time=at, title=event_title)))
+    for path, data in files:
+        write_output(path, data)
+    typer.echo(made.advice.reason, err=True)
+
+
+def _render(sheet: PlanSheet, kind: Format, page: PageOptions) -> bytes:
+    from drillgen.render import plan_sheet as render
+
+    if kind is Format.PDF:
+        return render.render_plan_pdf(sheet, page)
+    writers: dict[Format, Callable[[PlanSheet], str]] = {
+        Format.MARKDOWN: render.render_plan_markdown,
+        Format.TEXT: render.render_plan_text,
+        Format.JSON: render.render_plan_json,
+    }
+    return writers[kind](sheet).encode()
+
+
+def _read_date(text: str) -> datetime.date:
+    try:
+        return datetime.date.fromisoformat(text.strip())
+    except ValueError:
+        raise OptionError(f"--start {text!r} is no date; write it as 2030-01-31") from None
+
+
+def _read_time(text: str) -> datetime.time:
+    try:
+        return datetime.datetime.strptime(text.strip(), "%H:%M").time()
+    except ValueError:
+        raise OptionError(f"--time {text!r} is no time of day; write it as 18:30") from None
+
+
+def _read_log(path: Path) -> tuple[LogEntry, ...]:
+    from drillgen.practice.log import parse_log
+    from drillgen.sources import decode_text, read_bytes
+
+    return parse_log(decode_text(read_bytes(path), str(path)), name=str(path))
+
+
+def _refuse_filled(path: Path) -> None:
+    """A log that somebody filled in is never written over."""
+    from drillgen.errors import DrillgenError
+
+    if not path.is_file():
+        return
+    try:
+        filled = _read_log(path)
+    except DrillgenError:
+        raise OutputError(
+            f"{path} is there already and is no empty log; choose another name"
+        ) from None
+    if filled:
+        raise OutputError(f"{path} is a filled log; choose another name for the empty one")
