@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillgen.errors import InputError, OutputError
+from drillgen.errors import InputError, OptionError, OutputError
 from drillgen.model import Passage
 from drillgen.options import Accent, parse_choice
 from drillgen.pronounce.lexicon import Lexicon
@@ -116,3 +116,37 @@ def check_folder(path: Path) -> None:
         raise OutputError(f"{path}: this is a folder; name a file")
     if not os.access(folder, os.W_OK):
         raise OutputError(f"{path}: no permission to write there; choose another folder")
+
+
+def read_passages(files: list[str], text: str | None, encoding: str | None) -> tuple[Passage, ...]:
+    """The texts of a command: --text, files, or one of our passages."""
+    if text is not None:
+        if files:
+            raise OptionError("--text and files don't go together; give one of them")
+        return (passage_of(text),)
+    if not files:
+        from drillgen.prompts.corpus import load_default_passage
+
+        return (load_default_passage(),)
+    if files.count("-") > 1:
+        raise OptionError("- (standard input) can be named once only")
+    return tuple(read_input(name, encoding) for name in files)
+
+
+def stem_of(passage: Passage) -> str:
+    """What a file made of a passage is named after."""
+    if passage.source in ("", "--text", "standard input"):
+        return "text"
+    return Path(passage.source).stem
+
+
+def report_doubts(doubts: Sequence[str], listed: bool) -> None:
+    """Name the words to check on stderr."""
+    if not doubts:
+        return
+    names = ", ".join(list(dict.fromkeys(doubts))[:8])
+    more = f" and {len(doubts) - 8} more" if len(doubts) > 8 else ""
+    hint = "see the list on the sheet, or" if listed else "to look at them,"
+    typer.echo(
+        f"{len(doubts)} word(s) to check: {names}{more}; {hint} run drillgen review", err=True
+    )

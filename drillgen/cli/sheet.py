@@ -18,9 +18,10 @@ from drillgen.cli.common import (
     WordLists,
     check_folder,
     load_engine,
-    passage_of,
     read_accent,
-    read_input,
+    read_passages,
+    report_doubts,
+    stem_of,
 )
 from drillgen.errors import InputError, OptionError
 from drillgen.model import Drill, Passage, Worksheet
@@ -120,7 +121,7 @@ def sheet(
     tone = None if pitch.strip().lower() == "none" else parse_pitch(pitch)
     if not 1 <= repetitions <= 12:
         raise OptionError(f"--repetitions must be 1 to 12, not {repetitions}")
-    passages = _read_passages(files or [], text, encoding)
+    passages = read_passages(files or [], text, encoding)
     jobs = _plan_jobs(passages, out)
     for job in jobs:
         for kind in chosen_formats:
@@ -143,7 +144,7 @@ def sheet(
             if _is_long(job) or Format.JSON_LINES in chosen_formats
             else _write_at_once(job, head, chosen_formats, options, engine, page, out)
         )
-        _report(doubts, review)
+        report_doubts(doubts, listed=review)
 
 
 def _write_at_once(
@@ -221,22 +222,6 @@ def _read_formats(formats: Sequence[str] | None, out: Path | None) -> tuple[Form
     return (Format.PDF,)
 
 
-def _read_passages(
-    files: list[str], text: str | None, encoding: str | None
-) -> tuple[Passage, ...]:
-    if text is not None:
-        if files:
-            raise OptionError("--text and files don't go together; give one of them")
-        return (passage_of(text),)
-    if not files:
-        from drillgen.prompts.corpus import load_default_passage
-
-        return (load_default_passage(),)
-    if files.count("-") > 1:
-        raise OptionError("- (standard input) can be named once only")
-    return tuple(read_input(name, encoding) for name in files)
-
-
 def _plan_jobs(passages: tuple[Passage, ...], out: Path | None) -> tuple[_Job, ...]:
     if out is not None and (out == Path("-") or (out.suffix and not out.is_dir())):
         return (_Job(passages, out.with_suffix("") if out != Path("-") else out),)
@@ -244,20 +229,14 @@ def _plan_jobs(passages: tuple[Passage, ...], out: Path | None) -> tuple[_Job, .
     jobs = []
     taken: set[str] = set()
     for passage in passages:
-        stem = _stem(passage)
+        stem = stem_of(passage)
         number = 2
         while stem in taken:
-            stem = f"{_stem(passage)}-{number}"
+            stem = f"{stem_of(passage)}-{number}"
             number += 1
         taken.add(stem)
         jobs.append(_Job((passage,), folder / f"{stem}-drill"))
     return tuple(jobs)
-
-
-def _stem(passage: Passage) -> str:
-    if passage.source in ("", "--text", "standard input"):
-        return "text"
-    return Path(passage.source).stem
 
 
 def _target_path(job: _Job, kind: Format, out: Path | None) -> Path:
@@ -304,14 +283,3 @@ def _put(job: _Job, kind: Format, out: Path | None, data: bytes | Iterable[bytes
     path = _target_path(job, kind, out)
     write_whole(path, data)
     typer.echo(f"wrote {path}", err=True)
-
-
-def _report(doubts: Sequence[str], review: bool) -> None:
-    if not doubts:
-        return
-    names = ", ".join(list(dict.fromkeys(doubts))[:8])
-    more = f" and {len(doubts) - 8} more" if len(doubts) > 8 else ""
-    hint = "see the list on the sheet, or" if review else "to look at them,"
-    typer.echo(
-        f"{len(doubts)} word(s) to check: {names}{more}; {hint} run drillgen review", err=True
-    )

@@ -1,0 +1,135 @@
+"""`drillgen page`: a text in, a practice page out."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated, Final
+
+import typer
+
+from drillgen.cli.common import (
+    Accents,
+    Encoding,
+    TargetVowel,
+    WordLists,
+    check_folder,
+    load_engine,
+    read_accent,
+    read_passages,
+    report_doubts,
+    stem_of,
+)
+from drillgen.errors import InputError, OptionError
+from drillgen.model import Drill, Passage, Worksheet
+from drillgen.options import DrillOptions, Strategy, parse_choice
+from drillgen.pitch import parse_pitch
+
+MAX_WORDS: Final = 3_000
+"""A phone shows this much without a pause; nobody practises more at a time."""
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("page")(page)
+
+
+def page(
+    files: Annotated[
+        list[str] | None,
+        typer.Argument(help="Text files, or - for standard input. None: a passage of ours."),
+    ] = None,
+    text: Annotated[str | None, typer.Option("--text", help="The text itself.")] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            "-o",
+            help="A .html file, or - for standard output. Default: NAME-practice.html here.",
+        ),
+    ] = None,
+    title: Annotated[str | None, typer.Option("--title", help="Heading of the page.")] = None,
+    pitch: Annotated[str, typer.Option("--pitch", help="Target pitch: G3, 196, or none.")] = "G3",
+    target: TargetVowel = "i",
+    accent: Accents = "rhotic",
+    partial: Annotated[
+        str,
+        typer.Option(
+            "--partial",
+            help="What the partial version swaps first: " + ", ".join(Strategy) + ".",
+        ),
+    ] = Strategy.STRESSED.value,
+    rungs: Annotated[
+        int, typer.Option("--rungs", help="Partial versions, from most to fewest swaps: 0 to 12.")
+    ] = 1,
+    repetitions: Annotated[
+        int, typer.Option("--repetitions", help="Repetitions of each phrase: 1 to 12.")
+    ] = 3,
+    rate: Annotated[
+        float,
+        typer.Option("--rate", help="Speed of the pacer in syllables per second: 0.5 to 4."),
+    ] = 1.5,
+    discreet: Annotated[
+        bool,
+        typer.Option("--discreet", help="Neutral wording: no word of the purpose."),
+    ] = False,
+    words: WordLists = None,
+    encoding: Encoding = None,
+) -> None:
+    """Make a practice page: one HTML file to send home, which works on a phone, offline."""
+    options = DrillOptions(
+        target=target,
+        accent=read_accent(accent),
+        strategy=parse_choice(Strategy, partial, "--partial"),
+        rungs=rungs,
+    )
+    tone = None if pitch.strip().lower() == "none" else parse_pitch(pitch)
+    if not 1 <= repetitions <= 12:
+        raise OptionError(f"--repetitions must be 1 to 12, not {repetitions}")
+    passages = read_passages(files or [], text, encoding)
+    path = _target_path(passages, out)
+    if path is not None:
+        check_folder(path)
+
+    from drillgen.pipeline import make_drill
+    from drillgen.render.files import write_whole
+    from drillgen.render.page import render_page
+
+    engine = load_engine(words, options.accent)
+    drills = tuple(make_drill(passage, options, engine=engine) for passage in passages)
+    _check_length(drills)
+    single = passages[0].title if len(passages) == 1 else ""
+    worksheet = Worksheet(
+        drills=drills,
+        title=title or single,
+        pitch=tone,
+        repetitions=repetitions,
+        discreet=discreet,
+    )
+    data = render_page(worksheet, rate=rate).encode()
+    if path is None:
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
+    else:
+        write_whole(path, data)
+        typer.echo(f"wrote {path}", err=True)
+    report_doubts([item.word for drill in drills for item in drill.review], listed=False)
+
+
+def _target_path(passages: tuple[Passage, ...], out: Path | None) -> Path | None:
+    """Where the page goes; None for standard output."""
+    if out == Path("-"):
+        return None
+    if out is None or out.is_dir():
+        return (out or Path()) / f"{stem_of(passages[0])}-practice.html"
+    if out.suffix.lower() not in (".html", ".htm"):
+        raise OptionError(f"--out {str(out)!r} is not a web page; name a file that ends in .html")
+    return out
+
+
+def _check_length(drills: tuple[Drill, ...]) -> None:
+    said = sum(len(reading) for drill in drills for row in drill.readings for reading in row)
+    if said > MAX_WORDS:
+        raise InputError(
+            f"{said} words are too many for one page (at most {MAX_WORDS}); split the text"
+        )
