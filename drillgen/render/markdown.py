@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
@@ -50,6 +50,10 @@ links) or GitHub's mathematics, wherever it stands."""
 
 _LINE_START: Final = re.compile(r"([#+=\-])|(\d{1,9})([.)])")
 """What starts a block at the beginning of a line."""
+
+
+CellFormatter = Callable[[Word, VersionKind, bool], tuple[str, ...]]
+"""Original, respelling and IPA of a word in a kind of version, IPA where wanted."""
 
 
 class Verbatim(str):
@@ -97,25 +101,12 @@ def iter_markdown(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
         deliveries=delivery_texts(head, wording),
     )
     body = templates.get_template("drill.md.j2")
-    # Words repeat; the store lives as long as this text and stays small.
-    format_cells = lru_cache(maxsize=20_000)(_format_cells)
+    format_cells = make_cell_store()
     key: dict[KeyEntry, None] = {}
     review: dict[ReviewRow, None] = {}
     signs: set[str] = set()
     for before, title, drill in number_drills(drills, head):
-        versions = (
-            {
-                "label": version_label(version, drill, wording),
-                "ticks": Verbatim(
-                    " · ".join(
-                        f"{escape_markdown(text.name)} {' '.join(TICK * head.repetitions)}"
-                        for text in deliveries_for(version, wording)
-                    )
-                ),
-                "blocks": format_sentences(drill, version, before, head, format_cells),
-            }
-            for version in drill.versions
-        )
+        versions = describe_versions(drill, before, head, format_cells)
         yield from body.generate(
             common, title=title, paragraphs=iter_paragraphs(drill), versions=versions
         )
@@ -123,13 +114,57 @@ def iter_markdown(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
         signs |= marks_used((drill,))
         if head.show_review:
             review.update(dict.fromkeys(review_rows(drill, wording, title=title, before=before)))
+    yield render_tail(templates, head, key, signs, review)
+
+
+def make_cell_store() -> CellFormatter:
+    """Formats the cells of a word, and remembers them: words repeat.
+
+    The store lives as long as one text and stays small.
+    """
+    return lru_cache(maxsize=20_000)(_format_cells)
+
+
+def describe_versions(
+    drill: Drill, before: int, head: Worksheet, format_cells: CellFormatter
+) -> Iterator[dict[str, object]]:
+    """What the templates print of each version: label, tick boxes, sentences."""
+    wording = choose_wording(head.discreet)
+    for version in drill.versions:
+        yield {
+            "label": version_label(version, drill, wording),
+            "ticks": Verbatim(
+                " · ".join(
+                    show_ticks(text.name, head.repetitions)
+                    for text in deliveries_for(version, wording)
+                )
+            ),
+            "blocks": _format_sentences(drill, version, before, head, format_cells),
+        }
+
+
+def show_ticks(name: str, count: int) -> Verbatim:
+    """Boxes to tick, and what for."""
+    return Verbatim(f"{escape_markdown(name)} {' '.join(TICK * count)}")
+
+
+def render_tail(
+    templates: Environment,
+    head: Worksheet,
+    key: Iterable[KeyEntry],
+    signs: Collection[str],
+    review: Iterable[ReviewRow],
+) -> str:
+    """What stands below the versions: words to check, key, marks, cautions, log."""
+    wording = choose_wording(head.discreet)
     marks = [
-        (Verbatim(show_mark(text.mark, text.face)), text.meaning)
+        (Verbatim(_show_mark(text.mark, text.face)), text.meaning)
         for text in wording.mark_texts
         if text.face or text.mark in signs
     ]
-    yield templates.get_template("tail.md.j2").render(
-        common,
+    return templates.get_template("tail.md.j2").render(
+        sheet=head,
+        words=wording,
         key=format_rows(wording.key_columns, key_rows(key, wording)),
         marks=format_rows(wording.marks_columns, marks if signs else []),
         review=format_rows(wording.review_columns, list(review)),
@@ -153,17 +188,17 @@ def load_templates() -> Environment:
     )
 
 
-def show_mark(mark: str, face: str) -> str:
+def _show_mark(mark: str, face: str) -> str:
     # Bold stands for both faces, in different versions: see emphasize.
     return "**bold**" if face else escape_markdown(mark)
 
 
-def format_sentences(
+def _format_sentences(
     drill: Drill,
     version: Version,
     before: int,
     head: Worksheet,
-    format_cells: Callable[[Word, VersionKind, bool], tuple[str, ...]],
+    format_cells: CellFormatter,
 ) -> Iterator[Verbatim]:
     with_ipa = head.show_ipa and version.kind is VersionKind.FULL
     for sentence in iter_sentences(drill, version, ipa=with_ipa, before=before):

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
-from drillgen.model import Drill, KeyEntry, Run, VersionKind, Worksheet
+from drillgen.model import Drill, KeyEntry, Run, Version, VersionKind, Worksheet
 from drillgen.render.columns import pack_columns, width_of
 from drillgen.render.content import (
     ReviewRow,
@@ -58,25 +58,7 @@ def iter_text(drills: Iterable[Drill], head: Worksheet, width: int = WIDTH) -> I
     review: dict[ReviewRow, None] = {}
     signs: set[str] = set()
     for before, title, drill in number_drills(drills, head):
-        versions = (
-            {
-                "label": version_label(version, drill, wording),
-                "ticks": [
-                    (text.name, " ".join([TICK] * head.repetitions))
-                    for text in deliveries_for(version, wording)
-                ],
-                "blocks": (
-                    _format_sentence(sentence, version.kind, width)
-                    for sentence in iter_sentences(
-                        drill,
-                        version,
-                        ipa=head.show_ipa and version.kind is VersionKind.FULL,
-                        before=before,
-                    )
-                ),
-            }
-            for version in drill.versions
-        )
+        versions = describe_versions(drill, before, head, width)
         yield from body.generate(
             common, title=title, paragraphs=iter_paragraphs(drill), versions=versions
         )
@@ -84,13 +66,56 @@ def iter_text(drills: Iterable[Drill], head: Worksheet, width: int = WIDTH) -> I
         signs |= marks_used((drill,))
         if head.show_review:
             review.update(dict.fromkeys(review_rows(drill, wording, title=title, before=before)))
+    yield render_tail(templates, head, key, signs, review, width)
+
+
+def describe_versions(
+    drill: Drill, before: int, head: Worksheet, width: int
+) -> Iterator[dict[str, object]]:
+    """What the templates print of each version: label, tick boxes, sentences."""
+    wording = choose_wording(head.discreet)
+    for version in drill.versions:
+        with_ipa = head.show_ipa and version.kind is VersionKind.FULL
+        yield {
+            "label": version_label(version, drill, wording),
+            "ticks": [
+                (text.name, show_ticks(head.repetitions))
+                for text in deliveries_for(version, wording)
+            ],
+            "blocks": _format_sentences(drill, version, before, with_ipa, width),
+        }
+
+
+def _format_sentences(
+    drill: Drill, version: Version, before: int, with_ipa: bool, width: int
+) -> Iterator[str]:
+    for sentence in iter_sentences(drill, version, ipa=with_ipa, before=before):
+        yield _format_sentence(sentence, version.kind, width)
+
+
+def show_ticks(count: int) -> str:
+    """Boxes to tick."""
+    return " ".join([TICK] * count)
+
+
+def render_tail(
+    templates: Environment,
+    head: Worksheet,
+    key: Iterable[KeyEntry],
+    signs: Collection[str],
+    review: Iterable[ReviewRow],
+    width: int,
+) -> str:
+    """What stands below the versions: words to check, key, marks, cautions, log."""
+    wording = choose_wording(head.discreet)
     marks = [
         ({"bold": "CAPITALS", "underline": "^"}.get(text.face, text.mark), text.meaning)
         for text in wording.mark_texts
         if text.face or text.mark in signs
     ]
-    yield templates.get_template("tail.txt.j2").render(
-        common,
+    return templates.get_template("tail.txt.j2").render(
+        sheet=head,
+        words=wording,
         key=format_grid(wording.key_columns, key_rows(key, wording), width),
         marks=format_grid(wording.marks_columns, marks if signs else [], width),
         review=format_grid(wording.review_columns, list(review), width),
