@@ -238,7 +238,7 @@ class Network:
             opened = _sigmoid(given[..., : 2 * hidden] + own[..., : 2 * hidden])
             reset, update = opened[..., :hidden], opened[..., hidden:]
             fresh = np.tanh(given[..., 2 * hidden :] + reset * own[..., 2 * hidden :])
-            state = fresh + update * (state - fresh)
+            state = np.asarray(fresh + update * (state - fresh), dtype=np.float32)
             scores = (state.reshape(-1, hidden) @ self._state_head).reshape(count, kept, labels)
             scores += heads[:, i, None]
             scores -= scores.max(axis=2, keepdims=True)

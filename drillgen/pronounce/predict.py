@@ -346,7 +346,7 @@ class Predictor:
         """
         pieces = [tuple(p for p in word.split("-") if p) or (word,) for word in words]
         distinct = tuple(dict.fromkeys(piece for row in pieces for piece in row))
-        guesses = {opinions.word: self._decide(opinions) for opinions in self.ask(distinct)}
+        guesses = {opinions.word: self.decide(opinions) for opinions in self.ask(distinct)}
         return tuple(
             self._join(word, row, guesses) for word, row in zip(words, pieces, strict=True)
         )
@@ -365,7 +365,8 @@ class Predictor:
             word, phones, Origin.PREDICTED, round(confidence, 3), (), "guessed part by part"
         )
 
-    def _decide(self, opinions: Opinions) -> Pronunciation:
+    def decide(self, opinions: Opinions) -> Pronunciation:
+        """Weigh the opinions on one word."""
         ranked, chance = weigh(opinions, self._weights)
         if not ranked:
             # No letter of ours and espeak-ng is silent: something must be said.

