@@ -98,19 +98,19 @@ class _Lanes:
             Lane.SLOW: anyio.CapacityLimiter(limits.slow_at_once),
         }
 
-    async def run(self, lane: Lane, work: Callable[[], T_]) -> T_:
+    async def run(self, lane: Lane, work: Callable[[], T_], seconds: float) -> T_:
         """Do the work in a thread. BusyError where too many wait or it takes too long."""
         limiter = self._limiters[lane]
         if limiter.statistics().tasks_waiting >= self._limits.waiting:
             raise BusyError("too much to do at once; try again in a minute")
         try:
-            with anyio.fail_after(self._limits.work_time):
+            with anyio.fail_after(seconds):
                 # A thread can't be stopped: the answer goes, the work runs out.
                 return await anyio.to_thread.run_sync(
                     work, limiter=limiter, abandon_on_cancel=True
                 )
         except TimeoutError:
-            raise BusyError("this text takes too long; try a shorter one") from None
+            raise BusyError("this takes too long; try a shorter text") from None
 
 
 class Page:
@@ -212,7 +212,7 @@ class Page:
         lane = self._workshop.choose_lane(choices.text)
         # A PDF takes longer than a preview: downloads never share its lane.
         work = partial(self._workshop.make_file, choices, kind, lane)
-        file = await self._lane_runner().run(Lane.SLOW, work)
+        file = await self._lane_runner().run(Lane.SLOW, work, self._limits.file_time)
         return Response(
             file.data,
             media_type=file.media,
@@ -263,7 +263,9 @@ class Page:
 
     async def _run(self, choices: Choices, work: Callable[[Choices, Lane], T_]) -> T_:
         lane = self._workshop.choose_lane(choices.text)
-        return await self._lane_runner().run(lane, partial(work, choices, lane))
+        return await self._lane_runner().run(
+            lane, partial(work, choices, lane), self._limits.work_time
+        )
 
     async def _explain(self, choices: Choices, fields: Fields) -> WordPanel:
         at = fields.get("at", "")

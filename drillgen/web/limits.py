@@ -36,6 +36,12 @@ class Limits:
     work_time: float = 30.0
     """An answer must be ready by then."""
 
+    file_time: float = 90.0
+    """And a file to download by then."""
+
+    printed_words: int = 40_000
+    """Longest PDF or practice page: words of the text times its versions."""
+
     shown_words: int = 1_500
     """The preview ends with the sentence that passes so many words."""
 

@@ -28,7 +28,7 @@ from drillgen.respell.key import key_entries
 from drillgen.review import first_entry, forget_word, keep_word, read_own
 from drillgen.sources import decode_text
 from drillgen.syllables import to_ipa
-from drillgen.web.forms import Choices, Download, Steps
+from drillgen.web.forms import Choices, Download, Steps, TooLargeError
 from drillgen.web.limits import Limits
 from drillgen.web.view import (
     Piece,
@@ -329,6 +329,8 @@ class Workshop:
         if not choices.passage.text.strip():
             raise InputError("there is no text yet; paste one or choose a passage")
         sheet = make_worksheet(self.make(choices, lane), choices)
+        if kind is not Download.MARKDOWN:
+            self._check_printed(sheet)
         match kind:
             case Download.PDF:
                 from drillgen.render.pdf import render_pdf
@@ -353,6 +355,15 @@ class Workshop:
                 return File(
                     "practice-page.html", "text/html; charset=utf-8", render_page(sheet).encode()
                 )
+
+    def _check_printed(self, sheet: Worksheet) -> None:
+        words = sum(len(d.passage.text.split()) * len(d.versions) for d in sheet.drills)
+        if words > self.limits.printed_words:
+            raise TooLargeError(
+                f"this sheet would have {words:,} words in all its versions, and "
+                f"{self.limits.printed_words:,} are the most; put only the step shown on it, "
+                "or take Markdown"
+            )
 
 
 def make_worksheet(drill: Drill, choices: Choices) -> Worksheet:
