@@ -285,6 +285,16 @@ class KeyEntry(NamedTuple):
     """A hint for the reader, where one is needed."""
 
 
+class Flow(NamedTuple):
+    """How a word goes in connected speech, for the inflected delivery."""
+
+    weak: bool = False
+    """A function word that is said lightly here."""
+
+    linked: bool = False
+    """Its last sound leads over to the vowel of the next word (IPA ‿)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Drill:
     """A text in its graded versions."""
@@ -298,6 +308,9 @@ class Drill:
     readings: tuple[tuple[tuple[Pronunciation, ...], ...], ...]
     """Per phrase, per token, a pronunciation for each spoken word. Phones are
     already in the drill's accent."""
+
+    flow: tuple[tuple[Flow, ...], ...]
+    """Per phrase and token, weak forms and links; they are marked, not respelled."""
 
     versions: tuple[Version, ...]
     review: tuple[ReviewItem, ...]

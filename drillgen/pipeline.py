@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import chain, islice
@@ -13,6 +13,7 @@ from drillgen.align.letters import AlignCosts, load_costs
 from drillgen.align.mark import mark_vowels
 from drillgen.model import (
     Drill,
+    Flow,
     KeyEntry,
     Line,
     Origin,
@@ -36,6 +37,7 @@ from drillgen.pronounce.homographs import HomographModel
 from drillgen.pronounce.lexicon import Lexicon
 from drillgen.pronounce.overrides import Overrides
 from drillgen.pronounce.variants import Variants
+from drillgen.pronounce.weakforms import WeakForm, joins, load_weak_forms, weak_positions
 from drillgen.respell.key import key_entries
 from drillgen.respell.writer import respell
 from drillgen.swap.ladder import (
@@ -52,6 +54,10 @@ from drillgen.text.phrases import split_phrases
 from drillgen.text.tokens import Tokenizer
 
 _NO_OVERRIDES: Final = Overrides()
+
+
+_FLOWS: Final = (Flow(), Flow(linked=True), Flow(weak=True), Flow(weak=True, linked=True))
+_PLAIN: Final = _FLOWS[0]
 
 
 class _Cell(NamedTuple):
@@ -122,6 +128,11 @@ class Engine:
         )
 
     @cached_property
+    def weak_forms(self) -> Mapping[str, WeakForm]:
+        """Function words with their strong and weak forms."""
+        return load_weak_forms()
+
+    @cached_property
     def align_costs(self) -> AlignCosts:
         """What it costs to write each sound with each letter."""
         return load_costs()
@@ -165,6 +176,7 @@ class _Draft:
     tokens: tuple[Token, ...] = ()
     phrases: tuple[Phrase, ...] = ()
     readings: tuple[tuple[Reading, ...], ...] = ()
+    flow: tuple[tuple[Flow, ...], ...] = ()
     versions: tuple[Version, ...] = ()
     written: frozenset[Respelling] = frozenset()
     """Every respelling of the versions."""
@@ -191,6 +203,26 @@ def _by_phrase(
 ) -> tuple[tuple[Reading, ...], ...]:
     flat = iter(readings)
     return tuple(tuple(islice(flat, len(phrase.tokens))) for phrase in phrases)
+
+
+def _connect(draft: _Draft, engine: Engine) -> _Draft:
+    forms = engine.weak_forms
+    return replace(
+        draft,
+        flow=tuple(_connect_phrase(row, forms) for row in draft.readings),
+    )
+
+
+def _connect_phrase(row: tuple[Reading, ...], forms: Mapping[str, WeakForm]) -> tuple[Flow, ...]:
+    """Flow of each token of a phrase. Only the last word of a token leads to the next."""
+    flow = [_PLAIN] * len(row)
+    said = [i for i, reading in enumerate(row) if reading]
+    single = [row[i][0].word if len(row[i]) == 1 else "" for i in said]
+    weak = weak_positions(single, forms)
+    for place, i in enumerate(said):
+        linked = place + 1 < len(said) and joins(row[i][-1].phones, row[said[place + 1]][0].phones)
+        flow[i] = _FLOWS[2 * weak[place] + linked]
+    return tuple(flow)
 
 
 def _grade(draft: _Draft, engine: Engine) -> _Draft:
@@ -220,6 +252,7 @@ STEPS: Final[tuple[tuple[str, Callable[[_Draft, Engine], _Draft]], ...]] = (
     ("tokenize", _tokenize),
     ("split into phrases", _split),
     ("pronounce", _pronounce),
+    ("mark weak forms and links", _connect),
     ("grade: swap, respell, mark", _grade),
     ("list doubtful words", _review),
     ("choose the key", _explain),
@@ -259,6 +292,7 @@ def make_drill(
         rhotic=chosen.accent is Accent.RHOTIC,
         phrases=draft.phrases,
         readings=draft.readings,
+        flow=draft.flow,
         versions=draft.versions,
         review=draft.review,
         key=draft.key,

@@ -115,6 +115,11 @@ def _link(left: Phones, right: Phones) -> Link | None:
     return Link(LinkKind.GLIDE, glide) if glide else None
 
 
+def joins(left: Phones, right: Phones) -> bool:
+    """Whether a word is joined to the one that follows it in the phrase."""
+    return _link(left, right) is not None
+
+
 def weak_positions(
     words: Sequence[str],
     forms: Mapping[str, WeakForm],

