@@ -92,25 +92,26 @@ class _Lanes:
     """How many requests work, and how many wait, in each lane."""
 
     def __init__(self, limits: Limits) -> None:
-        self._limits = limits
-        self._limiters = {
-            Lane.QUICK: anyio.CapacityLimiter(limits.quick_at_once),
-            Lane.SLOW: anyio.CapacityLimiter(limits.slow_at_once),
-        }
+        sizes = {Lane.QUICK: limits.quick_at_once, Lane.SLOW: limits.slow_at_once}
+        self._limiters = {lane: anyio.CapacityLimiter(size) for lane, size in sizes.items()}
+        self._room = {lane: size + limits.waiting for lane, size in sizes.items()}
+        self._inside = dict.fromkeys(sizes, 0)
 
     async def run(self, lane: Lane, work: Callable[[], T_], seconds: float) -> T_:
         """Do the work in a thread. BusyError where too many wait or it takes too long."""
-        limiter = self._limiters[lane]
-        if limiter.statistics().tasks_waiting >= self._limits.waiting:
+        if self._inside[lane] >= self._room[lane]:
             raise BusyError("too much to do at once; try again in a minute")
+        self._inside[lane] += 1
         try:
             with anyio.fail_after(seconds):
                 # A thread can't be stopped: the answer goes, the work runs out.
                 return await anyio.to_thread.run_sync(
-                    work, limiter=limiter, abandon_on_cancel=True
+                    work, limiter=self._limiters[lane], abandon_on_cancel=True
                 )
         except TimeoutError:
             raise BusyError("this takes too long; try a shorter text") from None
+        finally:
+            self._inside[lane] -= 1
 
 
 class Page:
