@@ -22,9 +22,12 @@ from __future__ import annotations
 
 import argparse
 import collections
+import gzip
+import itertools
 import math
 import random
 import time
+import zlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, Final
@@ -73,9 +76,7 @@ def lattice(
                     yield i, j, k, p
 
 
-def align_word(
-    word: str, phones: Chunk, cost: dict[tuple[str, Chunk], float]
-) -> list[int] | None:
+def align_word(word: str, phones: Chunk, cost: dict[tuple[str, Chunk], float]) -> list[int] | None:
     """Most probable number of phones per letter."""
     n, m = len(word), len(phones)
     best: list[dict[int, tuple[float, int]]] = [{} for _ in range(n + 1)]
@@ -91,7 +92,7 @@ def align_word(
     for i in range(n, 0, -1):
         ends.append(best[i][ends[-1]][1])
     ends.reverse()
-    return [b - a for a, b in zip(ends, ends[1:], strict=False)]
+    return [b - a for a, b in itertools.pairwise(ends)]
 
 
 def estimate(pairs: Sequence[tuple[str, Chunk]], rounds: int) -> dict[tuple[str, Chunk], float]:
@@ -146,8 +147,12 @@ def align(data: Path) -> None:
     ]
     cost = estimate(random.Random(1).sample(train, min(len(train), 16_000)), 6)
     # Words outside the sample may hold pairs that it lacks.
-    floor = {(letter, phones[j : j + 1]): 1e-6
-             for word, phones in train for letter in set(word) for j in range(len(phones))}
+    floor = {
+        (letter, phones[j : j + 1]): 1e-6
+        for word, phones in train
+        for letter in set(word)
+        for j in range(len(phones))
+    }
     cost = {**floor, **{(letter, ()): 1e-6 for letter in LETTERS}, **cost}
     lines = []
     lost = 0
@@ -194,6 +199,64 @@ def split_mnemonic(mnemonic: str) -> tuple[str, int]:
     return mnemonic, 0
 
 
+def find_fold(data: Path, fold: int, folds: int) -> frozenset[str]:
+    """Training words of every family whose hash falls into a fold; none for fold -1."""
+    if fold < 0:
+        return frozenset()
+    return frozenset(
+        word
+        for part, word, family, *_ in read_rows(data / "pronunciations.tsv")
+        if part == "train" and zlib.crc32(family.encode()) % folds == fold
+    )
+
+
+def guess_folds(options: argparse.Namespace) -> None:
+    """Let the network of each fold say the words that it has not learnt."""
+    from multiprocessing import Pool
+
+    jobs = []
+    for fold in range(options.folds):
+        words = find_fold(options.data, fold, options.folds)
+        rows = sorted(
+            (row[1], row[4])
+            for row in read_rows(options.data / "pronunciations.tsv")
+            if row[1] in words and "'" not in row[1]
+        )
+        path = options.out / f"fold{fold}.npz"
+        jobs += [(path, rows[at : at + 500]) for at in range(0, len(rows), 500)]
+    with (
+        Pool(options.processes) as pool,
+        gzip.open(options.out / "guesses.tsv.gz", "wt", encoding="utf-8") as file,
+    ):
+        for lines in pool.imap(guess_some, jobs):
+            file.writelines(lines)
+
+
+def guess_some(job: tuple[Path, list[tuple[str, str]]]) -> list[str]:
+    """Lines of word, readings knowing espeak-ng's mnemonics, readings without."""
+    from drillgen.pronounce.neural import Network
+
+    path, rows = job
+    network = Network.load(path)
+    words = [word for word, _ in rows]
+    informed = network.guess(words, [mnemonics.split() for _, mnemonics in rows])
+    blind = network.guess(words, [()] * len(words))
+    return [
+        "\t".join(
+            [word]
+            + [
+                "|".join(
+                    f"{guess.log_probability:.2f} {' '.join(map(str, guess.phones))}"
+                    for guess in guesses[:most]
+                )
+                for guesses, most in ((informed[i], 5), (blind[i], 4))
+            ]
+        )
+        + "\n"
+        for i, word in enumerate(words)
+    ]
+
+
 def train(options: argparse.Namespace) -> None:
     import torch
     import torch.nn.functional as F
@@ -229,9 +292,12 @@ def train(options: argparse.Namespace) -> None:
             [s for _, s in pieces],
         )
 
+    left_out = find_fold(options.data, options.fold, options.folds)
     examples = []
     for part, word, _zipf, mnemonics, weight, joined in rows:
         chunks = joined.split("|")
+        if word in left_out:
+            continue
         if part == "train" and all(c in label_of for c in chunks):
             target = [label_of[c] for c in chunks]
             for letter, label in zip(word, target, strict=True):
@@ -252,7 +318,11 @@ def train(options: argparse.Namespace) -> None:
 
     Shape = tuple[int, int, int, int, int]
     shape: Shape = (
-        options.width, options.heads, options.layers, options.inner, options.hidden,
+        options.width,
+        options.heads,
+        options.layers,
+        options.inner,
+        options.hidden,
     )
 
     class Block(nn.Module):
@@ -385,8 +455,7 @@ def train(options: argparse.Namespace) -> None:
         print("teachers on dev: swap {:.4f} exact {:.4f}".format(*measure(teachers, True)))
         said = 0
         words = [
-            row for row in read_rows(options.data / "unlabelled.tsv")
-            if len(row[0]) <= MAX_LETTERS
+            row for row in read_rows(options.data / "unlabelled.tsv") if len(row[0]) <= MAX_LETTERS
         ]
         words.sort(key=lambda row: len(row[0]))
         for at in range(0, len(words), 2048):
@@ -401,7 +470,9 @@ def train(options: argparse.Namespace) -> None:
         groups[parameter.ndim > 1 and "bias" not in name].append(parameter)
     optimizer = torch.optim.AdamW(
         [{"params": groups[0], "weight_decay": 0.0}, {"params": groups[1]}],
-        lr=options.rate, betas=(0.9, 0.98), weight_decay=options.decay,
+        lr=options.rate,
+        betas=(0.9, 0.98),
+        weight_decay=options.decay,
         fused=device == "cuda",
     )
 
@@ -412,8 +483,11 @@ def train(options: argparse.Namespace) -> None:
         np.savez(
             options.out / f"{options.name}.npz",
             shape=np.array([*shape, REACH]),
-            labels=np.array(labels), mnemonics=np.array(mnemonic_names),
-            letters=np.array(list(LETTERS)), allowed=allowed, **arrays,
+            labels=np.array(labels),
+            mnemonics=np.array(mnemonic_names),
+            letters=np.array(list(LETTERS)),
+            allowed=allowed,
+            **arrays,
         )
         print(f"saved{' the end' if done else ''}", flush=True)
 
@@ -437,7 +511,9 @@ def train(options: argparse.Namespace) -> None:
                 break
             warm = min(1.0, step / 500)
             for group in optimizer.param_groups:
-                group["lr"] = options.rate * warm * max(0.02, 0.5 * (1 + math.cos(math.pi * passed)))
+                group["lr"] = (
+                    options.rate * warm * max(0.02, 0.5 * (1 + math.cos(math.pi * passed)))
+                )
             network.train()
             inputs = [i if rng.random() > options.blind else (i[0], [], []) for i in items]
             batch = pack(inputs)
@@ -457,8 +533,11 @@ def train(options: argparse.Namespace) -> None:
             each = 0.0
             for out, share in ((logits, 1.0), (alone, 0.3)):
                 each = each + share * F.cross_entropy(
-                    out.float().transpose(1, 2), goal,
-                    label_smoothing=options.smoothing, reduction="none", ignore_index=-100,
+                    out.float().transpose(1, 2),
+                    goal,
+                    label_smoothing=options.smoothing,
+                    reduction="none",
+                    ignore_index=-100,
                 )
             loss = (each * weight[:, None]).sum() / ((goal >= 0) * weight[:, None]).sum()
             optimizer.zero_grad(set_to_none=True)
@@ -517,9 +596,18 @@ def main() -> None:
     trainer.add_argument("--limit", type=int, default=0)
     trainer.add_argument("--teachers", type=Path, nargs="*", default=[])
     trainer.add_argument("--pseudo", type=float, default=0.5, help="weight of a teachers' word")
+    trainer.add_argument("--fold", type=int, default=-1, help="leave this part of families out")
+    trainer.add_argument("--folds", type=int, default=4)
+    guesser = commands.add_parser("guess", help="networks named fold0, fold1 … in --out")
+    guesser.add_argument("--data", type=Path, required=True)
+    guesser.add_argument("--out", type=Path, required=True)
+    guesser.add_argument("--folds", type=int, default=4)
+    guesser.add_argument("--processes", type=int, default=16)
     options = parser.parse_args()
     if options.command == "align":
         align(options.data)
+    elif options.command == "guess":
+        guess_folds(options)
     else:
         train(options)
 
