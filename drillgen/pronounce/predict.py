@@ -72,7 +72,10 @@ class Rival:
             if not folders:
                 raise RivalError("g2p_en is not installed")
             path = Path(folders[0], "g2p.py")
-            tree = ast.parse(path.read_text(encoding="utf-8"), str(path))
+            with warnings.catch_warnings():
+                # Its regular expressions have escapes that newer Pythons warn of.
+                warnings.simplefilter("ignore")
+                tree = ast.parse(path.read_text(encoding="utf-8"), str(path))
             tree.body = [
                 node for node in tree.body if isinstance(node, ast.ClassDef) and node.name == "G2p"
             ]
