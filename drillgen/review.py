@@ -42,9 +42,14 @@ def ask_questions(drills: Sequence[Drill]) -> tuple[Question, ...]:
             known = questions.get(item.word)
             offered = [c.phones for c in known.candidates] if known else []
             more = [item.pronunciation.phones, *item.pronunciation.alternatives]
-            phones = tuple(dict.fromkeys((*offered, *more)))
-            candidates = tuple(Candidate(p, to_soundalike(p), to_ipa(p)) for p in phones)
-            questions[item.word] = Question(known.item if known else item, candidates)
+            # What reads alike is one choice to a teacher: the first of them stays.
+            by_sound: dict[str, Candidate] = {}
+            for p in dict.fromkeys((*offered, *more)):
+                sound = to_soundalike(p)
+                by_sound.setdefault(sound, Candidate(p, sound, to_ipa(p)))
+            questions[item.word] = Question(
+                known.item if known else item, tuple(by_sound.values())
+            )
     return tuple(questions.values())
 
 

@@ -108,7 +108,7 @@ def test_review_and_words(capsys: pytest.CaptureFixture[str], own_folder: Path) 
     assert "zrovnik" in (own_folder / "second.txt").read_text(encoding="utf-8")
     capsys.readouterr()
     assert run(["words", "show", "--list", "second.txt"]) == 0
-    assert "ZROV" in capsys.readouterr().out
+    assert "ZRAHV" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(
