@@ -381,7 +381,8 @@ def _derive_prefixed(word: str, known: Known, tables: Tables) -> Iterator[Derive
                 (*(start[:-1] if merge and p[0] == start[-1] else start), *p)
                 for p in found.readings
             ),
-            tables.chance(prefix + "-", base) * found.confidence,
+            # A hyphen leaves no doubt that it is a prefix.
+            (0.98 if "-" in word else tables.chance(prefix + "-", base)) * found.confidence,
             f"{prefix}- + {base}",
             prefix + "-",
             base,
@@ -488,7 +489,7 @@ SPELLINGS: Final = (
     (r"(kidna|worshi|handica)pp(ed|ing|er|ers)$", r"\1p\2"),
     (r"(focu|bia)ss(ed|ing|es)$", r"\1s\2"),
     (r"^ae(g|o|s|on)", r"e\1"),
-    (r"(^an|h|gyn|arch|encyclop|medi|lim)ae(?=[a-z]{2})", r"\1e"),
+    (r"(^an|^h|gyn|arch|encyclop|medi|lim)ae(?=[a-z]{2})", r"\1e"),
     (r"(^p|orthop)ae(?=d)", r"\1e"),
     (r"([dk])ae(?=mi)", r"\1e"),
     (r"^oe(?=[cds])", "e"),
@@ -572,6 +573,8 @@ def join_words(first: Phones, second: Phones) -> Phones:
 def _derive_compound(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
     if "-" in word:
         pieces = [piece for piece in word.split("-") if piece]
+        if pieces and pieces[0] in PREFIXES:
+            return
         found = [f for f in map(known, pieces) if f is not None]
         if len(found) == len(pieces) and len(found) > 1:
             phones = found[0].readings[0]
