@@ -102,7 +102,7 @@ def measure_rates() -> None:
 
 def measure_long(words: int) -> None:
     """Time and memory of streams of growing length, each in a process of its own."""
-    print("\nlong texts, streamed to plain text:")
+    print("\nlong texts, streamed to Drills, each in a process of its own:")
     for count in (words // 4, words // 2, words):
         result = subprocess.run(
             [sys.executable, __file__, "--stream", str(count)],
