@@ -6,11 +6,12 @@ from dataclasses import dataclass
 
 from drillgen.align.mark import mark_vowels
 from drillgen.errors import InputError
-from drillgen.model import Origin, Phones, Respelling, Swap
+from drillgen.model import Origin, Phones, Pronunciation, Respelling, Swap, TokenKind
 from drillgen.phones import format_phones
 from drillgen.pipeline import Engine
 from drillgen.pronounce.accent import accent_word
 from drillgen.pronounce.soundalike import to_soundalike
+from drillgen.pronounce.tagger import Tagger
 from drillgen.respell.writer import respell
 from drillgen.swap.targets import Target, parse_target, swap_vowels
 from drillgen.syllables import to_ipa
@@ -77,6 +78,53 @@ def _explain(word: str, text: str, target: Target, engine: Engine) -> WordReport
             )
         )
     return WordReport(word, target, tuple(readings))
+
+
+@dataclass(frozen=True, slots=True)
+class InContext:
+    """How a word is read in one sentence."""
+
+    word: str
+    tag: str
+    """Penn part-of-speech tag, by nltk's perceptron with our weights."""
+
+    pronunciation: Pronunciation
+    """In the accent."""
+
+
+def explain_in_sentence(
+    text: str, sentence: str, engine: Engine, tagger: Tagger
+) -> tuple[InContext, ...]:
+    """Every place of a word in a sentence. InputError if it is not there."""
+    tokens = [
+        (token, reading)
+        for token, reading in engine.pronounce(sentence)
+        if token.kind is not TokenKind.SPACE
+    ]
+    tags = tagger.tag([token.text for token, _ in tokens])
+    wanted = text.strip().lower()
+    found = tuple(
+        InContext(word.word, tag, word)
+        for (token, reading), tag in zip(tokens, tags, strict=True)
+        if token.text.lower() == wanted
+        for word in reading
+    )
+    if not found:
+        raise InputError(f"{text!r} is not in the sentence; write it as it stands there")
+    return found
+
+
+def format_in_sentence(places: tuple[InContext, ...]) -> str:
+    """The places as lines for a terminal."""
+    lines = ["in this sentence"]
+    for place in places:
+        p = place.pronunciation
+        note = f" ({p.note})" if p.note else ""
+        sure = "" if p.confidence >= 1 else f", {p.confidence:.0%} sure"
+        lines.append(
+            f"  /{to_ipa(p.phones)}/  {p.origin.value}{note}{sure}; part of speech {place.tag}"
+        )
+    return "\n".join(lines) + "\n"
 
 
 def show_stress(respelling: Respelling) -> str:

@@ -19,12 +19,26 @@ def word(
     text: Annotated[str, typer.Argument(metavar="WORD", help="The word, as it is written.")],
     target: TargetVowel = "i",
     accent: Accents = "rhotic",
+    sentence: Annotated[
+        str | None,
+        typer.Option("--in", help="A sentence: which reading fits there, and its part of speech."),
+    ] = None,
     words: WordLists = None,
 ) -> None:
     """Explain one word: entries, origin, swapped phonemes, respelling, IPA."""
-    from drillgen.words import explain_word, format_report
+    from drillgen.words import (
+        explain_in_sentence,
+        explain_word,
+        format_in_sentence,
+        format_report,
+    )
 
     if not text.strip():
         raise InputError("there is no word; give one, as in: drillgen word beautiful")
     engine = load_engine(words, read_accent(accent))
     typer.echo(format_report(explain_word(text, target, engine)), nl=False)
+    if sentence is not None:
+        from drillgen.pronounce.tagger import Tagger
+
+        places = explain_in_sentence(text, sentence, engine, Tagger.load())
+        typer.echo(format_in_sentence(places), nl=False)

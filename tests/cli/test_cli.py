@@ -93,6 +93,15 @@ def test_word(capsys: pytest.CaptureFixture[str]) -> None:
         assert part in out
 
 
+def test_word_in_a_sentence(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["word", "read", "--in", "I read it yesterday."]) == 0
+    assert "/ɹɛd/  homograph" in capsys.readouterr().out.split("in this sentence")[1]
+    assert run(["word", "close", "--in", "Close the gate."]) == 0
+    out = capsys.readouterr().out.split("in this sentence")[1]
+    assert "/kloʊz/" in out
+    assert "part of speech VB" in out
+
+
 def test_review_and_words(capsys: pytest.CaptureFixture[str], own_folder: Path) -> None:
     assert run(["review", "--text", "Zrovnik came.", "--json"]) == 0
     (question,) = json.loads(capsys.readouterr().out)
@@ -131,6 +140,7 @@ def test_review_and_words(capsys: pytest.CaptureFixture[str], own_folder: Path) 
         (["sheet", "--nonsense"], "--nonsense"),
         (["nonsense"], "nonsense"),
         (["word", "!!"], "nothing that is said"),
+        (["word", "boat", "--in", "The ferry came."], "not in the sentence"),
         (["sheet", "--words", "none.txt"], "no such file"),
         (["review"], "no text"),
         (["words", "export", "x.pls"], "no word list"),
