@@ -10,6 +10,7 @@ derived word itself left out (bench/holdout.py prints the table).
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
@@ -508,6 +509,15 @@ SPELLINGS: Final = (
 
 
 def _derive_respelled(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
+    plain = "".join(c for c in unicodedata.normalize("NFKD", word) if c.isascii())
+    found = known(plain) if plain and plain != word else None
+    if found is not None:
+        yield found._replace(
+            confidence=0.97 * found.confidence,
+            note=f"{plain}, with accents",
+            kind="accents",
+            base=plain,
+        )
     if len(word) < 5:
         return
     for pattern, instead in SPELLINGS:

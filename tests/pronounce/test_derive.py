@@ -109,7 +109,7 @@ def test_precision_on_cmudict(entries: Entries, tables: Tables) -> None:
     assert sum(right) / len(right) >= 0.96
 
 
-def test_alternatives_come_from_the_base(entries: Entries, tables: Tables) -> None:
+def test_alternatives_come_from_the_base(tables: Tables) -> None:
     """A base with two pronunciations gives two, those that differ after the swap first."""
     pair = (parse_phones("S AY1 L"), parse_phones("S EY1 AH0 L"), parse_phones("S IY1 L"))
     derived = Deriver(lambda word: pair if word == "sayl" else (), tables).derive("sayls")
