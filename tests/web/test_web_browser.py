@@ -1,0 +1,529 @@
+"""The page in a real browser, driven as a person would.
+
+Accessibility is checked by axe-core (Deque Systems, MPL-2.0) against its rules
+for WCAG 2.0, 2.1 and 2.2, levels A and AA, and its best practices.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, expect, sync_playwright
+from pypdf import PdfReader
+
+from drillgen.prompts.corpus import load_passages
+
+pytestmark = pytest.mark.browser
+
+ROOT = Path(__file__).parents[2]
+SHOTS = ROOT / "out" / "web"
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+AXE_TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+TEXT = "I read the map. Two boats leave at dawn, and Zrovnik waves!"
+SERVE = (
+    "import sys; from pathlib import Path; from drillgen.web.server import serve; "
+    "serve(Path(sys.argv[1]), port=0, open_browser=False)"
+)
+PASSAGE = next(p.title for p in load_passages() if p.key == "the-lost-oar")
+OpenPage = Callable[..., Page]
+
+
+def need(found: object, what: str) -> None:
+    """Skip where something isn't installed, but never where everything must be."""
+    if not found:
+        message = f"{what} is not installed; run tools/check.sh"
+        if os.environ.get("CI"):
+            pytest.fail(message)
+        pytest.skip(message)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    path = os.environ.get("DRILLGEN_CHROMIUM") or shutil.which("chromium")
+    need(path, "chromium")
+    with sync_playwright() as playwright:
+        launched = playwright.chromium.launch(executable_path=path, args=FLAGS)
+        yield launched
+        launched.close()
+
+
+@pytest.fixture(scope="module")
+def axe() -> str:
+    named = os.environ.get("DRILLGEN_AXE")
+    path = Path(named) if named else ROOT / "node_modules" / "axe-core" / "axe.min.js"
+    need(path.is_file(), "axe-core")
+    return path.read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Path]]:
+    """A server of its own: its address and its word list."""
+    words = tmp_path_factory.mktemp("served") / "words.txt"
+    process = subprocess.Popen(
+        [sys.executable, "-u", "-c", SERVE, str(words)], stdout=subprocess.PIPE, text=True
+    )
+    assert process.stdout is not None
+    found = re.search(r"http://\S+", process.stdout.readline())
+    assert found
+    yield found.group(), words
+    process.terminate()
+    process.communicate(timeout=20)
+
+
+@pytest.fixture
+def open_page(browser: Browser, served: tuple[str, Path]) -> Iterator[OpenPage]:
+    """Opens the page in a fresh context; nothing may complain or leave the computer."""
+    address, words = served
+    words.unlink(missing_ok=True)
+    contexts = []
+    complaints: list[str] = []
+    outside: list[str] = []
+
+    def make(path: str = "", *, width: int = 1280, height: int = 860, **more: Any) -> Page:
+        context = browser.new_context(viewport={"width": width, "height": height}, **more)
+        contexts.append(context)
+        context.set_default_timeout(8_000)
+        page = context.new_page()
+        page.on(
+            "console",
+            lambda m: complaints.append(m.text) if m.type in ("error", "warning") else None,
+        )
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.on(
+            "request",
+            lambda r: None if r.url.startswith(address) else outside.append(r.url),
+        )
+        page.goto(address + path)
+        return page
+
+    yield make
+    for context in contexts:
+        context.close()
+    assert not outside
+    # The browser itself notes answers that we expect to be errors.
+    assert not [c for c in complaints if "status of 4" not in c]
+
+
+def write(page: Page, text: str) -> None:
+    """Type a text and wait until the preview shows it."""
+    page.locator("#text").fill(text)
+    wait_for(page, text)
+
+
+def wait_for(page: Page, text: str) -> None:
+    """Wait until the preview shows the text."""
+    page.wait_for_function(
+        "text => [...document.querySelectorAll('.sentences p.unseen')]"
+        ".map(p => p.textContent).join(' ') === text",
+        arg=" ".join(text.split()),
+    )
+
+
+def word(page: Page, original: str) -> Any:
+    """The button of a word in the preview."""
+    written = page.locator(".was", has_text=re.compile(rf"^{original}\W*$"))
+    return page.locator("button.word").filter(has=written).first
+
+
+def looks(page: Page, original: str) -> str:
+    """How a word is shown now."""
+    found = word(page, original).locator(".looks > span:visible")
+    expect(found).to_have_count(1)
+    return str(found.inner_text())
+
+
+def shoot(page: Page, name: str, **more: Any) -> None:
+    """Keep a picture."""
+    SHOTS.mkdir(parents=True, exist_ok=True)
+    page.wait_for_timeout(380)  # until nothing moves
+    page.screenshot(path=SHOTS / f"{name}.png", **more)
+
+
+def check_axe(page: Page, axe: str) -> None:
+    """No rule is broken. The script goes in by the debugger, so the policy stays on."""
+    page.wait_for_timeout(380)  # fading text has less contrast
+    page.evaluate(axe)
+    found = page.evaluate(
+        "tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", AXE_TAGS
+    )
+    assert len(found["passes"]) > 15
+    broken = [
+        (v["id"], v["help"], [(n["target"], n.get("failureSummary")) for n in v["nodes"]][:3])
+        for v in found["violations"]
+    ]
+    assert not broken, json.dumps(broken, indent=1)
+
+
+def test_paste_replaces_the_sample(open_page: OpenPage) -> None:
+    page = open_page(permissions=["clipboard-read", "clipboard-write"])
+    expect(page).to_have_title("drillgen")
+    assert looks(page, "ferry") == "fee-ree"
+    shoot(page, "fresh")
+    page.evaluate("text => navigator.clipboard.writeText(text)", "Two boats leave at dawn.")
+    page.locator("#text").click()
+    page.keyboard.press("Control+V")
+    expect(page.locator(".sentences > li")).to_have_count(1)
+    assert page.locator("#text").input_value() == "Two boats leave at dawn."
+    assert looks(page, "Two") == "tee"
+    assert page.locator("#title").input_value() == ""
+    # Later pastes only add.
+    page.locator("#text").press("End")
+    page.keyboard.press("Control+V")
+    expect(page.locator(".sentences > li")).to_have_count(2)
+    expect(page.locator("#status")).to_contain_text("Preview updated: 2 sentences, 0 words")
+
+
+def test_correct_a_word(open_page: OpenPage, served: tuple[str, Path]) -> None:
+    page = open_page()
+    write(page, TEXT)
+    before = looks(page, "boats")
+    word(page, "boats").click()
+    dialog = page.get_by_role("dialog", name="boats")
+    expect(dialog).to_be_visible()
+    expect(page.locator("#word-title")).to_be_focused()
+    shoot(page, "word")
+    dialog.get_by_label("Pronunciation").fill("B\\")
+    dialog.get_by_label("Pronunciation").press("Enter")
+    expect(dialog.get_by_role("alert")).to_be_visible()
+    expect(dialog.get_by_label("Pronunciation")).to_be_focused()
+    dialog.get_by_label("Pronunciation").fill("BAH-tee")
+    dialog.get_by_role("button", name="Keep").click()
+    expect(dialog).to_be_hidden()
+    assert before == "beets"
+    assert looks(page, "boats") == "bee-tee"
+    expect(word(page, "boats")).to_be_focused()
+    expect(page.locator("#status")).to_contain_text("boats is kept as /")
+    _, words = served
+    assert words.read_text(encoding="utf-8").startswith("boats  B AA1 T IY0")
+    # A second visit knows it, and can forget it.
+    again = open_page()
+    write(again, TEXT)
+    assert looks(again, "boats") == "bee-tee"
+    word(again, "boats").click()
+    again.get_by_role("button", name="Forget my pronunciation").click()
+    expect(again.get_by_role("dialog")).to_be_hidden()
+    assert looks(again, "boats") == "beets"
+    # A reading of the dictionary can be chosen too.
+    word(again, "read").click()
+    again.get_by_role("dialog").get_by_text("REED", exact=True).click()
+    again.get_by_role("button", name="Keep").click()
+    expect(again.get_by_role("dialog")).to_be_hidden()
+    assert words.read_text(encoding="utf-8") == "read  R IY1 D\n"
+
+
+def test_doubtful_words_are_listed_with_a_way_there(open_page: OpenPage) -> None:
+    page = open_page()
+    write(page, TEXT)
+    expect(page.locator(".doubts summary")).to_contain_text("to check")
+    page.locator(".doubts a", has_text="Zrovnik").click()
+    expect(word(page, "Zrovnik")).to_be_focused()
+    assert "to check" in str(word(page, "Zrovnik").text_content())
+    shoot(page, "doubts")
+
+
+def test_slider_fades_the_swap(open_page: OpenPage) -> None:
+    page = open_page()
+    write(page, "The early ferry leaves the harbour.")
+    asked: list[str] = []
+    page.on("request", lambda r: asked.append(r.url))
+    slider = page.get_by_role("slider", name="Swap")
+    expect(slider).to_have_attribute("aria-valuetext", "Full swap")
+    slider.focus()
+    page.keyboard.press("Home")
+    expect(slider).to_have_attribute("aria-valuetext", "Original words")
+    seen = [page.locator(".looks > span:visible").all_inner_texts()]
+    for _ in range(4):
+        page.keyboard.press("ArrowRight")
+        seen.append(page.locator(".looks > span:visible").all_inner_texts())
+    assert seen[0] == ["The", "early", "ferry", "leaves", "the", "harbour."]
+    assert seen[-1][1:4] == ["eer-lee", "fee-ree", "leevz"]
+    original = seen[0]
+    changed = [sum(a != b for a, b in zip(row, original, strict=True)) for row in seen]
+    assert changed == sorted(changed)
+    assert changed[0] == 0
+    assert changed[-1] == 6
+    assert 0 < changed[1] < 6
+    assert not asked, "the slider needs no answer from the server"
+    # More steps: the slider stays at the full swap.
+    page.locator("summary", has_text="Drill").click()
+    page.get_by_label("Partial steps", exact=True).fill("5")
+    expect(slider).to_have_attribute("max", "6")
+    expect(slider).to_have_value("6")
+    assert page.locator(".version:visible .name").inner_text() == "Full swap"
+
+
+def test_downloads(open_page: OpenPage) -> None:
+    page = open_page()
+    write(page, TEXT)
+    page.locator("summary", has_text="Sheet").click()
+    page.get_by_label("Title").fill("Harbour morning")
+    page.get_by_label("Paper").select_option("letter")
+    made = {}
+    for name in ("PDF", "Markdown", "Practice page"):
+        with page.expect_download(timeout=20_000) as waiting:
+            page.get_by_role("button", name=name).click()
+        made[waiting.value.suggested_filename] = Path(waiting.value.path()).read_bytes()
+    assert set(made) == {"practice-sheet.pdf", "practice-sheet.md", "practice-page.html"}
+    assert made["practice-sheet.pdf"].startswith(b"%PDF")
+    reader = PdfReader(io.BytesIO(made["practice-sheet.pdf"]))
+    assert len(reader.pages) >= 1
+    assert "Harbour morning" in reader.pages[0].extract_text()
+    assert float(reader.pages[0].mediabox.width) == 612
+    assert made["practice-sheet.md"].decode().startswith("# Harbour morning")
+    assert page.locator("#text").input_value() == TEXT
+
+
+def test_options_change_the_preview(open_page: OpenPage) -> None:
+    page = open_page()
+    write(page, "Far boats.")
+    page.locator("summary", has_text="Drill").click()
+    page.get_by_label("Accent").select_option("non-rhotic")
+    expect(word(page, "Far").locator(".looks > span:visible")).to_have_text("fee")
+    page.get_by_label("Target vowel").select_option("EH")
+    expect(page.locator(".version:visible")).to_contain_text("DRESS")
+    expect(page.locator("summary", has_text="Drill")).to_contain_text("/ɛ/ DRESS · non-rhotic")
+    page.locator("summary", has_text="Sheet").click()
+    page.get_by_label("Discreet").check()
+    expect(page.locator(".version:visible .name")).to_have_text("Version A")
+    page.get_by_label("Target pitch").fill("H")
+    expect(page.get_by_role("alert")).to_contain_text("write G3 or 196.")
+    page.get_by_label("Target pitch").fill("A3")
+    expect(page.get_by_role("alert")).to_be_hidden()
+
+
+def test_passages_prompts_and_files(open_page: OpenPage, tmp_path: Path) -> None:
+    page = open_page()
+    write(page, "My own text.")
+    page.locator("summary", has_text="Passages").click()
+    page.get_by_label("Passage", exact=True).select_option(label=PASSAGE)
+    page.get_by_role("button", name="Use it (passage)").click()
+    expect(page.locator("#title")).to_have_value(PASSAGE)
+    page.get_by_role("button", name="Put my text back").click()
+    expect(page.locator("#text")).to_have_value("My own text.")
+    page.get_by_label("Prompt", exact=True).select_option(index=3)
+    page.get_by_role("button", name="Use it (prompt)").click()
+    expect(page.locator("#question")).to_be_visible()
+    shoot(page, "prompt")
+    tide = tmp_path / "tide.md"
+    tide.write_text("# High water\n\nThe tide turns.", encoding="utf-8")
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name="Open a file").click()
+    chooser.value.set_files(tide)
+    expect(page.locator(".sentences > li")).to_have_count(1)
+    assert looks(page, "tide") == "teed"
+    drop = """([name, bytes]) => {
+        const data = new DataTransfer();
+        const content = typeof bytes === "number" ? "a".repeat(bytes) : new Uint8Array(bytes);
+        data.items.add(new File([content], name));
+        document.body.dispatchEvent(
+            new DragEvent("drop", {dataTransfer: data, bubbles: true, cancelable: true}));
+    }"""
+    page.evaluate(drop, ["gull.txt", list(b"A gull calls.")])
+    expect(page.locator(".sentences .was").first).to_contain_text("A")
+    page.evaluate(drop, ["gull.docx", [80, 75]])
+    expect(page.get_by_role("alert")).to_contain_text("ends in .txt or .md")
+    page.evaluate(drop, ["old.txt", [0xE9, 0x74, 0xE9]])
+    expect(page.get_by_role("alert")).to_contain_text("not in UTF-8")
+    page.evaluate(drop, ["big.txt", 1_000_001])
+    expect(page.get_by_role("alert")).to_contain_text("larger than 1 MB")
+
+
+def test_too_much_text_is_refused_and_kept(open_page: OpenPage) -> None:
+    page = open_page()
+    page.locator("#text").fill("tide " * 20_001)
+    expect(page.get_by_role("alert")).to_contain_text("20,001 words")
+    assert page.locator("#text").input_value().startswith("tide tide")
+    write(page, TEXT)
+    expect(page.get_by_role("alert")).to_be_hidden()
+
+
+def test_keyboard_only(open_page: OpenPage) -> None:
+    page = open_page()
+    page.keyboard.press("Tab")
+    expect(page.locator(".skip")).to_be_focused()
+    page.keyboard.press("Tab")
+    expect(page.get_by_label("Text", exact=True)).to_be_focused()
+    page.keyboard.press("Control+A")
+    page.keyboard.type(TEXT)
+    wait_for(page, TEXT)
+    page.keyboard.press("Shift+Tab")
+    page.keyboard.press("Enter")
+    expect(page.locator("#drill")).to_be_focused()
+    page.keyboard.press("Tab")
+    expect(page.get_by_role("slider")).to_be_focused()
+    # What has the focus shows it.
+    outline = "e => getComputedStyle(e).outlineStyle + ' ' + getComputedStyle(e).outlineWidth"
+    assert page.get_by_role("slider").evaluate(outline) == "solid 3px"
+    for _ in range(3):
+        page.keyboard.press("Tab")
+    expect(page.get_by_role("button", name="Practice page")).to_be_focused()
+    stops = 0
+    while not page.evaluate("document.activeElement.matches('button.word')"):
+        page.keyboard.press("Tab")
+        stops += 1
+        assert stops < 8
+    expect(word(page, "I")).to_be_focused()
+    page.keyboard.press("ArrowRight")
+    expect(word(page, "read")).to_be_focused()
+    assert word(page, "read").evaluate(outline) == "solid 3px"
+    page.keyboard.press("End")
+    expect(word(page, "map")).to_be_focused()
+    page.keyboard.press("Home")
+    page.keyboard.press("ArrowDown")
+    expect(word(page, "Two")).to_be_focused()
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("dialog", name="read")).to_be_visible()
+    for _ in range(12):
+        page.keyboard.press("Tab")
+        assert page.evaluate(
+            "document.activeElement === document.body || "
+            "document.getElementById('dialog').contains(document.activeElement)"
+        ), "the focus leaves the dialog"
+    page.keyboard.press("Escape")
+    expect(page.get_by_role("dialog")).to_be_hidden()
+    expect(word(page, "read")).to_be_focused()
+    # One stop for all words: Tab leaves them.
+    page.keyboard.press("Shift+Tab")
+    assert not page.evaluate("document.activeElement.matches('button.word')")
+
+
+def test_phone_width(open_page: OpenPage, axe: str) -> None:
+    page = open_page(width=320, height=700, has_touch=True, is_mobile=True)
+    long = "Incomprehensibilities notwithstanding, an uncharacteristically long word fits."
+    write(page, f"{TEXT} {long}")
+    for summary in page.locator(".write summary").all():
+        summary.click()
+    # WCAG 1.4.10, reflow: no scrolling sideways at 320 px.
+    assert page.evaluate("document.documentElement.scrollWidth") == 320
+    boxes = page.evaluate(
+        """() => [...document.querySelectorAll(
+            "button, summary, select, input, textarea, .doubts a")]
+            .filter(e => e.checkVisibility() && !e.matches('.unseen'))
+            .map(e => [e.outerHTML.slice(0, 80), e.getBoundingClientRect()])
+            .filter(([, r]) => r.width < 24 || r.height < 24)
+            .map(([html, r]) => `${html} ${r.width}x${r.height}`)"""
+    )
+    # WCAG 2.5.8, target size: 24 px. Boxes to tick are smaller, but their labels aren't.
+    assert not [box for box in boxes if 'type="checkbox"' not in box], boxes
+    check_axe(page, axe)
+    shoot(page, "phone", full_page=True)
+    word(page, "read").tap()
+    expect(page.get_by_role("dialog")).to_be_visible()
+    assert page.evaluate(
+        "() => { const r = document.getElementById('dialog').getBoundingClientRect();"
+        " return r.left >= 0 && r.right <= innerWidth; }"
+    )
+    check_axe(page, axe)
+    shoot(page, "phone-word")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing(open_page: OpenPage, axe: str, scheme: str) -> None:
+    page = open_page(color_scheme=scheme)
+    check_axe(page, axe)
+    write(page, TEXT)
+    for summary in page.locator(".write summary").all():
+        summary.click()
+    page.get_by_role("slider").focus()
+    page.keyboard.press("Home")
+    page.keyboard.press("ArrowRight")
+    check_axe(page, axe)
+    shoot(page, f"options-{scheme}", full_page=True)
+    dark = page.evaluate("getComputedStyle(document.body).backgroundColor")
+    assert (dark == "rgb(16, 23, 27)") == (scheme == "dark")
+    word(page, "Zrovnik").click()
+    page.get_by_label("Pronunciation").fill("7")
+    page.get_by_role("button", name="Keep").click()
+    expect(page.get_by_role("dialog").get_by_role("alert")).to_be_visible()
+    check_axe(page, axe)
+    shoot(page, f"word-wrong-{scheme}")
+
+
+def test_axe_would_find_something(open_page: OpenPage, axe: str) -> None:
+    page = open_page()
+    page.evaluate("document.querySelector('label[for=text]').remove()")
+    with pytest.raises(AssertionError, match="label"):
+        check_axe(page, axe)
+
+
+def test_without_script(open_page: OpenPage, served: tuple[str, Path]) -> None:
+    page = open_page(java_script_enabled=False)
+    page.locator("#text").fill(TEXT)
+    page.get_by_role("button", name="Show the drill").click()
+    assert looks(page, "boats") == "beets"
+    expect(page.get_by_role("button", name="Open a file")).to_be_hidden()
+    word(page, "boats").click()
+    expect(page.get_by_role("heading", name="boats")).to_be_visible()
+    shoot(page, "no-script-word", full_page=True)
+    page.get_by_label("Another way").check()
+    page.get_by_label("Pronunciation").fill("BAH-tee")
+    page.get_by_role("button", name="Keep").click()
+    expect(page.locator(".notice")).to_contain_text("boats is kept as /")
+    assert looks(page, "boats") == "bee-tee"
+    assert served[1].read_text(encoding="utf-8").startswith("boats  B AA1")
+    page.locator("summary", has_text="Passages").click()
+    page.get_by_label("Passage", exact=True).select_option(label=PASSAGE)
+    page.get_by_role("button", name="Use it (passage)").click()
+    assert page.locator("#title").input_value() == PASSAGE
+    with page.expect_download(timeout=20_000) as waiting:
+        page.get_by_role("button", name="PDF").click()
+    assert Path(waiting.value.path()).read_bytes().startswith(b"%PDF")
+
+
+def test_error_page(open_page: OpenPage, axe: str) -> None:
+    page = open_page("nowhere")
+    expect(page.get_by_role("heading", name="Not possible")).to_be_visible()
+    check_axe(page, axe)
+
+
+def test_screen_reader_hears_sentences_and_words(open_page: OpenPage) -> None:
+    page = open_page()
+    write(page, "The tide turns. Two boats leave.")
+    tree = page.locator(".sentences").aria_snapshot()
+    assert "The tide turns." in tree
+    assert 'group "Words of sentence 2"' in tree
+    assert 'button "Two tee"' in tree
+    assert "end of a sentence, breathe, fall" in tree
+    page.get_by_role("slider").focus()
+    page.keyboard.press("Home")
+    assert 'button "Two"' in page.locator(".sentences").aria_snapshot()
+    landmarks = {"banner", "main", "contentinfo"}
+    whole = page.locator("body").aria_snapshot()
+    assert all(f"- {name}" in whole for name in landmarks)
+
+
+def test_reduced_motion(open_page: OpenPage) -> None:
+    moving = open_page()
+    still = open_page(reduced_motion="reduce")
+    name = "getComputedStyle(document.querySelector('.looks > .v4')).animationName"
+    assert moving.evaluate(name) == "come-up"
+    assert still.evaluate(name) == "none"
+
+
+def test_hostile_text_is_only_text(open_page: OpenPage) -> None:
+    page = open_page()
+    hostile = "Boat <img src=x onerror=\"document.title='gone'\"> <script>x</script> & &lt;b&gt;"
+    write(page, hostile)
+    assert page.locator("#preview img, #preview script").count() == 0
+    assert "<img src=x" in page.locator(".sentences p.unseen").first.inner_text()
+    expect(page).to_have_title("drillgen")
