@@ -177,14 +177,17 @@ def print_calibration(words: Sequence[str], gold: Entries, speak: Speaker) -> No
         print(f"  {mean:.3f} {right:.3f} ({len(pairs)} words)")
 
 
+def leave_out(entries: Entries, word: str) -> Callable[[str], tuple[Phones, ...]]:
+    """The dictionary without one word."""
+    return lambda base: () if base == word else entries.get(base, ())
+
+
 def print_kinds(words: Sequence[str], entries: Entries) -> None:
     """Every rule on words of the dictionary, each left out in turn."""
     tables = Tables.load()
     counts: defaultdict[str, list[bool]] = defaultdict(list)
     for word in words:
-        found = Deriver(lambda w, out=word: () if w == out else entries.get(w, ()), tables).find(
-            word
-        )
+        found = Deriver(leave_out(entries, word), tables).find(word)
         if found and found[0].confidence >= LEAST_CONFIDENCE:
             right = is_right(found[0].readings[0], entries[word])
             counts[found[0].kind].append(right)
@@ -221,8 +224,7 @@ def main() -> None:
     print_calibration(test, entries, ours)
 
     def with_relatives(word: str) -> Pronunciation | None:
-        deriver = Deriver(lambda w: () if w == word else entries.get(w, ()), tables)
-        return deriver.derive(word) or members.fair[word]
+        return Deriver(leave_out(entries, word), tables).derive(word) or members.fair[word]
 
     tables = Tables.load()
     table = Table(f"held-out, relatives known: {len(test)} words", ("swap", "phonemes"))

@@ -29,8 +29,8 @@ from peers import Pipeline, dictionary_phonemes, espeak_phonemes, g2p_en_phoneme
 from drillgen.model import Phones
 from drillgen.phones import parse_phones
 from drillgen.pipeline import Engine
-from drillgen.pronounce.compare import VOWEL, swap_skeleton
 from drillgen.prompts.corpus import load_passages
+from drillgen.pronounce.compare import VOWEL, swap_skeleton
 
 LABELS = Path(__file__).parent.parent / "tests" / "pronounce" / "data" / "labelled_text.tsv"
 

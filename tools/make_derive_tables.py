@@ -17,12 +17,14 @@ from __future__ import annotations
 import argparse
 import gzip
 from collections import Counter, defaultdict
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
 import numpy as np
 
+from drillgen.model import Phones
 from drillgen.phones import parse_phones
 from drillgen.pronounce.compare import swap_skeleton
 from drillgen.pronounce.derive import Deriver, Part, Tables, length_class, split_features
@@ -78,7 +80,10 @@ def main() -> None:
             tries[1][word] - (less == 2),
         )
 
-    x, y, x_test, y_test, examples = [], [], [], [], []
+    x: list[tuple[float, ...]] = []
+    x_test: list[tuple[float, ...]] = []
+    y: list[bool] = []
+    y_test: list[bool] = []
     for first, second, right, train in seen:
         row = split_features(
             part_of(first, 1 if train else 0, right),
@@ -88,8 +93,6 @@ def main() -> None:
         )
         (x if train else x_test).append(row)
         (y if train else y_test).append(right)
-        if not train:
-            examples.append((first, second))
     model = LogisticRegression(C=10.0, max_iter=1000).fit(np.array(x), np.array(y))
     print("SPLIT_WEIGHTS: Final =", tuple(round(float(w), 3) for w in model.coef_[0]))
     print("SPLIT_CONSTANT: Final =", round(float(model.intercept_[0]), 3))
@@ -128,6 +131,13 @@ def main() -> None:
     write_chances(entries, part)
 
 
+def leave_out(
+    entries: Mapping[str, tuple[Phones, ...]], word: str
+) -> Callable[[str], tuple[Phones, ...]]:
+    """The dictionary without one word."""
+    return lambda base: () if base == word else entries.get(base, ())
+
+
 def write_chances(entries: dict[str, list[list[str]]], part: dict[str, str]) -> None:
     """How often each rule is right on the training words, each left out in turn."""
     phones = {
@@ -138,7 +148,7 @@ def write_chances(entries: dict[str, list[list[str]]], part: dict[str, str]) -> 
     for word, name in part.items():
         if name not in ("train", "aside") or len(word) < 3:
             continue
-        deriver = Deriver(lambda w, out=word: () if w == out else phones.get(w, ()), tables)
+        deriver = Deriver(leave_out(phones, word), tables)
         right = {swap_skeleton(p) for p in phones[word]}
         done = set()
         for derived in deriver.find(word, depth=1):

@@ -23,6 +23,7 @@ from __future__ import annotations
 import argparse
 import collections
 import gzip
+import importlib
 import itertools
 import math
 import random
@@ -258,9 +259,10 @@ def guess_some(job: tuple[Path, list[tuple[str, str]]]) -> list[str]:
 
 
 def train(options: argparse.Namespace) -> None:
-    import torch
-    import torch.nn.functional as F
-    from torch import Tensor, nn
+    # PyTorch is no dependency of drillgen: everything that comes from it is Any here.
+    torch: Any = importlib.import_module("torch")
+    F: Any = importlib.import_module("torch.nn.functional")
+    nn: Any = torch.nn
 
     torch.manual_seed(options.seed)
     rng = random.Random(options.seed)
@@ -293,13 +295,13 @@ def train(options: argparse.Namespace) -> None:
         )
 
     left_out = find_fold(options.data, options.fold, options.folds)
-    examples = []
+    examples: list[tuple[list[int], list[int], list[int], list[int], float]] = []
     for part, word, _zipf, mnemonics, weight, joined in rows:
-        chunks = joined.split("|")
+        pieces = joined.split("|")
         if word in left_out:
             continue
-        if part == "train" and all(c in label_of for c in chunks):
-            target = [label_of[c] for c in chunks]
+        if part == "train" and all(c in label_of for c in pieces):
+            target = [label_of[c] for c in pieces]
             for letter, label in zip(word, target, strict=True):
                 allowed[letter_of[letter], label] = True
             examples.append((*encode(word, mnemonics.split()), target, float(weight)))
@@ -325,7 +327,7 @@ def train(options: argparse.Namespace) -> None:
         options.hidden,
     )
 
-    class Block(nn.Module):
+    class Block(nn.Module):  # type: ignore[misc]
         def __init__(self, d: int, heads: int, inner: int) -> None:
             super().__init__()
             self.heads = heads
@@ -335,7 +337,7 @@ def train(options: argparse.Namespace) -> None:
             self.bias = nn.Parameter(torch.zeros(4 * (2 * REACH + 1), heads))
             self.drop = nn.Dropout(options.dropout)
 
-        def forward(self, x: Tensor, where: Tensor, mask: Tensor) -> Tensor:
+        def forward(self, x: Any, where: Any, mask: Any) -> Any:
             b, t, d = x.shape
             q, k, v = (
                 self.qkv(self.norm1(x))
@@ -347,7 +349,7 @@ def train(options: argparse.Namespace) -> None:
             x = x + self.drop(self.out(y.transpose(1, 2).reshape(b, t, d)))
             return x + self.drop(self.down(self.drop(F.relu(self.up(self.norm2(x))))))
 
-    class Network(nn.Module):
+    class Network(nn.Module):  # type: ignore[misc]
         def __init__(self, shape: Shape) -> None:
             super().__init__()
             d, heads, layers, inner, hidden = shape
@@ -364,10 +366,12 @@ def train(options: argparse.Namespace) -> None:
             for table in (self.letters, self.mnemonics, self.stresses, self.previous):
                 nn.init.normal_(table.weight, std=0.1)
 
-        def encode(self, l: Tensor, m: Tensor, s: Tensor, lm: Tensor, mm: Tensor) -> Tensor:
+        def encode(self, letters: Any, marks: Any, stresses: Any, lm: Any, mm: Any) -> Any:
             """Encoded letters, (batch, letters, d), the marks at both ends left out."""
-            tl, tm = l.shape[1], m.shape[1]
-            x = torch.cat([self.letters(l), self.mnemonics(m) + self.stresses(s)], 1)
+            tl, tm = letters.shape[1], marks.shape[1]
+            x = torch.cat(
+                [self.letters(letters), self.mnemonics(marks) + self.stresses(stresses)], 1
+            )
             x = self.drop(x)
             at = torch.cat([torch.arange(tl), torch.arange(1, tm + 1)]).to(x.device)
             kind = (torch.arange(tl + tm, device=x.device) >= tl).long()
@@ -379,25 +383,27 @@ def train(options: argparse.Namespace) -> None:
                 x = block(x, where, mask)
             return self.norm(x)[:, 1 : tl - 1]
 
-        def forward(self, *batch: Tensor, previous: Tensor) -> tuple[Tensor, Tensor]:
+        def forward(self, *batch: Any, previous: Any) -> tuple[Any, Any]:
             x = self.drop(self.encode(*batch))
             with torch.autocast(device, enabled=False):
                 x = x.float()
                 h, _ = self.gru(torch.cat([x, self.drop(self.previous(previous))], 2))
                 return self.head(self.drop(torch.cat([h, x], 2))), self.alone(x)
 
-    def pack(items: Sequence[tuple[list[int], list[int], list[int]]]) -> tuple[Tensor, ...]:
+    def pack(items: Sequence[tuple[list[int], list[int], list[int]]]) -> tuple[Any, ...]:
         tl = max(len(i[0]) for i in items)
         tm = max(1, max(len(i[1]) for i in items))
-        l = np.zeros((len(items), tl), np.int64)
+        letters = np.zeros((len(items), tl), np.int64)
         m, s = np.zeros((2, len(items), tm), np.int64)
         lm, mm = np.zeros((len(items), tl), bool), np.zeros((len(items), tm), bool)
         for n, item in enumerate(items):
-            l[n, : len(item[0])] = item[0]
+            letters[n, : len(item[0])] = item[0]
             m[n, : len(item[1])] = item[1]
             s[n, : len(item[2])] = item[2]
             lm[n, : len(item[0])] = mm[n, : len(item[1])] = True
-        return tuple(torch.from_numpy(a).to(device, non_blocking=True) for a in (l, m, s, lm, mm))
+        return tuple(
+            torch.from_numpy(a).to(device, non_blocking=True) for a in (letters, m, s, lm, mm)
+        )
 
     network = Network(shape).to(device)
     shadow = Network(shape).to(device)
@@ -407,8 +413,8 @@ def train(options: argparse.Namespace) -> None:
 
     allow = torch.from_numpy(np.where(allowed, 0.0, -1e4).astype("f")).to(device)
 
-    @torch.no_grad()
-    def decode(networks: Sequence[Any], batch: tuple[Tensor, ...]) -> Tensor:
+    @torch.no_grad()  # type: ignore[untyped-decorator]
+    def decode(networks: Sequence[Any], batch: tuple[Any, ...]) -> Any:
         """Labels, the best one at each letter by the mean log probability."""
         xs = [n.encode(*batch).float() for n in networks]
         size, steps = xs[0].shape[:2]
@@ -453,7 +459,7 @@ def train(options: argparse.Namespace) -> None:
     if options.teachers:
         teachers = [load(path) for path in options.teachers]
         print("teachers on dev: swap {:.4f} exact {:.4f}".format(*measure(teachers, True)))
-        said = 0
+        count = 0
         words = [
             row for row in read_rows(options.data / "unlabelled.tsv") if len(row[0]) <= MAX_LETTERS
         ]
@@ -462,8 +468,8 @@ def train(options: argparse.Namespace) -> None:
             some = [encode(row[0], row[1].split()) for row in words[at : at + 2048]]
             for item, chosen in zip(some, decode(teachers, pack(some)).tolist(), strict=True):
                 examples.append((*item, chosen[: len(item[0]) - 2], options.pseudo))
-                said += 1
-        print(f"{said} words said by {len(teachers)} teachers")
+                count += 1
+        print(f"{count} words said by {len(teachers)} teachers")
 
     groups: list[list[Any]] = [[], []]
     for name, parameter in network.named_parameters():
@@ -500,8 +506,8 @@ def train(options: argparse.Namespace) -> None:
         batches = []
         span = options.batch * 24
         for at in range(0, len(examples), span):
-            some = sorted(examples[at : at + span], key=lambda e: len(e[0]))
-            batches += [some[k : k + options.batch] for k in range(0, len(some), options.batch)]
+            chunk = sorted(examples[at : at + span], key=lambda e: len(e[0]))
+            batches += [chunk[k : k + options.batch] for k in range(0, len(chunk), options.batch)]
         rng.shuffle(batches)
         total = 0.0
         losses = []
@@ -515,13 +521,13 @@ def train(options: argparse.Namespace) -> None:
                     options.rate * warm * max(0.02, 0.5 * (1 + math.cos(math.pi * passed)))
                 )
             network.train()
-            inputs = [i if rng.random() > options.blind else (i[0], [], []) for i in items]
+            inputs = [i[:3] if rng.random() > options.blind else (i[0], [], []) for i in items]
             batch = pack(inputs)
             longest = batch[0].shape[1] - 2
-            target = np.full((len(items), longest), -100, np.int64)
-            for n, item in enumerate(items):
-                target[n, : len(item[3])] = item[3]
-            goal = torch.from_numpy(target).to(device, non_blocking=True)
+            goals = np.full((len(items), longest), -100, np.int64)
+            for n, example in enumerate(items):
+                goals[n, : len(example[3])] = example[3]
+            goal = torch.from_numpy(goals).to(device, non_blocking=True)
             weight = torch.tensor([i[4] for i in items], device=device)
             previous = torch.cat(
                 [torch.full_like(goal[:, :1], len(labels)), goal[:, :-1].clamp(min=0)], 1

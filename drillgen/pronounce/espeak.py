@@ -37,7 +37,8 @@ MNEMONICS: Final = MappingProxyType(
             # syllabic consonants; r- is the r that links a vowel
             "@L AH L;n- AH N;m- AH M;r- R",
             # short and long vowels
-            "a AE;aa AE;a# AH;a2 AH;A: AA;A AA;A# AA;0 AA;0# AA;O: AO;O2 AO;O AO;E EH;E2 EH;I IH;I2 IH;I# IH",
+            "a AE;aa AE;a# AH;a2 AH;A: AA;A AA;A# AA;0 AA;0# AA",
+            "O: AO;O2 AO;O AO;E EH;E2 EH;I IH;I2 IH;I# IH",
             "i IY;i2 IY;i: IY;i:: IY;u UW;u: UW;U UH;V AH",
             "@ AH;@2 AH;@5 AH;@- AH;@# AH;3 ER;3: ER",
             # diphthongs

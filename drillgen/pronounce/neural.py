@@ -208,10 +208,10 @@ class Network:
             mixed.reshape(-1, width) @ block["out.weight"].T + block["out.bias"]
         ).reshape(count, rows, width)
         flat = _normalize(y, block["norm2.weight"], block["norm2.bias"]).reshape(-1, width)
-        inner = flat @ block["up.weight"].T + block["up.bias"]
+        inner: Array = flat @ block["up.weight"].T + block["up.bias"]
         inner *= inner > 0
-        inner = inner @ block["down.weight"].T + block["down.bias"]
-        result: Array = y + inner.reshape(count, rows, width)
+        outer: Array = inner @ block["down.weight"].T + block["down.bias"]
+        result: Array = y + outer.reshape(count, rows, width)
         return result
 
     def _search(self, encoded: Array, words: Sequence[str], beam: int) -> list[tuple[Guess, ...]]:
@@ -292,5 +292,5 @@ def _softmax(x: Array) -> Array:
 def _sigmoid(x: Array) -> Array:
     import numpy as np
 
-    result: Array = 1.0 / (1.0 + np.exp(-x))
+    result: Array = np.reciprocal(1.0 + np.exp(-x), dtype=np.float32)
     return result
