@@ -19,11 +19,12 @@ from drillgen.phones import parse_phones
 
 _SYMBOLS: Final = dict(
     pair.split(" ")
-    for pair in (
-        "A EY;I AY;O OW;W AW;Y OY;æ AE;ɑ AA;ɔ AO;ə AH;ᵊ AH;ʌ AH;ɛ EH;ɜ ER;ɪ IH;ᵻ IH;i IY;u UW;ʊ UH;"
-        "b B;d D;ð DH;f F;ɡ G;h HH;j Y;ʤ JH;k K;l L;m M;n N;ŋ NG;p P;ɹ R;s S;ʃ SH;t T;ɾ T;ʔ T;ʧ CH;"
-        "θ TH;v V;w W;z Z;ʒ ZH"
-    ).split(";")
+    for row in (
+        "A EY;I AY;O OW;W AW;Y OY;æ AE;ɑ AA;ɔ AO;ə AH;ᵊ AH;ʌ AH;ɛ EH;ɜ ER;ɪ IH;ᵻ IH;i IY;u UW",
+        "ʊ UH;b B;d D;ð DH;f F;ɡ G;h HH;j Y;ʤ JH;k K;l L;m M;n N;ŋ NG;p P;ɹ R;s S;ʃ SH;t T;ɾ T",
+        "ʔ T;ʧ CH;θ TH;v V;w W;z Z;ʒ ZH",
+    )
+    for pair in row.split(";")
 )
 
 
