@@ -13,7 +13,7 @@ import hashlib
 import json
 import re
 from collections.abc import Iterable, Iterator
-from itertools import groupby
+from itertools import chain, groupby
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from drillgen.errors import OptionError
@@ -226,7 +226,7 @@ def _build(sheet: Worksheet, rate: float) -> Json:
     words = choose_page_wording(sheet.discreet)
     versions = list(_build_versions(sheet, common))
     steps = list(_build_steps(sheet, common, versions))
-    signs = marks_used(sheet.drills)
+    signs = marks_used(sheet.drills, flow=False)
     return {
         "title": title_of(sheet, common),
         "words": words,
@@ -351,29 +351,37 @@ def _build_versions(sheet: Worksheet, common: Wording) -> Iterator[Json]:
 
 def _build_sentences(drill: Drill, version: Version) -> Iterator[Json]:
     paragraph = -1
-    rows = zip(drill.phrases, version.lines, drill.readings, strict=True)
-    for _, group in groupby(rows, key=lambda row: row[0].sentence):
-        phrases: list[Json] = []
-        opens = False
-        for phrase, line, readings in group:
-            opens |= phrase.paragraph != paragraph
-            paragraph = phrase.paragraph
-            built = _build_phrase(phrase, line, readings, version.kind)
-            if not built["words"]:
-                continue
-            if built["said"] or not phrases:
-                phrases.append(built)
-            else:
-                # Marks alone are no phrase to practise; they end the one before.
-                phrases[-1] = _append(phrases[-1], built)
-        if phrases and any(phrase["said"] for phrase in phrases):
-            yield {"opens": opens, "phrases": phrases}
+    for _, group in groupby(_said_phrases(drill, version), key=lambda row: row[0].sentence):
+        rows = list(group)
+        opens = rows[0][0].paragraph != paragraph
+        paragraph = rows[-1][0].paragraph
+        yield {"opens": opens, "phrases": [built for _, built in rows]}
 
 
-def _append(before: Json, after: Json) -> Json:
+def _said_phrases(drill: Drill, version: Version) -> list[tuple[Phrase, Json]]:
+    """The phrases that can be read aloud. Marks alone are no phrase to practise:
+    they join the one before, or the first."""
+    found: list[tuple[Phrase, Json]] = []
+    loose: Json | None = None
+    for phrase, line, readings in zip(drill.phrases, version.lines, drill.readings, strict=True):
+        built = _build_phrase(phrase, line, readings, version.kind)
+        if not built["words"]:
+            continue
+        if built["said"]:
+            found.append((phrase, _join_phrases(loose, built) if loose else built))
+            loose = None
+        elif found:
+            first, before = found[-1]
+            found[-1] = first, _join_phrases(before, built)
+        else:
+            loose = _join_phrases(loose, built) if loose else built
+    return found
+
+
+def _join_phrases(before: Json, after: Json) -> Json:
+    """Two phrases as one, which ends like the second."""
     return {
         **after,
-        "said": before["said"],
         "plain": f"{before['plain']} {after['plain']}",
         "words": before["words"] + after["words"],
     }
@@ -427,6 +435,10 @@ def cut_chunks(word: Word, syllables: int, kind: VersionKind) -> tuple[Chunk, ..
     pieces = _join_voiceless(list(_cut_at_hyphens(word.runs)))
     if kind is VersionKind.MARKED:
         pieces = [part for piece in pieces for part in _cut_between_vowels(piece)]
+    if syllables:
+        # More vowels are printed than said: the last ones share a beat.
+        rest = list(chain.from_iterable(pieces[syllables - 1 :]))
+        pieces = [piece for piece in (*pieces[: syllables - 1], rest) if piece]
     vowels = [sum(run.vowel for run in piece) for piece in pieces]
     if not any(vowels):
         pieces, vowels = [list(word.runs)], [syllables]
