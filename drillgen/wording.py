@@ -50,6 +50,9 @@ class PromptWording(NamedTuple):
     step: str
     """Under the title. Fields: step, topics."""
 
+    mixed: str
+    """The same where the prompts are of several steps. Field: topics."""
+
     prompt: str
     """Names a prompt. Field: number."""
 
@@ -62,14 +65,13 @@ class PromptWording(NamedTuple):
     own: str
     """Heading above the ruled lines."""
 
-    own_note: str
-    again: str
-    """Where the client's own answer was given: say it once more, freely."""
-
     step_name: str
     """Name of the step that follows the deliveries."""
 
     step_text: str
+    again_text: str
+    """The same where the client's own answer is drilled already."""
+
     free: str
     """Label of the tick boxes of free talk."""
 
@@ -86,8 +88,11 @@ class LadderWording(NamedTuple):
     title: str
     """Fields: first, last (names of units, lower case)."""
 
+    single: str
+    """Title where there is one unit. Field: unit."""
+
     about: str
-    """Under the title. Field: contrasts."""
+    """Under the title. Fields: contrasts, target."""
 
     units: tuple[tuple[Unit, str, str], ...]
     """Each unit with its heading and its name in a sentence."""
@@ -112,7 +117,10 @@ class LadderWording(NamedTuple):
     """After the last unit."""
 
     ready: str
-    """Label of the tick box at the end of a unit."""
+    """Label of the tick boxes at the end of a unit."""
+
+    join: str
+    """Joins the last two of several contrasts."""
 
 
 class PlanWording(NamedTuple):
@@ -225,6 +233,9 @@ class Wording:
     full_note: str
     """Field: vowel."""
 
+    flow_note: str
+    """What the marks of weak words and links are for. Field: marks."""
+
     partial: str
     partial_rung: str
     """Heading of a partial version on a ladder. Fields: rung, rungs."""
@@ -281,6 +292,8 @@ _MARKS: Final = (
     MarkText("↗", "", "rise"),
     MarkText("↘", "", "fall"),
     MarkText("→", "", "stay level"),
+    MarkText("‿", "", "lead over to the next word"),
+    MarkText("˘", "", "light word: say it short"),
     MarkText("", "bold", "stressed syllable"),
 )
 _KEY_COLUMNS: Final = ("Spelling", "IPA", "As in", "Hint")
@@ -339,6 +352,7 @@ ORDINARY: Final = Wording(
     text="Text",
     full="Full swap",
     full_note="Every vowel is {vowel}.",
+    flow_note="Follow {marks} in the inflected delivery; the chant ignores such marks.",
     partial="Partial swap",
     partial_rung="Partial swap, rung {rung} of {rungs}",
     partial_note="{share} of the vowels are swapped; {strategy}.",
@@ -381,15 +395,16 @@ ORDINARY: Final = Wording(
     prompts=PromptWording(
         title="Conversation practice",
         step="Step {step} of 3. Topics: {topics}.",
+        mixed="Topics: {topics}.",
         prompt="Prompt {number}",
         model="Model answer",
         given="Your answer",
         own="Your own answer",
-        own_note="Write a short answer and underline its vowels. Say it aloud, with the posture "
-        "of the full swap. Then turn the sheet over and answer freely.",
-        again="Now turn the sheet over and answer the question freely.",
         step_name="Own words",
-        step_text="Answer the question yourself. Speak freely, but keep the forward posture.",
+        step_text="Write an answer of your own on the lines; underline its vowels. Say it, then "
+        "turn the sheet over and speak freely. Keep the forward posture.",
+        again_text="Turn the sheet over and answer freely, each time a little differently. Keep "
+        "the forward posture.",
         free="Own words",
         hint="Take one prompt at a time: read the question, go through the answer version by "
         "version, then give your own answer.",
@@ -397,8 +412,9 @@ ORDINARY: Final = Wording(
     ),
     ladder=LadderWording(
         title="From {first} to {last}",
-        about="This booklet climbs from small units to larger ones around the vowels {contrasts}, "
-        "which lie far from the target.",
+        single="Practice with {unit}",
+        about="This booklet climbs from small units to larger ones, around {contrasts}. The "
+        "target is {target}.",
         units=_UNITS,
         group="{unit} with {vowel}",
         columns=("Original", "Marked", "Partial swap", "Full swap"),
@@ -409,7 +425,8 @@ ORDINARY: Final = Wording(
         "hold, and there is no tension. Two good days in a row are a good sign.",
         finish="You are at the top when you hear and feel the difference, and pitch and "
         "inflection hold. Talk about your day in the same way.",
-        ready="Ready to go on",
+        ready="A good day",
+        join=" and ",
     ),
     plan=PlanWording(
         title="Practice plan",
@@ -527,6 +544,7 @@ DISCREET: Final = Wording(
     text="Text",
     full="Version A",
     full_note="Respelled: read what you see.",
+    flow_note="Follow {marks} in the lively reading; the steady one ignores such marks.",
     partial="Version B",
     partial_rung="Version B{rung}",
     partial_note="Partly respelled: read what you see.",
@@ -558,15 +576,16 @@ DISCREET: Final = Wording(
     prompts=PromptWording(
         title="Talking practice",
         step="Step {step} of 3. Topics: {topics}.",
+        mixed="Topics: {topics}.",
         prompt="Question {number}",
         model="Example answer",
         given="Your answer",
         own="Your own answer",
-        own_note="Write a short answer and say it aloud in the same manner. Then turn the sheet "
-        "over and answer freely.",
-        again="Now turn the sheet over and answer the question freely.",
         step_name="Own words",
-        step_text="Answer the question yourself, in the same manner.",
+        step_text="Write an answer of your own on the lines. Say it, then turn the sheet over and "
+        "speak freely, in the same manner.",
+        again_text="Turn the sheet over and answer freely, each time a little differently, in the "
+        "same manner.",
         free="Own words",
         hint="Take one question at a time: read it, go through the answer version by version, "
         "then give your own answer.",
@@ -574,6 +593,7 @@ DISCREET: Final = Wording(
     ),
     ladder=LadderWording(
         title="From {first} to {last}",
+        single="Practice with {unit}",
         about="This booklet goes from small units to larger ones.",
         units=_UNITS,
         group="{unit}, list {number}",
@@ -583,7 +603,8 @@ DISCREET: Final = Wording(
         syllables=ORDINARY.ladder.syllables,
         advance="Go on to {next} when this is easy. Two good days in a row are a good sign.",
         finish="You are at the top when this is easy. Talk about your day in the same way.",
-        ready="Ready to go on",
+        ready="A good day",
+        join=" and ",
     ),
     plan=PlanWording(
         title="Practice plan",
@@ -699,6 +720,15 @@ def keep_hint(text: str, wording: Wording) -> str:
     """
     words = re.findall(r"[a-z]+", text.lower())
     return "" if any(word.startswith(wording.telling) for word in words) else text
+
+
+def is_neutral(text: str) -> bool:
+    """Whether a text of ours can stand on a discreet sheet.
+
+    >>> is_neutral("The tide turns."), is_neutral("I lost my voice.")
+    (True, False)
+    """
+    return bool(keep_hint(text, DISCREET)) or not text
 
 
 def choose_wording(discreet: bool) -> Wording:

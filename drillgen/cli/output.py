@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -12,7 +12,9 @@ import typer
 
 from drillgen.cli.common import check_folder
 from drillgen.errors import OptionError
-from drillgen.options import PageOptions, PageSize, parse_choice
+from drillgen.model import Pitch
+from drillgen.options import PageOptions, PageSize, Strategy, parse_choice
+from drillgen.pitch import parse_pitch
 
 Out = Annotated[
     Path | None,
@@ -25,6 +27,19 @@ Size = Annotated[str, typer.Option("--size", help="a4 or letter.")]
 Large = Annotated[bool, typer.Option("--large", help="Large print.")]
 Discreet = Annotated[
     bool, typer.Option("--discreet", help="Neutral wording: no word of the purpose.")
+]
+Pitches = Annotated[str, typer.Option("--pitch", help="Target pitch: G3, 196, or none.")]
+Partial = Annotated[
+    str,
+    typer.Option(
+        "--partial", help="What the partial version swaps first: " + ", ".join(Strategy) + "."
+    ),
+]
+Rungs = Annotated[
+    int, typer.Option("--rungs", help="Partial versions, from most to fewest swaps: 0 to 12.")
+]
+Repetitions = Annotated[
+    int, typer.Option("--repetitions", help="Tick boxes for each delivery: 1 to 12.")
 ]
 
 STANDARD_OUTPUT = Path("-")
@@ -90,3 +105,27 @@ def write_output(path: Path | None, data: bytes) -> None:
 
     write_whole(path, data)
     typer.echo(f"wrote {path}", err=True)
+
+
+def read_pitch(text: str) -> Pitch | None:
+    """Read --pitch; None where no pitch is wanted."""
+    return None if text.strip().lower() == "none" else parse_pitch(text)
+
+
+def read_repetitions(count: int) -> int:
+    """Check --repetitions."""
+    if not 1 <= count <= 12:
+        raise OptionError(f"--repetitions must be 1 to 12, not {count}")
+    return count
+
+
+def report_doubts(words: Iterable[str]) -> None:
+    """Name the words that the teacher should look at, on stderr."""
+    doubts = list(dict.fromkeys(words))
+    if doubts:
+        more = f" and {len(doubts) - 8} more" if len(doubts) > 8 else ""
+        typer.echo(
+            f"{len(doubts)} word(s) to check: {', '.join(doubts[:8])}{more}; "
+            "see the list on the sheet",
+            err=True,
+        )

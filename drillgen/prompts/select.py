@@ -117,6 +117,18 @@ def append_history(text: str, chosen: Iterable[Prompt]) -> str:
     return "".join(lines)
 
 
+def split_answers(text: str) -> tuple[str, ...]:
+    """The answers of a file: one a line, or, if any line is empty, one a paragraph.
+
+    >>> split_answers("No, thanks.\\nYes.\\n")
+    ('No, thanks.', 'Yes.')
+    """
+    body = text.removeprefix("\ufeff").strip()
+    parts = re.split(r"\n[ \t\r]*\n\s*", body) if re.search(r"\n[ \t\r]*\n", body) else None
+    answers = (" ".join(part.split()) for part in parts or body.splitlines())
+    return tuple(answer for answer in answers if answer)
+
+
 def pair_answers(
     prompts: Sequence[Prompt], text: str, *, name: str = "answers"
 ) -> tuple[tuple[Prompt, str], ...]:
@@ -129,10 +141,7 @@ def pair_answers(
     >>> pair_answers([prompt], "No, thanks.\\n")[0][1]
     'No, thanks.'
     """
-    body = text.removeprefix("\ufeff").strip()
-    parts = re.split(r"\n[ \t\r]*\n\s*", body) if re.search(r"\n[ \t\r]*\n", body) else None
-    answers = [" ".join(part.split()) for part in parts or body.splitlines()]
-    answers = [answer for answer in answers if answer]
+    answers = split_answers(text)
     if len(answers) != len(prompts):
         raise InputError(
             f"{name}: {len(answers)} answers for {len(prompts)} prompts; write one a line, "

@@ -18,6 +18,8 @@ from typing import TYPE_CHECKING, Final
 from drillgen.model import Drill, KeyEntry, Run, Version, VersionKind, Worksheet
 from drillgen.render.columns import pack_columns, width_of
 from drillgen.render.content import (
+    LINK,
+    WEAK,
     ReviewRow,
     Word,
     clean,
@@ -27,6 +29,7 @@ from drillgen.render.content import (
     iter_paragraphs,
     iter_sentences,
     key_rows,
+    mark_rows,
     marks_used,
     number_drills,
     review_rows,
@@ -132,7 +135,7 @@ def describe_versions(
     wording = choose_wording(head.discreet)
     for version in drill.versions:
         yield {
-            "label": version_label(version, drill, wording),
+            "label": version_label(version, drill, wording, flow=head.show_flow),
             "ticks": Verbatim(
                 " · ".join(
                     show_ticks(text.name, head.repetitions)
@@ -159,14 +162,13 @@ def render_tail(
     wording = choose_wording(head.discreet)
     marks = [
         (Verbatim(_show_mark(text.mark, text.face)), text.meaning)
-        for text in wording.mark_texts
-        if text.face or text.mark in signs
+        for text in mark_rows(signs, head, wording)
     ]
     return templates.get_template("tail.md.j2").render(
         sheet=head,
         words=wording,
         key=format_rows(wording.key_columns, key_rows(key, wording)),
-        marks=format_rows(wording.marks_columns, marks if signs else []),
+        marks=format_rows(wording.marks_columns, marks),
         review=format_rows(wording.review_columns, list(review)),
         log=format_rows(wording.log_columns, [("",) * len(wording.log_columns)] * head.log_rows),
     )
@@ -201,7 +203,9 @@ def _format_sentences(
     format_cells: CellFormatter,
 ) -> Iterator[Verbatim]:
     with_ipa = head.show_ipa and version.kind is VersionKind.FULL
-    for sentence in iter_sentences(drill, version, ipa=with_ipa, before=before):
+    for sentence in iter_sentences(
+        drill, version, ipa=with_ipa, before=before, flow=head.show_flow
+    ):
         columns = [format_cells(word, version.kind, with_ipa) for word in sentence.words]
         if version.kind is VersionKind.MARKED:
             line = " ".join(cells[1] for cells in columns)
@@ -210,15 +214,15 @@ def _format_sentences(
         number = str(sentence.number)
         for packed in pack_columns(columns, TABLE_WIDTH - len(number) - 4, gap=3):
             rows = list(zip((number, *("",) * (len(packed[0]) - 1)), *packed, strict=True))
-            yield Verbatim(_format_table(rows[0], rows[1:]))
+            yield Verbatim(format_cell_table(rows[0], rows[1:]))
             number = " " * len(number)
 
 
 def _format_cells(word: Word, kind: VersionKind, with_ipa: bool) -> tuple[str, ...]:
     """Original, respelling with its mark, and IPA where it is wanted."""
-    said = emphasize(word.runs, kind)
+    said = emphasize(word.runs, kind) + word.linked * LINK
     said = f"{said} {escape_markdown(word.mark)}" if word.mark else said
-    original = escape_markdown(word.original or word.text)
+    original = escape_markdown(word.original or word.text) + word.weak * WEAK
     return (original, said, escape_markdown(word.ipa)) if with_ipa else (original, said)
 
 
@@ -265,14 +269,15 @@ def format_rows(header: Sequence[str], rows: Sequence[Sequence[str]]) -> Verbati
     if not rows:
         return Verbatim("")
     return Verbatim(
-        _format_table(
+        format_cell_table(
             [escape_markdown(cell) for cell in header],
             [[escape_markdown(cell) for cell in row] for row in rows],
         )
     )
 
 
-def _format_table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+def format_cell_table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """A padded table of cells that are Markdown already."""
     widths = [max(3, *(width_of(row[i]) for row in (header, *rows))) for i in range(len(header))]
 
     def line(cells: Sequence[str]) -> str:

@@ -14,6 +14,7 @@ from typing import Any, Final
 from drillgen.model import Drill, Run, Version, VersionKind, Worksheet
 from drillgen.options import PageOptions
 from drillgen.render.content import (
+    LINK,
     ReviewRow,
     Sentence,
     Word,
@@ -101,7 +102,7 @@ def build_version(
     drill: Drill, version: Version, before: int, sheet: Worksheet, wording: Wording, large: bool
 ) -> Json:
     """One version of a drill: label, tick boxes, sentences."""
-    label, note = version_label(version, drill, wording)
+    label, note = version_label(version, drill, wording, flow=sheet.show_flow)
     with_ipa = sheet.show_ipa and version.kind is VersionKind.FULL
     return {
         "label": label,
@@ -118,7 +119,9 @@ def build_version(
         ],
         "sentences": [
             _sentence(sentence, version.kind, large)
-            for sentence in iter_sentences(drill, version, ipa=with_ipa, before=before)
+            for sentence in iter_sentences(
+                drill, version, ipa=with_ipa, before=before, flow=sheet.show_flow
+            )
         ],
     }
 
@@ -129,7 +132,7 @@ def _sentence(sentence: Sentence, kind: VersionKind, large: bool) -> list[Any]:
     # Only a guess: what matters is that nothing taller than a page stays whole.
     cells = sum(
         max(len(original), sum(len(text) for text, _ in runs)) + 2 + 4 * bool(mark)
-        for original, runs, _, mark in words
+        for original, runs, _, mark, _ in words
     )
     long_boxes = sum(len(word[0]) > limit for word in words)
     line = _LINE // 2 if large else _LINE
@@ -139,29 +142,33 @@ def _sentence(sentence: Sentence, kind: VersionKind, large: bool) -> list[Any]:
 
 
 def _boxes(word: Word, kind: VersionKind, limit: int) -> Iterator[list[Any]]:
-    """The inline boxes of a word: original, styled runs, IPA, mark.
+    """The inline boxes of a word: original, styled runs, IPA, mark, whether weak.
 
     One box, unless the respelling or the original is too long for a line.
     """
     room = round(limit * 1.6)
+    link = [[LINK, 3]] if word.linked else []
     if len(word.text) <= limit and len(word.original) <= room and len(word.ipa) <= room:
-        yield [word.original, _styled(word.runs, kind), word.ipa, word.mark]
+        runs = styled(word.runs, kind) + link
+        yield [word.original, runs, word.ipa, word.mark, word.weak]
         return
     pieces = list(_split_runs(word.runs, limit))
     originals = list(_split_text(word.original, room))
     sounds = list(_split_text(word.ipa, room))
     count = max(len(pieces), len(originals), len(sounds))
     for i in range(count):
+        last = i + 1 == count
         yield [
             originals[i] if i < len(originals) else "",
-            _styled(pieces[i], kind) if i < len(pieces) else [],
+            (styled(pieces[i], kind) if i < len(pieces) else []) + (link if last else []),
             sounds[i] if i < len(sounds) else "",
-            word.mark if i + 1 == count else "",
+            word.mark if last else "",
+            word.weak and i == 0,
         ]
 
 
-def _styled(runs: tuple[Run, ...], kind: VersionKind) -> list[list[Any]]:
-    """Runs as text and style: 0 plain, 1 bold, 2 underlined and bold."""
+def styled(runs: tuple[Run, ...], kind: VersionKind) -> list[list[Any]]:
+    """Runs as text and style: 0 plain, 1 bold, 2 underlined and bold; 3 is a link."""
     merged: list[list[Any]] = []
     for run in runs:
         bold, underlined = style_of(run, kind)

@@ -9,7 +9,7 @@ import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
-from typing import Any, Final, Literal, NamedTuple
+from typing import Any, Final, Literal
 
 from drillgen.model import Delivery, VersionKind, Worksheet
 from drillgen.options import PageOptions, Unit
@@ -34,7 +34,8 @@ _MONTHS: Final = (
 _DAYS: Final = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
-class PlanBlock(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class PlanBlock:
     """A stretch of every session."""
 
     seconds: int
@@ -48,7 +49,8 @@ class PlanBlock(NamedTuple):
     """Whether the version changes from day to day."""
 
 
-class PlanRow(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class PlanRow:
     """One session of the table."""
 
     number: int
@@ -65,7 +67,8 @@ class PlanRow(NamedTuple):
     """Index in the list of warm-ups."""
 
 
-class PlanPoint(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class PlanPoint:
     """A session of the log so far."""
 
     session: int
@@ -171,7 +174,7 @@ def render_plan_pdf(sheet: PlanSheet, page: PageOptions) -> bytes:
         progress = {
             "title": words.progress,
             "note": data["progress_note"],
-            "points": sheet.progress.points,
+            "points": [(p.session, p.met, p.tense) for p in sheet.progress.points],
             "alt": data["chart"],
             "across": words.chart_across,
             "up": words.chart_up,

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Final
 from drillgen.model import Drill, KeyEntry, Run, Version, VersionKind, Worksheet
 from drillgen.render.columns import pack_columns, width_of
 from drillgen.render.content import (
+    LINK,
+    WEAK,
     ReviewRow,
     Sentence,
     clean,
@@ -18,6 +20,7 @@ from drillgen.render.content import (
     iter_paragraphs,
     iter_sentences,
     key_rows,
+    mark_rows,
     marks_used,
     number_drills,
     review_rows,
@@ -75,21 +78,23 @@ def describe_versions(
     """What the templates print of each version: label, tick boxes, sentences."""
     wording = choose_wording(head.discreet)
     for version in drill.versions:
-        with_ipa = head.show_ipa and version.kind is VersionKind.FULL
         yield {
-            "label": version_label(version, drill, wording),
+            "label": version_label(version, drill, wording, flow=head.show_flow),
             "ticks": [
                 (text.name, show_ticks(head.repetitions))
                 for text in deliveries_for(version, wording)
             ],
-            "blocks": _format_sentences(drill, version, before, with_ipa, width),
+            "blocks": _format_sentences(drill, version, before, head, width),
         }
 
 
 def _format_sentences(
-    drill: Drill, version: Version, before: int, with_ipa: bool, width: int
+    drill: Drill, version: Version, before: int, head: Worksheet, width: int
 ) -> Iterator[str]:
-    for sentence in iter_sentences(drill, version, ipa=with_ipa, before=before):
+    with_ipa = head.show_ipa and version.kind is VersionKind.FULL
+    for sentence in iter_sentences(
+        drill, version, ipa=with_ipa, before=before, flow=head.show_flow
+    ):
         yield _format_sentence(sentence, version.kind, width)
 
 
@@ -110,14 +115,13 @@ def render_tail(
     wording = choose_wording(head.discreet)
     marks = [
         ({"bold": "CAPITALS", "underline": "^"}.get(text.face, text.mark), text.meaning)
-        for text in wording.mark_texts
-        if text.face or text.mark in signs
+        for text in mark_rows(signs, head, wording)
     ]
     return templates.get_template("tail.txt.j2").render(
         sheet=head,
         words=wording,
         key=format_grid(wording.key_columns, key_rows(key, wording), width),
-        marks=format_grid(wording.marks_columns, marks if signs else [], width),
+        marks=format_grid(wording.marks_columns, marks, width),
         review=format_grid(wording.review_columns, list(review), width),
         log=_format_log(wording.log_columns, head.log_rows, width),
     )
@@ -175,9 +179,11 @@ def _format_sentence(sentence: Sentence, kind: VersionKind, width: int) -> str:
     with_ipa = any(word.ipa for word in sentence.words)
     columns = []
     for word in sentence.words:
-        said = capitalize_stress(word.runs, kind)
+        said = capitalize_stress(word.runs, kind) + word.linked * LINK
         said = f"{said} {word.mark}" if word.mark else said
-        column = [] if kind is VersionKind.MARKED else [word.original or word.text]
+        column = (
+            [] if kind is VersionKind.MARKED else [(word.original or word.text) + word.weak * WEAK]
+        )
         column.append(said)
         if kind is not VersionKind.FULL:
             column.append(underline_marks(word.runs, kind))

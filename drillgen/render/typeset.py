@@ -23,6 +23,7 @@ from drillgen.render.content import (
     delivery_texts,
     format_pitch,
     key_rows,
+    mark_rows,
     marks_used,
     title_of,
 )
@@ -137,6 +138,7 @@ def build_front(
         "pitch": _pitch(head.pitch, wording) if head.pitch else None,
         "steps": {"title": wording.steps, "rows": delivery_texts(head, wording)},
         "hints": wording.hints,
+        "drills": [],
         "review": _table(
             wording.review,
             wording.review_note,
@@ -150,9 +152,7 @@ def build_front(
         "marks": {
             "title": wording.marks,
             "columns": wording.marks_columns,
-            "rows": [
-                text for text in wording.mark_texts if signs and (text.face or text.mark in signs)
-            ],
+            "rows": mark_rows(signs, head, wording),
         },
         "cautions": {
             "title": wording.cautions,

@@ -1,0 +1,115 @@
+"""`drillgen ladder`: one booklet from small units to larger ones."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drillgen.cli.common import Accents, TargetVowel, WordLists, load_engine, read_accent
+from drillgen.cli.output import (
+    Discreet,
+    Format,
+    Formats,
+    Large,
+    Out,
+    Partial,
+    Pitches,
+    Repetitions,
+    Rungs,
+    Size,
+    plan_paths,
+    read_formats,
+    read_page,
+    read_pitch,
+    read_repetitions,
+    report_doubts,
+    write_output,
+)
+from drillgen.model import Worksheet
+from drillgen.options import DrillOptions, PageOptions, PageSize, Strategy, Unit, parse_choice
+
+if TYPE_CHECKING:
+    from drillgen.render.ladder_sheet import LadderSheet
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("ladder")(ladder)
+
+
+def ladder(
+    first: Annotated[str, typer.Option("--from", help="First unit: " + ", ".join(Unit) + ".")] = (
+        Unit.WORD.value
+    ),
+    last: Annotated[str, typer.Option("--to", help="Last unit.")] = Unit.PASSAGE.value,
+    contrast: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--contrast",
+            help="Lexical set to climb around: GOOSE, THOUGHT, … Repeatable. Default: the two "
+            "farthest from the target.",
+        ),
+    ] = None,
+    count: Annotated[
+        int,
+        typer.Option("--count", help="Words in a list: 1 to 24. Phrases and sentences are fewer."),
+    ] = 8,
+    seed: Annotated[int, typer.Option("--seed", help="Another number gives another choice.")] = 1,
+    title: Annotated[str, typer.Option("--title", help="Heading of the booklet.")] = "",
+    out: Out = None,
+    formats: Formats = None,
+    pitch: Pitches = "G3",
+    target: TargetVowel = "i",
+    accent: Accents = "rhotic",
+    partial: Partial = Strategy.STRESSED.value,
+    rungs: Rungs = 1,
+    repetitions: Repetitions = 3,
+    size: Size = PageSize.A4.value,
+    large: Large = False,
+    discreet: Discreet = False,
+    words: WordLists = None,
+) -> None:
+    """Make a booklet that climbs from syllables or words to a passage or conversation."""
+    from drillgen.ladders import LadderOptions, make_ladder, read_contrasts
+    from drillgen.swap.targets import parse_target
+
+    chosen = read_formats(formats, out)
+    page = read_page(size, large)
+    options = DrillOptions(
+        target=parse_target(target).symbol,
+        accent=read_accent(accent),
+        strategy=parse_choice(Strategy, partial, "--partial"),
+        rungs=rungs,
+    )
+    choice = LadderOptions(
+        first=parse_choice(Unit, first, "--from"),
+        last=parse_choice(Unit, last, "--to"),
+        contrasts=read_contrasts(contrast or (), options.target),
+        count=count,
+        seed=seed,
+    )
+    head = Worksheet((), title, read_pitch(pitch), read_repetitions(repetitions), discreet)
+    paths = plan_paths(chosen, out, "ladder")
+    engine = load_engine(words, options.accent)
+    sheet = make_ladder(choice, head, options, engine)
+    files = [(paths[kind], _render(sheet, kind, page)) for kind in chosen]
+    for path, data in files:
+        write_output(path, data)
+    report_doubts(
+        item.word for unit in sheet.units for drill in unit.drills for item in drill.review
+    )
+
+
+def _render(sheet: LadderSheet, kind: Format, page: PageOptions) -> bytes:
+    from drillgen.render import ladder_sheet as render
+
+    if kind is Format.PDF:
+        return render.render_ladder_pdf(sheet, page)
+    writers: dict[Format, Callable[[LadderSheet], str]] = {
+        Format.MARKDOWN: render.render_ladder_markdown,
+        Format.TEXT: render.render_ladder_text,
+        Format.JSON: render.render_ladder_json,
+    }
+    return writers[kind](sheet).encode()
