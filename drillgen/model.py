@@ -355,3 +355,5 @@ class Worksheet:
     show_review: bool = True
     show_ipa: bool = False
     log_rows: int = 6
+    show_flow: bool = True
+    """Mark weak words and links in the full swap."""

@@ -106,6 +106,10 @@ def sheet(
         bool, typer.Option("--review/--no-review", help="Print the list of words to check.")
     ] = True,
     ipa: Annotated[bool, typer.Option("--ipa", help="Add IPA to the full swap.")] = False,
+    flow: Annotated[
+        bool,
+        typer.Option("--flow/--no-flow", help="Mark weak words and links in the full swap."),
+    ] = True,
     words: WordLists = None,
     encoding: Encoding = None,
 ) -> None:
@@ -138,6 +142,7 @@ def sheet(
             discreet=discreet,
             show_review=review,
             show_ipa=ipa,
+            show_flow=flow,
         )
         doubts = (
             _stream(job, head, chosen_formats, options, engine, out)

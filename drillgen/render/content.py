@@ -6,7 +6,7 @@ Every renderer reads these, so that all formats say the same.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from itertools import groupby
 from typing import Final, NamedTuple
 
@@ -14,6 +14,7 @@ from drillgen.model import (
     Boundary,
     Delivery,
     Drill,
+    Flow,
     KeyEntry,
     Line,
     Phones,
@@ -31,10 +32,19 @@ from drillgen.model import (
 )
 from drillgen.phones import VOWELS
 from drillgen.syllables import to_ipa
-from drillgen.wording import DeliveryText, Wording, keep_hint
+from drillgen.wording import DeliveryText, MarkText, Wording, keep_hint
 
 _BARS: Final = {Boundary.NONE: "¦", Boundary.MINOR: "|", Boundary.MAJOR: "‖"}
 _ARROWS: Final = {Tune.RISE: "↗", Tune.FALL: "↘", Tune.LEVEL: "→"}
+
+LINK: Final = "‿"
+"""IPA: linking (absence of a break)."""
+
+WEAK: Final = "˘"
+"""IPA: extra-short, here of a whole word, as in scansion."""
+
+_FLOW_SIGNS: Final = frozenset((LINK, WEAK))
+_QUOTES: Final = "\"'“”‘’«»"
 
 _BIDI_CONTROLS: Final = "\u202a-\u202e\u2066-\u2069"
 """They reorder the text around them, ours too (Unicode Standard Annex 9)."""
@@ -66,6 +76,12 @@ class Word(NamedTuple):
     ipa: str = ""
     mark: str = ""
     """Bar and arrow after the word, where a phrase ends."""
+
+    weak: bool = False
+    """Said lightly in connected speech."""
+
+    linked: bool = False
+    """Leads over to the next word."""
 
     @property
     def text(self) -> str:
@@ -107,10 +123,12 @@ def group_words(
     readings: tuple[tuple[Pronunciation, ...], ...] = (),
     *,
     target: str = "",
+    flow: tuple[Flow, ...] = (),
 ) -> list[Word]:
     """The words of a phrase in one version, its mark after the last.
 
-    With readings, each word gets the IPA of its full swap to the target.
+    With readings, each word gets the IPA of its full swap to the target; with
+    the flow of each token, whether it is weak and whether it is linked.
     """
     words: list[Word] = []
     stretch: list[int] = []
@@ -121,6 +139,11 @@ def group_words(
             word = _join(tokens, line.cells, stretch)
             if readings and target:
                 word = word._replace(ipa=_swapped_ipa(readings, stretch, target))
+            if flow and (said := [i for i in stretch if line.cells[i] is not None]):
+                word = word._replace(
+                    weak=all(flow[i].weak for i in said),
+                    linked=flow[said[-1]].linked and _leads_over(tokens, line.cells, said[-1]),
+                )
             words.append(word)
             stretch.clear()
 
@@ -133,6 +156,21 @@ def group_words(
     if words:
         words[-1] = words[-1]._replace(mark=phrase_mark(phrase))
     return words
+
+
+def _leads_over(tokens: tuple[Token, ...], cells: tuple[Respelling | None, ...], i: int) -> bool:
+    """Whether only space and quotation marks stand before the next word.
+
+    A link over a comma would say the opposite of the comma; within a stretch
+    ("and/or") there is no gap to bridge.
+    """
+    between = ""
+    for token, cell in zip(tokens[i + 1 :], cells[i + 1 :], strict=True):
+        if cell is not None:
+            bare = "".join(between.split())
+            return bare != between and not bare.strip(_QUOTES)
+        between += token.text
+    return False
 
 
 def _join(
@@ -180,19 +218,24 @@ def swap_all(phones: Phones, target: str) -> Phones:
 
 
 def iter_sentences(
-    drill: Drill, version: Version, *, ipa: bool = False, before: int = 0
+    drill: Drill, version: Version, *, ipa: bool = False, before: int = 0, flow: bool = False
 ) -> Iterator[Sentence]:
-    """The sentences of one version, in order; `before` of them were numbered already."""
+    """The sentences of one version, in order; `before` of them were numbered already.
+
+    Only the full swap shows the flow: the others are busy with their vowels.
+    """
     paragraph = -1
-    rows = zip(drill.phrases, version.lines, drill.readings, strict=True)
+    flow = flow and version.kind is VersionKind.FULL
+    rows = zip(drill.phrases, version.lines, drill.readings, drill.flow, strict=True)
     for number, group in groupby(rows, key=lambda row: row[0].sentence):
         words: list[Word] = []
         opens = False
-        for phrase, line, readings in group:
+        for phrase, line, readings, flows in group:
             opens |= phrase.paragraph != paragraph
             paragraph = phrase.paragraph
             target = drill.target if ipa else ""
-            words.extend(group_words(phrase, line, readings, target=target))
+            shown = flows if flow else ()
+            words.extend(group_words(phrase, line, readings, target=target, flow=shown))
         if words:
             yield Sentence(before + number + 1, opens, tuple(words))
 
@@ -248,12 +291,20 @@ def describe_vowel(target: str) -> str:
     return f"/{vowel.ipa}/ ({vowel.lexical_set})"
 
 
-def version_label(version: Version, drill: Drill, wording: Wording) -> tuple[str, str]:
-    """The heading of a version and the sentence under it."""
+def version_label(
+    version: Version, drill: Drill, wording: Wording, *, flow: bool = False
+) -> tuple[str, str]:
+    """The heading of a version and the sentence under it.
+
+    With `flow`, the full swap says what its marks of flow are for.
+    """
     vowel = describe_vowel(drill.target)
     match version.kind:
         case VersionKind.FULL:
-            return wording.full, wording.full_note.format(vowel=vowel)
+            note = wording.full_note.format(vowel=vowel)
+            if flow and (signs := sorted(_flow_signs(drill), reverse=True)):
+                note = f"{note} {wording.flow_note.format(marks=' and '.join(signs))}"
+            return wording.full, note
         case VersionKind.PARTIAL:
             rungs = max(v.rung for v in drill.versions)
             heading = wording.partial
@@ -367,12 +418,34 @@ def _describe_choice(item: ReviewItem, respelling: str) -> str:
     return f"{respelling} {ipa}" if respelling else ipa
 
 
-def marks_used(sheet_drills: Iterable[Drill]) -> frozenset[str]:
-    """The bars and arrows that stand in the drills."""
-    return frozenset(
-        sign
-        for drill in sheet_drills
-        if drill.versions
-        for phrase in drill.phrases
-        for sign in phrase_mark(phrase).split()
-    )
+def marks_used(sheet_drills: Iterable[Drill], *, flow: bool = True) -> frozenset[str]:
+    """The bars and arrows that stand in the drills, and with `flow` the marks of
+    weak words and links."""
+    signs: set[str] = set()
+    for drill in sheet_drills:
+        if drill.versions:
+            signs.update(*(phrase_mark(phrase).split() for phrase in drill.phrases))
+            if flow:
+                signs |= _flow_signs(drill)
+    return frozenset(signs)
+
+
+def _flow_signs(drill: Drill) -> frozenset[str]:
+    """The marks of weak words and links in the full swap."""
+    full = next((v for v in drill.versions if v.kind is VersionKind.FULL), None)
+    signs: set[str] = set()
+    if full is None:
+        return frozenset()
+    for phrase, line, flows in zip(drill.phrases, full.lines, drill.flow, strict=True):
+        for word in group_words(phrase, line, flow=flows):
+            signs.update(word.weak * WEAK + word.linked * LINK)
+        if len(signs) == len(_FLOW_SIGNS):
+            break
+    return frozenset(signs)
+
+
+def mark_rows(signs: Collection[str], sheet: Worksheet, wording: Wording) -> list[MarkText]:
+    """The marks that the sheet explains: those used, none where there is no text."""
+    if not sheet.show_flow:
+        signs = frozenset(signs) - _FLOW_SIGNS
+    return [text for text in wording.mark_texts if signs and (text.face or text.mark in signs)]

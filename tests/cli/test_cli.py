@@ -219,3 +219,16 @@ def test_help_lists_every_command(capsys: pytest.CaptureFixture[str]) -> None:
 def test_version(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["--version"]) == 0
     assert capsys.readouterr().out.startswith("drillgen ")
+
+
+def test_weak_words_and_links_can_be_left_out(own_folder: Path) -> None:
+    for option in ("--flow", "--no-flow"):
+        arguments = ["sheet", "--text", "Look at the tide.", option, "-o", f"{option}.txt"]
+        assert run(arguments) == 0
+    shown, bare = (
+        (own_folder / f"{option}.txt").read_text(encoding="utf-8")
+        for option in ("--flow", "--no-flow")
+    )
+    assert "Look   at˘" in shown
+    assert "LEEK‿" in shown
+    assert not {"‿", "˘"} & set(bare)
