@@ -103,8 +103,9 @@ class LadderWording(NamedTuple):
     columns: tuple[str, str, str, str]
     """Original, marked, partial, full."""
 
+    tick: str
     boxes: str
-    """Explains the numbered boxes. Field: names."""
+    """Explains a numbered box. Fields: number, name, columns."""
 
     box: str
     """Says a numbered box in words. Field: name."""
@@ -418,7 +419,8 @@ ORDINARY: Final = Wording(
         units=_UNITS,
         group="{unit} with {vowel}",
         columns=("Original", "Marked", "Partial swap", "Full swap"),
-        boxes="Tick the boxes as you go: {names}.",
+        tick="Tick a box for each reading.",
+        boxes="Box {number}: {name} ({columns}).",
         box="box to tick for {name}",
         syllables="The word in brackets begins with the syllable.",
         advance="Go on to {next} when you feel and hear the difference, pitch and inflection "
@@ -598,7 +600,8 @@ DISCREET: Final = Wording(
         units=_UNITS,
         group="{unit}, list {number}",
         columns=("As written", "Version C", "Version B", "Version A"),
-        boxes="Tick the boxes as you go: {names}.",
+        tick="Tick a box for each reading.",
+        boxes="Box {number}: {name} ({columns}).",
         box="box to tick for {name}",
         syllables=ORDINARY.ladder.syllables,
         advance="Go on to {next} when this is easy. Two good days in a row are a good sign.",

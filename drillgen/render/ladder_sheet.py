@@ -163,14 +163,12 @@ def render_ladder_text(sheet: LadderSheet, width: int = text.WIDTH) -> str:
     for unit in _describe_units(sheet, wording):
         for group in unit["groups"]:
             if group["table"]:
-                # Nothing can be underlined in a cell of plain text.
-                columns = [group["columns"][0], *group["columns"][2:]]
                 group["table"] = text.format_grid(
-                    columns,
+                    group["columns"],
                     [
                         [
                             _name_item(row, clean),
-                            *(text.capitalize_stress(runs, kind) for kind, runs in row.cells[1:]),
+                            *(_show_cell(runs, kind) for kind, runs in row.cells),
                             *[text.TICK] * 3,
                         ]
                         for row in group["table"]
@@ -210,7 +208,6 @@ def render_ladder_pdf(sheet: LadderSheet, page: PageOptions) -> bytes:
         **front,
         "hints": shared["words"].hints,
         "about": shared["about"],
-        "boxes": shared["boxes"],
         "ready": (ready, 2, wording.ticks.format(name=ready, count=2)),
         "units": [
             _build_unit(unit, described, sheet, page, wording)
@@ -229,7 +226,6 @@ def _build_unit(
         "title": described["title"],
         "note": described["note"],
         "advance": described["advance"],
-        "boxed": any(group["table"] for group in described["groups"]),
         "groups": [
             {
                 "title": group["title"],
@@ -282,12 +278,10 @@ def _describe(sheet: LadderSheet, wording: Wording) -> dict[str, Any]:
     if any(unit.prompts for unit in sheet.units):
         deliveries.append((wording.prompts.step_name, wording.prompts.step_text))
     title = words.title if len(sheet.units) > 1 else words.single
-    numbered = ", ".join(f"{n} {name}" for n, (name, _) in enumerate(deliveries[:3], 1))
     return {
         "title": clean(sheet.head.title)
         or title.format(first=first, last=last, unit=first).capitalize(),
         "about": words.about.format(contrasts=joined, target=describe_vowel(sheet.target)),
-        "boxes": words.boxes.format(names=numbered),
         "sheet": sheet.head,
         "words": replace(wording, hints=hints),
         "pitch": format_pitch(sheet.head.pitch) if sheet.head.pitch else None,
@@ -316,7 +310,12 @@ def _describe_units(
         following = "" if last else names[sheet.units[place + 1].unit][1]
         yield {
             "title": f"{place + 1}. {title}",
-            "note": words.syllables if unit.unit is Unit.SYLLABLE else "",
+            "note": " ".join(
+                [
+                    *_explain_boxes(unit, wording, large),
+                    *([words.syllables] if unit.unit is Unit.SYLLABLE else []),
+                ]
+            ),
             "advance": words.finish if last else words.advance.format(next=following),
             "groups": [
                 {
@@ -345,6 +344,20 @@ def _describe_units(
         }
 
 
+def _explain_boxes(unit: LadderUnit, wording: Wording, large: bool) -> Iterator[str]:
+    """Which column each numbered box is for; nothing where there are no tables."""
+    drills = [g.drill for g in unit.groups if _fits_table(unit.unit, g.drill, large)]
+    if not drills:
+        return
+    words = wording.ladder
+    _, marked, partial, full = words.columns
+    swapped = words.join.join([full, *([partial] if len(drills[0].versions) > 2 else [])])
+    columns = (full, swapped, marked)
+    yield words.tick
+    for number, (said, named) in enumerate(zip(wording.deliveries, columns, strict=True), 1):
+        yield words.boxes.format(number=number, name=said.name, columns=named)
+
+
 def _fits_table(unit: Unit, drill: Drill, large: bool) -> bool:
     """Whether items are short and versions few enough for columns."""
     if unit in (Unit.SYLLABLE, Unit.WORD):
@@ -364,6 +377,13 @@ def _name_group(unit: Unit, group: LadderGroup, wording: Wording) -> str:
 def _name_columns(drill: Drill, columns: tuple[str, str, str, str]) -> list[str]:
     original, marked, partial, full = columns
     return [original, marked, *([partial] if len(drill.versions) > 2 else []), full, *"123"]
+
+
+def _show_cell(runs: tuple[Run, ...], kind: VersionKind) -> str:
+    """A cell of plain text, where nothing can be underlined: marks are brackets."""
+    if kind is not VersionKind.MARKED:
+        return text.capitalize_stress(runs, kind)
+    return "".join(f"[{run.text}]" if run.vowel else run.text for run in runs)
 
 
 def _name_item(row: LadderRow, escape: Callable[[str], str]) -> str:
