@@ -7,7 +7,9 @@ seed). One table: size, processes, seconds on the clock, seconds of processor
 time in all processes (which other work on the machine doesn't disturb), MB/s
 on the clock, and the peak memory of this process and of its largest worker.
 The engine's loading in each process is part of it. The ratios at the end
-compare runs of this one call.
+compare runs of this one call; the peer is g2p_en's whole pipeline, which only
+finds the phonemes, over the first kilobytes of the same text (loading not
+counted).
 """
 
 from __future__ import annotations
@@ -19,25 +21,9 @@ import tempfile
 import time
 from pathlib import Path
 
-from drillgen.pipeline import Engine
+from drillgen.mining import load_tools
 from drillgen.prompts.corpus import load_passages, load_prompts, split_sentences
-from drillgen.prompts.difficulty import Scorer
-from drillgen.prompts.find import Phrases, Tools, find_sentences, load_function_words
-
-
-def load_tools() -> Tools:
-    """The engine that `drillgen find` uses."""
-    engine = Engine.load()
-
-    def pronounce(text: str) -> Phrases:
-        phrases = tuple(
-            tuple(word for reading in phrase for word in reading)
-            for phrase in engine.pronounce_phrases(text)
-        )
-        engine.tidy()
-        return phrases
-
-    return Tools(pronounce, Scorer.load(), load_function_words())
+from drillgen.prompts.find import find_sentences
 
 
 def write_text(path: Path, megabytes: int) -> None:
@@ -57,11 +43,26 @@ def spent() -> float:
     return own.ru_utime + own.ru_stime + child.ru_utime + child.ru_stime
 
 
+def time_peer(path: Path, kilobytes: int) -> float:
+    """Seconds of processor time that g2p_en takes for a megabyte, from a part of it."""
+    from peers import g2p_en_phonemes
+
+    read = g2p_en_phonemes()
+    with path.open(encoding="utf-8") as file:
+        text = file.read(kilobytes << 10)
+    sentences = [part for block in text.split("\n\n") for part in split_sentences(block)]
+    start = spent()
+    for sentence in sentences:
+        read(sentence)
+    return (spent() - start) * 1024 / kilobytes
+
+
 def main() -> None:
     """Run and print."""
     parser = argparse.ArgumentParser(description="Measure the mining of a large text.")
     parser.add_argument("--megabytes", nargs="+", type=int, default=[8, 32])
     parser.add_argument("--workers", nargs="+", type=int, default=[1, 2])
+    parser.add_argument("--peer", type=int, default=256, help="kilobytes for the peer; 0: none")
     options = parser.parse_args()
     times: dict[tuple[int, int], float] = {}
     work: dict[tuple[int, int], float] = {}
@@ -85,12 +86,16 @@ def main() -> None:
                     f"{child:11}",
                     flush=True,
                 )
+        peer = time_peer(path, options.peer) if options.peer else 0.0
     small, large = min(options.megabytes), max(options.megabytes)
     for workers in options.workers:
         ratio = work[large, workers] / work[small, workers]
         print(f"{workers} processes: {large / small:g} times the text, {ratio:.2f} times the work")
     few, many = min(options.workers), max(options.workers)
     gain = times[large, few] / times[large, many]
+    if peer:
+        ratio = peer * large / work[large, few]
+        print(f"one process: {ratio:.1f} times as fast as g2p_en over the same text")
     print(f"{large} MB: {many} processes are {gain:.2f} times as fast as {few}")
 
 

@@ -16,34 +16,16 @@ from pathlib import Path
 
 import dask.bag
 
-from drillgen.pipeline import Engine
-from drillgen.prompts.difficulty import Scorer
+from drillgen.mining import load_tools
 from drillgen.prompts.find import (
     Find,
-    Phrases,
     Query,
     Tools,
     judge_sentences,
     list_blocks,
-    load_function_words,
     rank_finds,
     read_block,
 )
-
-
-def load_tools() -> Tools:
-    """What a worker needs; called on the worker, once per block."""
-    engine = Engine.load()
-
-    def pronounce(text: str) -> Phrases:
-        phrases = tuple(
-            tuple(word for reading in phrase for word in reading)
-            for phrase in engine.pronounce_phrases(text)
-        )
-        engine.tidy()
-        return phrases
-
-    return Tools(pronounce, Scorer.load(), load_function_words())
 
 
 def find_with_dask(
