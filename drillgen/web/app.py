@@ -80,12 +80,18 @@ class Collection(NamedTuple):
         if kind == "passage":
             for passage in self.passages:
                 if passage.key == key:
-                    return replace(choices, text=passage.text, title=passage.title, prompt="")
+                    text = _with_title(passage.text, passage.title)
+                    return replace(choices, text=text, title="", prompt="")
         elif kind == "prompt":
             for prompt in self.prompts:
                 if prompt.key == key:
                     return replace(choices, text=prompt.answer, title="", prompt=prompt.question)
         raise OptionError("choose a passage or prompt from the list first")
+
+
+def _with_title(text: str, title: str) -> str:
+    """A text with its title as a heading, so that one goes where the other goes."""
+    return f"# {title}\n\n{text}" if title else text
 
 
 class _Lanes:
@@ -124,7 +130,7 @@ class Page:
         self._templates: Final = _load_templates()
         self._collection: Final = Collection.load()
         first = default_passage()
-        self._fresh: Final = replace(default_choices(), text=first.text, title=first.title)
+        self._fresh: Final = replace(default_choices(), text=_with_title(first.text, first.title))
         self._files: Final = _load_files()
         self._lanes: _Lanes | None = None
         self._options: Final = self._list_options()
@@ -152,13 +158,7 @@ class Page:
     async def preview(self, request: Request) -> Response:
         """The preview alone, for the script."""
         choices = read_choices(await self._read(request), self._limits)
-        preview = await self._run(choices, self._workshop.preview)
-        return self._html(
-            "preview.html.j2",
-            preview=preview,
-            state=choices,
-            problem=self._workshop.words_problem,
-        )
+        return await self._show_preview("preview.html.j2", choices)
 
     async def word(self, request: Request) -> Response:
         """What there is to know about one word of the text."""
@@ -224,7 +224,7 @@ class Page:
         """A passage or prompt of ours, for the script."""
         query = request.query_params
         taken = self._collection.take(Choices(), query.get("kind", ""), query.get("key", ""))
-        return JSONResponse({"text": taken.text, "title": taken.title, "prompt": taken.prompt})
+        return JSONResponse({"text": taken.text, "prompt": taken.prompt})
 
     async def static(self, request: Request) -> Response:
         """A file of the page itself."""
@@ -277,18 +277,29 @@ class Page:
         )
 
     async def _show(self, choices: Choices, *, status: int = 200, **more: Any) -> Response:
-        preview = await self._run(choices, self._workshop.preview)
-        return self._html(
+        return await self._show_preview(
             "page.html.j2",
+            choices,
             status=status,
-            state=choices,
             fresh=choices.text == self._fresh.text,
-            preview=preview,
-            problem=self._workshop.words_problem,
             options=self._options,
             limits=self._limits,
             **more,
         )
+
+    async def _show_preview(
+        self, name: str, choices: Choices, *, status: int = 200, **context: Any
+    ) -> Response:
+        """A page or part with the preview in it, all made in the text's lane."""
+
+        def make(state: Choices, lane: Lane) -> Response:
+            preview = self._workshop.preview(state, lane)
+            problem = self._workshop.words_problem
+            return self._html(
+                name, status=status, preview=preview, state=state, problem=problem, **context
+            )
+
+        return await self._run(choices, make)
 
     def _html(self, name: str, *, status: int = 200, **context: Any) -> Response:
         html = self._templates.get_template(name).render(context)
@@ -323,8 +334,8 @@ class Page:
             "strategies": [(s.value, strategies[s.value]) for s in Strategy],
             "sizes": [(PageSize.A4, "A4"), (PageSize.LETTER, "US Letter")],
             "steps": [
-                (Steps.ALL, "all steps"),
-                (Steps.SHOWN, "only the step shown"),
+                (Steps.ALL, "all rungs"),
+                (Steps.SHOWN, "only the rung shown"),
             ],
             "passages": [
                 (f"Step {step}, {_STEP_NAMES[step]}", [(p.key, p.title) for p in group])

@@ -94,6 +94,7 @@ class Doubt(NamedTuple):
 class Preview(NamedTuple):
     """Everything that the preview shows."""
 
+    title: str
     versions: tuple[ShownVersion, ...]
     """From the marked original to the full swap."""
 
@@ -121,6 +122,7 @@ def make_preview(drill: Drill, wording: Wording, *, most_words: int) -> Preview:
     shown = {word.at for sentence in sentences for word in sentence.words}
     starts = _word_starts(drill)
     return Preview(
+        title=clean(drill.passage.title),
         versions=tuple(
             ShownVersion(place, *version_label(version, drill, wording))
             for place, version in enumerate(order)
@@ -165,12 +167,22 @@ def find_stretch(drill: Drill, at: int) -> tuple[int, tuple[int, ...]] | None:
     return None
 
 
-def sentence_text(drill: Drill, number: int) -> str:
-    """The sentence that a phrase belongs to, in one line."""
-    sentence = drill.phrases[number].sentence
-    return clean(
-        "".join(t.text for p in drill.phrases if p.sentence == sentence for t in p.tokens)
-    )
+def split_sentence(drill: Drill, row: int, columns: Sequence[int]) -> tuple[str, str, str]:
+    """The sentence around a word of a phrase: what is before it, the word, the rest."""
+    sentence = drill.phrases[row].sentence
+    first = drill.phrases[row].tokens[columns[0]].start
+    end = drill.phrases[row].tokens[columns[-1]].end
+    before: list[str] = []
+    word: list[str] = []
+    after: list[str] = []
+    for phrase in drill.phrases:
+        if phrase.sentence == sentence:
+            for token in phrase.tokens:
+                part = before if token.start < first else word if token.start < end else after
+                part.append(token.text)
+    # A mark at the ends keeps the spaces there, which `clean` would take.
+    head = clean("".join(before) + "|").removesuffix("|").lstrip()
+    return head, clean("".join(word)), clean("|" + "".join(after)).removeprefix("|").rstrip()
 
 
 def _word_starts(drill: Drill) -> dict[int, int]:

@@ -35,8 +35,8 @@ from drillgen.web.view import (
     Preview,
     find_stretch,
     make_preview,
-    sentence_text,
     sort_versions,
+    split_sentence,
 )
 from drillgen.wording import choose_wording
 from drillgen.words import explain_word
@@ -275,10 +275,7 @@ class Workshop:
                 self._explain_spoken(reading.word, reading.phones, choices, engine)
                 for reading in {reading.word: reading for reading in readings}.values()
             )
-        sentence = sentence_text(drill, row)
-        before, word, after = sentence.partition(original)
-        context = (before, word, after) if word else ("", original, "")
-        return WordPanel(at, original, context, spoken)
+        return WordPanel(at, original, split_sentence(drill, row, columns), spoken)
 
     def _explain_spoken(
         self, word: str, used: Phones, choices: Choices, engine: Engine
@@ -361,7 +358,7 @@ class Workshop:
         if words > self.limits.printed_words:
             raise TooLargeError(
                 f"this sheet would have {words:,} words in all its versions, and "
-                f"{self.limits.printed_words:,} are the most; put only the step shown on it, "
+                f"{self.limits.printed_words:,} are the most; put only the rung shown on it, "
                 "or take Markdown"
             )
 

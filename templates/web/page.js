@@ -270,11 +270,11 @@
 
   // Texts
 
-  function setText(value, title, asked) {
+  function setText(value, asked) {
     if (text.value.trim() && !("sample" in text.dataset)) {
       replaced = { value: text.value, title: byId("title").value, asked: byId("asked").value };
     }
-    put(value, title, asked);
+    put(value, "", asked);
     byId("back").hidden = replaced === null;
   }
 
@@ -290,7 +290,7 @@
   }
 
   byId("clear").addEventListener("click", () => {
-    setText("", "", "");
+    setText("", "");
     text.focus();
   });
   byId("back").addEventListener("click", () => {
@@ -309,16 +309,12 @@
       return;
     }
     const found = await answer.json();
-    setText(found.text, found.title, found.prompt);
-    delete text.dataset.sample;
+    setText(found.text, found.prompt);
   }
 
   // Pasting over our sample replaces it as a whole.
   text.addEventListener("paste", () => {
-    if ("sample" in text.dataset) {
-      text.select();
-      byId("title").value = "";
-    }
+    if ("sample" in text.dataset) text.select();
   });
 
   async function read(file) {
@@ -335,7 +331,7 @@
     const wide = (bytes[0] === 0xff && bytes[1] === 0xfe) ? "utf-16le"
       : (bytes[0] === 0xfe && bytes[1] === 0xff) ? "utf-16be" : "utf-8";
     try {
-      setText(new TextDecoder(wide, { fatal: true }).decode(bytes), "", "");
+      setText(new TextDecoder(wide, { fatal: true }).decode(bytes), "");
       text.focus();
     } catch {
       complain("This file is not in UTF-8. Save it as UTF-8 and try again.");

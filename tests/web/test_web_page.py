@@ -99,6 +99,17 @@ def test_word_panel_marks_the_reading_in_use(visitor: Any) -> None:
     assert "<html" not in answer.text
 
 
+def test_the_context_marks_this_word_and_no_other(visitor: Any) -> None:
+    text = "The map is a  fine map (a). Yes."
+    for at, word in ((11, "a"), (19, "map"), (23, "(a).")):
+        answer = visitor.post("/word", {"text": text, "at": str(at), "part": "1"}).text
+        context = answer.split('<p class="context">')[1].split("</p>")[0]
+        assert f"<mark>{word}</mark>" in context
+        plain = context.replace("<mark>", "").replace("</mark>", "")
+        assert plain == "The map is a fine map (a)."
+        assert len(context.split("<mark>")[0]) == len(" ".join(text[:at].split())) + 1
+
+
 def test_word_panel_of_several_spoken_words(visitor: Any) -> None:
     answer = visitor.post("/word", {"text": "At 3:30.", "at": "3", "part": "1"})
     assert answer.text.count("<form") == 2
@@ -285,10 +296,10 @@ def test_every_passage_and_prompt_is_offered(visitor: Any, outline: Any) -> None
 def test_taking_a_text(visitor: Any) -> None:
     passage = load_passages()[0]
     got = visitor.get(f"/text?kind=passage&key={passage.key}", headers=PART).json()
-    assert got == {"text": passage.text, "title": passage.title, "prompt": ""}
+    assert got == {"text": f"# {passage.title}\n\n{passage.text}", "prompt": ""}
     prompt = load_prompts()[0]
     got = visitor.get(f"/text?kind=prompt&key={prompt.key}", headers=PART).json()
-    assert got == {"text": prompt.answer, "title": "", "prompt": prompt.question}
+    assert got == {"text": prompt.answer, "prompt": prompt.question}
 
 
 @pytest.mark.parametrize(

@@ -34,7 +34,7 @@ server.serve(Path(sys.argv[1]), host=host, port=0, open_browser=False)
 
 
 def start(*arguments: str) -> tuple[subprocess.Popen[str], str]:
-    """A server in a process of its own, and the address that it prints."""
+    """A server in a process of its own, and what it prints once it answers."""
     process = subprocess.Popen(
         [sys.executable, "-u", "-c", SERVE, *arguments],
         stdout=subprocess.PIPE,
@@ -42,10 +42,19 @@ def start(*arguments: str) -> tuple[subprocess.Popen[str], str]:
         text=True,
     )
     assert process.stdout is not None
-    line = process.stdout.readline()
-    found = re.search(r"http://\S+", line)
-    assert found, line
-    return process, found.group()
+    lines = ""
+    while "Press Ctrl-C" not in lines:
+        line = process.stdout.readline()
+        assert line, lines
+        lines += line
+    return process, lines
+
+
+def address_in(lines: str) -> str:
+    """The address among the lines."""
+    found = re.search(r"http://\S+", lines)
+    assert found, lines
+    return found.group()
 
 
 def stop(process: subprocess.Popen[str]) -> str:
@@ -60,8 +69,8 @@ def stop(process: subprocess.Popen[str]) -> str:
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The address of a server that waits 0.6 seconds for a request's head."""
-    process, found = start(str(tmp_path_factory.mktemp("served") / "words.txt"))
-    yield found
+    process, lines = start(str(tmp_path_factory.mktemp("served") / "words.txt"))
+    yield address_in(lines)
     assert "Stopped." in stop(process)
 
 
@@ -142,7 +151,9 @@ def test_a_huge_head_is_refused(address: str) -> None:
 
 
 def test_open_to_the_network_needs_the_token(tmp_path: Path) -> None:
-    process, address = start(str(tmp_path / "words.txt"), "0.0.0.0")
+    process, lines = start(str(tmp_path / "words.txt"), "0.0.0.0")
+    address = address_in(lines)
+    assert "From another device" in lines
     try:
         plain, _, token = address.partition("?token=")
         assert len(token) >= 32
@@ -153,8 +164,7 @@ def test_open_to_the_network_needs_the_token(tmp_path: Path) -> None:
             assert page.status_code == 200
             assert token not in page.text
     finally:
-        out = stop(process)
-    assert "From another device" in out
+        stop(process)
 
 
 def test_a_taken_port() -> None:

@@ -121,7 +121,21 @@ def test_only_the_step_shown_goes_on_the_sheet(engine: Engine) -> None:
 # Text stays text
 
 
-ALLOWED = {"div", "p", "b", "u", "span", "details", "summary", "ul", "li", "a", "ol", "button"}
+ALLOWED = {
+    "h3",
+    "div",
+    "p",
+    "b",
+    "u",
+    "span",
+    "details",
+    "summary",
+    "ul",
+    "li",
+    "a",
+    "ol",
+    "button",
+}
 
 nasty = st.one_of(
     st.sampled_from(
@@ -163,6 +177,8 @@ def test_any_text_comes_back_as_text(
     assert not [name for _, name, _ in page.attributes if name.startswith("on")]
     drill = workshop.make(choices, lane)
     plain = "".join(t.text for p in drill.phrases for t in p.tokens)
+    title_shown = clean(choices.passage.title) if preview.sentences else ""
+    assert "".join(page.inside("h3", "title")) == title_shown
     assert " ".join(page.inside("p", "unseen")).split() == clean(plain).split()
     if preview.sentences:
         shown = [w for s in preview.sentences for w in s.words if w.said]
