@@ -7,6 +7,7 @@ import json
 import threading
 from collections.abc import Callable, Iterator
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -46,7 +47,9 @@ def test_steps_show_their_versions(open_page: Open, harbour: Worksheet) -> None:
     (drill,) = harbour.drills
     expect(page).to_have_title("Morning at the harbour")
     expect(page.get_by_text("Read the full swap on one steady pitch")).to_be_visible()
-    assert shown(page) == [w.text for w in group_words(drill.phrases[0], drill.versions[0].lines[0])]
+    assert shown(page) == [
+        w.text for w in group_words(drill.phrases[0], drill.versions[0].lines[0])
+    ]
     go_to(page, "Inflected")
     expect(page.get_by_text("natural rise and fall")).to_be_visible()
     expect(page.get_by_text("on one steady pitch")).to_be_hidden()
@@ -156,7 +159,7 @@ def test_pacer_lights_each_syllable_at_its_time(open_page: Open) -> None:
     page.clock.run_for(60_000)
     seen: list[tuple[str, float, int]] = page.evaluate("window.seen")
     assert [text for text, _, _ in seen] == expected
-    for (_, start, beats), (_, end, _) in zip(seen, seen[1:], strict=False):
+    for (_, start, beats), (_, end, _) in pairwise(seen):
         assert end - start == pytest.approx(1000 * beats / 1.5, abs=20)
     # At the end of the phrase it has counted one and stands still.
     expect(page.locator("#counted")).to_have_text("1 of 3 repetitions")
@@ -174,7 +177,7 @@ def test_pacer_waits_at_breath_marks(open_page: Open) -> None:
     seen: list[tuple[str, float, int]] = page.evaluate("window.seen")
     gaps = [
         round((end - start) * 1.5 / 1000 - beats)
-        for (_, start, beats), (_, end, _) in zip(seen, seen[1:], strict=False)
+        for (_, start, beats), (_, end, _) in pairwise(seen)
     ]
     rests = [int(rest) for rest in page.locator(".on .ph").evaluate_all(
         "all => all.map((one) => one.dataset.rest)")]  # fmt: skip
@@ -279,9 +282,7 @@ def test_escape_closes_the_rest(open_page: Open) -> None:
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_nothing_serious_for_axe(
-    open_page: Open, axe: str, shots: Path, scheme: str
-) -> None:
+def test_nothing_serious_for_axe(open_page: Open, axe: str, shots: Path, scheme: str) -> None:
     """axe-core with its rules for WCAG 2.0 to 2.2, levels A and AA, and best practice."""
     page = open_page(color_scheme=scheme, permissions=["microphone"])
     page.evaluate(axe)
@@ -317,9 +318,7 @@ def test_nothing_serious_for_axe(
 
 
 @pytest.mark.parametrize("width", [320, 360])
-def test_no_sideways_scroll(
-    open_page: Open, shelf: FontShelf, tmp_path: Path, width: int
-) -> None:
+def test_no_sideways_scroll(open_page: Open, shelf: FontShelf, tmp_path: Path, width: int) -> None:
     """WCAG 2.2, 1.4.10 Reflow: 320 CSS pixels."""
     long = "Incomprehensibilities uncharacteristically " + "w" * 60 + " boat."
     sheet = Worksheet(
@@ -360,9 +359,9 @@ def test_targets_are_large_enough(open_page: Open) -> None:
 
 
 def test_reduced_motion_is_honoured(open_page: Open) -> None:
-    moving = "() => [...document.querySelectorAll('*')].some((e) => {" \
-        "const s = getComputedStyle(e);" \
-        "return parseFloat(s.transitionDuration) > 0 || s.animationName !== 'none'; })"  # fmt: skip
+    moving = """() => [...document.querySelectorAll("*")].map((e) => getComputedStyle(e)).some(
+      (style) => parseFloat(style.transitionDuration) > 0 || style.animationName !== "none"
+    )"""
     assert open_page(reduced_motion="reduce").evaluate(moving) is False
     assert open_page(reduced_motion="no-preference").evaluate(moving) is True
 
@@ -373,7 +372,9 @@ def test_desktop_looks(open_page: Open, shots: Path) -> None:
         page.screenshot(path=shots / f"desktop-{scheme}.png", full_page=True)
         # The page's own font is in use.
         assert page.evaluate("document.fonts.check('700 20px \"Page Text\"')")
-        assert page.evaluate("[...document.fonts].filter((f) => f.status === 'loaded').length") == 2
+        assert (
+            page.evaluate("[...document.fonts].filter((f) => f.status === 'loaded').length") == 2
+        )
 
 
 def test_prints_all_versions(open_page: Open, shots: Path) -> None:
@@ -383,8 +384,9 @@ def test_prints_all_versions(open_page: Open, shots: Path) -> None:
     page.pdf(path=pdf, format="A4")
     text = " ".join(part.extract_text() for part in PdfReader(pdf).pages)
     text = " ".join(text.split())
-    for part in ("Full swap", "Partial swap, rung 2 of 2", "Partial swap, rung 1 of 2",
-                 "Original words", "Take care", "As in", "short pause", "Chant.", "Overshoot"):  # fmt: skip
+    versions = ("Full swap", "Partial swap, rung 2 of 2", "Partial swap, rung 1 of 2")
+    others = ("Original words", "Take care", "As in", "short pause", "Chant.", "Overshoot")
+    for part in (*versions, *others):
         assert part in text, part
     for control in ("Count one", "Start pacer", "Did you hear", "About this page"):
         assert control not in text
@@ -407,9 +409,7 @@ HOSTILE = (
 )
 
 
-def test_hostile_text_is_shown_as_it_is(
-    open_page: Open, shelf: FontShelf, tmp_path: Path
-) -> None:
+def test_hostile_text_is_shown_as_it_is(open_page: Open, shelf: FontShelf, tmp_path: Path) -> None:
     drills = tuple(make_drill(text, title=text) for text in HOSTILE)
     path = tmp_path / "hostile.html"
     sheet = Worksheet(drills, HOSTILE[0], None)

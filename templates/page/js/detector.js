@@ -18,13 +18,14 @@ const COARSE_RATE = 12000;
 
 export function createDetector(rate) {
   const window = Math.ceil((2 * rate) / LOWEST_HZ);
-  const longest = Math.ceil(rate / LOWEST_HZ) + 2;
-  const size = window + longest + 2;
   const step = Math.max(1, Math.floor(rate / COARSE_RATE));
   const filter = lowPass(step);
+  // A little more than the longest period, so that its peak has two sides.
+  const longest = Math.ceil(rate / LOWEST_HZ) + 2 * step;
+  const size = window + longest + filter.length + 1;
   const level = new Float32Array(size);
   const coarse = new Float32Array(Math.floor((size - filter.length) / step) + 1);
-  const coarseWindow = Math.floor((coarse.length * 2) / 3);
+  const coarseWindow = Math.floor(window / step);
   const curve = new Float32Array(coarse.length - coarseWindow);
 
   // Hz and clarity of `size` samples; Hz is 0 where no pitch is heard.

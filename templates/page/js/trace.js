@@ -22,7 +22,7 @@ export function createTrace({ audio, canvas, worklet, target, onValue, onSummary
   let points = [];
   let recent = [];
   let frame = 0;
-  let spoken = 0;
+  let spoken = -CALM_MS;
 
   // The name of what went wrong, or an empty string.
   async function start() {
