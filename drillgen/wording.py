@@ -197,6 +197,9 @@ class PlanWording(NamedTuple):
     chart_across: str
     chart_up: str
     chart_ring: str
+    chart_stars: str
+    """Explains the chart of plain text."""
+
     rates: tuple[str, str]
     """Columns of the table of criteria."""
 
@@ -500,6 +503,7 @@ ORDINARY: Final = Wording(
         chart_across="Session",
         chart_up="Things met, of 5",
         chart_ring="An open ring marks a session with tension.",
+        chart_stars="A row is a session, a star a thing met, and ! says that there was tension.",
         rates=("Thing", "Sessions"),
         criteria=(
             "Difference felt",
@@ -680,6 +684,7 @@ DISCREET: Final = Wording(
         chart_across="Session",
         chart_up="Things met, of 5",
         chart_ring="An open ring marks a session that was tight.",
+        chart_stars="A row is a session, a star a thing met, and ! says that it was tight.",
         rates=("Thing", "Sessions"),
         criteria=(
             "Difference felt",

@@ -45,9 +45,6 @@ class PlanBlock:
     activity: str
     """WARM_UP, REST or CLOSE; empty where something is read."""
 
-    of_the_day: bool = False
-    """Whether the version changes from day to day."""
-
 
 @dataclass(frozen=True, slots=True)
 class PlanRow:
@@ -224,12 +221,13 @@ def _describe(sheet: PlanSheet, wording: Wording) -> dict[str, Any]:
     if sheet.start:
         facts.append(words.begins.format(date=_long_date(sheet.start)))
     progress = sheet.progress
+    talks = any(row.unit is Unit.CONVERSATION for row in sheet.sessions)
     return {
         "title": clean(sheet.title) or words.title,
         "facts": " ".join(facts),
         "reason": sheet.reason,
         "notes": [words.use, *([] if sheet.finishes else [words.unfinished])],
-        "blocks": [_describe_block(block, wording) for block in sheet.blocks],
+        "blocks": [_describe_block(block, wording, talks) for block in sheet.blocks],
         "warm_ups": [(chr(ord("A") + i), text) for i, text in enumerate(words.warm_up_texts)],
         "moves": [words.step_up, words.step_back, words.stop, words.slow],
         "weeks": [
@@ -251,7 +249,7 @@ def _describe(sheet: PlanSheet, wording: Wording) -> dict[str, Any]:
     }
 
 
-def _describe_block(block: PlanBlock, wording: Wording) -> tuple[str, str, str]:
+def _describe_block(block: PlanBlock, wording: Wording, talks: bool) -> tuple[str, str, str]:
     words = wording.plan
     minutes, seconds = divmod(block.seconds, 60)
     time = f"{minutes}:{seconds:02d}"
@@ -268,7 +266,11 @@ def _describe_block(block: PlanBlock, wording: Wording) -> tuple[str, str, str]:
         Delivery.INFLECTED: words.of_the_day,
         Delivery.CARRY_OVER: wording.marked,
     }[block.delivery]
-    return time, f"{text.name}: {version}", dict(words.cues)[block.delivery]
+    cue = dict(words.cues)[block.delivery]
+    if talks and block.delivery is Delivery.CARRY_OVER:
+        title = next(title for unit, title, _ in wording.ladder.units if unit is Unit.CONVERSATION)
+        cue = f"{cue} {title}: {words.own_words}"
+    return time, f"{text.name}: {version}", cue
 
 
 def _describe_row(row: PlanRow, sheet: PlanSheet, wording: Wording) -> list[str]:
