@@ -21,6 +21,7 @@ from drillgen.model import (
     Boundary,
     Delivery,
     Drill,
+    KeyEntry,
     Line,
     Phrase,
     Pitch,
@@ -237,7 +238,7 @@ def _build(sheet: Worksheet, rate: float) -> Json:
         "repetitions": sheet.repetitions,
         "rate": f"{rate:.1f}",
         "rest_every": REST_EVERY,
-        "key": key_rows((entry for drill in sheet.drills for entry in drill.key), common),
+        "key": list(_build_key(sheet, common)),
         "marks": [
             {"mark": t.mark, "face": t.face, "meaning": t.meaning, "tune": _SIGNS.get(t.mark, "")}
             for t in common.mark_texts
@@ -245,6 +246,12 @@ def _build(sheet: Worksheet, rate: float) -> Json:
         ],
         "settings": _build_settings(sheet, words, steps),
     }
+
+
+def _build_key(sheet: Worksheet, common: Wording) -> Iterator[KeyEntry]:
+    for entry in key_rows((entry for drill in sheet.drills for entry in drill.key), common):
+        # The font lacks U+025D; with the rhotic hook it is the same symbol (IPA chart).
+        yield entry._replace(ipa=entry.ipa.replace("ɝ", "ɜ˞"))
 
 
 def _build_pitch(pitch: Pitch, common: Wording) -> Json:

@@ -13,7 +13,7 @@ from importlib.util import find_spec
 from io import BytesIO
 from typing import Any, Final, NamedTuple
 
-from drillgen.render.fonts import PLAIN, font_folder
+from drillgen.render.fonts import PLAIN, find_missing, font_folder
 
 FAMILY: Final = "Page Text"
 
@@ -53,6 +53,7 @@ class FontShelf:
     def faces(self, characters: Iterable[str]) -> tuple[FontFace, ...]:
         """The weights of the page, with the characters that the font has."""
         extra = frozenset(characters) - BASE
+        extra -= frozenset(find_missing(extra))
         if extra:
             return cut_fonts(BASE | extra)
         if not self._base:

@@ -228,17 +228,13 @@ function startTone() {
 // Pacer
 
 const calm = matchMedia("(prefers-reduced-motion: reduce)");
+const glide = () => (calm.matches ? "auto" : "smooth");
 
 const pacer = createPacer({
   units: () => (state.whole ? phrasesOf() : phrasesOf().slice(state.at, state.at + 1)),
   rate: () => Number(byId("speed").value),
-  onUnit: (unit) => {
-    if (!state.whole) return;
-    const { top, bottom } = unit.getBoundingClientRect();
-    if (top < 0 || bottom > window.innerHeight - byId("bar").offsetHeight) {
-      unit.scrollIntoView({ block: "center", behavior: calm.matches ? "auto" : "smooth" });
-    }
-  },
+  // The style keeps room for what covers the edges (scroll-margin).
+  onUnit: (unit) => unit.scrollIntoView({ block: "nearest", behavior: glide() }),
   onEnd: count,
   onChange: (running) => {
     byId("pacer").textContent = running ? words.pacerStop : words.pacerStart;
@@ -276,7 +272,10 @@ const trace = createTrace({
     byId("listen").dataset.state = mode;
     byId("live").hidden = !on;
     byId("trace-message").textContent = mode === "wait" ? words.traceWait : "";
-    if (on) showHeard(0);
+    if (on) {
+      showHeard(0);
+      byId("trace-box").scrollIntoView({ block: "start", behavior: glide() });
+    }
   },
 });
 
