@@ -58,13 +58,15 @@ def test_steps_show_their_versions(open_page: Open, harbour: Worksheet) -> None:
     labels = choice.locator("option:not([hidden])").all_inner_texts()
     assert labels == ["Partial swap, rung 2 of 2", "Partial swap, rung 1 of 2", "Original words"]
     expect(page.get_by_text("On the way there")).to_be_visible()
-    choice.select_option("Original words")
+    page.get_by_role("button", name="Go on: Partial swap, rung 1 of 2").click()
+    page.get_by_role("button", name="Go on: Original words").click()
+    expect(choice.locator("option:checked")).to_have_text("Original words")
     expect(page.get_by_text("Read the original words.")).to_be_visible()
     assert shown(page)[:3] == ["The", "harbour", "of"]
     # The respelling stands under the small original, the marks are weight and line.
     assert page.locator(".o:visible").count() == 0
     assert page.locator("b.m:visible").count() > 3
-    go_to(page, "Finish")
+    page.get_by_role("button", name="Go on: Finish").click()
     expect(page.get_by_role("heading", name="Did you hear and feel a difference?")).to_be_visible()
     expect(page.get_by_role("checkbox")).to_have_count(3)
 

@@ -60,7 +60,7 @@ function show() {
     part.hidden = Number(part.dataset.step) !== state.step;
   });
   const choice = steps[state.step].versions;
-  const bridge = choice.indexOf(state.version) < choice.length - 1;
+  const bridge = nextVersion() !== null;
   if (bridge) all("[data-step]").forEach((part) => (part.hidden = true));
   byId("bridge").hidden = !bridge;
   byId("bridge-note").hidden = choice.length < 2;
@@ -85,9 +85,20 @@ function show() {
   byId("place").textContent = state.whole
     ? words.wholePlace
     : fill(words.place, { at: state.at + 1, of: phrases.length });
-  const next = steps[state.step + 1]?.name ?? words.finish;
-  byId("next-step").textContent = fill(words.nextStep, { name: next });
+  byId("next-step").textContent = fill(words.nextStep, { name: nextName() });
   showCount();
+}
+
+// Within a step the rungs come one after the other; null after the last.
+function nextVersion() {
+  const choice = steps[state.step].versions;
+  return choice[choice.indexOf(state.version) + 1] ?? null;
+}
+
+function nextName() {
+  const version = nextVersion();
+  if (version !== null) return byId(version).querySelector("h2").textContent;
+  return steps[state.step + 1]?.name ?? words.finish;
 }
 
 function showCount() {
@@ -118,6 +129,13 @@ function goToStep(number) {
   }
   show();
   say(finished() ? words.finish : steps[state.step].name);
+}
+
+function goToVersion(version) {
+  pacer.reset();
+  state.version = version;
+  state.at = 0;
+  show();
 }
 
 function goToPhrase(number) {
@@ -162,6 +180,7 @@ function rest() {
   clearInterval(restTimer);
   restTimer = setInterval(tick, 1000);
   byId("rest").showModal();
+  byId("rest-on").focus();
 }
 
 // Note
@@ -345,15 +364,17 @@ function start() {
     button.addEventListener("click", () => goToStep(number));
   });
   byId("next-step").addEventListener("click", () => {
-    goToStep(state.step + 1);
+    const version = nextVersion();
+    if (version === null) {
+      goToStep(state.step + 1);
+      all("#steps button")[state.step].focus();
+    } else {
+      goToVersion(version);
+      byId("version").focus();
+    }
     window.scrollTo(0, 0);
-    all("#steps button")[state.step].focus();
   });
-  byId("version").addEventListener("change", (event) => {
-    pacer.reset();
-    state.version = event.target.value;
-    show();
-  });
+  byId("version").addEventListener("change", (event) => goToVersion(event.target.value));
   all("input[name=view]").forEach((radio) => {
     radio.addEventListener("change", () => {
       pacer.reset();
