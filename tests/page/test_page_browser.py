@@ -390,7 +390,7 @@ def test_prints_all_versions(open_page: Open, shots: Path) -> None:
     others = ("Original words", "Take care", "As in", "short pause", "Chant.", "Overshoot")
     for part in (*versions, *others):
         assert part in text, part
-    for control in ("Count one", "Start pacer", "Did you hear", "About this page"):
+    for control in ("Count one", "Start pacer", "Did you hear", "About this", "On the way"):
         assert control not in text
 
 

@@ -2,7 +2,7 @@
 // hardly sounds below 300 Hz and the ear fills in the fundamental.
 
 const HARMONICS = [0, 1, 0.4, 0.2, 0.1, 0.05];
-const LOUDEST = 0.25;
+const LOUDEST = 0.3;
 const ATTACK = 0.08;
 const RELEASE = 0.15;
 
@@ -18,8 +18,9 @@ export function createTone(audio) {
       audio.release();
       return;
     }
+    // The limiter evens the wave; the gain after it has the last word on the level.
     const limiter = new DynamicsCompressorNode(context, {
-      threshold: -18,
+      threshold: -6,
       knee: 6,
       ratio: 20,
       attack: 0.003,
@@ -29,12 +30,12 @@ export function createTone(audio) {
     const zeros = new Float32Array(HARMONICS.length);
     const wave = context.createPeriodicWave(zeros, new Float32Array(HARMONICS));
     const source = new OscillatorNode(context, { frequency: hz, periodicWave: wave });
-    source.connect(gain).connect(limiter).connect(context.destination);
+    source.connect(limiter).connect(gain).connect(context.destination);
     const now = context.currentTime;
     gain.gain.setValueAtTime(0, now);
     gain.gain.linearRampToValueAtTime(LOUDEST, now + ATTACK);
     source.start(now);
-    Object.assign(mine, { context, gain, source, limiter });
+    Object.assign(mine, { context, gain, source });
   }
 
   function tune(hz) {
@@ -45,7 +46,7 @@ export function createTone(audio) {
 
   function stop() {
     if (!playing) return;
-    const { context, gain, source, limiter } = playing;
+    const { context, gain, source } = playing;
     playing.stopped = true;
     playing = null;
     if (!source) return;
@@ -55,7 +56,7 @@ export function createTone(audio) {
     gain.gain.setValueAtTime(level, now);
     gain.gain.linearRampToValueAtTime(0, now + RELEASE);
     source.onended = () => {
-      limiter.disconnect();
+      gain.disconnect();
       audio.release();
     };
     source.stop(now + RELEASE + 0.02);
