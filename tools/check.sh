@@ -5,6 +5,7 @@ set -euo pipefail
 cd "$(dirname "$0")/.."
 
 packages=(python3-venv poppler-utils chromium)
+command -v npm >/dev/null || packages+=(npm)
 if command -v apt-get >/dev/null; then
   missing=()
   for package in "${packages[@]}"; do
@@ -22,7 +23,12 @@ venv=${DRILLGEN_VENV:-.venv}
 [ -x "$venv/bin/python" ] || python3 -m venv "$venv"
 "$venv/bin/python" -m pip install --quiet --disable-pip-version-check -e '.[web,dev]'
 
+
+# The accessibility rules that the browser tests apply; nothing of it is shipped.
+npm install --silent --no-save --no-package-lock --no-audit --no-fund axe-core@4
+
 "$venv/bin/ruff" check .
 "$venv/bin/ruff" format --check .
 "$venv/bin/mypy"
+"$venv/bin/python" tools/check_corpora.py >/dev/null
 "$venv/bin/python" -m pytest

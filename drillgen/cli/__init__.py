@@ -9,7 +9,19 @@ from typing import Annotated, Final
 
 import typer
 
-from drillgen.cli import difficulty, find, ladder, plan, prompts, review, sheet, word, words
+from drillgen.cli import (
+    difficulty,
+    find,
+    ladder,
+    page,
+    plan,
+    prompts,
+    review,
+    serve,
+    sheet,
+    word,
+    words,
+)
 from drillgen.errors import DrillgenError
 
 EXIT_BAD_INPUT: Final = 2
@@ -46,7 +58,11 @@ def build_app() -> typer.Typer:
     ) -> None:
         pass
 
-    for module in (sheet, prompts, ladder, plan, difficulty, find, word, review, words):
+    modules = (
+        *(sheet, page, serve, prompts, ladder, plan),
+        *(difficulty, find, word, review, words),
+    )
+    for module in modules:
         module.register(app)
     return app
 
