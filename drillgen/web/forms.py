@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -27,6 +28,10 @@ from drillgen.web.limits import Limits
 
 DEFAULT_RUNGS: Final = 3
 MAX_REPETITIONS: Final = 12
+
+_LETTERS: Final = re.compile(r"[^\W\d_](?:['’]?[^\W\d_])*")
+MARKS: Final = re.compile(r"[^\w\s][^\w]*")
+"""A run of punctuation, spaces between included."""
 
 Fields = Mapping[str, str]
 
@@ -161,7 +166,24 @@ def _check_size(text: str, limits: Limits) -> None:
             f"the text has {len(text):,} characters; "
             f"give {limits.characters:,} at most, or use the command drillgen sheet"
         )
-    words = len(text.split())
+    parts = text.split()
+    stretch = max(map(len, parts), default=0)
+    if stretch > limits.stretch:
+        raise TooLargeError(
+            f"there are {stretch:,} characters without a space; "
+            f"{limits.stretch:,} are the most, put spaces in"
+        )
+    letters = max(map(len, _LETTERS.findall(text)), default=0)
+    if letters > limits.letters:
+        raise TooLargeError(
+            f"there is a word of {letters:,} letters; {limits.letters} are the most, put spaces in"
+        )
+    marks = max((m.end() - m.start() for m in MARKS.finditer(text)), default=0)
+    if marks > limits.marks:
+        raise TooLargeError(
+            f"there are {marks:,} marks without a word; {limits.marks} are the most, take some out"
+        )
+    words = len(parts)
     if words > limits.words:
         raise TooLargeError(
             f"the text has {words:,} words; "

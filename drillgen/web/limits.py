@@ -15,6 +15,15 @@ class Limits:
     characters: int = 200_000
     """Longest text in code points, whatever its words."""
 
+    letters: int = 60
+    """Longest word: what is not in the dictionary is guessed letter by letter."""
+
+    stretch: int = 1_000
+    """Longest stretch without a space, such as a web address."""
+
+    marks: int = 200
+    """Most punctuation marks in a row: phrases are looked for around each."""
+
     title: int = 200
     """Longest title, in code points."""
 
@@ -48,8 +57,11 @@ class Limits:
     quick_words: int = 2_000
     """A longer text works in a lane of its own, so that short ones don't wait."""
 
-    quick_unknown: int = 60
+    quick_unknown: int = 20
     """So does a text with more words that aren't in the dictionary."""
+
+    quick_marks: int = 2_000
+    """So does a text with more punctuation marks."""
 
     quick_at_once: int = 4
     slow_at_once: int = 2

@@ -224,7 +224,12 @@ class Workshop:
             word.strip(".,;:!?\"'“”‘’()-–—").lower() not in self._lexicon for word in set(words)
         )
         longest = max(map(len, words), default=0)
-        if unknown > self.limits.quick_unknown or longest > self.limits.field:
+        marks = sum(not (char.isalnum() or char.isspace()) for char in text)
+        if (
+            unknown > self.limits.quick_unknown
+            or longest > self.limits.field
+            or marks > self.limits.quick_marks
+        ):
             return Lane.SLOW
         return Lane.QUICK
 

@@ -123,10 +123,14 @@ def test_too_many_words(visitor: Any) -> None:
     ("fields", "says"),
     [
         ({"text": "a" * 200_001}, "200,001 characters"),
+        ({"text": "b " + "a" * 61}, "a word of 61 letters"),
+        ({"text": "a'" * 31}, "a word of 61 letters"),
+        ({"text": "9" * 1001}, "1,001 characters without a space"),
+        ({"text": "! ? " * 51}, "204 marks without a word"),
         ({"text": "x", "title": "t" * 201}, "the title"),
         ({"text": "x", "pitch": "9" * 500}, "pitch is longer"),
     ],
-    ids=["one long word", "title", "other field"],
+    ids=["text", "word", "apostrophes", "stretch", "marks", "title", "other field"],
 )
 def test_too_long(visitor: Any, fields: dict[str, str], says: str) -> None:
     answer = visitor.post("/preview", fields)

@@ -351,6 +351,7 @@ def test_long_texts_work_in_a_lane_of_their_own(tmp_path: Path) -> None:
     assert workshop.choose_lane("one two three four five six") is Lane.SLOW
     assert workshop.choose_lane("zrovnik brzka") is Lane.SLOW
     assert workshop.choose_lane("a" * 1000) is Lane.SLOW
+    assert workshop.choose_lane("tide! " * 3 + "!" * 2_000) is Lane.SLOW
 
 
 def test_a_slow_request_does_not_block_others(
