@@ -71,13 +71,15 @@ def page_file(
     return path
 
 
-@pytest.fixture(scope="session")
+# Playwright keeps an event loop running as long as it is open; other tests need theirs,
+# so it lasts for one module.
+@pytest.fixture(scope="module")
 def playwright() -> Iterator[Playwright]:
     with sync_playwright() as started:
         yield started
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def launch(playwright: Playwright) -> Launch:
     def start(*flags: str) -> Browser:
         chromium = os.environ.get("DRILLGEN_CHROMIUM", "/usr/bin/chromium")
@@ -86,7 +88,7 @@ def launch(playwright: Playwright) -> Launch:
     return start
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser(launch: Launch) -> Iterator[Browser]:
     started = launch()
     yield started
