@@ -32,6 +32,9 @@ Reading = tuple[Pronunciation, ...]
 MAX_KEPT: Final = 200_000
 """Word forms to keep before starting afresh: bounds the memory of a long run."""
 
+MAX_LETTERS: Final = 48
+"""Longer "words" are cut for the predictor, whose work grows with the square of the length."""
+
 REACH: Final = 60
 """Tokens, spaces included, that a homograph may look at to each side."""
 
@@ -161,9 +164,11 @@ class Pronouncer:
                 else:
                     known[word] = found
         if unknown:
-            distinct = tuple(dict.fromkeys(unknown))
-            for word, guess in zip(distinct, self._predictor.predict(distinct), strict=True):
-                known[word] = guess
+            pieces = {word: _cut_long(word) for word in dict.fromkeys(unknown)}
+            distinct = tuple(dict.fromkeys(chain.from_iterable(pieces.values())))
+            guesses = dict(zip(distinct, self._predictor.predict(distinct), strict=True))
+            for word, parts in pieces.items():
+                known[word] = guesses[word] if word in guesses else _join(word, parts, guesses)
         return known
 
     # Tokens, in the accent
@@ -252,6 +257,20 @@ class Pronouncer:
         if reading is None:
             reading = self._chosen[key] = self._accented(words, vowel_next)
         return reading
+
+
+def _cut_long(word: str) -> tuple[str, ...]:
+    """The word itself, or pieces of one that is too long to be a word."""
+    if len(word) <= MAX_LETTERS:
+        return (word,)
+    return tuple(word[i : i + MAX_LETTERS] for i in range(0, len(word), MAX_LETTERS))
+
+
+def _join(word: str, parts: Sequence[str], guesses: Mapping[str, Pronunciation]) -> Pronunciation:
+    phones = tuple(chain.from_iterable(guesses[part].phones for part in parts))
+    return Pronunciation(
+        word, phones, Origin.PREDICTED, 0.0, (), "too long for a word, guessed piece by piece"
+    )
 
 
 def find_sentence(tokens: Sequence[Token], index: int) -> tuple[list[str], str, list[str]]:

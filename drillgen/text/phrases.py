@@ -131,6 +131,8 @@ class _Cutter:
         self.sentence = 0
         """Start of the sentence, or of the part after a quoted question in it."""
         self.abbreviations: dict[str, tuple[Abbreviation, ...]] | None = None
+        self.run = (0, 0)
+        """The last run of closing marks: where it starts, and just past its end."""
 
     def cut(self) -> list[_Cut]:
         """All cuts, in order; the last one is at the end."""
@@ -148,7 +150,9 @@ class _Cutter:
             if token.kind is space:
                 self._at_space(i)
             elif token.kind is TokenKind.PUNCTUATION:
-                self._at_mark(i, token.text[0])
+                # Without a word since the last cut there is nothing to close off.
+                if self.said[i] != self.said[self.last]:
+                    self._at_mark(i, token.text[0])
             elif token.text[-1] == ".":
                 self._at_abbreviation(i)
         end = len(tokens)
@@ -181,12 +185,18 @@ class _Cutter:
 
     def _past_closers(self, i: int) -> int:
         tokens = self.tokens
+        start, end = self.run
+        if start <= i < end:
+            # Inside a run that was read already: a long one is read once.
+            return end
+        start = i
         while (
             i < len(tokens)
             and tokens[i].kind is TokenKind.PUNCTUATION
             and (tokens[i].text[0] in _CLOSERS or tokens[i].text[0] in _TERMINATORS)
         ):
             i += 1
+        self.run = (start, i)
         return i
 
     def _after(self, i: int) -> str:
