@@ -32,6 +32,9 @@ _FOLDS: Final = MappingProxyType(
 _JOINERS: Final = frozenset("-‐‑–.·\u00ad\u200b\u200c\u200d\u2060_/ ")
 """What may stand between the letters of one token."""
 
+MAX_LETTERS: Final = 100
+"""A longer stretch of letters is no word, and aligning takes the square of its length."""
+
 _ASCII: Final = frozenset("abcdefghijklmnopqrstuvwxyz")
 
 
@@ -75,6 +78,8 @@ def _vowel_chunks(
     letters: str, readings: Sequence[Phones], costs: AlignCosts
 ) -> list[tuple[int, int, bool]] | None:
     """(start, end, stressed) of the vowel chunks; None where the letters don't fit."""
+    if len(letters) > MAX_LETTERS:
+        return None
     phones = readings[0] if len(readings) == 1 else tuple(p for r in readings for p in r)
     code = encode_phones(phones)
     path = find_path(letters, code, costs)
