@@ -143,7 +143,8 @@ def format_report(reports: tuple[WordReport, ...]) -> str:
     for report in reports:
         lines.append(report.word)
         for number, r in enumerate(report.readings, start=1):
-            sure = "" if r.confidence >= 1 else f", {r.confidence:.0%} sure"
+            guessed = number == 1 and r.origin is not Origin.HOMOGRAPH
+            sure = f", {r.confidence:.0%} sure" if guessed and r.confidence < 1 else ""
             note = f" ({r.note})" if r.note else ""
             target = f"/{report.target.ipa}/"
             lines += [

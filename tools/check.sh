@@ -21,7 +21,7 @@ fi
 
 venv=${DRILLGEN_VENV:-.venv}
 [ -x "$venv/bin/python" ] || python3 -m venv "$venv"
-"$venv/bin/python" -m pip install --quiet --disable-pip-version-check -e '.[web,dev]'
+"$venv/bin/python" -m pip install --quiet --disable-pip-version-check -e '.[dev]'
 
 
 # The accessibility rules that the browser tests apply; nothing of it is shipped.

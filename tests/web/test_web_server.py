@@ -204,7 +204,7 @@ def test_command_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
     with pytest.raises(ResourceError) as caught:
         run_command("--no-browser")
     assert str(caught.value) == (
-        "the package uvicorn is missing; run: pip install 'drillgen[web]'"
+        "the package uvicorn is missing; run: pip install starlette uvicorn"
     )
 
 
