@@ -163,6 +163,18 @@ def print_flags(title: str, words: Sequence[str], gold: Entries, speak: Speaker)
     )
 
 
+def print_curve(words: Sequence[str], gold: Entries, speak: Speaker) -> None:
+    """The share of wrong words that other thresholds would flag."""
+    said = [(word, speak(word)) for word in words]
+    pairs = [(s.confidence, is_right(s, gold[w])) for w, s in said if isinstance(s, Pronunciation)]
+    right = sorted(confidence for confidence, is_it in pairs if is_it)
+    wrong = [confidence for confidence, is_it in pairs if not is_it]
+    for share in (0.10, 0.15, 0.20):
+        limit = right[int(share * len(right))]
+        flagged = sum(confidence < limit for confidence in wrong) / len(wrong)
+        print(f"  at {share:.2f} of right words (below {limit:.3f}): {flagged:.3f} of wrong words")
+
+
 def print_calibration(words: Sequence[str], gold: Entries, speak: Speaker) -> None:
     bins: defaultdict[int, list[tuple[float, bool]]] = defaultdict(list)
     for word in words:
@@ -220,6 +232,7 @@ def main() -> None:
     known = [word for word in test if zipf_frequency(word, "en") > 0]
     compare("  Zipf above 0", known, entries, members, strict, vote=False)
     print_flags("held-out families", test, entries, ours)
+    print_curve(test, entries, ours)
     print_flags("  Zipf above 0", known, entries, ours)
     print_calibration(test, entries, ours)
 

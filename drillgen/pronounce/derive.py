@@ -640,6 +640,16 @@ RULES: Final = (
 """Every way to build a word, in the order in which ties are settled."""
 
 
+def has_vowel(phones: Phones) -> bool:
+    """Whether there is anything to swap.
+
+    Interjections that CMUdict writes without a vowel ("hm", "hmm", "hmmm",
+    "mm") have one in derive_words.tsv, which goes first for them. "Sh" and
+    "shh" have none in either: they are only consonants, and right so.
+    """
+    return any(phone.stress is not None for phone in phones)
+
+
 class Deriver:
     """Pronounces forms of known words.
 
@@ -660,6 +670,9 @@ class Deriver:
     def _find(self, word: str, depth: int) -> tuple[Derived, ...]:
         def known(base: str) -> Derived | None:
             readings = self._entries(base)
+            if readings and base in self._tables.words and not has_vowel(readings[0]):
+                # "Hmm" is HH M in CMUdict: there would be nothing to swap.
+                return next(_derive_listed(base, known, self._tables))
             if readings:
                 return Derived(readings, 1.0, "", "", base)
             if depth <= 1 or len(base) < 3:

@@ -2,9 +2,10 @@
 
 Three opinions are weighed: our own network (neural.py), with and without a
 look at espeak-ng's rules; those rules alone (espeak.py); and g2p_en's network.
-Candidates that the full swap would not tell apart count as one. The weights
-are fitted by tools/fit_predictor.py on words that no part of our network has
-seen; bench/holdout.py measures the result on others.
+Candidates that the full swap would not tell apart count as one. How sure the
+choice is, doubt.py says. The weights are fitted by tools/fit_predictor.py on
+words that the guessing network has not learnt; bench/holdout.py measures the
+result on others.
 """
 
 from __future__ import annotations
@@ -21,19 +22,25 @@ from typing import Any, Final, NamedTuple
 from drillgen.errors import InputError
 from drillgen.model import Origin, Phone, Phones, Pronunciation
 from drillgen.phones import parse_phones
-from drillgen.pronounce.compare import VOWEL, swap_skeleton
+from drillgen.pronounce.compare import swap_skeleton
+from drillgen.pronounce.doubt import Case, Doubt, Skeleton, share_chances
 from drillgen.pronounce.espeak import Espeak, EspeakError, convert_mnemonics
 from drillgen.pronounce.neural import Guess, Network, spell_plainly
 from drillgen.resources import read_table
 
-REVIEW_BELOW: Final = 0.92
-"""Guesses and derivations less sure than this go on the review list."""
+REVIEW_BELOW: Final = 0.87
+"""Guesses and derivations less sure than this go on the review list.
+
+Chosen on the part "dev" of CMUdict, where it flags 0.15 of the right words.
+"""
 
 MAX_ALTERNATIVES: Final = 4
 LEAST_CHANCE: Final = 0.02
 """Alternatives with a smaller chance are not offered."""
 
-Skeleton = tuple[str, ...]
+MOST_INFORMED: Final = 5
+MOST_BLIND: Final = 4
+"""As many readings of the network are weighed; doubt.py was fitted with these."""
 
 
 def needs_review(pronunciation: Pronunciation) -> bool:
@@ -133,33 +140,19 @@ class Weighed(NamedTuple):
 
 
 CHOICE_FEATURES: Final = ("informed", "blind", "espeak", "top informed", "top blind")
-SURENESS_FEATURES: Final = (
-    "constant",
-    "score",
-    "second",
-    "informed",
-    "blind",
-    "agrees",
-    "informed of espeak",
-    "blind of espeak",
-    "length",
-    "vowels",
-    "informed rest",
-    "blind rest",
-)
 RIVAL_FEATURES: Final = ("choice", "agrees", "differs")
 
 
 class Weights(NamedTuple):
-    """Logistic weights: for the choice, for its confidence, and for g2p_en's vote."""
+    """For the choice, for g2p_en's vote, and for the confidence."""
 
     choice: tuple[float, ...]
-    sureness: tuple[float, ...]
     rival: tuple[float, ...]
+    doubt: Doubt
 
     @classmethod
     def load(cls, *, espeak: bool) -> Weights:
-        """The weights with or without espeak-ng, from the table of the installation."""
+        """The weights with or without espeak-ng, from the tables of the installation."""
         situation = "espeak" if espeak else "alone"
         rows = {
             (group, name): float(value)
@@ -168,18 +161,9 @@ class Weights(NamedTuple):
         }
         return cls(
             tuple(rows["choice", name] for name in CHOICE_FEATURES),
-            tuple(rows["sureness", name] for name in SURENESS_FEATURES),
             tuple(rows["rival", name] for name in RIVAL_FEATURES),
+            Doubt.load(espeak=espeak),
         )
-
-
-def share_chances(guesses: Sequence[Guess]) -> dict[Skeleton, float]:
-    """The chance of each candidate: readings that the full swap makes one add up."""
-    shares: dict[Skeleton, float] = {}
-    for guess in guesses:
-        skeleton = swap_skeleton(guess.phones)
-        shares[skeleton] = shares.get(skeleton, 0.0) + exp(guess.log_probability)
-    return shares
 
 
 def _log_share(shares: Mapping[Skeleton, float], skeleton: Skeleton | None) -> float:
@@ -213,46 +197,43 @@ def list_candidates(opinions: Opinions) -> dict[Skeleton, tuple[float, ...]]:
     }
 
 
-def describe_choice(
-    opinions: Opinions, chosen: Skeleton, score: float, second: float
-) -> tuple[float, ...]:
-    """What SURENESS_FEATURES says of a choice."""
-    informed, blind = share_chances(opinions.informed), share_chances(opinions.blind)
-    spoken = swap_skeleton(opinions.espeak) if opinions.espeak else None
-    letters = spell_plainly(opinions.word)
-    return (
-        1.0,
-        score,
-        second,
-        _log_share(informed, chosen),
-        _log_share(blind, chosen),
-        float(chosen == spoken),
-        _log_share(informed, spoken),
-        _log_share(blind, spoken),
-        len(letters) / 10.0,
-        float(sum(c in "aeiouy" for c in letters) - chosen.count(VOWEL)),
-        1.0 - sum(informed.values()),
-        1.0 - sum(blind.values()),
+def rank(
+    opinions: Opinions, weights: Weights
+) -> tuple[tuple[tuple[Skeleton, float], ...], Case | None]:
+    """The candidates and their scores, best first, and what doubt.py must judge."""
+    other = swap_skeleton(opinions.rival) if opinions.rival else None
+    plain = {
+        skeleton: _dot(weights.choice, features)
+        for skeleton, features in list_candidates(opinions).items()
+    }
+    scores = {s: x + weights.rival[0] * (s == other) for s, x in plain.items()}
+    ranked = sorted(scores, key=scores.__getitem__, reverse=True)
+    if not ranked:
+        return (), None
+    # The confidence was fitted without g2p_en's vote, so it sees the scores without it.
+    rest = sorted(ranked[1:], key=plain.__getitem__, reverse=True)
+    case = Case(
+        opinions.word,
+        opinions.informed,
+        opinions.blind,
+        opinions.espeak,
+        tuple((s, plain[s]) for s in (ranked[0], *rest)),
     )
+    return tuple((s, scores[s]) for s in ranked), case
 
 
 def weigh(opinions: Opinions, weights: Weights) -> tuple[tuple[Weighed, ...], float]:
     """The candidates, best first, and the chance (0 to 1) that the first one is right."""
-    candidates = list_candidates(opinions)
-    other = swap_skeleton(opinions.rival) if opinions.rival else None
-    plain = {s: _dot(weights.choice, features) for s, features in candidates.items()}
-    scores = {s: x + weights.rival[0] * (s == other) for s, x in plain.items()}
-    ranked = sorted(scores, key=scores.__getitem__, reverse=True)
-    if not ranked:
+    ranked, case = rank(opinions, weights)
+    if case is None:
         return (), 0.0
-    chosen = ranked[0]
-    second = max((x for s, x in plain.items() if s != chosen), default=-12.0)
-    sureness = _dot(weights.sureness, describe_choice(opinions, chosen, plain[chosen], second))
-    if other is not None:
-        sureness += weights.rival[1] if chosen == other else weights.rival[2]
+    sureness = weights.doubt.judge(case)
+    if opinions.rival:
+        agrees = swap_skeleton(opinions.rival) == ranked[0][0]
+        sureness += weights.rival[1] if agrees else weights.rival[2]
     readings = _readings(opinions)
     return (
-        tuple(Weighed(s, tuple(readings[s]), scores[s]) for s in ranked),
+        tuple(Weighed(s, tuple(readings[s]), score) for s, score in ranked),
         1.0 / (1.0 + exp(-sureness)),
     )
 
@@ -273,17 +254,28 @@ def _readings(opinions: Opinions) -> dict[Skeleton, list[Phones]]:
 
 
 def settle_stress(phones: Phones) -> Phones:
-    """Give a word without main stress one: on the secondary stress, or the first vowel.
+    """Give a word with vowels exactly one main stress.
+
+    Without one, it goes on the secondary stress, or else the first vowel;
+    of several, the first stays and the others become secondary.
 
     >>> from drillgen.phones import format_phones
     >>> format_phones(settle_stress(parse_phones("B AH0 N AE2 N AH0")))
     'B AH0 N AE1 N AH0'
+    >>> format_phones(settle_stress(parse_phones("P AO1 R TH K UH1 R N OW0")))
+    'P AO1 R TH K UH2 R N OW0'
     """
     stresses = [phone.stress for phone in phones]
-    if 1 in stresses or all(stress is None for stress in stresses):
+    wanted = next((degree for degree in (1, 2, 0) if degree in stresses), None)
+    if wanted is None:
         return phones
-    place = stresses.index(2 if 2 in stresses else 0)
-    return (*phones[:place], Phone(phones[place].symbol, 1), *phones[place + 1 :])
+    place = stresses.index(wanted)
+    return tuple(
+        Phone(phone.symbol, 1)
+        if i == place
+        else (Phone(phone.symbol, 2) if phone.stress == 1 else phone)
+        for i, phone in enumerate(phones)
+    )
 
 
 # The predictor
@@ -333,8 +325,8 @@ class Predictor:
         return tuple(
             Opinions(
                 word,
-                informed[i],
-                blind[i],
+                informed[i][:MOST_INFORMED],
+                blind[i][:MOST_BLIND],
                 convert_mnemonics(mnemonics[i]) if mnemonics[i] else None,
                 self._rival.pronounce(word) if self._rival is not None else None,
             )
@@ -365,7 +357,12 @@ class Predictor:
             phones += guesses[piece].phones
             confidence *= guesses[piece].confidence
         return Pronunciation(
-            word, phones, Origin.PREDICTED, round(confidence, 3), (), "guessed part by part"
+            word,
+            settle_stress(phones),
+            Origin.PREDICTED,
+            round(confidence, 3),
+            (),
+            "guessed part by part",
         )
 
     def decide(self, opinions: Opinions) -> Pronunciation:
@@ -388,12 +385,14 @@ class Predictor:
             if exp(candidate.score - best.score) > LEAST_CHANCE
         ]
         alternatives = [*others[:MAX_ALTERNATIVES], *best.readings[1:3]]
+        phones = settle_stress(best.readings[0])
+        settled = dict.fromkeys(map(settle_stress, alternatives))
         return Pronunciation(
             opinions.word,
-            settle_stress(best.readings[0]),
+            phones,
             Origin.PREDICTED,
             round(chance, 3),
-            tuple(dict.fromkeys(map(settle_stress, alternatives))),
+            tuple(other for other in settled if other != phones),
             self._explain(opinions, best.skeleton),
         )
 

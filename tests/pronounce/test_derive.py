@@ -148,3 +148,14 @@ def test_odd_words_do_no_harm(word: str, entries: Entries, tables: Tables) -> No
 def test_a_long_word_takes_no_time(entries: Entries, tables: Tables) -> None:
     """Rules build on rules, so their number must not grow with the length."""
     assert Deriver(hide(entries), tables).derive("un" * 200 + "ingly" * 50) is None
+
+
+@pytest.mark.parametrize(
+    ("word", "symbols"),
+    [("hm", "HH AH M"), ("hmm", "HH AH M"), ("hmmm", "HH AH M"), ("mm", "AH M"), ("shh", "SH")],
+)
+def test_interjections_without_a_vowel(word: str, symbols: str, entries: Entries) -> None:
+    """The table goes before CMUdict's bare consonants; "shh" has no vowel to give it."""
+    found = derive(word, lambda base: entries.get(base, ()))
+    assert found is not None
+    assert " ".join(phone.symbol for phone in found.phones) == symbols

