@@ -20,10 +20,17 @@ from drillgen.cli.common import (
     report_doubts,
     stem_of,
 )
+from drillgen.cli.output import (
+    Discreet,
+    Partial,
+    Pitches,
+    Rungs,
+    read_pitch,
+    read_repetitions,
+)
 from drillgen.errors import InputError, OptionError
 from drillgen.model import Drill, Passage, Worksheet
 from drillgen.options import DrillOptions, Strategy, parse_choice
-from drillgen.pitch import parse_pitch
 
 MAX_WORDS: Final = 3_000
 """A phone shows this much without a pause; nobody practises more at a time."""
@@ -49,19 +56,11 @@ def page(
         ),
     ] = None,
     title: Annotated[str | None, typer.Option("--title", help="Heading of the page.")] = None,
-    pitch: Annotated[str, typer.Option("--pitch", help="Target pitch: G3, 196, or none.")] = "G3",
+    pitch: Pitches = "G3",
     target: TargetVowel = "i",
     accent: Accents = "rhotic",
-    partial: Annotated[
-        str,
-        typer.Option(
-            "--partial",
-            help="What the partial version swaps first: " + ", ".join(Strategy) + ".",
-        ),
-    ] = Strategy.STRESSED.value,
-    rungs: Annotated[
-        int, typer.Option("--rungs", help="Partial versions, from most to fewest swaps: 0 to 12.")
-    ] = 1,
+    partial: Partial = Strategy.STRESSED.value,
+    rungs: Rungs = 1,
     repetitions: Annotated[
         int, typer.Option("--repetitions", help="Repetitions of each phrase: 1 to 12.")
     ] = 3,
@@ -69,10 +68,7 @@ def page(
         float,
         typer.Option("--rate", help="Speed of the pacer in syllables per second: 0.5 to 4."),
     ] = 1.5,
-    discreet: Annotated[
-        bool,
-        typer.Option("--discreet", help="Neutral wording: no word of the purpose."),
-    ] = False,
+    discreet: Discreet = False,
     words: WordLists = None,
     encoding: Encoding = None,
 ) -> None:
@@ -83,9 +79,8 @@ def page(
         strategy=parse_choice(Strategy, partial, "--partial"),
         rungs=rungs,
     )
-    tone = None if pitch.strip().lower() == "none" else parse_pitch(pitch)
-    if not 1 <= repetitions <= 12:
-        raise OptionError(f"--repetitions must be 1 to 12, not {repetitions}")
+    tone = read_pitch(pitch)
+    read_repetitions(repetitions)
     passages = read_passages(files or [], text, encoding)
     path = _target_path(passages, out)
     if path is not None:

@@ -23,10 +23,21 @@ from drillgen.cli.common import (
     report_doubts,
     stem_of,
 )
-from drillgen.errors import InputError, OptionError
+from drillgen.cli.output import (
+    Discreet,
+    Large,
+    Partial,
+    Pitches,
+    Repetitions,
+    Rungs,
+    Size,
+    read_page,
+    read_pitch,
+    read_repetitions,
+)
+from drillgen.errors import InputError
 from drillgen.model import Drill, Passage, Worksheet
 from drillgen.options import DrillOptions, PageOptions, PageSize, Strategy, parse_choice
-from drillgen.pitch import parse_pitch
 
 STREAM_CHARACTERS: Final = 300_000
 """A longer text (about 50,000 words) is written in pieces. Its PDF would have some 2,000
@@ -80,28 +91,15 @@ def sheet(
         typer.Option("--format", "-f", help="pdf, md, txt, json or jsonl. Repeatable."),
     ] = None,
     title: Annotated[str | None, typer.Option("--title", help="Heading of the sheet.")] = None,
-    pitch: Annotated[str, typer.Option("--pitch", help="Target pitch: G3, 196, or none.")] = "G3",
+    pitch: Pitches = "G3",
     target: TargetVowel = "i",
     accent: Accents = "rhotic",
-    partial: Annotated[
-        str,
-        typer.Option(
-            "--partial",
-            help="What the partial version swaps first: " + ", ".join(Strategy) + ".",
-        ),
-    ] = Strategy.STRESSED.value,
-    rungs: Annotated[
-        int, typer.Option("--rungs", help="Partial versions, from most to fewest swaps: 0 to 12.")
-    ] = 1,
-    repetitions: Annotated[
-        int, typer.Option("--repetitions", help="Tick boxes for each delivery: 1 to 12.")
-    ] = 3,
-    size: Annotated[str, typer.Option("--size", help="a4 or letter.")] = PageSize.A4.value,
-    large: Annotated[bool, typer.Option("--large", help="Large print.")] = False,
-    discreet: Annotated[
-        bool,
-        typer.Option("--discreet", help="Neutral wording: no word of the purpose."),
-    ] = False,
+    partial: Partial = Strategy.STRESSED.value,
+    rungs: Rungs = 1,
+    repetitions: Repetitions = 3,
+    size: Size = PageSize.A4.value,
+    large: Large = False,
+    discreet: Discreet = False,
     review: Annotated[
         bool, typer.Option("--review/--no-review", help="Print the list of words to check.")
     ] = True,
@@ -121,10 +119,9 @@ def sheet(
         strategy=parse_choice(Strategy, partial, "--partial"),
         rungs=rungs,
     )
-    page = PageOptions(parse_choice(PageSize, size, "--size"), large)
-    tone = None if pitch.strip().lower() == "none" else parse_pitch(pitch)
-    if not 1 <= repetitions <= 12:
-        raise OptionError(f"--repetitions must be 1 to 12, not {repetitions}")
+    page = read_page(size, large)
+    tone = read_pitch(pitch)
+    read_repetitions(repetitions)
     passages = read_passages(files or [], text, encoding)
     jobs = _plan_jobs(passages, out)
     for job in jobs:
