@@ -2,7 +2,8 @@
 
 The averages are those of women and men in Hillenbrand, Getty, Clark and
 Wheeler (1995), Acoustic characteristics of American English vowels, JASA 97,
-3099-3111, table V; Hz. Peterson and Barney (1952) is the check in the tests.
+3099-3111, table V; Hz, from memory. Peterson and Barney (1952), whose raw data
+a package carries, is the check in the tests.
 """
 
 from __future__ import annotations
