@@ -47,6 +47,7 @@ from drillgen.pronounce.predict import (
     Weights,
     needs_review,
 )
+from drillgen.pronounce.witness import Witness
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tools"))
 from outside_words import read_misaki
@@ -106,6 +107,7 @@ class Members:
 
     def __init__(self, words: Sequence[str]) -> None:
         self._network, self._espeak, self._rival = Network.load(), Espeak.load(), Rival.load()
+        self.witness = Witness(self._espeak)
         began = time.perf_counter()
         everything = Predictor(self._network, self._espeak, self._rival)
         self.opinions = {o.word: o for o in everything.ask(words)}
@@ -133,7 +135,7 @@ def compare(
 
     def ours(word: str) -> Pronunciation | None:
         derived = derive.derive(word) if derive is not None else None
-        return derived if derived is not None else guesses[word]
+        return members.witness.check(derived) if derived is not None else guesses[word]
 
     table = Table(f"{title}: {len(words)} words", ("swap", "phonemes"))
     speakers: list[tuple[str, Speaker]] = [
@@ -237,7 +239,8 @@ def main() -> None:
     print_calibration(test, entries, ours)
 
     def with_relatives(word: str) -> Pronunciation | None:
-        return Deriver(leave_out(entries, word), tables).derive(word) or members.fair[word]
+        derived = Deriver(leave_out(entries, word), tables).derive(word)
+        return members.witness.check(derived) if derived is not None else members.fair[word]
 
     tables = Tables.load()
     table = Table(f"held-out, relatives known: {len(test)} words", ("swap", "phonemes"))

@@ -17,11 +17,12 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from drillgen.model import Origin, Phones, Pronunciation, Token, TokenKind
 from drillgen.options import Accent
 from drillgen.pronounce.accent import accent_word, needs_next, starts_with_vowel
-from drillgen.pronounce.derive import Deriver
+from drillgen.pronounce.derive import Deriver, has_vowel
 from drillgen.pronounce.homographs import HomographModel
 from drillgen.pronounce.lexicon import Lexicon
 from drillgen.pronounce.overrides import Overrides
 from drillgen.pronounce.variants import FIRST_ENTRY, Variants, british_form
+from drillgen.pronounce.witness import Witness
 
 if TYPE_CHECKING:
     from drillgen.pronounce.predict import Predictor
@@ -87,6 +88,10 @@ class Pronouncer:
         return Deriver(self._lexicon.entries)
 
     @cached_property
+    def _witness(self) -> Witness:
+        return Witness.load()
+
+    @cached_property
     def _predictor(self) -> Predictor:
         # Most texts have no word that must be guessed, so don't load the networks.
         from drillgen.pronounce.predict import Predictor
@@ -133,9 +138,13 @@ class Pronouncer:
             return Pronunciation(
                 word, override, Origin.OVERRIDE, 1.0, others, "from your word list"
             )
-        if not entries:
+        if not any(has_vowel(phones) for phones in entries):
+            # A word without a vowel ("hmm") may have a voiced form.
             derived = self._deriver.derive(word)
-            return None if derived is None else self._localize(derived)
+            if derived is not None and (not entries or has_vowel(derived.phones)):
+                return self._localize(self._witness.check(derived) if not entries else derived)
+            if not entries:
+                return None
         choice = self._variants.choose(word, entries, self._accent)
         phones = entries[choice.position]
         others = tuple(p for p in entries if p != phones)
