@@ -243,7 +243,7 @@ class Version:
 
 @dataclass(frozen=True, slots=True)
 class ReviewItem:
-    """A word whose pronunciation the teacher should look at."""
+    """A word whose pronunciation the teacher should look at, or at least know of."""
 
     word: str
     """The spoken word, lower case."""
@@ -256,7 +256,10 @@ class ReviewItem:
 
     pronunciation: Pronunciation
     reason: str
-    """One short sentence: why it is doubtful."""
+    """One short sentence: why it is listed."""
+
+    doubtful: bool = True
+    """False: guessed from the spelling, but probably right."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -241,7 +241,9 @@ def _grade(draft: _Draft, engine: Engine) -> _Draft:
 
 
 def _review(draft: _Draft, _: Engine) -> _Draft:
-    return replace(draft, review=tuple(find_doubtful(draft)))
+    # Doubtful words first; among themselves in the order of the text.
+    items = sorted(list_unsure(draft), key=lambda item: not item.doubtful)
+    return replace(draft, review=tuple(items))
 
 
 def _explain(draft: _Draft, _: Engine) -> _Draft:
@@ -421,46 +423,44 @@ def _count_vowels(reading: Reading) -> int:
 # Review
 
 
-def find_doubtful(draft: _Draft) -> Iterator[ReviewItem]:
-    """The words to look at, each once, in the order of the text."""
+def list_unsure(draft: _Draft) -> Iterator[ReviewItem]:
+    """The words that are doubtful or guessed, each once, in the order of the text."""
     partial = any(version.kind is VersionKind.PARTIAL for version in draft.versions)
-    doubts: dict[int, str] = {}
+    unsure: dict[int, bool] = {}
     seen: set[tuple[str, Phones]] = set()
     for number, (phrase, readings) in enumerate(zip(draft.phrases, draft.readings, strict=True)):
         for token, reading in zip(phrase.tokens, readings, strict=True):
-            reason = doubts.get(id(reading))
-            if reason is None:
-                reason = doubts[id(reading)] = _join_reasons(reading, partial)
-            if not reason:
+            listed = unsure.get(id(reading))
+            if listed is None:
+                listed = any(_find_reason(word, partial)[0] for word in reading)
+                unsure[id(reading)] = listed
+            if not listed:
                 continue
             for word in reading:
-                why = _doubt(word, partial)
+                why, doubtful = _find_reason(word, partial)
                 if why and (word.word, word.phones) not in seen:
                     seen.add((word.word, word.phones))
-                    yield ReviewItem(
-                        word.word, token, _sentence_around(draft.phrases, number), word, why
-                    )
+                    context = _sentence_around(draft.phrases, number)
+                    yield ReviewItem(word.word, token, context, word, why, doubtful)
 
 
-def _join_reasons(reading: Reading, partial: bool) -> str:
-    return " ".join(filter(None, (_doubt(word, partial) for word in reading)))
-
-
-def _doubt(word: Pronunciation, partial: bool) -> str:
-    """Why a pronunciation is doubtful, or an empty string."""
+def _find_reason(word: Pronunciation, partial: bool) -> tuple[str, bool]:
+    """Why a pronunciation is listed, or an empty string; and whether it is doubtful."""
     from drillgen.pronounce.predict import needs_review
 
+    doubtful = needs_review(word)
     if word.origin is Origin.HOMOGRAPH:
         same = same_phones if partial else same_after_swap
         others = [p for p in word.alternatives if not same(p, word.phones)]
-        if others and needs_review(word):
-            return f"Can be said in {len(others) + 1} ways; we chose: {word.note}."
-        return ""
-    if not needs_review(word):
-        return ""
-    if word.origin is Origin.DERIVED:
-        return f"Not in the dictionary; built from what is: {word.note}."
-    return "Not in the dictionary; guessed from the spelling."
+        if others and doubtful:
+            return f"Can be said in {len(others) + 1} ways; we chose: {word.note}.", True
+        return "", False
+    if word.origin is Origin.PREDICTED:
+        likely = "" if doubtful else " Probably right."
+        return f"Not in the dictionary; guessed from the spelling.{likely}", doubtful
+    if word.origin is Origin.DERIVED and doubtful:
+        return f"Not in the dictionary; built from what is: {word.note}.", True
+    return "", False
 
 
 def _sentence_around(phrases: tuple[Phrase, ...], number: int) -> str:

@@ -34,11 +34,16 @@ class Question:
     candidates: tuple[Candidate, ...]
 
 
-def ask_questions(drills: Sequence[Drill]) -> tuple[Question, ...]:
-    """One question per doubtful word form, in the order of the texts."""
+def ask_questions(drills: Sequence[Drill], *, guesses: bool = False) -> tuple[Question, ...]:
+    """One question per doubtful word form, in the order of the texts.
+
+    `guesses`: also for the words that were guessed and are probably right.
+    """
     questions: dict[str, Question] = {}
     for drill in drills:
         for item in drill.review:
+            if not (item.doubtful or guesses):
+                continue
             known = questions.get(item.word)
             offered = [c.phones for c in known.candidates] if known else []
             more = [item.pronunciation.phones, *item.pronunciation.alternatives]

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from drillgen.errors import InputError, OptionError, OutputError
-from drillgen.model import Passage
+from drillgen.model import Passage, ReviewItem
 from drillgen.options import Accent, parse_choice
 from drillgen.pronounce.lexicon import Lexicon
 from drillgen.pronounce.overrides import Overrides, merge_overrides, parse_overrides
@@ -140,13 +140,26 @@ def stem_of(passage: Passage) -> str:
     return Path(passage.source).stem
 
 
-def report_doubts(doubts: Sequence[str], listed: bool) -> None:
-    """Name the words to check on stderr."""
-    if not doubts:
-        return
-    names = ", ".join(list(dict.fromkeys(doubts))[:8])
-    more = f" and {len(doubts) - 8} more" if len(doubts) > 8 else ""
-    hint = "see the list on the sheet, or" if listed else "to look at them,"
-    typer.echo(
-        f"{len(doubts)} word(s) to check: {names}{more}; {hint} run drillgen review", err=True
-    )
+def report_doubts(items: Iterable[ReviewItem], *, listed: bool = True) -> None:
+    """Name the words to check, and those that were guessed, on stderr.
+
+    `listed`: the sheet has the list too.
+    """
+    doubts: dict[str, None] = {}
+    guesses: dict[str, None] = {}
+    for item in items:
+        (doubts if item.doubtful else guesses)[item.word] = None
+    if doubts:
+        hint = "see the list on the sheet, or" if listed else "to look at them,"
+        typer.echo(
+            f"{len(doubts)} word(s) to check: {_some_of(doubts)}; {hint} run drillgen review",
+            err=True,
+        )
+    if guesses:
+        typer.echo(f"guessed from the spelling, probably right: {_some_of(guesses)}", err=True)
+
+
+def _some_of(words: Iterable[str]) -> str:
+    names = list(words)
+    more = f" and {len(names) - 8} more" if len(names) > 8 else ""
+    return ", ".join(names[:8]) + more

@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillgen.cli.common import Accents, TargetVowel, WordLists, load_engine, read_accent
+from drillgen.cli.common import (
+    Accents,
+    TargetVowel,
+    WordLists,
+    load_engine,
+    read_accent,
+    report_doubts,
+)
 from drillgen.cli.output import (
     Discreet,
     Format,
@@ -24,7 +31,6 @@ from drillgen.cli.output import (
     read_page,
     read_pitch,
     read_repetitions,
-    report_doubts,
     write_output,
 )
 from drillgen.model import Worksheet
@@ -97,9 +103,7 @@ def ladder(
     files = [(paths[kind], _render(sheet, kind, page)) for kind in chosen]
     for path, data in files:
         write_output(path, data)
-    report_doubts(
-        item.word for unit in sheet.units for drill in unit.drills for item in drill.review
-    )
+    report_doubts(item for unit in sheet.units for drill in unit.drills for item in drill.review)
 
 
 def _render(sheet: LadderSheet, kind: Format, page: PageOptions) -> bytes:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -117,15 +117,3 @@ def read_repetitions(count: int) -> int:
     if not 1 <= count <= 12:
         raise OptionError(f"--repetitions must be 1 to 12, not {count}")
     return count
-
-
-def report_doubts(words: Iterable[str]) -> None:
-    """Name the words that the teacher should look at, on stderr."""
-    doubts = list(dict.fromkeys(words))
-    if doubts:
-        more = f" and {len(doubts) - 8} more" if len(doubts) > 8 else ""
-        typer.echo(
-            f"{len(doubts)} word(s) to check: {', '.join(doubts[:8])}{more}; "
-            "see the list on the sheet",
-            err=True,
-        )

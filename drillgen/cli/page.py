@@ -108,7 +108,7 @@ def page(
     else:
         write_whole(path, data)
         typer.echo(f"wrote {path}", err=True)
-    report_doubts([item.word for drill in drills for item in drill.review], listed=False)
+    report_doubts((item for drill in drills for item in drill.review), listed=False)
 
 
 def _target_path(passages: tuple[Passage, ...], out: Path | None) -> Path | None:

@@ -17,6 +17,7 @@ from drillgen.cli.common import (
     check_folder,
     load_engine,
     read_accent,
+    report_doubts,
 )
 from drillgen.cli.output import (
     Discreet,
@@ -34,7 +35,6 @@ from drillgen.cli.output import (
     read_page,
     read_pitch,
     read_repetitions,
-    report_doubts,
     write_output,
 )
 from drillgen.errors import InputError
@@ -157,7 +157,7 @@ def prompts(
         # Only now: a sheet that could not be written was not used.
         write_whole(history, append_history(past, chosen).encode())
         typer.echo(f"added {len(chosen)} prompts to {history}", err=True)
-    report_doubts(item.word for p in sheet.items for item in p.drill.review)
+    report_doubts(item for p in sheet.items for item in p.drill.review)
 
 
 def _read_history(path: Path | None) -> str:

@@ -37,6 +37,9 @@ def review(
         Path | None,
         typer.Option("--save", help="Word list that takes your choices. Default: your own list."),
     ] = None,
+    everything: Annotated[
+        bool, typer.Option("--all", help="Also the guesses that are probably right.")
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the questions as JSON.")] = False,
     accent: Accents = "rhotic",
     words: WordLists = None,
@@ -61,7 +64,7 @@ def review(
     options = DrillOptions(accent=read_accent(accent))
     engine = load_engine(lists, options.accent)
     drills = [make_drill(passage, options, engine=engine) for passage in passages]
-    questions = ask_questions(drills)
+    questions = ask_questions(drills, guesses=everything)
     if as_json:
         typer.echo(questions_to_json(questions), nl=False)
     elif not questions:

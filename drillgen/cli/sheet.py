@@ -36,7 +36,7 @@ from drillgen.cli.output import (
     read_repetitions,
 )
 from drillgen.errors import InputError
-from drillgen.model import Drill, Passage, Worksheet
+from drillgen.model import Drill, Passage, ReviewItem, Worksheet
 from drillgen.options import DrillOptions, PageOptions, PageSize, Strategy, parse_choice
 
 STREAM_CHARACTERS: Final = 300_000
@@ -157,7 +157,7 @@ def _write_at_once(
     engine: Engine,
     page: PageOptions,
     out: Path | None,
-) -> list[str]:
+) -> list[ReviewItem]:
     """Make a sheet in memory and write it; nothing is written if any format fails."""
     from drillgen.pipeline import make_drill
 
@@ -166,7 +166,7 @@ def _write_at_once(
     rendered = [(kind, _render(worksheet, kind, page)) for kind in formats]
     for kind, data in rendered:
         _put(job, kind, out, data)
-    return [item.word for drill in drills for item in drill.review]
+    return [item for drill in drills for item in drill.review]
 
 
 def _is_long(job: _Job) -> bool:
@@ -180,7 +180,7 @@ def _stream(
     options: DrillOptions,
     engine: Engine,
     out: Path | None,
-) -> list[str]:
+) -> list[ReviewItem]:
     """Write a long text a few paragraphs at a time, in flat memory."""
     from drillgen.pipeline import iter_drills
     from drillgen.render.json import iter_json_lines
@@ -192,14 +192,15 @@ def _stream(
         Format.TEXT: iter_text,
         Format.JSON_LINES: iter_json_lines,
     }
-    doubts: dict[str, None] = {}
+    doubts: dict[str, ReviewItem] = {}
 
     def drills() -> Iterator[Drill]:
         for passage in job.passages:
             for drill in iter_drills(
                 passage.text.splitlines(keepends=True), options, engine=engine
             ):
-                doubts.update(dict.fromkeys(item.word for item in drill.review))
+                for item in drill.review:
+                    doubts.setdefault(item.word, item)
                 yield drill
 
     for kind in formats:
@@ -210,7 +211,7 @@ def _stream(
             )
     for kind in formats:
         _put(job, kind, out, (piece.encode() for piece in writers[kind](drills(), head)))
-    return list(doubts)
+    return list(doubts.values())
 
 
 def _read_formats(formats: Sequence[str] | None, out: Path | None) -> tuple[Format, ...]:

@@ -110,7 +110,8 @@ class Preview(NamedTuple):
 def make_preview(drill: Drill, wording: Wording, *, most_words: int) -> Preview:
     """The drill as the page shows it, whole sentences up to about `most_words`."""
     order = sort_versions(drill.versions)
-    doubtful = {item.word for item in drill.review}
+    unsure = [item for item in drill.review if item.doubtful]
+    doubtful = {item.word for item in unsure}
     sentences: list[ShownSentence] = []
     count = 0
     for sentence in _iter_sentences(drill, order, doubtful):
@@ -136,7 +137,7 @@ def make_preview(drill: Drill, wording: Wording, *, most_words: int) -> Preview:
                 item.reason,
                 at in shown,
             )
-            for item in drill.review
+            for item in unsure
         ),
         words=total,
         cut=count if count < total and len(shown) < len(set(starts.values())) else 0,

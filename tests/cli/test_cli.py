@@ -102,6 +102,18 @@ def test_word_in_a_sentence(capsys: pytest.CaptureFixture[str]) -> None:
     assert "part of speech VB" in out
 
 
+def test_guesses_are_named_on_screen(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["sheet", "--text", "Trelassick met Zrovnik.", "-f", "txt", "-o", "x.txt"]) == 0
+    err = capsys.readouterr().err
+    assert "1 word(s) to check: zrovnik" in err
+    assert "guessed from the spelling, probably right: trelassick" in err
+    assert "Probably right." in Path("x.txt").read_text(encoding="utf-8").replace("\n", " ")
+    assert run(["review", "--text", "Trelassick met Zrovnik.", "--json"]) == 0
+    assert [q["word"] for q in json.loads(capsys.readouterr().out)] == ["zrovnik"]
+    assert run(["review", "--text", "Trelassick met Zrovnik.", "--json", "--all"]) == 0
+    assert len(json.loads(capsys.readouterr().out)) == 2
+
+
 def test_review_and_words(capsys: pytest.CaptureFixture[str], own_folder: Path) -> None:
     assert run(["review", "--text", "Zrovnik came.", "--json"]) == 0
     (question,) = json.loads(capsys.readouterr().out)

@@ -102,6 +102,15 @@ def test_unknown_words_are_reviewed_once(engine: Engine) -> None:
     assert item.pronunciation.origin is Origin.PREDICTED
 
 
+def test_sure_guesses_are_listed_last_as_probably_right(engine: Engine) -> None:
+    drill = make_drill("Trelassick met Zrovnik.", engine=engine)
+    assert [(item.word, item.doubtful) for item in drill.review] == [
+        ("zrovnik", True),
+        ("trelassick", False),
+    ]
+    assert drill.review[1].reason.endswith("Probably right.")
+
+
 def test_collapsed_homographs_are_not_reviewed_in_a_full_swap(engine: Engine) -> None:
     drill = make_drill("read lead wind", DrillOptions(rungs=0), engine=engine)
     assert not drill.review
