@@ -204,7 +204,10 @@
   dialog.addEventListener("close", () => {
     dialog.textContent = "";
     const word = byId(openedAt);
-    if (word) word.focus();
+    if (!word) return;
+    // The preview may have been renewed behind the dialog: this word is the stop again.
+    rove(word);
+    word.focus();
   });
 
   dialog.addEventListener("submit", async (event) => {
