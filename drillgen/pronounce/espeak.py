@@ -103,15 +103,19 @@ def convert_mnemonics(mnemonics: tuple[str, ...]) -> Phones | None:
     return parse_phones(parts, place="espeak-ng") if parts else None
 
 
+_TURN: Final = Lock()
+"""One for the process, as the library's state is: two engines in two threads share it."""
+
+
 class Espeak:
     """The rules of espeak-ng for one process.
 
-    The library keeps its state in C globals, so calls take turns.
+    The library keeps its state in C globals, so calls take turns, whichever
+    object they come from.
     """
 
     def __init__(self, library: Any) -> None:
         self._convert = library.espeak_TextToPhonemes
-        self._lock = Lock()
 
     @classmethod
     def load(cls) -> Espeak:
@@ -123,10 +127,11 @@ class Espeak:
             data = espeakng_loader.get_data_path().encode()
         except (ImportError, OSError, AttributeError, RuntimeError) as error:
             raise EspeakError(f"espeak-ng can't be loaded: {error}") from error
-        if library.espeak_Initialize(_RETRIEVAL, 0, ctypes.c_char_p(data), _DONT_EXIT) < 0:
-            raise EspeakError("espeak-ng can't read its data folder")
-        if library.espeak_SetVoiceByName(ctypes.c_char_p(b"en-us")) != 0:
-            raise EspeakError("espeak-ng has no American English")
+        with _TURN:
+            if library.espeak_Initialize(_RETRIEVAL, 0, ctypes.c_char_p(data), _DONT_EXIT) < 0:
+                raise EspeakError("espeak-ng can't read its data folder")
+            if library.espeak_SetVoiceByName(ctypes.c_char_p(b"en-us")) != 0:
+                raise EspeakError("espeak-ng has no American English")
         library.espeak_TextToPhonemes.restype = ctypes.c_char_p
         library.espeak_TextToPhonemes.argtypes = (
             ctypes.POINTER(ctypes.c_char_p),
@@ -142,7 +147,7 @@ class Espeak:
         """
         text = ctypes.c_char_p(word.encode("utf-8"))
         parts: list[str] = []
-        with self._lock:
+        with _TURN:
             while text.value:
                 result = self._convert(ctypes.byref(text), _UTF8, _SEPARATED)
                 if result:
