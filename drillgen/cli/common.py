@@ -35,6 +35,14 @@ WordLists = Annotated[
         "Repeatable; the first that has a word wins.",
     ),
 ]
+Files = Annotated[
+    list[str] | None,
+    typer.Argument(help="Text files, or - for standard input. None: a passage of ours."),
+]
+GivenFiles = Annotated[
+    list[str] | None, typer.Argument(help="Text files, or - for standard input.")
+]
+GivenText = Annotated[str | None, typer.Option("--text", help="The text itself.")]
 Encoding = Annotated[
     str | None, typer.Option("--encoding", help="Encoding of the texts, if it is not UTF-8.")
 ]
@@ -76,7 +84,6 @@ def gather_words(paths: Sequence[Path] | None, lexicon: Lexicon) -> Overrides:
 def load_engine(words: Sequence[Path] | None, accent: Accent) -> Engine:
     """The engine for a command, with the user's word lists."""
     from drillgen.pipeline import Engine
-    from drillgen.pronounce.lexicon import Lexicon
 
     lexicon = Lexicon.load()
     return Engine.load(lexicon=lexicon, overrides=gather_words(words, lexicon), accent=accent)
@@ -118,16 +125,27 @@ def check_folder(path: Path) -> None:
         raise OutputError(f"{path}: no permission to write there; choose another folder")
 
 
-def read_passages(files: list[str], text: str | None, encoding: str | None) -> tuple[Passage, ...]:
+def read_passages(
+    files: Sequence[str] | None, text: str | None, encoding: str | None
+) -> tuple[Passage, ...]:
     """The texts of a command: --text, files, or one of our passages."""
+    if text is None and not files:
+        from drillgen.prompts.corpus import load_default_passage
+
+        return (load_default_passage(),)
+    return read_texts(files, text, encoding)
+
+
+def read_texts(
+    files: Sequence[str] | None, text: str | None, encoding: str | None
+) -> tuple[Passage, ...]:
+    """The texts of a command that has no passage of its own to fall back on."""
     if text is not None:
         if files:
             raise OptionError("--text and files don't go together; give one of them")
         return (passage_of(text),)
     if not files:
-        from drillgen.prompts.corpus import load_default_passage
-
-        return (load_default_passage(),)
+        raise InputError("there is no text; name a file, or use - or --text")
     if files.count("-") > 1:
         raise OptionError("- (standard input) can be named once only")
     return tuple(read_input(name, encoding) for name in files)

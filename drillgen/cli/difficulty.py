@@ -10,15 +10,16 @@ import typer
 from drillgen.cli.common import (
     Accents,
     Encoding,
+    GivenFiles,
+    GivenText,
     TargetVowel,
     WordLists,
     load_engine,
-    passage_of,
-    read_accent,
-    read_input,
+    read_texts,
 )
+from drillgen.cli.output import read_options
 from drillgen.errors import InputError, OptionError
-from drillgen.options import DrillOptions, Strategy, parse_choice
+from drillgen.options import Strategy
 
 
 def register(app: typer.Typer) -> None:
@@ -27,10 +28,8 @@ def register(app: typer.Typer) -> None:
 
 
 def difficulty(
-    files: Annotated[
-        list[str] | None, typer.Argument(help="Text files, or - for standard input.")
-    ] = None,
-    text: Annotated[str | None, typer.Option("--text", help="The text itself.")] = None,
+    files: GivenFiles = None,
+    text: GivenText = None,
     partial: Annotated[
         str | None,
         typer.Option(
@@ -65,16 +64,10 @@ def difficulty(
     from drillgen.scoring import format_scores, mean_total, score_drill, scores_to_data
     from drillgen.swap.targets import parse_target
 
-    if text is not None and files:
-        raise OptionError("--text and files don't go together; give one of them")
-    if text is None and not files:
-        raise InputError("there is no text; name a file, or use - or --text")
+    passages = read_texts(files, text, encoding)
     chosen = parse_target(target)
-    options = DrillOptions(
-        target=chosen.symbol,
-        accent=read_accent(accent),
-        strategy=parse_choice(Strategy, partial or Strategy.STRESSED, "--partial"),
-        rungs=1 if rungs is None else rungs,
+    options = read_options(
+        chosen.symbol, accent, partial or Strategy.STRESSED, 1 if rungs is None else rungs
     )
     if partial is None and rungs is None and rung is None:
         at = 0
@@ -82,11 +75,6 @@ def difficulty(
         at = options.rungs if rung is None else rung
         if not 1 <= at <= options.rungs:
             raise OptionError(f"--rung must be 1 to {options.rungs} (--rungs), not {at}")
-    passages = (
-        (passage_of(text),)
-        if text is not None
-        else tuple(read_input(name, encoding) for name in files or ())
-    )
     engine = load_engine(words, options.accent)
     scorer = Scorer.load(chosen.symbol)
     scores = [

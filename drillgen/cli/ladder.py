@@ -12,7 +12,6 @@ from drillgen.cli.common import (
     TargetVowel,
     WordLists,
     load_engine,
-    read_accent,
     report_doubts,
 )
 from drillgen.cli.output import (
@@ -28,13 +27,14 @@ from drillgen.cli.output import (
     Size,
     plan_paths,
     read_formats,
+    read_options,
     read_page,
     read_pitch,
     read_repetitions,
     write_output,
 )
 from drillgen.model import Worksheet
-from drillgen.options import DrillOptions, PageOptions, PageSize, Strategy, Unit, parse_choice
+from drillgen.options import PageOptions, PageSize, Strategy, Unit, parse_choice
 
 if TYPE_CHECKING:
     from drillgen.render.ladder_sheet import LadderSheet
@@ -81,14 +81,9 @@ def ladder(
     from drillgen.ladders import LadderOptions, make_ladder, read_contrasts
     from drillgen.swap.targets import parse_target
 
-    chosen = read_formats(formats, out)
+    chosen = read_formats(formats, out, Format.PDF)
     page = read_page(size, large)
-    options = DrillOptions(
-        target=parse_target(target).symbol,
-        accent=read_accent(accent),
-        strategy=parse_choice(Strategy, partial, "--partial"),
-        rungs=rungs,
-    )
+    options = read_options(parse_target(target).symbol, accent, partial, rungs)
     choice = LadderOptions(
         first=parse_choice(Unit, first, "--from"),
         last=parse_choice(Unit, last, "--to"),

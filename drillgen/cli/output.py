@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, TypeVar
 
 import typer
 
-from drillgen.cli.common import check_folder
+from drillgen.cli.common import check_folder, read_accent
 from drillgen.errors import OptionError
 from drillgen.model import Pitch
-from drillgen.options import PageOptions, PageSize, Strategy, parse_choice
+from drillgen.options import DrillOptions, PageOptions, PageSize, Strategy, parse_choice
 from drillgen.pitch import parse_pitch
 
 Out = Annotated[
@@ -55,16 +55,31 @@ class Format(StrEnum):
     JSON = "json"
 
 
-def read_formats(
-    formats: Sequence[str] | None, out: Path | None, default: Format = Format.PDF
-) -> tuple[Format, ...]:
-    """The formats to write: as asked for, else by the ending of the file, else the default."""
+F = TypeVar("F", bound=StrEnum)
+
+
+def read_formats(formats: Sequence[str] | None, out: Path | None, default: F) -> tuple[F, ...]:
+    """The formats to write: as asked for, else by the ending of the file, else the default.
+
+    The formats to choose from are those of the default's kind.
+    """
+    kind = type(default)
     if formats:
-        return tuple(dict.fromkeys(parse_choice(Format, f, "--format") for f in formats))
+        return tuple(dict.fromkeys(parse_choice(kind, f, "--format") for f in formats))
     if out is not None and out.suffix:
         ending = out.suffix[1:].lower()
-        return (parse_choice(Format, _ENDINGS.get(ending, ending), "--out"),)
+        return (parse_choice(kind, _ENDINGS.get(ending, ending), "--out"),)
     return (default,)
+
+
+def read_options(target: str, accent: str, partial: str, rungs: int) -> DrillOptions:
+    """Read --target, --accent, --partial and --rungs."""
+    return DrillOptions(
+        target=target,
+        accent=read_accent(accent),
+        strategy=parse_choice(Strategy, partial, "--partial"),
+        rungs=rungs,
+    )
 
 
 def read_page(size: str, large: bool) -> PageOptions:
@@ -95,10 +110,10 @@ def plan_paths(
     return paths
 
 
-def write_output(path: Path | None, data: bytes) -> None:
-    """Write a whole file and say so, or print."""
+def write_output(path: Path | None, data: bytes | Iterable[bytes]) -> None:
+    """Write a whole file and say so, or print. A long text may come in pieces."""
     if path is None:
-        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.writelines([data] if isinstance(data, bytes) else data)
         sys.stdout.buffer.flush()
         return
     from drillgen.render.files import write_whole

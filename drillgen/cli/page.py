@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Annotated, Final
 
@@ -11,26 +10,30 @@ import typer
 from drillgen.cli.common import (
     Accents,
     Encoding,
+    Files,
+    GivenText,
     TargetVowel,
     WordLists,
     check_folder,
     load_engine,
-    read_accent,
     read_passages,
     report_doubts,
     stem_of,
 )
 from drillgen.cli.output import (
+    STANDARD_OUTPUT,
     Discreet,
     Partial,
     Pitches,
     Rungs,
+    read_options,
     read_pitch,
     read_repetitions,
+    write_output,
 )
 from drillgen.errors import InputError, OptionError
 from drillgen.model import Drill, Passage, Worksheet
-from drillgen.options import DrillOptions, Strategy, parse_choice
+from drillgen.options import Strategy
 
 MAX_WORDS: Final = 3_000
 """A phone shows this much without a pause; nobody practises more at a time."""
@@ -42,11 +45,8 @@ def register(app: typer.Typer) -> None:
 
 
 def page(
-    files: Annotated[
-        list[str] | None,
-        typer.Argument(help="Text files, or - for standard input. None: a passage of ours."),
-    ] = None,
-    text: Annotated[str | None, typer.Option("--text", help="The text itself.")] = None,
+    files: Files = None,
+    text: GivenText = None,
     out: Annotated[
         Path | None,
         typer.Option(
@@ -73,21 +73,15 @@ def page(
     encoding: Encoding = None,
 ) -> None:
     """Make a practice page: one HTML file to send home, which works on a phone, offline."""
-    options = DrillOptions(
-        target=target,
-        accent=read_accent(accent),
-        strategy=parse_choice(Strategy, partial, "--partial"),
-        rungs=rungs,
-    )
+    options = read_options(target, accent, partial, rungs)
     tone = read_pitch(pitch)
     read_repetitions(repetitions)
-    passages = read_passages(files or [], text, encoding)
+    passages = read_passages(files, text, encoding)
     path = _target_path(passages, out)
     if path is not None:
         check_folder(path)
 
     from drillgen.pipeline import make_drill
-    from drillgen.render.files import write_whole
     from drillgen.render.page import render_page
 
     engine = load_engine(words, options.accent)
@@ -102,18 +96,13 @@ def page(
         discreet=discreet,
     )
     data = render_page(worksheet, rate=rate).encode()
-    if path is None:
-        sys.stdout.buffer.write(data)
-        sys.stdout.buffer.flush()
-    else:
-        write_whole(path, data)
-        typer.echo(f"wrote {path}", err=True)
+    write_output(path, data)
     report_doubts((item for drill in drills for item in drill.review), listed=False)
 
 
 def _target_path(passages: tuple[Passage, ...], out: Path | None) -> Path | None:
     """Where the page goes; None for standard output."""
-    if out == Path("-"):
+    if out == STANDARD_OUTPUT:
         return None
     if out is None or out.is_dir():
         return (out or Path()) / f"{stem_of(passages[0])}-practice.html"

@@ -78,7 +78,7 @@ def plan(
     from drillgen.planning import lay_out_plan
     from drillgen.practice.plan import format_log_sheet, make_plan
 
-    chosen = read_formats(formats, out)
+    chosen = read_formats(formats, out, Format.PDF)
     page = read_page(size, large)
     if time is not None and ical is None:
         raise OptionError("--time is for the calendar; add --ical FILE")

@@ -16,7 +16,6 @@ from drillgen.cli.common import (
     WordLists,
     check_folder,
     load_engine,
-    read_accent,
     report_doubts,
 )
 from drillgen.cli.output import (
@@ -32,6 +31,7 @@ from drillgen.cli.output import (
     Size,
     plan_paths,
     read_formats,
+    read_options,
     read_page,
     read_pitch,
     read_repetitions,
@@ -39,7 +39,7 @@ from drillgen.cli.output import (
 )
 from drillgen.errors import InputError
 from drillgen.model import Worksheet
-from drillgen.options import DrillOptions, PageOptions, PageSize, Strategy, parse_choice
+from drillgen.options import PageOptions, PageSize, Strategy
 from drillgen.wording import is_neutral
 
 if TYPE_CHECKING:
@@ -112,14 +112,9 @@ def prompts(
         for name, number in sorted(Counter(prompt.topic for prompt in every).items()):
             typer.echo(f"{name}\t{number}")
         return
-    chosen_formats = read_formats(formats, out)
+    chosen_formats = read_formats(formats, out, Format.PDF)
     page = read_page(size, large)
-    options = DrillOptions(
-        target=target,
-        accent=read_accent(accent),
-        strategy=parse_choice(Strategy, partial, "--partial"),
-        rungs=rungs,
-    )
+    options = read_options(target, accent, partial, rungs)
     head = Worksheet(
         (), title, read_pitch(pitch), read_repetitions(repetitions), discreet=discreet
     )

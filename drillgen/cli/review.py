@@ -11,14 +11,15 @@ import typer
 from drillgen.cli.common import (
     Accents,
     Encoding,
+    GivenFiles,
+    GivenText,
     WordLists,
     load_engine,
-    passage_of,
     personal_words,
     read_accent,
-    read_input,
+    read_texts,
 )
-from drillgen.errors import DrillgenError, InputError, OptionError
+from drillgen.errors import DrillgenError
 from drillgen.model import Phones
 from drillgen.pronounce.soundalike import Lookup
 
@@ -29,10 +30,8 @@ def register(app: typer.Typer) -> None:
 
 
 def review(
-    files: Annotated[
-        list[str] | None, typer.Argument(help="Text files, or - for standard input.")
-    ] = None,
-    text: Annotated[str | None, typer.Option("--text", help="The text itself.")] = None,
+    files: GivenFiles = None,
+    text: GivenText = None,
     save: Annotated[
         Path | None,
         typer.Option("--save", help="Word list that takes your choices. Default: your own list."),
@@ -50,15 +49,7 @@ def review(
     from drillgen.pipeline import make_drill
     from drillgen.review import ask_questions, format_questions, keep_word, questions_to_json
 
-    if text is not None and files:
-        raise OptionError("--text and files don't go together; give one of them")
-    if text is None and not files:
-        raise InputError("there is no text; name a file, or use - or --text")
-    passages = (
-        (passage_of(text),)
-        if text is not None
-        else tuple(read_input(name, encoding) for name in files or ())
-    )
+    passages = read_texts(files, text, encoding)
     target = save or personal_words()
     lists = [*(words or ()), *([save] if save and save.is_file() else [])]
     options = DrillOptions(accent=read_accent(accent))

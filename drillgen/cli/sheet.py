@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
@@ -14,16 +13,18 @@ import typer
 from drillgen.cli.common import (
     Accents,
     Encoding,
+    Files,
+    GivenText,
     TargetVowel,
     WordLists,
     check_folder,
     load_engine,
-    read_accent,
     read_passages,
     report_doubts,
     stem_of,
 )
 from drillgen.cli.output import (
+    STANDARD_OUTPUT,
     Discreet,
     Large,
     Partial,
@@ -31,13 +32,16 @@ from drillgen.cli.output import (
     Repetitions,
     Rungs,
     Size,
+    read_formats,
+    read_options,
     read_page,
     read_pitch,
     read_repetitions,
+    write_output,
 )
 from drillgen.errors import InputError
 from drillgen.model import Drill, Passage, ReviewItem, Worksheet
-from drillgen.options import DrillOptions, PageOptions, PageSize, Strategy, parse_choice
+from drillgen.options import DrillOptions, PageOptions, PageSize, Strategy
 
 STREAM_CHARACTERS: Final = 300_000
 """A longer text (about 50,000 words) is written in pieces. Its PDF would have some 2,000
@@ -47,8 +51,8 @@ if TYPE_CHECKING:
     from drillgen.pipeline import Engine
 
 
-class Format(StrEnum):
-    """File formats of a sheet."""
+class SheetFormat(StrEnum):
+    """File formats of a sheet: those of other documents, and one for long texts."""
 
     PDF = "pdf"
     MARKDOWN = "md"
@@ -72,11 +76,8 @@ def register(app: typer.Typer) -> None:
 
 
 def sheet(
-    files: Annotated[
-        list[str] | None,
-        typer.Argument(help="Text files, or - for standard input. None: a passage of ours."),
-    ] = None,
-    text: Annotated[str | None, typer.Option("--text", help="The text itself.")] = None,
+    files: Files = None,
+    text: GivenText = None,
     out: Annotated[
         Path | None,
         typer.Option(
@@ -112,22 +113,18 @@ def sheet(
     encoding: Encoding = None,
 ) -> None:
     """Make a drill sheet (PDF; Markdown, plain text or JSON on request)."""
-    chosen_formats = _read_formats(formats, out)
-    options = DrillOptions(
-        target=target,
-        accent=read_accent(accent),
-        strategy=parse_choice(Strategy, partial, "--partial"),
-        rungs=rungs,
-    )
+    chosen_formats = read_formats(formats, out, SheetFormat.PDF)
+    options = read_options(target, accent, partial, rungs)
     page = read_page(size, large)
     tone = read_pitch(pitch)
     read_repetitions(repetitions)
-    passages = read_passages(files or [], text, encoding)
+    passages = read_passages(files, text, encoding)
     jobs = _plan_jobs(passages, out)
     for job in jobs:
         for kind in chosen_formats:
-            if out != Path("-"):
-                check_folder(_target_path(job, kind, out))
+            path = _target_path(job, kind, out)
+            if path is not None:
+                check_folder(path)
 
     engine = load_engine(words, options.accent)
     for job in jobs:
@@ -143,7 +140,7 @@ def sheet(
         )
         doubts = (
             _stream(job, head, chosen_formats, options, engine, out)
-            if _is_long(job) or Format.JSON_LINES in chosen_formats
+            if _is_long(job) or SheetFormat.JSON_LINES in chosen_formats
             else _write_at_once(job, head, chosen_formats, options, engine, page, out)
         )
         report_doubts(doubts, listed=review)
@@ -152,7 +149,7 @@ def sheet(
 def _write_at_once(
     job: _Job,
     head: Worksheet,
-    formats: Sequence[Format],
+    formats: Sequence[SheetFormat],
     options: DrillOptions,
     engine: Engine,
     page: PageOptions,
@@ -165,7 +162,7 @@ def _write_at_once(
     worksheet = replace(head, drills=drills)
     rendered = [(kind, _render(worksheet, kind, page)) for kind in formats]
     for kind, data in rendered:
-        _put(job, kind, out, data)
+        write_output(_target_path(job, kind, out), data)
     return [item for drill in drills for item in drill.review]
 
 
@@ -176,7 +173,7 @@ def _is_long(job: _Job) -> bool:
 def _stream(
     job: _Job,
     head: Worksheet,
-    formats: Sequence[Format],
+    formats: Sequence[SheetFormat],
     options: DrillOptions,
     engine: Engine,
     out: Path | None,
@@ -188,9 +185,9 @@ def _stream(
     from drillgen.render.text import iter_text
 
     writers = {
-        Format.MARKDOWN: iter_markdown,
-        Format.TEXT: iter_text,
-        Format.JSON_LINES: iter_json_lines,
+        SheetFormat.MARKDOWN: iter_markdown,
+        SheetFormat.TEXT: iter_text,
+        SheetFormat.JSON_LINES: iter_json_lines,
     }
     doubts: dict[str, ReviewItem] = {}
 
@@ -210,24 +207,16 @@ def _stream(
                 "split it, or use --format md, txt or jsonl"
             )
     for kind in formats:
-        _put(job, kind, out, (piece.encode() for piece in writers[kind](drills(), head)))
+        pieces = (piece.encode() for piece in writers[kind](drills(), head))
+        write_output(_target_path(job, kind, out), pieces)
     return list(doubts.values())
 
 
-def _read_formats(formats: Sequence[str] | None, out: Path | None) -> tuple[Format, ...]:
-    if formats:
-        return tuple(dict.fromkeys(parse_choice(Format, f, "--format") for f in formats))
-    if out is not None and out.suffix:
-        ending = out.suffix[1:].lower()
-        return (
-            parse_choice(Format, {"markdown": "md", "text": "txt"}.get(ending, ending), "--out"),
-        )
-    return (Format.PDF,)
-
-
 def _plan_jobs(passages: tuple[Passage, ...], out: Path | None) -> tuple[_Job, ...]:
-    if out is not None and (out == Path("-") or (out.suffix and not out.is_dir())):
-        return (_Job(passages, out.with_suffix("") if out != Path("-") else out),)
+    if out == STANDARD_OUTPUT:
+        return (_Job(passages, STANDARD_OUTPUT),)
+    if out is not None and out.suffix and not out.is_dir():
+        return (_Job(passages, out.with_suffix("")),)
     folder = out or Path()
     jobs = []
     taken: set[str] = set()
@@ -242,7 +231,10 @@ def _plan_jobs(passages: tuple[Passage, ...], out: Path | None) -> tuple[_Job, .
     return tuple(jobs)
 
 
-def _target_path(job: _Job, kind: Format, out: Path | None) -> Path:
+def _target_path(job: _Job, kind: SheetFormat, out: Path | None) -> Path | None:
+    """Where a format of a job goes; None for standard output."""
+    if out == STANDARD_OUTPUT:
+        return None
     if out is not None and out.suffix and not out.is_dir() and out.suffix[1:].lower() == kind:
         return out
     return job.stem.with_name(f"{job.stem.name}.{kind}")
@@ -255,34 +247,22 @@ def _title_of(job: _Job) -> str:
     return ""
 
 
-def _render(worksheet: Worksheet, kind: Format, page: PageOptions) -> bytes:
-    if kind is Format.PDF:
+def _render(worksheet: Worksheet, kind: SheetFormat, page: PageOptions) -> bytes:
+    if kind is SheetFormat.PDF:
         from drillgen.render.pdf import pdf_warnings, render_pdf
 
         data = render_pdf(worksheet, page)
         for warning in pdf_warnings(worksheet):
             typer.echo(f"drillgen: {warning}", err=True)
         return data
-    if kind is Format.MARKDOWN:
+    if kind is SheetFormat.MARKDOWN:
         from drillgen.render.markdown import render_markdown
 
         return render_markdown(worksheet).encode()
-    if kind is Format.TEXT:
+    if kind is SheetFormat.TEXT:
         from drillgen.render.text import render_text
 
         return render_text(worksheet).encode()
     from drillgen.render.json import render_json
 
     return render_json(worksheet).encode()
-
-
-def _put(job: _Job, kind: Format, out: Path | None, data: bytes | Iterable[bytes]) -> None:
-    if out == Path("-"):
-        sys.stdout.buffer.writelines([data] if isinstance(data, bytes) else data)
-        sys.stdout.buffer.flush()
-        return
-    from drillgen.render.files import write_whole
-
-    path = _target_path(job, kind, out)
-    write_whole(path, data)
-    typer.echo(f"wrote {path}", err=True)

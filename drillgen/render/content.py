@@ -32,7 +32,7 @@ from drillgen.model import (
 )
 from drillgen.phones import VOWELS
 from drillgen.syllables import to_ipa
-from drillgen.wording import DeliveryText, MarkText, Wording, keep_hint
+from drillgen.wording import DeliveryText, MarkText, Wording, choose_wording, keep_hint
 
 _BARS: Final = {Boundary.NONE: "¦", Boundary.MINOR: "|", Boundary.MAJOR: "‖"}
 _ARROWS: Final = {Tune.RISE: "↗", Tune.FALL: "↘", Tune.LEVEL: "→"}
@@ -442,6 +442,24 @@ def _flow_signs(drill: Drill) -> frozenset[str]:
         if len(signs) == len(_FLOW_SIGNS):
             break
     return frozenset(signs)
+
+
+class Gathered:
+    """What stands below the versions, gathered a drill at a time."""
+
+    def __init__(self) -> None:
+        self.key: dict[KeyEntry, None] = {}
+        self.review: dict[ReviewRow, None] = {}
+        self.signs: set[str] = set()
+
+    def add(self, drill: Drill, head: Worksheet, *, title: str, before: int) -> None:
+        """Take in a drill. `title` and `before` are those of `number_drills`."""
+        self.key.update(dict.fromkeys(drill.key))
+        self.signs |= marks_used((drill,))
+        if head.show_review:
+            wording = choose_wording(head.discreet)
+            rows = review_rows(drill, wording, title=title, before=before)
+            self.review.update(dict.fromkeys(rows))
 
 
 def mark_rows(signs: Collection[str], sheet: Worksheet, wording: Wording) -> list[MarkText]:

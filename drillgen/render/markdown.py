@@ -20,6 +20,7 @@ from drillgen.render.columns import pack_columns, width_of
 from drillgen.render.content import (
     LINK,
     WEAK,
+    Gathered,
     ReviewRow,
     Word,
     clean,
@@ -30,9 +31,7 @@ from drillgen.render.content import (
     iter_sentences,
     key_rows,
     mark_rows,
-    marks_used,
     number_drills,
-    review_rows,
     title_of,
     version_label,
 )
@@ -105,19 +104,14 @@ def iter_markdown(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
     )
     body = templates.get_template("drill.md.j2")
     format_cells = make_cell_store()
-    key: dict[KeyEntry, None] = {}
-    review: dict[ReviewRow, None] = {}
-    signs: set[str] = set()
+    gathered = Gathered()
     for before, title, drill in number_drills(drills, head):
         versions = describe_versions(drill, before, head, format_cells)
         yield from body.generate(
             common, title=title, paragraphs=iter_paragraphs(drill), versions=versions
         )
-        key.update(dict.fromkeys(drill.key))
-        signs |= marks_used((drill,))
-        if head.show_review:
-            review.update(dict.fromkeys(review_rows(drill, wording, title=title, before=before)))
-    yield render_tail(templates, head, key, signs, review)
+        gathered.add(drill, head, title=title, before=before)
+    yield render_tail(templates, head, gathered.key, gathered.signs, gathered.review)
 
 
 def make_cell_store() -> CellFormatter:

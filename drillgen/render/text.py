@@ -11,6 +11,7 @@ from drillgen.render.columns import pack_columns, width_of
 from drillgen.render.content import (
     LINK,
     WEAK,
+    Gathered,
     ReviewRow,
     Sentence,
     clean,
@@ -21,9 +22,7 @@ from drillgen.render.content import (
     iter_sentences,
     key_rows,
     mark_rows,
-    marks_used,
     number_drills,
-    review_rows,
     style_of,
     title_of,
     version_label,
@@ -57,19 +56,14 @@ def iter_text(drills: Iterable[Drill], head: Worksheet, width: int = WIDTH) -> I
         deliveries=delivery_texts(head, wording),
     )
     body = templates.get_template("drill.txt.j2")
-    key: dict[KeyEntry, None] = {}
-    review: dict[ReviewRow, None] = {}
-    signs: set[str] = set()
+    gathered = Gathered()
     for before, title, drill in number_drills(drills, head):
         versions = describe_versions(drill, before, head, width)
         yield from body.generate(
             common, title=title, paragraphs=iter_paragraphs(drill), versions=versions
         )
-        key.update(dict.fromkeys(drill.key))
-        signs |= marks_used((drill,))
-        if head.show_review:
-            review.update(dict.fromkeys(review_rows(drill, wording, title=title, before=before)))
-    yield render_tail(templates, head, key, signs, review, width)
+        gathered.add(drill, head, title=title, before=before)
+    yield render_tail(templates, head, gathered.key, gathered.signs, gathered.review, width)
 
 
 def describe_versions(
