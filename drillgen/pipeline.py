@@ -36,6 +36,7 @@ from drillgen.pronounce.engine import Pronouncer, Reading
 from drillgen.pronounce.homographs import HomographModel
 from drillgen.pronounce.lexicon import Lexicon
 from drillgen.pronounce.overrides import Overrides
+from drillgen.pronounce.predict import needs_review
 from drillgen.pronounce.variants import Variants
 from drillgen.pronounce.weakforms import WeakForm, joins, load_weak_forms, weak_positions
 from drillgen.respell.key import key_entries
@@ -446,8 +447,6 @@ def list_unsure(draft: _Draft) -> Iterator[ReviewItem]:
 
 def _find_reason(word: Pronunciation, partial: bool) -> tuple[str, bool]:
     """Why a pronunciation is listed, or an empty string; and whether it is doubtful."""
-    from drillgen.pronounce.predict import needs_review
-
     doubtful = needs_review(word)
     if word.origin is Origin.HOMOGRAPH:
         same = same_phones if partial else same_after_swap

@@ -1,4 +1,4 @@
-"""Pronounce the words of phrases, in the order of trust.
+"""Pronounce the words of tokens, in the order of trust.
 
 overrides → dictionary (variant policy) → homographs by context → derived
 forms → prediction. What has been worked out for a word form is kept in the
@@ -12,7 +12,7 @@ from dataclasses import replace
 from functools import cached_property
 from itertools import chain, compress, count
 from operator import attrgetter
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from drillgen.model import Origin, Phones, Pronunciation, Token, TokenKind
 from drillgen.options import Accent
@@ -21,11 +21,9 @@ from drillgen.pronounce.derive import Deriver, has_vowel
 from drillgen.pronounce.homographs import HomographModel
 from drillgen.pronounce.lexicon import Lexicon
 from drillgen.pronounce.overrides import Overrides
+from drillgen.pronounce.predict import Predictor
 from drillgen.pronounce.variants import FIRST_ENTRY, Variants, british_form
 from drillgen.pronounce.witness import Witness
-
-if TYPE_CHECKING:
-    from drillgen.pronounce.predict import Predictor
 
 Reading = tuple[Pronunciation, ...]
 """The pronunciations of the spoken words of one token."""
@@ -93,9 +91,7 @@ class Pronouncer:
 
     @cached_property
     def _predictor(self) -> Predictor:
-        # Most texts have no word that must be guessed, so don't load the networks.
-        from drillgen.pronounce.predict import Predictor
-
+        # Most texts have no word that must be guessed, so the networks wait until one has.
         return Predictor.load()
 
     @property
