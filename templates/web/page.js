@@ -117,7 +117,8 @@
 
   function rove(current) {
     const all = words();
-    const first = current || all.find((word) => word === document.activeElement) || all[0];
+    const held = dialog.open ? byId(openedAt) : document.activeElement;
+    const first = current || all.find((word) => word === held) || all[0];
     for (const word of all) word.tabIndex = word === first ? 0 : -1;
   }
 
@@ -204,10 +205,9 @@
   dialog.addEventListener("close", () => {
     dialog.textContent = "";
     const word = byId(openedAt);
-    if (!word) return;
-    // The preview may have been renewed behind the dialog: this word is the stop again.
-    rove(word);
-    word.focus();
+    // The browser gives the focus back itself, unless the preview was renewed meanwhile.
+    // This event comes late: a key may have moved the focus on already.
+    if (word && document.activeElement === document.body) word.focus();
   });
 
   dialog.addEventListener("submit", async (event) => {

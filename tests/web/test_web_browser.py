@@ -409,6 +409,20 @@ def test_keyboard_only(open_page: OpenPage) -> None:
     assert not page.evaluate("document.activeElement.matches('button.word')")
 
 
+def test_closed_dialog_does_not_take_the_focus_back(open_page: OpenPage) -> None:
+    """The close event comes late; a key pressed meanwhile has moved the focus already."""
+    page = open_page()
+    write(page, TEXT)
+    word(page, "read").click()
+    expect(page.get_by_role("dialog", name="read")).to_be_visible()
+    page.evaluate(
+        "async () => { document.getElementById('dialog').close();"
+        " document.querySelector('input[type=range]').focus();"
+        " await new Promise(go => setTimeout(go, 50)); }"
+    )
+    expect(page.get_by_role("slider")).to_be_focused()
+
+
 def test_phone_width(open_page: OpenPage, axe: str) -> None:
     page = open_page(width=320, height=700, has_touch=True, is_mobile=True)
     long = "Incomprehensibilities notwithstanding, an uncharacteristically long word fits."
