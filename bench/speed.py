@@ -18,8 +18,8 @@ import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from drillgen.pipeline import Engine, iter_drills, make_drill
-from drillgen.prompts.corpus import load_default_passage, load_passages
+from drillgen.corpus.reader import load_default_passage, load_passages
+from drillgen.speech.pipeline import Engine, iter_drills, make_drill
 
 HERE = Path(__file__).parent
 

@@ -21,10 +21,10 @@ from functools import partial
 import wordfreq
 from nltk.tokenize import TreebankWordTokenizer
 
-from drillgen.model import Token, TokenKind
-from drillgen.text.paragraphs import iter_paragraphs
-from drillgen.text.phrases import split_phrases
-from drillgen.text.tokens import Tokenizer
+from drillgen.core.values import Token, TokenKind
+from drillgen.speech.text.paragraphs import iter_paragraphs
+from drillgen.speech.text.phrases import split_phrases
+from drillgen.speech.text.tokens import Tokenizer
 
 HOSTILE = ("-", "a.", "1,", "'", "1-", "1/", "@a", "a@a.", "(", "www.", "½", "s' ", "Dr. ", "07 ")
 

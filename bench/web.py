@@ -22,7 +22,7 @@ from pathlib import Path
 
 import httpx
 
-from drillgen.prompts.corpus import load_passages, load_prompts
+from drillgen.corpus.reader import load_passages, load_prompts
 from drillgen.web.app import build_app
 
 HERE = Path(__file__).parent

@@ -16,8 +16,7 @@ from pathlib import Path
 
 import dask.bag
 
-from drillgen.mining import load_tools
-from drillgen.prompts.find import (
+from drillgen.corpus.find import (
     Find,
     Query,
     Tools,
@@ -26,6 +25,7 @@ from drillgen.prompts.find import (
     rank_finds,
     read_block,
 )
+from drillgen.corpus.mining import load_tools
 
 
 def find_with_dask(
@@ -35,7 +35,7 @@ def find_with_dask(
     load: Callable[[], Tools] = load_tools,
     block_size: int = 64 << 20,
 ) -> tuple[Find, ...]:
-    """The best sentences of the files, as `drillgen.prompts.find.find_sentences` finds them."""
+    """The best sentences of the files, as `drillgen.corpus.find.find_sentences` finds them."""
     blocks = [block for path in paths for block in list_blocks(path, block_size)]
     if not blocks:
         return ()

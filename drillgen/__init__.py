@@ -7,15 +7,15 @@
 ['gheed', 'meer-neeng']
 """
 
-from drillgen.errors import DrillgenError, InputError, OptionError, OutputError
-from drillgen.model import Drill, Passage, Pronunciation, Version, Worksheet
-from drillgen.options import Accent, DrillOptions, PageOptions, PageSize, Strategy
-from drillgen.pipeline import Engine, iter_drills, make_drill
-from drillgen.pitch import parse_pitch
-from drillgen.render.json import load_json, render_json
-from drillgen.render.markdown import render_markdown
-from drillgen.render.pdf import render_pdf
-from drillgen.render.text import render_text
+from drillgen.core.errors import DrillgenError, InputError, OptionError, OutputError
+from drillgen.core.options import Accent, DrillOptions, PageOptions, PageSize, Strategy
+from drillgen.core.pitch import parse_pitch
+from drillgen.core.values import Drill, Passage, Pronunciation, Version, Worksheet
+from drillgen.speech.pipeline import Engine, iter_drills, make_drill
+from drillgen.write.json import load_json, render_json
+from drillgen.write.markdown import render_markdown
+from drillgen.write.pdf import render_pdf
+from drillgen.write.plain import render_text
 
 __all__ = [
     "Accent",

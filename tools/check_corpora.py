@@ -18,8 +18,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
-from drillgen.phones import CONSONANTS, VOWELS, vowel_indexes
-from drillgen.prompts.corpus import (
+from drillgen.core.phones import CONSONANTS, VOWELS, vowel_indexes
+from drillgen.corpus.difficulty import ScoredWord, Scorer, score_total
+from drillgen.corpus.reader import (
     LEXICAL_SETS,
     LIST_UNITS,
     STEPS,
@@ -37,7 +38,6 @@ from drillgen.prompts.corpus import (
     total_variation,
     validate,
 )
-from drillgen.prompts.difficulty import ScoredWord, Scorer, score_total
 
 TABLE: Final = Path(__file__).resolve().parent.parent / "drillgen/data/prompts_phoneme_shares.tsv"
 BACK_ROUNDED: Final = frozenset({"UW", "UH", "OW", "AO", "OY", "AW"})

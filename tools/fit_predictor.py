@@ -1,4 +1,4 @@
-"""Fit the weights of drillgen/pronounce/predict.py and doubt.py; print flag curves.
+"""Fit the weights of drillgen/speech/pronounce/predict.py and doubt.py; print flag curves.
 
     python tools/split_families.py --out FOLDER
     python tools/train_predictor.py train / guess      (four networks, see there)
@@ -31,15 +31,15 @@ import numpy as np
 from numpy.typing import NDArray
 from outside_words import read_misaki
 
-from drillgen.model import Phones
-from drillgen.phones import parse_phones
-from drillgen.pronounce import doubt, predict
-from drillgen.pronounce.compare import swap_skeleton
-from drillgen.pronounce.derive import Deriver
-from drillgen.pronounce.doubt import Case, Doubt
-from drillgen.pronounce.espeak import Espeak, convert_mnemonics
-from drillgen.pronounce.neural import Guess, Network, spell_plainly
-from drillgen.pronounce.predict import Opinions, Predictor, Rival, Weights
+from drillgen.core.phones import parse_phones
+from drillgen.core.values import Phones
+from drillgen.speech.pronounce import doubt, predict
+from drillgen.speech.pronounce.compare import swap_skeleton
+from drillgen.speech.pronounce.derive import Deriver
+from drillgen.speech.pronounce.doubt import Case, Doubt
+from drillgen.speech.pronounce.espeak import Espeak, convert_mnemonics
+from drillgen.speech.pronounce.neural import Guess, Network, spell_plainly
+from drillgen.speech.pronounce.predict import Opinions, Predictor, Rival, Weights
 
 FOLDER: Final = Path(__file__).resolve().parent.parent / "drillgen" / "data"
 WORDS: Final = 3000

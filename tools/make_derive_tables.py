@@ -1,4 +1,4 @@
-"""Make the tables of drillgen/pronounce/derive.py from CMUdict.
+"""Make the tables of drillgen/speech/pronounce/derive.py from CMUdict.
 
     python tools/split_families.py --out FOLDER
     python tools/make_derive_tables.py --data FOLDER
@@ -24,10 +24,10 @@ from typing import Final
 
 import numpy as np
 
-from drillgen.model import Phones
-from drillgen.phones import parse_phones
-from drillgen.pronounce.compare import swap_skeleton
-from drillgen.pronounce.derive import Deriver, Part, Tables, length_class, split_features
+from drillgen.core.phones import parse_phones
+from drillgen.core.values import Phones
+from drillgen.speech.pronounce.compare import swap_skeleton
+from drillgen.speech.pronounce.derive import Deriver, Part, Tables, length_class, split_features
 
 DATA: Final = Path(__file__).resolve().parent.parent / "drillgen" / "data"
 

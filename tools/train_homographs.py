@@ -27,7 +27,8 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from drillgen.pronounce.homographs import (
+from drillgen.core.resources import read_table
+from drillgen.speech.pronounce.homographs import (
     BY_RULE,
     SCALE,
     SHARED,
@@ -38,8 +39,7 @@ from drillgen.pronounce.homographs import (
     WordClasses,
     describe_context,
 )
-from drillgen.pronounce.tagger import Tagger
-from drillgen.resources import read_table
+from drillgen.speech.pronounce.tagger import Tagger
 
 FOLDER: Final = Path(__file__).parent.parent / "drillgen" / "data"
 SENTENCES: Final = Path(__file__).parent / "homograph_sentences.tsv"

@@ -1,4 +1,4 @@
-"""Train the letter-to-phoneme network of drillgen/pronounce/neural.py.
+"""Train the letter-to-phoneme network of drillgen/speech/pronounce/neural.py.
 
     python tools/split_families.py --out FOLDER
     python tools/train_predictor.py align --data FOLDER
@@ -182,7 +182,7 @@ def align(data: Path) -> None:
 
 
 def skeleton(phones: Sequence[str]) -> tuple[str, ...]:
-    """As drillgen.pronounce.compare.swap_skeleton, on plain symbols."""
+    """As drillgen.speech.pronounce.compare.swap_skeleton, on plain symbols."""
     result: list[str] = []
     nurse = False
     for phone in phones:
@@ -235,7 +235,7 @@ def guess_folds(options: argparse.Namespace) -> None:
 
 def guess_some(job: tuple[Path, list[tuple[str, str]]]) -> list[str]:
     """Lines of word, readings knowing espeak-ng's mnemonics, readings without."""
-    from drillgen.pronounce.neural import Network
+    from drillgen.speech.pronounce.neural import Network
 
     path, rows = job
     network = Network.load(path)

@@ -22,7 +22,7 @@ from drillgen.cli import (
     word,
     words,
 )
-from drillgen.errors import DrillgenError
+from drillgen.core.errors import DrillgenError
 
 EXIT_BAD_INPUT: Final = 2
 

@@ -10,16 +10,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillgen.errors import InputError, OptionError, OutputError
-from drillgen.model import Passage, ReviewItem
-from drillgen.options import Accent, parse_choice
-from drillgen.pronounce.lexicon import Lexicon
-from drillgen.pronounce.overrides import Overrides, merge_overrides, parse_overrides
-from drillgen.review import first_entry
-from drillgen.sources import decode_text, read_bytes, read_passage, take_title
+from drillgen.core.errors import InputError, OptionError, OutputError
+from drillgen.core.options import Accent, parse_choice
+from drillgen.core.sources import decode_text, read_bytes, read_passage, take_title
+from drillgen.core.values import Passage, ReviewItem
+from drillgen.speech.pronounce.lexicon import Lexicon
+from drillgen.speech.pronounce.overrides import Overrides, merge_overrides, parse_overrides
+from drillgen.speech.review import first_entry
 
 if TYPE_CHECKING:
-    from drillgen.pipeline import Engine
+    from drillgen.speech.pipeline import Engine
 
 WORDS_VARIABLE = "DRILLGEN_WORDS"
 
@@ -61,7 +61,7 @@ def read_words(path: Path, lexicon: Lexicon) -> Overrides:
     """
     data = read_bytes(path)
     if path.suffix.lower() in (".pls", ".xml"):
-        from drillgen.pronounce.pls import read_pls
+        from drillgen.speech.pronounce.pls import read_pls
 
         return read_pls(data, str(path))
     if not data.strip():
@@ -83,7 +83,7 @@ def gather_words(paths: Sequence[Path] | None, lexicon: Lexicon) -> Overrides:
 
 def load_engine(words: Sequence[Path] | None, accent: Accent) -> Engine:
     """The engine for a command, with the user's word lists."""
-    from drillgen.pipeline import Engine
+    from drillgen.speech.pipeline import Engine
 
     lexicon = Lexicon.load()
     return Engine.load(lexicon=lexicon, overrides=gather_words(words, lexicon), accent=accent)
@@ -130,7 +130,7 @@ def read_passages(
 ) -> tuple[Passage, ...]:
     """The texts of a command: --text, files, or one of our passages."""
     if text is None and not files:
-        from drillgen.prompts.corpus import load_default_passage
+        from drillgen.corpus.reader import load_default_passage
 
         return (load_default_passage(),)
     return read_texts(files, text, encoding)

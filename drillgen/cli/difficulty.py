@@ -18,8 +18,8 @@ from drillgen.cli.common import (
     read_texts,
 )
 from drillgen.cli.output import read_options
-from drillgen.errors import InputError, OptionError
-from drillgen.options import Strategy
+from drillgen.core.errors import InputError, OptionError
+from drillgen.core.options import Strategy
 
 
 def register(app: typer.Typer) -> None:
@@ -59,10 +59,10 @@ def difficulty(
     encoding: Encoding = None,
 ) -> None:
     """Score each sentence from 0 to 100 and say where the work lies."""
-    from drillgen.pipeline import make_drill
-    from drillgen.prompts.difficulty import Scorer
-    from drillgen.scoring import format_scores, mean_total, score_drill, scores_to_data
-    from drillgen.swap.targets import parse_target
+    from drillgen.corpus.difficulty import Scorer
+    from drillgen.corpus.scoring import format_scores, mean_total, score_drill, scores_to_data
+    from drillgen.speech.pipeline import make_drill
+    from drillgen.speech.swap.targets import parse_target
 
     passages = read_texts(files, text, encoding)
     chosen = parse_target(target)

@@ -13,10 +13,10 @@ import typer
 
 from drillgen.cli.common import TargetVowel
 from drillgen.cli.output import Format, Out, plan_paths, read_formats, write_output
-from drillgen.errors import OptionError
+from drillgen.core.errors import OptionError
 
 if TYPE_CHECKING:
-    from drillgen.prompts.find import Find, Progress
+    from drillgen.corpus.find import Find, Progress
 
 
 def register(app: typer.Typer) -> None:
@@ -47,8 +47,8 @@ def find(
     ] = None,
 ) -> None:
     """Find sentences that suit a step and a contrast, the richest first."""
-    from drillgen.mining import tools_for
-    from drillgen.prompts.find import find_sentences
+    from drillgen.corpus.find import find_sentences
+    from drillgen.corpus.mining import tools_for
 
     chosen = read_formats(formats, out, Format.TEXT)
     if Format.PDF in chosen:
@@ -98,7 +98,7 @@ def _format(finds: Sequence[Find], kind: Format) -> str:
         ]
         return json.dumps(rows, ensure_ascii=False, indent=2) + "\n"
     if kind is Format.MARKDOWN:
-        from drillgen.render.markdown import format_rows
+        from drillgen.write.markdown import format_rows
 
         header = ("Sentence", "Words of the set", "Difficulty")
         return format_rows(

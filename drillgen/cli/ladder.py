@@ -33,11 +33,11 @@ from drillgen.cli.output import (
     read_repetitions,
     write_output,
 )
-from drillgen.model import Worksheet
-from drillgen.options import PageOptions, PageSize, Strategy, Unit, parse_choice
+from drillgen.core.options import PageOptions, PageSize, Strategy, Unit, parse_choice
+from drillgen.core.values import Worksheet
 
 if TYPE_CHECKING:
-    from drillgen.render.ladder_sheet import LadderSheet
+    from drillgen.sheets.ladder_sheet import LadderSheet
 
 
 def register(app: typer.Typer) -> None:
@@ -78,8 +78,8 @@ def ladder(
     words: WordLists = None,
 ) -> None:
     """Make a booklet that climbs from syllables or words to a passage or conversation."""
-    from drillgen.ladders import LadderOptions, make_ladder, read_contrasts
-    from drillgen.swap.targets import parse_target
+    from drillgen.sheets.ladder import LadderOptions, make_ladder, read_contrasts
+    from drillgen.speech.swap.targets import parse_target
 
     chosen = read_formats(formats, out, Format.PDF)
     page = read_page(size, large)
@@ -102,7 +102,7 @@ def ladder(
 
 
 def _render(sheet: LadderSheet, kind: Format, page: PageOptions) -> bytes:
-    from drillgen.render import ladder_sheet as render
+    from drillgen.sheets import ladder_sheet as render
 
     if kind is Format.PDF:
         return render.render_ladder_pdf(sheet, page)

@@ -11,10 +11,10 @@ from typing import Annotated, TypeVar
 import typer
 
 from drillgen.cli.common import check_folder, read_accent
-from drillgen.errors import OptionError
-from drillgen.model import Pitch
-from drillgen.options import DrillOptions, PageOptions, PageSize, Strategy, parse_choice
-from drillgen.pitch import parse_pitch
+from drillgen.core.errors import OptionError
+from drillgen.core.options import DrillOptions, PageOptions, PageSize, Strategy, parse_choice
+from drillgen.core.pitch import parse_pitch
+from drillgen.core.values import Pitch
 
 Out = Annotated[
     Path | None,
@@ -116,7 +116,7 @@ def write_output(path: Path | None, data: bytes | Iterable[bytes]) -> None:
         sys.stdout.buffer.writelines([data] if isinstance(data, bytes) else data)
         sys.stdout.buffer.flush()
         return
-    from drillgen.render.files import write_whole
+    from drillgen.core.files import write_whole
 
     write_whole(path, data)
     typer.echo(f"wrote {path}", err=True)

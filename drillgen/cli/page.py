@@ -31,9 +31,9 @@ from drillgen.cli.output import (
     read_repetitions,
     write_output,
 )
-from drillgen.errors import InputError, OptionError
-from drillgen.model import Drill, Passage, Worksheet
-from drillgen.options import Strategy
+from drillgen.core.errors import InputError, OptionError
+from drillgen.core.options import Strategy
+from drillgen.core.values import Drill, Passage, Worksheet
 
 MAX_WORDS: Final = 3_000
 """A phone shows this much without a pause; nobody practises more at a time."""
@@ -81,8 +81,8 @@ def page(
     if path is not None:
         check_folder(path)
 
-    from drillgen.pipeline import make_drill
-    from drillgen.render.page import render_page
+    from drillgen.speech.pipeline import make_drill
+    from drillgen.write.page import render_page
 
     engine = load_engine(words, options.accent)
     drills = tuple(make_drill(passage, options, engine=engine) for passage in passages)

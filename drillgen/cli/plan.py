@@ -22,12 +22,12 @@ from drillgen.cli.output import (
     read_page,
     write_output,
 )
-from drillgen.errors import OptionError, OutputError
-from drillgen.options import PageOptions, PageSize, Unit, parse_choice
+from drillgen.core.errors import OptionError, OutputError
+from drillgen.core.options import PageOptions, PageSize, Unit, parse_choice
 
 if TYPE_CHECKING:
     from drillgen.practice.log import LogEntry
-    from drillgen.render.plan_sheet import PlanSheet
+    from drillgen.sheets.plan_sheet import PlanSheet
 
 
 def register(app: typer.Typer) -> None:
@@ -75,8 +75,8 @@ def plan(
     discreet: Discreet = False,
 ) -> None:
     """Lay out a practice plan with a log; a filled log shows progress in the next plan."""
-    from drillgen.planning import lay_out_plan
     from drillgen.practice.plan import format_log_sheet, make_plan
+    from drillgen.sheets.plan import lay_out_plan
 
     chosen = read_formats(formats, out, Format.PDF)
     page = read_page(size, large)
@@ -103,7 +103,7 @@ def plan(
     if log_sheet is not None:
         files.append((log_sheet, format_log_sheet(made).encode()))
     if ical is not None:
-        from drillgen.practice.ical import export_calendar
+        from drillgen.practice.calendar import export_calendar
 
         if made.start is None:
             raise OptionError("--ical needs a first day; add --start, such as --start 2030-01-31")
@@ -115,7 +115,7 @@ def plan(
 
 
 def _render(sheet: PlanSheet, kind: Format, page: PageOptions) -> bytes:
-    from drillgen.render import plan_sheet as render
+    from drillgen.sheets import plan_sheet as render
 
     if kind is Format.PDF:
         return render.render_plan_pdf(sheet, page)
@@ -142,15 +142,15 @@ def _read_time(text: str) -> datetime.time:
 
 
 def _read_log(path: Path) -> tuple[LogEntry, ...]:
+    from drillgen.core.sources import decode_text, read_bytes
     from drillgen.practice.log import parse_log
-    from drillgen.sources import decode_text, read_bytes
 
     return parse_log(decode_text(read_bytes(path), str(path)), name=str(path))
 
 
 def _refuse_filled(path: Path) -> None:
     """A log that somebody filled in is never written over."""
-    from drillgen.errors import DrillgenError
+    from drillgen.core.errors import DrillgenError
 
     if not path.is_file():
         return

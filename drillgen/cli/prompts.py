@@ -37,14 +37,14 @@ from drillgen.cli.output import (
     read_repetitions,
     write_output,
 )
-from drillgen.errors import InputError
-from drillgen.model import Worksheet
-from drillgen.options import PageOptions, PageSize, Strategy
-from drillgen.wording import is_neutral
+from drillgen.core.errors import InputError
+from drillgen.core.options import PageOptions, PageSize, Strategy
+from drillgen.core.values import Worksheet
+from drillgen.core.wording import is_neutral
 
 if TYPE_CHECKING:
-    from drillgen.prompts.corpus import Prompt
-    from drillgen.render.prompt_sheet import PromptSheet
+    from drillgen.corpus.reader import Prompt
+    from drillgen.sheets.prompt_sheet import PromptSheet
 
 COUNT = 6
 
@@ -101,8 +101,8 @@ def prompts(
     encoding: Encoding = None,
 ) -> None:
     """Make a sheet of conversation prompts, with answers in graded versions."""
-    from drillgen.prompting import make_prompt_sheet
-    from drillgen.prompts.corpus import load_prompts
+    from drillgen.corpus.reader import load_prompts
+    from drillgen.sheets.prompts import make_prompt_sheet
 
     every = load_prompts()
     if discreet:
@@ -129,7 +129,7 @@ def prompts(
     if given is not None and history is not None:
         chosen = _latest(load_prompts(), past, wanted, history)
     else:
-        from drillgen.prompts.select import choose_prompts, parse_history
+        from drillgen.corpus.select import choose_prompts, parse_history
 
         used = parse_history(past, name=str(history))
         chosen = choose_prompts(
@@ -137,7 +137,7 @@ def prompts(
         )
     own = None
     if given is not None:
-        from drillgen.prompts.select import pair_answers
+        from drillgen.corpus.select import pair_answers
 
         own = [answer for _, answer in pair_answers(chosen, given, name=str(answers))]
     engine = load_engine(words, options.accent)
@@ -146,8 +146,8 @@ def prompts(
     for path, data in files:
         write_output(path, data)
     if history is not None and given is None:
-        from drillgen.prompts.select import append_history
-        from drillgen.render.files import write_whole
+        from drillgen.core.files import write_whole
+        from drillgen.corpus.select import append_history
 
         # Only now: a sheet that could not be written was not used.
         write_whole(history, append_history(past, chosen).encode())
@@ -158,7 +158,7 @@ def prompts(
 def _read_history(path: Path | None) -> str:
     if path is None or not path.exists():
         return ""
-    from drillgen.sources import decode_text, read_bytes
+    from drillgen.core.sources import decode_text, read_bytes
 
     data = read_bytes(path)
     return decode_text(data, str(path)) if data.strip() else ""
@@ -167,20 +167,20 @@ def _read_history(path: Path | None) -> str:
 def _read_answers(path: Path | None, encoding: str | None) -> str | None:
     if path is None:
         return None
-    from drillgen.sources import decode_text, read_bytes
+    from drillgen.core.sources import decode_text, read_bytes
 
     return decode_text(read_bytes(path), str(path), encoding)
 
 
 def _count_answers(text: str) -> int:
-    from drillgen.prompts.select import split_answers
+    from drillgen.corpus.select import split_answers
 
     return len(split_answers(text))
 
 
 def _latest(every: tuple[Prompt, ...], past: str, count: int, path: Path) -> tuple[Prompt, ...]:
     """The latest prompts of the history: those of the sheet that was answered."""
-    from drillgen.prompts.select import parse_history
+    from drillgen.corpus.select import parse_history
 
     by_key = {prompt.key: prompt for prompt in every}
     found = [by_key[key] for key in parse_history(past, name=str(path)) if key in by_key]
@@ -193,7 +193,7 @@ def _latest(every: tuple[Prompt, ...], past: str, count: int, path: Path) -> tup
 
 
 def _render(sheet: PromptSheet, kind: Format, page: PageOptions) -> bytes:
-    from drillgen.render import prompt_sheet as render
+    from drillgen.sheets import prompt_sheet as render
 
     if kind is Format.PDF:
         data = render.render_prompts_pdf(sheet, page)

@@ -19,9 +19,9 @@ from drillgen.cli.common import (
     read_accent,
     read_texts,
 )
-from drillgen.errors import DrillgenError
-from drillgen.model import Phones
-from drillgen.pronounce.soundalike import Lookup
+from drillgen.core.errors import DrillgenError
+from drillgen.core.values import Phones
+from drillgen.speech.pronounce.soundalike import Lookup
 
 
 def register(app: typer.Typer) -> None:
@@ -45,9 +45,14 @@ def review(
     encoding: Encoding = None,
 ) -> None:
     """Show each doubtful word in its sentence and keep the pronunciation that you choose."""
-    from drillgen.options import DrillOptions
-    from drillgen.pipeline import make_drill
-    from drillgen.review import ask_questions, format_questions, keep_word, questions_to_json
+    from drillgen.core.options import DrillOptions
+    from drillgen.speech.pipeline import make_drill
+    from drillgen.speech.review import (
+        ask_questions,
+        format_questions,
+        keep_word,
+        questions_to_json,
+    )
 
     passages = read_texts(files, text, encoding)
     target = save or personal_words()
@@ -93,7 +98,7 @@ def _ask(count: int) -> str:
 
 
 def _ask_own(lookup: Lookup) -> Phones:
-    from drillgen.review import read_own
+    from drillgen.speech.review import read_own
 
     while True:
         answer = typer.prompt(

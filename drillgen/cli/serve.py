@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from drillgen.cli.common import WordLists, personal_words, read_words
-from drillgen.errors import OptionError, ResourceError
+from drillgen.core.errors import OptionError, ResourceError
 
 
 def register(app: typer.Typer) -> None:
@@ -44,8 +44,8 @@ def serve(
         raise ResourceError(
             f"the package {error.name} is missing; run: pip install starlette uvicorn"
         ) from None
-    from drillgen.pronounce.lexicon import Lexicon
-    from drillgen.pronounce.overrides import merge_overrides
+    from drillgen.speech.pronounce.lexicon import Lexicon
+    from drillgen.speech.pronounce.overrides import merge_overrides
 
     fixed = None
     if words:

@@ -39,16 +39,16 @@ from drillgen.cli.output import (
     read_repetitions,
     write_output,
 )
-from drillgen.errors import InputError
-from drillgen.model import Drill, Passage, ReviewItem, Worksheet
-from drillgen.options import DrillOptions, PageOptions, PageSize, Strategy
+from drillgen.core.errors import InputError
+from drillgen.core.options import DrillOptions, PageOptions, PageSize, Strategy
+from drillgen.core.values import Drill, Passage, ReviewItem, Worksheet
 
 STREAM_CHARACTERS: Final = 300_000
 """A longer text (about 50,000 words) is written in pieces. Its PDF would have some 2,000
 pages, which nobody prints."""
 
 if TYPE_CHECKING:
-    from drillgen.pipeline import Engine
+    from drillgen.speech.pipeline import Engine
 
 
 class SheetFormat(StrEnum):
@@ -156,7 +156,7 @@ def _write_at_once(
     out: Path | None,
 ) -> list[ReviewItem]:
     """Make a sheet in memory and write it; nothing is written if any format fails."""
-    from drillgen.pipeline import make_drill
+    from drillgen.speech.pipeline import make_drill
 
     drills = tuple(make_drill(p, options, engine=engine) for p in job.passages)
     worksheet = replace(head, drills=drills)
@@ -179,10 +179,10 @@ def _stream(
     out: Path | None,
 ) -> list[ReviewItem]:
     """Write a long text a few paragraphs at a time, in flat memory."""
-    from drillgen.pipeline import iter_drills
-    from drillgen.render.json import iter_json_lines
-    from drillgen.render.markdown import iter_markdown
-    from drillgen.render.text import iter_text
+    from drillgen.speech.pipeline import iter_drills
+    from drillgen.write.json import iter_json_lines
+    from drillgen.write.markdown import iter_markdown
+    from drillgen.write.plain import iter_text
 
     writers = {
         SheetFormat.MARKDOWN: iter_markdown,
@@ -249,20 +249,20 @@ def _title_of(job: _Job) -> str:
 
 def _render(worksheet: Worksheet, kind: SheetFormat, page: PageOptions) -> bytes:
     if kind is SheetFormat.PDF:
-        from drillgen.render.pdf import pdf_warnings, render_pdf
+        from drillgen.write.pdf import pdf_warnings, render_pdf
 
         data = render_pdf(worksheet, page)
         for warning in pdf_warnings(worksheet):
             typer.echo(f"drillgen: {warning}", err=True)
         return data
     if kind is SheetFormat.MARKDOWN:
-        from drillgen.render.markdown import render_markdown
+        from drillgen.write.markdown import render_markdown
 
         return render_markdown(worksheet).encode()
     if kind is SheetFormat.TEXT:
-        from drillgen.render.text import render_text
+        from drillgen.write.plain import render_text
 
         return render_text(worksheet).encode()
-    from drillgen.render.json import render_json
+    from drillgen.write.json import render_json
 
     return render_json(worksheet).encode()

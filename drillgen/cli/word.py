@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from drillgen.cli.common import Accents, TargetVowel, WordLists, load_engine, read_accent
-from drillgen.errors import InputError
+from drillgen.core.errors import InputError
 
 
 def register(app: typer.Typer) -> None:
@@ -26,7 +26,7 @@ def word(
     words: WordLists = None,
 ) -> None:
     """Explain one word: entries, origin, swapped phonemes, respelling, IPA."""
-    from drillgen.words import (
+    from drillgen.speech.explain import (
         explain_in_sentence,
         explain_word,
         format_in_sentence,
@@ -38,7 +38,7 @@ def word(
     engine = load_engine(words, read_accent(accent))
     typer.echo(format_report(explain_word(text, target, engine)), nl=False)
     if sentence is not None:
-        from drillgen.pronounce.tagger import Tagger
+        from drillgen.speech.pronounce.tagger import Tagger
 
         places = explain_in_sentence(text, sentence, engine, Tagger.load())
         typer.echo(format_in_sentence(places), nl=False)

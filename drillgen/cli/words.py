@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from drillgen.cli.common import check_folder, personal_words, read_words
-from drillgen.errors import InputError
+from drillgen.core.errors import InputError
 
 _List = Annotated[
     Path | None, typer.Option("--list", help="The word list. Default: your own list.")
@@ -27,9 +27,9 @@ def register(app: typer.Typer) -> None:
 
 def show(words: _List = None) -> None:
     """Print where the list is and what it holds, with IPA and sound-alike."""
-    from drillgen.pronounce.lexicon import Lexicon
-    from drillgen.pronounce.soundalike import to_soundalike
-    from drillgen.syllables import to_ipa
+    from drillgen.core.syllables import to_ipa
+    from drillgen.speech.pronounce.lexicon import Lexicon
+    from drillgen.speech.pronounce.soundalike import to_soundalike
 
     path = words or personal_words()
     typer.echo(f"# {path}", err=True)
@@ -48,9 +48,9 @@ def add(
     words: _List = None,
 ) -> None:
     """Add a pronunciation, or replace the one that is there."""
-    from drillgen.pronounce.lexicon import Lexicon
-    from drillgen.pronounce.overrides import parse_overrides
-    from drillgen.review import first_entry, keep_word
+    from drillgen.speech.pronounce.lexicon import Lexicon
+    from drillgen.speech.pronounce.overrides import parse_overrides
+    from drillgen.speech.review import first_entry, keep_word
 
     given = f"{word.strip()} {sound}"
     path = words or personal_words()
@@ -64,9 +64,9 @@ def export(
     words: _List = None,
 ) -> None:
     """Write the list as a W3C Pronunciation Lexicon (PLS 1.0)."""
-    from drillgen.pronounce.lexicon import Lexicon
-    from drillgen.pronounce.pls import write_pls
-    from drillgen.render.files import write_whole
+    from drillgen.core.files import write_whole
+    from drillgen.speech.pronounce.lexicon import Lexicon
+    from drillgen.speech.pronounce.pls import write_pls
 
     path = words or personal_words()
     if not path.is_file():
@@ -81,10 +81,10 @@ def import_(
     words: _List = None,
 ) -> None:
     """Take every entry of a PLS lexicon or word list into your list."""
-    from drillgen.pronounce.lexicon import Lexicon
-    from drillgen.pronounce.overrides import add_override
-    from drillgen.render.files import write_whole
-    from drillgen.sources import decode_text, read_bytes
+    from drillgen.core.files import write_whole
+    from drillgen.core.sources import decode_text, read_bytes
+    from drillgen.speech.pronounce.lexicon import Lexicon
+    from drillgen.speech.pronounce.overrides import add_override
 
     path = words or personal_words()
     data = read_bytes(path) if path.is_file() else b""

@@ -16,9 +16,9 @@ from enum import IntEnum
 from typing import Final, NamedTuple
 from xml.sax.saxutils import escape
 
-from drillgen.errors import InputError
-from drillgen.model import VersionKind
-from drillgen.options import Unit
+from drillgen.core.errors import InputError
+from drillgen.core.options import Unit
+from drillgen.core.values import VersionKind
 
 COLUMNS: Final = (
     "date",

@@ -17,9 +17,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final, NamedTuple
 
-from drillgen.errors import OptionError
-from drillgen.model import Delivery, VersionKind
-from drillgen.options import MAX_RUNGS, Unit
+from drillgen.core.errors import OptionError
+from drillgen.core.options import MAX_RUNGS, Unit
+from drillgen.core.values import Delivery, VersionKind
+from drillgen.core.wording import ORDINARY
 from drillgen.practice.log import (
     COLUMNS,
     CRITERIA,
@@ -28,7 +29,6 @@ from drillgen.practice.log import (
     Tension,
     summarize_log,
 )
-from drillgen.wording import ORDINARY
 
 MAX_WEEKS: Final = 52
 MINUTES: Final = (5, 60)
@@ -69,7 +69,7 @@ class Activity(StrEnum):
 
 
 class Rung(NamedTuple):
-    """A version, named as in `drillgen.model.Version`."""
+    """A version, named as in `drillgen.core.values.Version`."""
 
     kind: VersionKind
     number: int = 0

@@ -18,13 +18,13 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from drillgen.errors import DrillgenError, InputError, OptionError
-from drillgen.options import Accent, PageSize, Strategy, parse_choice
-from drillgen.prompts.corpus import CorpusPassage, Prompt, load_passages, load_prompts
-from drillgen.prompts.corpus import load_default_passage as default_passage
-from drillgen.render.fonts import font_folder
-from drillgen.resources import resource_folder
-from drillgen.swap.targets import TARGETS
+from drillgen.core.errors import DrillgenError, InputError, OptionError
+from drillgen.core.options import Accent, PageSize, Strategy, parse_choice
+from drillgen.core.resources import resource_folder
+from drillgen.core.wording import ORDINARY
+from drillgen.corpus.reader import CorpusPassage, Prompt, load_passages, load_prompts
+from drillgen.corpus.reader import load_default_passage as default_passage
+from drillgen.speech.swap.targets import TARGETS
 from drillgen.web.forms import (
     Choices,
     Download,
@@ -38,7 +38,7 @@ from drillgen.web.forms import (
 from drillgen.web.guard import COOKIE, Door, Guard, read_body
 from drillgen.web.limits import Limits
 from drillgen.web.workshop import BusyError, Lane, WordPanel, Workshop
-from drillgen.wording import ORDINARY
+from drillgen.write.fonts import font_folder
 
 if TYPE_CHECKING:
     from jinja2 import Environment

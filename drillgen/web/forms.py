@@ -10,9 +10,8 @@ from types import MappingProxyType
 from typing import Final
 from urllib.parse import parse_qsl
 
-from drillgen.errors import InputError, OptionError
-from drillgen.model import Passage, Pitch
-from drillgen.options import (
+from drillgen.core.errors import InputError, OptionError
+from drillgen.core.options import (
     MAX_RUNGS,
     Accent,
     DrillOptions,
@@ -21,9 +20,10 @@ from drillgen.options import (
     Strategy,
     parse_choice,
 )
-from drillgen.pitch import parse_pitch
-from drillgen.sources import take_title
-from drillgen.swap.targets import parse_target
+from drillgen.core.pitch import parse_pitch
+from drillgen.core.sources import take_title
+from drillgen.core.values import Passage, Pitch
+from drillgen.speech.swap.targets import parse_target
 from drillgen.web.limits import Limits
 
 DEFAULT_RUNGS: Final = 3

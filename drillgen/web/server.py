@@ -14,8 +14,8 @@ from typing import Final
 import uvicorn
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
-from drillgen.errors import OptionError
-from drillgen.pronounce.overrides import Overrides
+from drillgen.core.errors import OptionError
+from drillgen.speech.pronounce.overrides import Overrides
 from drillgen.web.app import build_app
 from drillgen.web.guard import Door
 from drillgen.web.limits import Limits

@@ -15,19 +15,21 @@ from pathlib import Path
 from threading import Lock
 from typing import Final, NamedTuple
 
-from drillgen.errors import DrillgenError, InputError, OutputError
-from drillgen.model import Drill, Origin, Phones, Respelling, VersionKind, Worksheet
-from drillgen.options import Accent
-from drillgen.phones import format_phones, parse_phones
-from drillgen.pipeline import Engine, make_drill
-from drillgen.pronounce.accent import accent_word
-from drillgen.pronounce.lexicon import Lexicon
-from drillgen.pronounce.overrides import Overrides, merge_overrides, parse_overrides
-from drillgen.render.content import clean
-from drillgen.respell.key import key_entries
-from drillgen.review import first_entry, forget_word, keep_word, read_own
-from drillgen.sources import decode_text
-from drillgen.syllables import to_ipa
+from drillgen.core.errors import DrillgenError, InputError, OutputError
+from drillgen.core.options import Accent
+from drillgen.core.phones import format_phones, parse_phones
+from drillgen.core.sources import decode_text
+from drillgen.core.syllables import to_ipa
+from drillgen.core.values import Drill, Origin, Phones, Respelling, VersionKind, Worksheet
+from drillgen.core.wording import choose_wording
+from drillgen.sheets.content import clean
+from drillgen.speech.explain import explain_word
+from drillgen.speech.pipeline import Engine, make_drill
+from drillgen.speech.pronounce.accent import accent_word
+from drillgen.speech.pronounce.lexicon import Lexicon
+from drillgen.speech.pronounce.overrides import Overrides, merge_overrides, parse_overrides
+from drillgen.speech.respell.key import key_entries
+from drillgen.speech.review import first_entry, forget_word, keep_word, read_own
 from drillgen.web.forms import Choices, Download, Steps, TooLargeError
 from drillgen.web.limits import Limits
 from drillgen.web.view import (
@@ -38,8 +40,6 @@ from drillgen.web.view import (
     sort_versions,
     split_sentence,
 )
-from drillgen.wording import choose_wording
-from drillgen.words import explain_word
 
 LIST_NAME: Final = "your word list"
 """How messages call the overrides file: its path is nobody's business."""
@@ -335,7 +335,7 @@ class Workshop:
             self._check_printed(sheet)
         match kind:
             case Download.PDF:
-                from drillgen.render.pdf import render_pdf
+                from drillgen.write.pdf import render_pdf
 
                 try:
                     return File(
@@ -344,7 +344,7 @@ class Workshop:
                 except DrillgenError:
                     raise InputError("the PDF can't be made; try Markdown instead") from None
             case Download.MARKDOWN:
-                from drillgen.render.markdown import render_markdown
+                from drillgen.write.markdown import render_markdown
 
                 return File(
                     "practice-sheet.md",
@@ -352,7 +352,7 @@ class Workshop:
                     render_markdown(sheet).encode(),
                 )
             case Download.PRACTICE:
-                from drillgen.render.page import render_page
+                from drillgen.write.page import render_page
 
                 return File(
                     "practice-page.html", "text/html; charset=utf-8", render_page(sheet).encode()

@@ -11,10 +11,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.align.letters import align, load_costs
-from drillgen.align.units import CODES, MAX_LETTERS, MAX_PHONES, VOWEL_LETTERS, is_admissible
-from drillgen.model import Phone, Phones
-from drillgen.phones import CONSONANTS, VOWELS, parse_phones
+from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones
+from drillgen.core.values import Phone, Phones
+from drillgen.speech.align.letters import align, load_costs
+from drillgen.speech.align.units import (
+    CODES,
+    MAX_LETTERS,
+    MAX_PHONES,
+    VOWEL_LETTERS,
+    is_admissible,
+)
 
 DATA = Path(__file__).parent / "data"
 SPELLINGS = [

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.align.mark import mark_vowels
-from drillgen.model import Phones, Respelling
-from drillgen.phones import parse_phones
+from drillgen.core.phones import parse_phones
+from drillgen.core.values import Phones, Respelling
+from drillgen.speech.align.mark import mark_vowels
 
 DATA = Path(__file__).parent / "data"
 

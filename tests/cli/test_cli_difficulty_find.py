@@ -12,7 +12,7 @@ from cli_helper import fails
 
 from drillgen.cli import find as find_command
 from drillgen.cli import run
-from drillgen.prompts.difficulty import PART_RULES
+from drillgen.corpus.difficulty import PART_RULES
 
 pytestmark = pytest.mark.usefixtures("here")
 

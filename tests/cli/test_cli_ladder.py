@@ -10,8 +10,8 @@ import pytest
 from cli_helper import alt_texts, check_pdf, fails, pdf_text
 
 from drillgen.cli import run
-from drillgen.options import Unit
-from drillgen.prompts.corpus import LEXICAL_SETS, LIST_UNITS, load_list
+from drillgen.core.options import Unit
+from drillgen.corpus.reader import LEXICAL_SETS, LIST_UNITS, load_list
 
 pytestmark = pytest.mark.usefixtures("here")
 

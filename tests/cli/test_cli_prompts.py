@@ -9,9 +9,9 @@ import pytest
 from cli_helper import alt_texts, check_pdf, fails, pdf_text
 
 from drillgen.cli import run
-from drillgen.errors import DrillgenError
-from drillgen.prompts.corpus import load_prompts
-from drillgen.render import prompt_sheet
+from drillgen.core.errors import DrillgenError
+from drillgen.corpus.reader import load_prompts
+from drillgen.sheets import prompt_sheet
 
 pytestmark = pytest.mark.usefixtures("here")
 

@@ -9,8 +9,8 @@ from statistics import mean
 import parselmouth
 import pytest
 
-from drillgen.formants import MEN, WOMEN, bark_distance, hz_to_bark
-from drillgen.phones import VOWELS
+from drillgen.core.formants import MEN, WOMEN, bark_distance, hz_to_bark
+from drillgen.core.phones import VOWELS
 
 # Vowel labels of the table in Praat, as ARPAbet.
 LABELS = {

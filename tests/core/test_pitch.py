@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.errors import OptionError
-from drillgen.pitch import hz_to_midi, midi_to_hz, parse_pitch, pitch_at, semitones_between
+from drillgen.core.errors import OptionError
+from drillgen.core.pitch import hz_to_midi, midi_to_hz, parse_pitch, pitch_at, semitones_between
 
 
 # ISO 16:1975 sets A4 to 440 Hz; the other values follow in equal temperament and

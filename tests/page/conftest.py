@@ -22,10 +22,10 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "render"))
 
 from sheet_factory import PASSAGE, make_drill
 
-from drillgen.model import Worksheet
-from drillgen.pitch import parse_pitch
-from drillgen.render.page import render_page
-from drillgen.render.page_fonts import FontShelf
+from drillgen.core.pitch import parse_pitch
+from drillgen.core.values import Worksheet
+from drillgen.write.page import render_page
+from drillgen.write.page_fonts import FontShelf
 
 ROOT = Path(__file__).parents[2]
 OUT = ROOT / "out" / "page"

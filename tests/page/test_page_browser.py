@@ -16,11 +16,11 @@ from playwright.sync_api import Browser, Page, expect
 from pypdf import PdfReader
 from sheet_factory import make_drill
 
-from drillgen.model import Worksheet
-from drillgen.pitch import parse_pitch
-from drillgen.render.content import clean, group_words
-from drillgen.render.page import render_page
-from drillgen.render.page_fonts import FontShelf
+from drillgen.core.pitch import parse_pitch
+from drillgen.core.values import Worksheet
+from drillgen.sheets.content import clean, group_words
+from drillgen.write.page import render_page
+from drillgen.write.page_fonts import FontShelf
 
 pytestmark = pytest.mark.browser
 

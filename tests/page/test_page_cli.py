@@ -8,7 +8,7 @@ import pytest
 import typer
 
 from drillgen.cli import page as command
-from drillgen.errors import DrillgenError
+from drillgen.core.errors import DrillgenError
 
 
 def run(*arguments: str) -> None:

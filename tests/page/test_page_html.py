@@ -17,15 +17,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sheet_factory import make_drill
 
-from drillgen.errors import OptionError
-from drillgen.model import Run, VersionKind, Worksheet
-from drillgen.pitch import parse_pitch
-from drillgen.render.content import Word, clean, group_words
-from drillgen.render.page import cut_chunks, join_modules, render_page
-from drillgen.render.page_fonts import BASE, FontFace, FontShelf, cut_fonts
-from drillgen.render.page_text import DISCREET as DISCREET_PAGE
-from drillgen.render.page_text import ORDINARY as ORDINARY_PAGE
-from drillgen.wording import DISCREET
+from drillgen.core.errors import OptionError
+from drillgen.core.pitch import parse_pitch
+from drillgen.core.values import Run, VersionKind, Worksheet
+from drillgen.core.wording import DISCREET
+from drillgen.sheets.content import Word, clean, group_words
+from drillgen.write.page import cut_chunks, join_modules, render_page
+from drillgen.write.page_fonts import BASE, FontFace, FontShelf, cut_fonts
+from drillgen.write.page_text import DISCREET as DISCREET_PAGE
+from drillgen.write.page_text import ORDINARY as ORDINARY_PAGE
 
 SHELF = FontShelf()
 VOID = {"meta", "input", "br", "path"}

@@ -18,9 +18,9 @@ import pytest
 from numpy.typing import NDArray
 from playwright.sync_api import Browser, Page, expect
 
-from drillgen.model import Worksheet
-from drillgen.render.page import join_modules, render_page
-from drillgen.render.page_fonts import FontShelf
+from drillgen.core.values import Worksheet
+from drillgen.write.page import join_modules, render_page
+from drillgen.write.page_fonts import FontShelf
 
 pytestmark = pytest.mark.browser
 

@@ -8,15 +8,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.errors import OptionError
-from drillgen.formants import bark_distance
-from drillgen.ladders import LadderOptions, far_sets, make_ladder, read_contrasts
-from drillgen.model import Worksheet
-from drillgen.options import DrillOptions, Unit
-from drillgen.phones import VOWELS
-from drillgen.pipeline import Engine
-from drillgen.prompts.corpus import LEXICAL_SETS, running_shares
-from drillgen.swap.targets import TARGETS
+from drillgen.core.errors import OptionError
+from drillgen.core.formants import bark_distance
+from drillgen.core.options import DrillOptions, Unit
+from drillgen.core.phones import VOWELS
+from drillgen.core.values import Worksheet
+from drillgen.corpus.reader import LEXICAL_SETS, running_shares
+from drillgen.sheets.ladder import LadderOptions, far_sets, make_ladder, read_contrasts
+from drillgen.speech.pipeline import Engine
+from drillgen.speech.swap.targets import TARGETS
 
 HEAD = Worksheet((), "", None)
 SYMBOLS = {vowel.lexical_set: symbol for symbol, vowel in VOWELS.items()}

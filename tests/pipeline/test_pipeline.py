@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.errors import OptionError
-from drillgen.model import Drill, Origin, Passage, VersionKind
-from drillgen.options import Accent, DrillOptions, Strategy
-from drillgen.phones import vowel_indexes
-from drillgen.pipeline import Engine, iter_drills, make_drill
-from drillgen.pronounce.overrides import parse_overrides
+from drillgen.core.errors import OptionError
+from drillgen.core.options import Accent, DrillOptions, Strategy
+from drillgen.core.phones import vowel_indexes
+from drillgen.core.values import Drill, Origin, Passage, VersionKind
+from drillgen.speech.pipeline import Engine, iter_drills, make_drill
+from drillgen.speech.pronounce.overrides import parse_overrides
 
 
 @pytest.fixture(scope="module")

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from drillgen.errors import OptionError
-from drillgen.model import VersionKind
-from drillgen.options import DrillOptions, Strategy
-from drillgen.phones import vowel_indexes
-from drillgen.pipeline import Engine, make_drill
-from drillgen.prompts.corpus import load_passages
-from drillgen.prompts.difficulty import Scorer
-from drillgen.scoring import _choose_in_order, format_scores, score_drill
+from drillgen.core.errors import OptionError
+from drillgen.core.options import DrillOptions, Strategy
+from drillgen.core.phones import vowel_indexes
+from drillgen.core.values import VersionKind
+from drillgen.corpus.difficulty import Scorer
+from drillgen.corpus.reader import load_passages
+from drillgen.corpus.scoring import _choose_in_order, format_scores, score_drill
+from drillgen.speech.pipeline import Engine, make_drill
 
 TEXT = "\n\n".join(passage.text for passage in load_passages()[:3]) + " At 10:30 I paid £3.50."
 

@@ -14,8 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
 
-from drillgen.errors import OptionError, ResourceError
-from drillgen.practice.ical import export_calendar
+from drillgen.core.errors import OptionError, ResourceError
+from drillgen.practice.calendar import export_calendar
 from drillgen.practice.plan import make_plan
 
 MONDAY = datetime.date(2030, 1, 7)

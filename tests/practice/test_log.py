@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.errors import InputError
-from drillgen.model import VersionKind
-from drillgen.options import Unit
+from drillgen.core.errors import InputError
+from drillgen.core.options import Unit
+from drillgen.core.values import VersionKind
 from drillgen.practice.log import (
     COLUMNS,
     CRITERIA,

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.errors import OptionError
-from drillgen.model import Delivery, VersionKind
-from drillgen.options import Unit
+from drillgen.core.errors import OptionError
+from drillgen.core.options import Unit
+from drillgen.core.values import Delivery, VersionKind
 from drillgen.practice.log import LogEntry, Tension, parse_log
 from drillgen.practice.plan import (
     FULL,

@@ -12,11 +12,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.errors import DrillgenError, InputError, OptionError
-from drillgen.model import Phones
-from drillgen.options import Unit
-from drillgen.phones import CONSONANTS, VOWELS, parse_phones
-from drillgen.prompts.corpus import (
+from drillgen.core.errors import DrillgenError, InputError, OptionError
+from drillgen.core.options import Unit
+from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones
+from drillgen.core.resources import resource_folder
+from drillgen.core.values import Phones
+from drillgen.corpus.difficulty import Scorer, find_step, score_total, swap_all
+from drillgen.corpus.reader import (
     BALANCE_LIMIT,
     DEFAULT_PASSAGE,
     LEAST,
@@ -38,8 +40,6 @@ from drillgen.prompts.corpus import (
     total_variation,
     validate,
 )
-from drillgen.prompts.difficulty import Scorer, find_step, score_total, swap_all
-from drillgen.resources import resource_folder
 
 DATA = Path(__file__).parent / "data"
 SCORER = functools.cache(Scorer.load)

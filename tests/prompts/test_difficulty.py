@@ -16,9 +16,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from wordfreq import zipf_frequency
 
-from drillgen.errors import OptionError
-from drillgen.formants import bark_distance
-from drillgen.model import (
+from drillgen.core.errors import OptionError
+from drillgen.core.formants import bark_distance
+from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
+from drillgen.core.values import (
     Boundary,
     Origin,
     Phone,
@@ -29,8 +30,7 @@ from drillgen.model import (
     TokenKind,
     Tune,
 )
-from drillgen.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
-from drillgen.prompts.difficulty import (
+from drillgen.corpus.difficulty import (
     BACK_VOWELS,
     COMMON_ZIPF,
     PART_RULES,

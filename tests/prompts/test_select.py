@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.errors import InputError, OptionError
-from drillgen.prompts.corpus import Prompt, load_prompts
-from drillgen.prompts.select import (
+from drillgen.core.errors import InputError, OptionError
+from drillgen.corpus.reader import Prompt, load_prompts
+from drillgen.corpus.select import (
     append_history,
     choose_prompts,
     pair_answers,

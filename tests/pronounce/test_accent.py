@@ -8,11 +8,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.model import Phones
-from drillgen.options import Accent
-from drillgen.phones import format_phones, parse_phones
-from drillgen.pronounce.accent import accent_word, apply_accent, needs_next, starts_with_vowel
-from drillgen.pronounce.lexicon import PHONE_TABLE, Lexicon
+from drillgen.core.options import Accent
+from drillgen.core.phones import format_phones, parse_phones
+from drillgen.core.values import Phones
+from drillgen.speech.pronounce.accent import (
+    accent_word,
+    apply_accent,
+    needs_next,
+    starts_with_vowel,
+)
+from drillgen.speech.pronounce.lexicon import PHONE_TABLE, Lexicon
 
 DATA = Path(__file__).parent / "data"
 CASES = [

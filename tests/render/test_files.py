@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from drillgen.errors import OutputError
-from drillgen.render.files import write_whole
+from drillgen.core.errors import OutputError
+from drillgen.core.files import write_whole
 
 
 def test_write_and_overwrite(tmp_path: Path) -> None:

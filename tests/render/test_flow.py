@@ -17,10 +17,10 @@ import pytest
 from markdown_it import MarkdownIt
 from sheet_factory import PASSAGE, make_drill, make_sheet
 
-from drillgen.model import Drill, Flow, Line, VersionKind, Worksheet
-from drillgen.options import PageOptions
-from drillgen.render.columns import width_of
-from drillgen.render.content import (
+from drillgen.core.options import PageOptions
+from drillgen.core.values import Drill, Flow, Line, VersionKind, Worksheet
+from drillgen.core.wording import DISCREET, ORDINARY
+from drillgen.sheets.content import (
     LINK,
     WEAK,
     iter_sentences,
@@ -28,10 +28,10 @@ from drillgen.render.content import (
     marks_used,
     version_label,
 )
-from drillgen.render.markdown import render_markdown
-from drillgen.render.pdf import render_pdf
-from drillgen.render.text import render_text
-from drillgen.wording import DISCREET, ORDINARY
+from drillgen.write.columns import width_of
+from drillgen.write.markdown import render_markdown
+from drillgen.write.pdf import render_pdf
+from drillgen.write.plain import render_text
 
 TEXT = "Joan opens the gate and looks at it."
 WEAKS = {"the", "and", "at"}

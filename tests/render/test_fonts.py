@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from fontTools.ttLib import TTFont
 
-from drillgen.phones import CONSONANTS, LETTER_SCHWA_IPA, SCHWA_IPA, VOWELS
-from drillgen.render.fonts import (
+from drillgen.core.phones import CONSONANTS, LETTER_SCHWA_IPA, SCHWA_IPA, VOWELS
+from drillgen.write.fonts import (
     FALLBACK,
     FILES,
     PLAIN,
@@ -15,7 +15,7 @@ from drillgen.render.fonts import (
     font_folder,
     is_invisible,
 )
-from drillgen.render.typeset import _MERGES
+from drillgen.write.typeset import _MERGES
 
 
 @pytest.fixture(scope="module", params=FILES)

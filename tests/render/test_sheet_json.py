@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sheet_factory import make_drill, make_sheet
 
-from drillgen.errors import InputError
-from drillgen.model import Passage, Worksheet
-from drillgen.render.json import iter_json_lines, load_json, make_schema, render_json
+from drillgen.core.errors import InputError
+from drillgen.core.values import Passage, Worksheet
+from drillgen.write.json import iter_json_lines, load_json, make_schema, render_json
 
 DOCS = Path(__file__).parents[2] / "docs"
 

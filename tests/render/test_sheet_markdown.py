@@ -16,16 +16,16 @@ from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 from sheet_factory import PASSAGE, make_drill, make_sheet
 
-from drillgen.model import Drill, Run, VersionKind, Worksheet
-from drillgen.render.content import clean
-from drillgen.render.markdown import (
+from drillgen.core.values import Drill, Run, VersionKind, Worksheet
+from drillgen.sheets.content import clean
+from drillgen.write.markdown import (
     TABLE_WIDTH,
     emphasize,
     escape_markdown,
     iter_markdown,
     render_markdown,
 )
-from drillgen.render.text import render_text
+from drillgen.write.plain import render_text
 
 DATA = Path(__file__).parent / "data"
 NASTY = [

@@ -22,12 +22,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sheet_factory import PASSAGE, make_drill, make_sheet
 
-from drillgen.errors import DrillgenError
-from drillgen.model import Run, Worksheet
-from drillgen.options import PageOptions, PageSize
-from drillgen.render import pdf as pdf_module
-from drillgen.render.pdf import _split_runs, pdf_warnings, render_pdf
-from drillgen.resources import resource_folder
+from drillgen.core.errors import DrillgenError
+from drillgen.core.options import PageOptions, PageSize
+from drillgen.core.resources import resource_folder
+from drillgen.core.values import Run, Worksheet
+from drillgen.write import pdf as pdf_module
+from drillgen.write.pdf import _split_runs, pdf_warnings, render_pdf
 
 NASTY = (
     "See https://harbour.example/" + "a" * 40 + "/quay?x=1 now. שלום 港の町 😀👩‍👩‍👧 cafe\u0301 "
@@ -189,8 +189,8 @@ def test_the_same_sheet_gives_the_same_bytes(data: bytes, sheet: Worksheet) -> N
     assert render_pdf(sheet, PageOptions()) == data
     script = (
         "import hashlib, sys; sys.path.insert(0, sys.argv[1]);"
-        "from sheet_factory import make_sheet; from drillgen.options import PageOptions;"
-        "from drillgen.render.pdf import render_pdf;"
+        "from sheet_factory import make_sheet; from drillgen.core.options import PageOptions;"
+        "from drillgen.write.pdf import render_pdf;"
         "print(hashlib.sha256(render_pdf(make_sheet(), PageOptions())).hexdigest())"
     )
     made = subprocess.run(

@@ -7,9 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sheet_factory import PASSAGE, make_drill, make_sheet
 
-from drillgen.model import Run, VersionKind
-from drillgen.render.columns import pack_columns, width_of
-from drillgen.render.text import (
+from drillgen.core.values import Run, VersionKind
+from drillgen.write.columns import pack_columns, width_of
+from drillgen.write.plain import (
     WIDTH,
     capitalize_stress,
     format_grid,

@@ -12,12 +12,12 @@ import pypdf
 import pytest
 from sheet_factory import make_drill, make_sheet
 
-from drillgen.model import Delivery, Worksheet
-from drillgen.options import PageOptions
-from drillgen.render.markdown import render_markdown
-from drillgen.render.pdf import render_pdf
-from drillgen.render.text import render_text
-from drillgen.wording import DISCREET, ORDINARY, Wording
+from drillgen.core.options import PageOptions
+from drillgen.core.values import Delivery, Worksheet
+from drillgen.core.wording import DISCREET, ORDINARY, Wording
+from drillgen.write.markdown import render_markdown
+from drillgen.write.pdf import render_pdf
+from drillgen.write.plain import render_text
 
 TELLING = [
     line

@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from drillgen.options import Accent
+from drillgen.core.options import Accent
 
 ROOT = Path(__file__).resolve().parents[2]
 ROWS = [
@@ -91,7 +91,7 @@ def test_exceptions_are_faults_of_the_reader(readback: Any) -> None:
 
     Those are /ð/, which shares th with /θ/, and /j/ after a consonant.
     """
-    parse = importlib.import_module("drillgen.respell.parser").parse_respelling
+    parse = importlib.import_module("drillgen.speech.respell.parser").parse_respelling
     neural = readback.NeuralReader()
     right = total = 0
     for syllable, _, _, other, _ in ROWS:

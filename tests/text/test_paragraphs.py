@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.text.paragraphs import iter_paragraphs
+from drillgen.speech.text.paragraphs import iter_paragraphs
 
 PIECES = ["tide ", "boat", "\n", "\r\n", "\n\n", ". ", "\t", "\u2029", "a" * 30, " \n \n", ""]
 

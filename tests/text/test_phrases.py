@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.model import Boundary, Phrase, Tune
-from drillgen.text.phrases import MAX_WORDS, split_phrases
-from drillgen.text.tokens import Tokenizer, tokenize
+from drillgen.core.values import Boundary, Phrase, Tune
+from drillgen.speech.text.phrases import MAX_WORDS, split_phrases
+from drillgen.speech.text.tokens import Tokenizer, tokenize
 
 DATA = Path(__file__).parent / "data" / "phrases.tsv"
 CASES = [

@@ -11,10 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from num2words import num2words
 
-from drillgen.model import TokenKind
-from drillgen.text.amounts import read_amount, read_integer, split_words
-from drillgen.text.tables import load_tables
-from drillgen.text.tokens import Tokenizer, tokenize
+from drillgen.core.values import TokenKind
+from drillgen.speech.text.amounts import read_amount, read_integer, split_words
+from drillgen.speech.text.tables import load_tables
+from drillgen.speech.text.tokens import Tokenizer, tokenize
 
 DATA = Path(__file__).parent / "data"
 SAYABLE = re.compile(r"(?=.*[a-z])[a-z']+|[a-z]\.('s)?")

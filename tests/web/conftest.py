@@ -12,7 +12,7 @@ import httpx
 import pytest
 from starlette.applications import Starlette
 
-from drillgen.pronounce.lexicon import Lexicon
+from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.web.app import build_app
 from drillgen.web.guard import Door
 from drillgen.web.limits import Limits

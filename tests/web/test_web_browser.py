@@ -21,7 +21,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 from pypdf import PdfReader
 
-from drillgen.prompts.corpus import load_passages
+from drillgen.corpus.reader import load_passages
 
 pytestmark = pytest.mark.browser
 

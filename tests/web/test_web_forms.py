@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.errors import DrillgenError, OptionError
-from drillgen.model import Passage
-from drillgen.options import Accent, PageOptions, PageSize, Strategy
+from drillgen.core.errors import DrillgenError, OptionError
+from drillgen.core.options import Accent, PageOptions, PageSize, Strategy
+from drillgen.core.values import Passage
 from drillgen.web.forms import (
     Choices,
     Steps,

@@ -13,7 +13,7 @@ import httpx
 import pytest
 from pypdf import PdfReader
 
-from drillgen.prompts.corpus import load_passages, load_prompts
+from drillgen.corpus.reader import load_passages, load_prompts
 from drillgen.web.forms import Choices
 from drillgen.web.limits import Limits
 from drillgen.web.workshop import Lane, Workshop

@@ -17,7 +17,7 @@ import pytest
 import typer
 
 from drillgen.cli import serve as serve_command
-from drillgen.errors import DrillgenError, OptionError, ResourceError
+from drillgen.core.errors import DrillgenError, OptionError, ResourceError
 from drillgen.web import server
 from drillgen.web.server import bind
 

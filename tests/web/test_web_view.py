@@ -9,17 +9,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.model import VersionKind
-from drillgen.options import DrillOptions
-from drillgen.pipeline import Engine, make_drill
-from drillgen.pronounce.lexicon import Lexicon
-from drillgen.render.content import clean
+from drillgen.core.options import DrillOptions
+from drillgen.core.values import VersionKind
+from drillgen.core.wording import DISCREET, ORDINARY
+from drillgen.sheets.content import clean
+from drillgen.speech.pipeline import Engine, make_drill
+from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.web.app import _load_templates
 from drillgen.web.forms import Choices, read_choices
 from drillgen.web.limits import Limits
 from drillgen.web.view import find_stretch, iter_stretches, make_preview, sort_versions
 from drillgen.web.workshop import Workshop, make_worksheet
-from drillgen.wording import DISCREET, ORDINARY
 
 TEXT = "Two boats, half-full, left at 3:30. They came back!\n\nWho saw them?"
 

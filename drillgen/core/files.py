@@ -1,0 +1,60 @@
+"""Files that are written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import stat
+import tempfile
+from collections.abc import Iterable
+from contextlib import suppress
+from pathlib import Path
+
+from drillgen.core.errors import OutputError
+
+_NEW_FILE: int = 0o666
+
+
+def write_whole(path: Path | str, data: bytes | Iterable[bytes]) -> None:
+    """Write a file so that a reader sees the old content or the new, never a part.
+
+    `data` may come in pieces, so that a long file needs little memory.
+
+    A temporary file in the same folder is filled, flushed to disk and renamed
+    over the target. An existing file keeps its permissions; a new one gets
+    those of the umask. A link is followed. Raises OutputError in one line.
+    """
+    target = Path(path)
+    try:
+        target = target.resolve()
+        if target.is_dir():
+            raise OutputError(f"{path} is a folder; name a file in it")
+        if target.exists() and not os.access(target, os.W_OK):
+            raise OutputError(f"{path} is write-protected; choose another name")
+        _replace(target, data)
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise OutputError(f"can't write {path}: {reason}; choose another place") from None
+
+
+def _replace(target: Path, data: bytes | Iterable[bytes]) -> None:
+    handle, name = tempfile.mkstemp(prefix=".drillgen-", suffix=".part", dir=target.parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.writelines([data] if isinstance(data, bytes) else data)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(name).chmod(_mode_for(target))
+        Path(name).replace(target)
+    except BaseException:
+        with suppress(OSError):
+            Path(name).unlink()
+        raise
+
+
+def _mode_for(target: Path) -> int:
+    if target.exists():
+        return stat.S_IMODE(target.stat().st_mode)
+    # The umask can only be read by setting it.
+    mask = os.umask(0o077)
+    os.umask(mask)
+    return _NEW_FILE & ~mask

@@ -1,0 +1,96 @@
+"""What a user can choose, as typed values with their defaults."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final, TypeVar
+
+from drillgen.core.errors import OptionError
+
+MAX_RUNGS: Final = 12
+
+
+class Accent(StrEnum):
+    """What becomes of /r/ after a vowel."""
+
+    RHOTIC = "rhotic"
+    """General American: every /r/ is said."""
+
+    NON_RHOTIC = "non-rhotic"
+    """/r/ only before a vowel, across words too (linking r)."""
+
+
+class Strategy(StrEnum):
+    """Which vowels a partial version swaps first."""
+
+    DISTANCE = "distance"
+    """The vowels nearest to the target first."""
+
+    STRESSED = "stressed"
+    """Stressed syllables."""
+
+    UNSTRESSED = "unstressed"
+    """Unstressed syllables."""
+
+    CONTENT = "content"
+    """Nouns, verbs, adjectives, adverbs; function words stay."""
+
+    ALTERNATE = "alternate"
+    """Every other word."""
+
+
+class Unit(StrEnum):
+    """The trade's hierarchy, from the smallest unit to free talk (common practice)."""
+
+    SYLLABLE = "syllable"
+    WORD = "word"
+    PHRASE = "phrase"
+    SENTENCE = "sentence"
+    PASSAGE = "passage"
+    CONVERSATION = "conversation"
+
+
+class PageSize(StrEnum):
+    """Paper, as ISO 216 and ANSI/ASME Y14.1 name it."""
+
+    A4 = "a4"
+    LETTER = "letter"
+
+
+@dataclass(frozen=True, slots=True)
+class DrillOptions:
+    """How a text is made into a drill."""
+
+    target: str = "IY"
+    """ARPAbet symbol of a monophthong, or EY for the onset of FACE."""
+
+    accent: Accent = Accent.RHOTIC
+    strategy: Strategy = Strategy.STRESSED
+    rungs: int = 1
+    """Partial versions between the marked original and the full swap."""
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.rungs <= MAX_RUNGS:
+            raise OptionError(f"rungs must be 0 to {MAX_RUNGS}, not {self.rungs}")
+
+
+@dataclass(frozen=True, slots=True)
+class PageOptions:
+    """How a worksheet is laid out."""
+
+    size: PageSize = PageSize.A4
+    large: bool = False
+    """Large print: body text of 18 pt and more (common practice)."""
+
+
+E_ = TypeVar("E_", bound=StrEnum)
+
+
+def parse_choice(kind: type[E_], text: str, option: str) -> E_:
+    """Read an option value, or raise OptionError that lists the choices."""
+    try:
+        return kind(text.strip().lower())
+    except ValueError:
+        choices = ", ".join(kind)
+        raise OptionError(f"{option} {text!r} is unknown; choose one of: {choices}") from None

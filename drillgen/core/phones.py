@@ -1,0 +1,154 @@
+"""The phoneme inventory: ARPAbet, IPA, lexical sets and articulation.
+
+ARPAbet and its symbols follow CMUdict (cmudict.phones). IPA is a broad
+transcription of General American as in the Handbook of the International
+Phonetic Association (1999), "American English". Lexical sets are those of
+Wells, Accents of English (1982).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from types import MappingProxyType
+from typing import Final, NamedTuple
+
+from drillgen.core.errors import InputError
+from drillgen.core.values import Phone, Phones
+
+
+class Vowel(NamedTuple):
+    """A vowel phoneme of English."""
+
+    symbol: str
+    ipa: str
+    lexical_set: str
+    diphthong: bool = False
+    rounded: bool = False
+    """Lips rounded during any part of it."""
+
+
+class Consonant(NamedTuple):
+    """A consonant phoneme of English, named as on the IPA chart."""
+
+    symbol: str
+    ipa: str
+    place: str
+    manner: str
+    voiced: bool
+
+
+VOWELS: Final = MappingProxyType(
+    {
+        v.symbol: v
+        for v in (
+            Vowel("IY", "i", "FLEECE"),
+            Vowel("IH", "ɪ", "KIT"),
+            Vowel("EY", "eɪ", "FACE", diphthong=True),
+            Vowel("EH", "ɛ", "DRESS"),
+            Vowel("AE", "æ", "TRAP"),
+            Vowel("AA", "ɑ", "LOT"),
+            Vowel("AO", "ɔ", "THOUGHT", rounded=True),
+            Vowel("OW", "oʊ", "GOAT", diphthong=True, rounded=True),
+            Vowel("UH", "ʊ", "FOOT", rounded=True),
+            Vowel("UW", "u", "GOOSE", rounded=True),
+            Vowel("AH", "ʌ", "STRUT"),
+            Vowel("ER", "ɝ", "NURSE", rounded=True),
+            Vowel("AY", "aɪ", "PRICE", diphthong=True),
+            Vowel("AW", "aʊ", "MOUTH", diphthong=True, rounded=True),
+            Vowel("OY", "ɔɪ", "CHOICE", diphthong=True, rounded=True),
+        )
+    }
+)
+
+CONSONANTS: Final = MappingProxyType(
+    {
+        c.symbol: c
+        for c in (
+            Consonant("P", "p", "bilabial", "plosive", False),
+            Consonant("B", "b", "bilabial", "plosive", True),
+            Consonant("T", "t", "alveolar", "plosive", False),
+            Consonant("D", "d", "alveolar", "plosive", True),
+            Consonant("K", "k", "velar", "plosive", False),
+            Consonant("G", "ɡ", "velar", "plosive", True),
+            Consonant("CH", "tʃ", "postalveolar", "affricate", False),
+            Consonant("JH", "dʒ", "postalveolar", "affricate", True),
+            Consonant("F", "f", "labiodental", "fricative", False),
+            Consonant("V", "v", "labiodental", "fricative", True),
+            Consonant("TH", "θ", "dental", "fricative", False),
+            Consonant("DH", "ð", "dental", "fricative", True),
+            Consonant("S", "s", "alveolar", "fricative", False),
+            Consonant("Z", "z", "alveolar", "fricative", True),
+            Consonant("SH", "ʃ", "postalveolar", "fricative", False),
+            Consonant("ZH", "ʒ", "postalveolar", "fricative", True),
+            Consonant("HH", "h", "glottal", "fricative", False),
+            Consonant("M", "m", "bilabial", "nasal", True),
+            Consonant("N", "n", "alveolar", "nasal", True),
+            Consonant("NG", "ŋ", "velar", "nasal", True),
+            Consonant("L", "l", "alveolar", "lateral approximant", True),
+            Consonant("R", "ɹ", "postalveolar", "approximant", True),
+            Consonant("Y", "j", "palatal", "approximant", True),
+            Consonant("W", "w", "labial-velar", "approximant", True),
+        )
+    }
+)
+
+SCHWA_IPA: Final = "ə"
+"""AH without stress. Lexical set commA."""
+
+LETTER_SCHWA_IPA: Final = "ɚ"
+"""ER without stress. Lexical set lettER."""
+
+
+def parse_phone(text: str, *, place: str = "pronunciation") -> Phone:
+    """Read one ARPAbet symbol, such as "K" or "IY1".
+
+    A vowel without a digit counts as unstressed. Raises InputError for a
+    symbol outside CMUdict's inventory; `place` names where it stood.
+    """
+    symbol = text.strip().upper()
+    base = symbol.rstrip("012")
+    digits = symbol[len(base) :]
+    if base in VOWELS and len(digits) <= 1:
+        return Phone(base, int(digits or "0"))
+    if base in CONSONANTS and not digits:
+        return Phone(base)
+    raise InputError(
+        f"{place}: unknown phoneme {text!r}; use ARPAbet symbols such as IY1, K or NG"
+    )
+
+
+def parse_phones(text: str | Iterable[str], *, place: str = "pronunciation") -> Phones:
+    """Read a pronunciation in ARPAbet: "K AE1 T" or its parts.
+
+    >>> [str(phone) for phone in parse_phones("k ae1 t")]
+    ['K', 'AE1', 'T']
+    """
+    parts = text.split() if isinstance(text, str) else tuple(text)
+    if not parts:
+        raise InputError(f"{place}: no phonemes; write at least one, such as IY1")
+    return tuple(parse_phone(part, place=place) for part in parts)
+
+
+def format_phones(phones: Phones) -> str:
+    """ARPAbet with spaces, as in CMUdict.
+
+    >>> format_phones(parse_phones("S IY1"))
+    'S IY1'
+    """
+    return " ".join(map(str, phones))
+
+
+def phone_ipa(phone: Phone) -> str:
+    """The IPA symbol of one phoneme, without stress marks."""
+    if phone.stress is None:
+        return CONSONANTS[phone.symbol].ipa
+    if phone.stress == 0 and phone.symbol == "AH":
+        return SCHWA_IPA
+    if phone.stress == 0 and phone.symbol == "ER":
+        return LETTER_SCHWA_IPA
+    return VOWELS[phone.symbol].ipa
+
+
+def vowel_indexes(phones: Phones) -> tuple[int, ...]:
+    """Where the vowels are."""
+    return tuple(i for i, phone in enumerate(phones) if phone.stress is not None)

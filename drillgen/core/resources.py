@@ -1,0 +1,41 @@
+"""Files that belong to the installation: templates, corpora, models, tables.
+
+In a checkout templates/ and corpora/ stand at the top; in a wheel they lie
+under drillgen/_data/. This module alone knows both places.
+"""
+
+from __future__ import annotations
+
+import gzip
+from pathlib import Path
+
+from drillgen.core.errors import ResourceError
+
+_PACKAGE = Path(__file__).resolve().parent.parent
+
+
+def resource_folder(name: str) -> Path:
+    """The folder "templates" or "corpora". ResourceError if it is missing."""
+    for folder in (_PACKAGE / "_data" / name, _PACKAGE.parent / name):
+        if folder.is_dir():
+            return folder
+    raise ResourceError(f"the folder {name} of drillgen is missing; install drillgen again")
+
+
+def data_file(name: str) -> Path:
+    """A file of drillgen/data/ (models and tables)."""
+    path = _PACKAGE / "data" / name
+    if not path.is_file():
+        raise ResourceError(f"the file {name} of drillgen is missing; install drillgen again")
+    return path
+
+
+def read_table(name: str) -> tuple[tuple[str, ...], ...]:
+    """Rows of a tab-separated table in drillgen/data/ (.tsv or .tsv.gz).
+
+    Empty lines and lines that start with # are left out.
+    """
+    path = data_file(name)
+    raw = path.read_bytes()
+    text = (gzip.decompress(raw) if path.suffix == ".gz" else raw).decode("utf-8")
+    return tuple(tuple(line.split("\t")) for line in text.splitlines() if line and line[0] != "#")

@@ -1,0 +1,87 @@
+"""Syllables by the maximal onset principle, and IPA with its stress marks.
+
+Kahn (1976), Syllable-based generalizations in English phonology: consonants
+between vowels go to the second syllable as long as English words may begin
+with them.
+"""
+
+from __future__ import annotations
+
+import itertools
+from typing import Final, NamedTuple
+
+from drillgen.core.phones import phone_ipa, vowel_indexes
+from drillgen.core.values import Phones
+
+
+class Syllable(NamedTuple):
+    """Half-open range of phones, and where its vowel is."""
+
+    start: int
+    nucleus: int
+    end: int
+
+
+ONSETS: Final = frozenset(
+    tuple(onset.split())
+    for row in (
+        "P;B;T;D;K;G;CH;JH;F;V;TH;DH;S;Z;SH;ZH;HH;M;N;L;R;Y;W",
+        "P R;B R;T R;D R;K R;G R;F R;TH R;SH R;P L;B L;K L;G L;F L;S L",
+        "T W;D W;K W;G W;S W;TH W;S P;S T;S K;S M;S N;HH W",
+        "P Y;B Y;K Y;F Y;V Y;M Y;HH Y",
+        "S P R;S P L;S T R;S K R;S K W;S K L;S P Y;S K Y",
+    )
+    for onset in row.split(";")
+)
+"""Onsets of English words (Kahn 1976; Wells, Longman Pronunciation Dictionary).
+
+As American English has them: no /j/ after a coronal ("new" is /nu/, so
+"value" is val·ue and "onion" on·ion), and none after /ɡ/, where only a name or
+two begins so ("reg·u·lar"). Clusters of loan words and names ("shm", "vl",
+"ts") open a word but don't attract consonants inside one.
+"""
+
+
+def syllabify(phones: Phones) -> tuple[Syllable, ...]:
+    """Divide phones into syllables; they cover all phones, in order.
+
+    Phones without any vowel ("hmm") have no syllable.
+    """
+    nuclei = vowel_indexes(phones)
+    if not nuclei:
+        return ()
+    syllables = []
+    start = 0
+    for left, right in itertools.pairwise(nuclei):
+        # The longest run of consonants before the next vowel that is an onset.
+        onset = right
+        if right - left > 1:
+            symbols = tuple([phone.symbol for phone in phones[left + 1 : right]])
+            for k in range(len(symbols)):
+                if symbols[k:] in ONSETS:
+                    onset = left + 1 + k
+                    break
+        syllables.append(Syllable(start, left, onset))
+        start = onset
+    syllables.append(Syllable(start, nuclei[-1], len(phones)))
+    return tuple(syllables)
+
+
+def to_ipa(phones: Phones) -> str:
+    """Broad IPA with stress marks before the syllable and dots elsewhere.
+
+    >>> from drillgen.core.phones import parse_phones
+    >>> to_ipa(parse_phones("B Y UW1 T AH0 F AH0 L"))
+    'ˈbju.tə.fəl'
+    """
+    syllables = syllabify(phones)
+    if not syllables:
+        return "".join(map(phone_ipa, phones))
+    parts = []
+    for number, syllable in enumerate(syllables):
+        stress = phones[syllable.nucleus].stress
+        mark = {1: "ˈ", 2: "ˌ"}.get(stress or 0, "." if number else "")
+        # A word of one syllable carries no mark: there is nothing to contrast.
+        mark = "" if len(syllables) == 1 else mark
+        parts.append(mark + "".join(map(phone_ipa, phones[syllable.start : syllable.end])))
+    return "".join(parts)

@@ -1,0 +1,31 @@
+"""What a worker needs to mine a large text: the engine behind `prompts.find`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+
+from drillgen.corpus.difficulty import Scorer
+from drillgen.corpus.find import Phrases, Tools, load_function_words
+from drillgen.speech.pipeline import Engine
+from drillgen.speech.swap.targets import parse_target
+
+
+def load_tools(target: str = "IY") -> Tools:
+    """Engine, scorer and function words. A worker calls this once, for itself."""
+    engine = Engine.load()
+
+    def pronounce(text: str) -> Phrases:
+        phrases = tuple(
+            tuple(word for reading in phrase for word in reading)
+            for phrase in engine.pronounce_phrases(text)
+        )
+        engine.tidy()
+        return phrases
+
+    return Tools(pronounce, Scorer.load(target), load_function_words())
+
+
+def tools_for(target: str) -> Callable[[], Tools]:
+    """A loader for a target in any notation; it can be sent to other processes."""
+    return partial(load_tools, parse_target(target).symbol)

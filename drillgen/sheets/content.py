@@ -1,0 +1,469 @@
+"""What a sheet says, before any format: words, sentences, labels, tables.
+
+Every renderer reads these, so that all formats say the same.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable, Iterator
+from itertools import groupby
+from typing import Final, NamedTuple
+
+from drillgen.core.phones import VOWELS
+from drillgen.core.syllables import to_ipa
+from drillgen.core.values import (
+    Boundary,
+    Delivery,
+    Drill,
+    Flow,
+    KeyEntry,
+    Line,
+    Phones,
+    Phrase,
+    Pitch,
+    Pronunciation,
+    Respelling,
+    ReviewItem,
+    Run,
+    Token,
+    Tune,
+    Version,
+    VersionKind,
+    Worksheet,
+)
+from drillgen.core.wording import DeliveryText, MarkText, Wording, choose_wording, keep_hint
+
+_BARS: Final = {Boundary.NONE: "¦", Boundary.MINOR: "|", Boundary.MAJOR: "‖"}
+_ARROWS: Final = {Tune.RISE: "↗", Tune.FALL: "↘", Tune.LEVEL: "→"}
+
+LINK: Final = "‿"
+"""IPA: linking (absence of a break)."""
+
+WEAK: Final = "˘"
+"""IPA: extra-short, here of a whole word, as in scansion."""
+
+_FLOW_SIGNS: Final = frozenset((LINK, WEAK))
+_QUOTES: Final = "\"'“”‘’«»"
+
+_BIDI_CONTROLS: Final = "\u202a-\u202e\u2066-\u2069"
+"""They reorder the text around them, ours too (Unicode Standard Annex 9)."""
+
+_UNPRINTABLE: Final = re.compile(f"[\x00-\x08\x0e-\x1b\x7f\x80-\x84\x86-\x9f{_BIDI_CONTROLS}]")
+_SURROGATE: Final = re.compile("[\ud800-\udfff]")
+
+
+def clean(text: str) -> str:
+    """One line of printable text: no control characters, single spaces.
+
+    >>> clean("a\\x00b\\n  c")
+    'ab c'
+    """
+    if text.isascii() and text.isprintable() and "  " not in text:
+        return text.strip()
+    text = _SURROGATE.sub("\ufffd", _UNPRINTABLE.sub("", text))
+    return " ".join(text.split())
+
+
+class Word(NamedTuple):
+    """What stands between two spaces, in one version."""
+
+    original: str
+    """As it was written, with its punctuation; empty where that would repeat
+    what the runs say."""
+
+    runs: tuple[Run, ...]
+    ipa: str = ""
+    mark: str = ""
+    """Bar and arrow after the word, where a phrase ends."""
+
+    weak: bool = False
+    """Said lightly in connected speech."""
+
+    linked: bool = False
+    """Leads over to the next word."""
+
+    @property
+    def text(self) -> str:
+        """The printed characters without emphasis."""
+        return "".join(run.text for run in self.runs)
+
+
+class Sentence(NamedTuple):
+    """The words of one sentence in one version."""
+
+    number: int
+    """From 1."""
+
+    opens_paragraph: bool
+    words: tuple[Word, ...]
+
+
+class ReviewRow(NamedTuple):
+    """One row of the table of words to check."""
+
+    word: str
+    chosen: str
+    reason: str
+    where: str
+
+
+def phrase_mark(phrase: Phrase) -> str:
+    """The IPA bar of a phrase's end and the arrow of its tune.
+
+    A mere place to breathe shows no arrow: the tune goes on.
+    """
+    bar = _BARS[phrase.boundary]
+    return bar if phrase.boundary is Boundary.NONE else f"{bar} {_ARROWS[phrase.tune]}"
+
+
+def group_words(
+    phrase: Phrase,
+    line: Line,
+    readings: tuple[tuple[Pronunciation, ...], ...] = (),
+    *,
+    target: str = "",
+    flow: tuple[Flow, ...] = (),
+) -> list[Word]:
+    """The words of a phrase in one version, its mark after the last.
+
+    With readings, each word gets the IPA of its full swap to the target; with
+    the flow of each token, whether it is weak and whether it is linked.
+    """
+    words: list[Word] = []
+    stretch: list[int] = []
+    tokens = phrase.tokens
+
+    def close() -> None:
+        if stretch:
+            word = _join(tokens, line.cells, stretch)
+            if readings and target:
+                word = word._replace(ipa=_swapped_ipa(readings, stretch, target))
+            if flow and (said := [i for i in stretch if line.cells[i] is not None]):
+                word = word._replace(
+                    weak=all(flow[i].weak for i in said),
+                    linked=flow[said[-1]].linked and _leads_over(tokens, line.cells, said[-1]),
+                )
+            words.append(word)
+            stretch.clear()
+
+    for i, token in enumerate(tokens):
+        if token.text.isspace() or not token.text:
+            close()
+        else:
+            stretch.append(i)
+    close()
+    if words:
+        words[-1] = words[-1]._replace(mark=phrase_mark(phrase))
+    return words
+
+
+def _leads_over(tokens: tuple[Token, ...], cells: tuple[Respelling | None, ...], i: int) -> bool:
+    """Whether only space and quotation marks stand before the next word.
+
+    A link over a comma would say the opposite of the comma; within a stretch
+    ("and/or") there is no gap to bridge.
+    """
+    between = ""
+    for token, cell in zip(tokens[i + 1 :], cells[i + 1 :], strict=True):
+        if cell is not None:
+            bare = "".join(between.split())
+            return bare != between and not bare.strip(_QUOTES)
+        between += token.text
+    return False
+
+
+def _join(
+    tokens: tuple[Token, ...], cells: tuple[Respelling | None, ...], stretch: list[int]
+) -> Word:
+    if len(stretch) == 1 and (only := cells[stretch[0]]) is not None:
+        text = tokens[stretch[0]].text
+        return Word(clean(text) if only.respelled else "", _clean_runs(only.runs))
+    runs: list[Run] = []
+    changed = False
+    for i in stretch:
+        cell = cells[i]
+        if cell is None:
+            runs.append(Run(tokens[i].text))
+        else:
+            changed |= cell.respelled
+            runs.extend(cell.runs)
+    original = clean("".join(tokens[i].text for i in stretch)) if changed else ""
+    return Word(original, _clean_runs(tuple(runs)))
+
+
+def _clean_runs(runs: tuple[Run, ...]) -> tuple[Run, ...]:
+    if all(run.text.isascii() and run.text.isprintable() for run in runs):
+        return runs
+    return tuple(
+        run._replace(text=re.sub(r"\s+", " ", _SURROGATE.sub("\ufffd", text)))
+        for run in runs
+        if (text := _UNPRINTABLE.sub("", run.text))
+    )
+
+
+def _swapped_ipa(
+    readings: tuple[tuple[Pronunciation, ...], ...], stretch: list[int], target: str
+) -> str:
+    return " ".join(
+        to_ipa(swap_all(reading.phones, target)) for i in stretch for reading in readings[i]
+    )
+
+
+def swap_all(phones: Phones, target: str) -> Phones:
+    """The phones with every vowel replaced, stress kept; for display only."""
+    return tuple(
+        phone if phone.stress is None else type(phone)(target, phone.stress) for phone in phones
+    )
+
+
+def iter_sentences(
+    drill: Drill, version: Version, *, ipa: bool = False, before: int = 0, flow: bool = False
+) -> Iterator[Sentence]:
+    """The sentences of one version, in order; `before` of them were numbered already.
+
+    Only the full swap shows the flow: the others are busy with their vowels.
+    """
+    paragraph = -1
+    flow = flow and version.kind is VersionKind.FULL
+    rows = zip(drill.phrases, version.lines, drill.readings, drill.flow, strict=True)
+    for number, group in groupby(rows, key=lambda row: row[0].sentence):
+        words: list[Word] = []
+        opens = False
+        for phrase, line, readings, flows in group:
+            opens |= phrase.paragraph != paragraph
+            paragraph = phrase.paragraph
+            target = drill.target if ipa else ""
+            shown = flows if flow else ()
+            words.extend(group_words(phrase, line, readings, target=target, flow=shown))
+        if words:
+            yield Sentence(before + number + 1, opens, tuple(words))
+
+
+def iter_paragraphs(drill: Drill) -> Iterator[str]:
+    """The original text, a paragraph at a time, as plain characters."""
+    if not drill.phrases:
+        for block in re.split(r"\n\s*\n", drill.passage.text):
+            if text := clean(block):
+                yield text
+        return
+    for _, group in groupby(drill.phrases, key=lambda phrase: phrase.paragraph):
+        if text := clean("".join(token.text for phrase in group for token in phrase.tokens)):
+            yield text
+
+
+# Labels
+
+
+def title_of(sheet: Worksheet, wording: Wording) -> str:
+    """The heading of the sheet."""
+    return clean(sheet.title) or wording.title
+
+
+def drill_title(drill: Drill, sheet: Worksheet) -> str:
+    """The heading of one drill; empty where it would repeat the sheet's."""
+    title = clean(drill.passage.title)
+    return "" if title == clean(sheet.title) else title
+
+
+def format_pitch(pitch: Pitch) -> tuple[str, str]:
+    """The note, with its distance where it is off, and the frequency.
+
+    >>> format_pitch(Pitch(196.0, "G3", 0.02))
+    ('G3', '196 Hz')
+    >>> format_pitch(Pitch(200.0, "G3", 34.98))
+    ('G3 + 35 cents', '200 Hz')
+    """
+    cents = round(pitch.cents)
+    off = f" {'+' if cents > 0 else '−'} {abs(cents)} cents" if cents else ""
+    return f"{pitch.note}{off}", f"{pitch.hz:.1f}".removesuffix(".0") + " Hz"
+
+
+def describe_vowel(target: str) -> str:
+    """A target by its IPA and lexical set.
+
+    >>> describe_vowel("IY")
+    '/i/ (FLEECE)'
+    """
+    vowel = VOWELS[target]
+    if target == "EY":
+        return "/e/ (the onset of FACE)"
+    return f"/{vowel.ipa}/ ({vowel.lexical_set})"
+
+
+def version_label(
+    version: Version, drill: Drill, wording: Wording, *, flow: bool = False
+) -> tuple[str, str]:
+    """The heading of a version and the sentence under it.
+
+    With `flow`, the full swap says what its marks of flow are for.
+    """
+    vowel = describe_vowel(drill.target)
+    match version.kind:
+        case VersionKind.FULL:
+            note = wording.full_note.format(vowel=vowel)
+            if flow and (signs := sorted(_flow_signs(drill), reverse=True)):
+                note = f"{note} {wording.flow_note.format(marks=' and '.join(signs))}"
+            return wording.full, note
+        case VersionKind.PARTIAL:
+            rungs = max(v.rung for v in drill.versions)
+            heading = wording.partial
+            if rungs > 1 and version.rung:
+                heading = wording.partial_rung.format(rung=version.rung, rungs=rungs)
+            share = f"{100 * version.share:.0f}%"
+            strategy = dict(wording.strategies).get(version.strategy, "")
+            note = wording.partial_note.format(share=share, strategy=strategy)
+            return heading, note.replace("; .", ".")
+        case VersionKind.MARKED:
+            return wording.marked, wording.marked_note.format(vowel=vowel)
+
+
+def delivery_texts(sheet: Worksheet, wording: Wording) -> list[tuple[str, str]]:
+    """Name and instruction of each delivery."""
+    # No-break spaces: "G3" alone at the end of a line reads like the whole.
+    spoken = " (".join(format_pitch(sheet.pitch)) + ")" if sheet.pitch else ""
+    spoken = spoken.replace(" ", "\u00a0")
+    return [
+        (text.name, text.instruction.format(pitch=spoken) if spoken else text.free_instruction)
+        for text in wording.deliveries
+    ]
+
+
+def deliveries_for(version: Version, wording: Wording) -> list[DeliveryText]:
+    """The deliveries that a version is for, in teaching order."""
+    wanted = {
+        VersionKind.FULL: (Delivery.CHANT, Delivery.INFLECTED),
+        VersionKind.PARTIAL: (Delivery.INFLECTED,),
+        VersionKind.MARKED: (Delivery.CARRY_OVER,),
+    }[version.kind]
+    return [text for text in wording.deliveries if text.delivery in wanted]
+
+
+def style_of(run: Run, kind: VersionKind) -> tuple[bool, bool]:
+    """Whether a run is printed bold, and whether underlined.
+
+    In the full swap every vowel is swapped: an underline there would only be
+    noise, so weight alone shows the stress. Elsewhere the vowels that matter
+    carry weight and underline, which survive a black-and-white copier.
+    """
+    if kind is VersionKind.FULL:
+        return run.stressed, False
+    marked = run.swapped if kind is VersionKind.PARTIAL else run.vowel
+    return run.stressed or marked, marked
+
+
+# Tables
+
+
+def key_rows(entries: Iterable[KeyEntry], wording: Wording) -> list[KeyEntry]:
+    """The entries of several drills, each once, in the order of their first use."""
+    return [
+        entry._replace(note=keep_hint(entry.note, wording)) for entry in dict.fromkeys(entries)
+    ]
+
+
+def count_sentences(drill: Drill) -> int:
+    """How many sentences a drill has."""
+    return drill.phrases[-1].sentence + 1 if drill.phrases else 0
+
+
+def number_drills(drills: Iterable[Drill], sheet: Worksheet) -> Iterator[tuple[int, str, Drill]]:
+    """Each drill with its heading and how many sentences were numbered before it.
+
+    A drill with a heading starts at 1; one without goes on, since it is a
+    later stretch of the same text.
+    """
+    before = 0
+    for drill in drills:
+        title = drill_title(drill, sheet)
+        if title:
+            before = 0
+        yield before, title, drill
+        before += count_sentences(drill)
+
+
+def review_rows(
+    drill: Drill, wording: Wording, *, title: str = "", before: int = 0
+) -> Iterator[ReviewRow]:
+    """The words to check: what we chose, why, and where they stand.
+
+    `title` and `before` are those of `number_drills`.
+    """
+    if not drill.review:
+        return
+    wanted = {item.token.start for item in drill.review}
+    numbers: dict[int, int] = {}
+    printed: dict[int, str] = {}
+    full = next((v for v in drill.versions if v.kind is VersionKind.FULL), None)
+    for row, phrase in enumerate(drill.phrases):
+        for column, token in enumerate(phrase.tokens):
+            if token.start in wanted:
+                numbers[token.start] = phrase.sentence + 1 + before
+                cell = full.lines[row].cells[column] if full else None
+                printed[token.start] = clean(cell.text) if cell else ""
+    for item in drill.review:
+        number = numbers.get(item.token.start)
+        where = wording.sentence.format(number=number) if number else clean(item.context)
+        where = f"{title}, {where}" if title else where
+        yield ReviewRow(
+            clean(item.token.text) or item.word,
+            _describe_choice(item, printed.get(item.token.start, "")),
+            keep_hint(clean(item.reason), wording),
+            where,
+        )
+
+
+def _describe_choice(item: ReviewItem, respelling: str) -> str:
+    ipa = f"/{to_ipa(item.pronunciation.phones)}/"
+    return f"{respelling} {ipa}" if respelling else ipa
+
+
+def marks_used(sheet_drills: Iterable[Drill], *, flow: bool = True) -> frozenset[str]:
+    """The bars and arrows that stand in the drills, and with `flow` the marks of
+    weak words and links."""
+    signs: set[str] = set()
+    for drill in sheet_drills:
+        if drill.versions:
+            signs.update(*(phrase_mark(phrase).split() for phrase in drill.phrases))
+            if flow:
+                signs |= _flow_signs(drill)
+    return frozenset(signs)
+
+
+def _flow_signs(drill: Drill) -> frozenset[str]:
+    """The marks of weak words and links in the full swap."""
+    full = next((v for v in drill.versions if v.kind is VersionKind.FULL), None)
+    signs: set[str] = set()
+    if full is None:
+        return frozenset()
+    for phrase, line, flows in zip(drill.phrases, full.lines, drill.flow, strict=True):
+        for word in group_words(phrase, line, flow=flows):
+            signs.update(word.weak * WEAK + word.linked * LINK)
+        if len(signs) == len(_FLOW_SIGNS):
+            break
+    return frozenset(signs)
+
+
+class Gathered:
+    """What stands below the versions, gathered a drill at a time."""
+
+    def __init__(self) -> None:
+        self.key: dict[KeyEntry, None] = {}
+        self.review: dict[ReviewRow, None] = {}
+        self.signs: set[str] = set()
+
+    def add(self, drill: Drill, head: Worksheet, *, title: str, before: int) -> None:
+        """Take in a drill. `title` and `before` are those of `number_drills`."""
+        self.key.update(dict.fromkeys(drill.key))
+        self.signs |= marks_used((drill,))
+        if head.show_review:
+            wording = choose_wording(head.discreet)
+            rows = review_rows(drill, wording, title=title, before=before)
+            self.review.update(dict.fromkeys(rows))
+
+
+def mark_rows(signs: Collection[str], sheet: Worksheet, wording: Wording) -> list[MarkText]:
+    """The marks that the sheet explains: those used, none where there is no text."""
+    if not sheet.show_flow:
+        signs = frozenset(signs) - _FLOW_SIGNS
+    return [text for text in wording.mark_texts if signs and (text.face or text.mark in signs)]

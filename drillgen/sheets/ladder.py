@@ -1,0 +1,211 @@
+"""A booklet that climbs the trade's hierarchy around chosen vowels.
+
+Syllable, word, phrase, sentence, passage, conversation (common practice): the
+lists, passages and prompts come from the corpora. What is chosen follows from
+SHA-256 (FIPS 180-4) of the seed and the text, so it is the same everywhere.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import Final, TypeVar
+
+from drillgen.core.errors import OptionError
+from drillgen.core.formants import bark_distance
+from drillgen.core.options import DrillOptions, Unit
+from drillgen.core.phones import VOWELS
+from drillgen.core.values import Passage, Worksheet
+from drillgen.core.wording import is_neutral
+from drillgen.corpus.reader import (
+    LEXICAL_SETS,
+    LIST_UNITS,
+    ListItem,
+    has_set_vowel,
+    load_passages,
+    load_prompts,
+    load_word_list,
+)
+from drillgen.sheets.ladder_sheet import LadderGroup, LadderSheet, LadderUnit
+from drillgen.sheets.prompts import make_prompt_item
+from drillgen.speech.pipeline import Engine, make_drill
+from drillgen.speech.pronounce.overrides import Override, Overrides
+from drillgen.speech.swap.targets import TARGETS, parse_target
+
+MAX_CONTRASTS: Final = 6
+MAX_COUNT: Final = 24
+
+RICH_PASSAGES: Final = 3
+"""The seed draws from the passages that have most of the contrasts."""
+
+RICH_PROMPTS: Final = 16
+PROMPTS: Final = 2
+
+_SHARES: Final = MappingProxyType({Unit.PHRASE: 0.75, Unit.SENTENCE: 0.5})
+"""Phrases and sentences take longer than words, so there are fewer."""
+
+T_ = TypeVar("T_")
+
+
+@dataclass(frozen=True, slots=True)
+class LadderOptions:
+    """What a ladder holds."""
+
+    first: Unit = Unit.WORD
+    last: Unit = Unit.PASSAGE
+    contrasts: tuple[str, ...] = ()
+    """Lexical sets of Wells (1982), in any case; empty: `far_sets` of the target."""
+
+    count: int = 8
+    """Words and syllables in a list; phrases are three quarters of it, sentences half."""
+
+    seed: int = 1
+
+    def __post_init__(self) -> None:
+        units = tuple(Unit)
+        if units.index(self.first) > units.index(self.last):
+            raise OptionError(f"{self.first} comes after {self.last}; swap the two units")
+        if not 1 <= self.count <= MAX_COUNT:
+            raise OptionError(f"count must be 1 to {MAX_COUNT}, not {self.count}")
+
+
+def far_sets(target: str, count: int = 2) -> tuple[str, ...]:
+    """The monophthongs that lie farthest from a target, the nearer first.
+
+    `target` is an ARPAbet symbol. Distances are those of `drillgen.core.formants`
+    (Hillenbrand et al. 1995, in Bark). Diphthongs are left out: they are on
+    the move.
+
+    >>> far_sets("IY")
+    ('GOOSE', 'THOUGHT')
+    """
+    symbols = sorted(
+        (symbol for symbol in TARGETS if symbol != "EY"),
+        key=lambda symbol: (bark_distance(symbol, target), symbol),
+    )
+    return tuple(VOWELS[symbol].lexical_set for symbol in symbols[-count:])
+
+
+def read_contrasts(names: Iterable[str], target: str) -> tuple[str, ...]:
+    """Lexical sets as they were asked for, each once. OptionError for an unknown one."""
+    chosen = tuple(dict.fromkeys(name.strip().upper() for name in names))
+    for name in chosen:
+        if name not in LEXICAL_SETS:
+            known = ", ".join(LEXICAL_SETS)
+            raise OptionError(f"lexical set {name!r} is unknown; choose one of: {known}")
+    if len(chosen) > MAX_CONTRASTS:
+        raise OptionError(f"{len(chosen)} contrasts are too many; choose {MAX_CONTRASTS} at most")
+    return chosen or far_sets(target)
+
+
+def make_ladder(
+    choice: LadderOptions, head: Worksheet, options: DrillOptions, engine: Engine
+) -> LadderSheet:
+    """The booklet. The engine must have the accent of `options` (ValueError).
+
+    A set without a list for a unit is left out there; OptionError if a unit
+    would be empty. In a discreet booklet no text has a telling word.
+    """
+    target = parse_target(options.target).symbol
+    contrasts = read_contrasts(choice.contrasts, target)
+    maker = _Maker(choice, contrasts, replace(options, target=target), engine, head.discreet)
+    units = tuple(Unit)
+    wanted = units[units.index(choice.first) : units.index(choice.last) + 1]
+    return LadderSheet(head, target, contrasts, tuple(map(maker.make_unit, wanted)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Maker:
+    """Makes the units of one booklet."""
+
+    choice: LadderOptions
+    contrasts: tuple[str, ...]
+    options: DrillOptions
+    engine: Engine
+    discreet: bool
+
+    def make_unit(self, unit: Unit) -> LadderUnit:
+        if unit is Unit.PASSAGE:
+            return LadderUnit(unit, (self._passage(),))
+        if unit is Unit.CONVERSATION:
+            return self._conversation()
+        groups = tuple(
+            group
+            for number, name in enumerate(self.contrasts, 1)
+            if (group := self._list(unit, name, number)) is not None
+        )
+        if not groups:
+            raise OptionError(
+                f"there are no {unit}s for {', '.join(self.contrasts)}; begin at a larger unit "
+                "or choose another contrast"
+            )
+        return LadderUnit(unit, groups)
+
+    def _list(self, unit: Unit, name: str, number: int) -> LadderGroup | None:
+        assert unit in LIST_UNITS
+        items = [i for i in load_word_list(name).items[unit] if self._may_show(i.text)]
+        if not items:
+            return None
+        wanted = max(1, round(self.choice.count * _SHARES.get(unit, 1.0)))
+        drawn = set(self._draw(items, wanted, f"{unit}/{name}", lambda item: item.text))
+        chosen = [item for item in items if item in drawn]
+        # Words have one or two vowels: nothing to swap partly (docs/practice.md).
+        single = unit in (Unit.SYLLABLE, Unit.WORD)
+        options = replace(self.options, rungs=0) if single else self.options
+        engine = self._engine_for(chosen) if unit is Unit.SYLLABLE else self.engine
+        drill = make_drill(
+            Passage("\n\n".join(item.text for item in chosen)), options, engine=engine
+        )
+        return LadderGroup(name, number, drill, tuple(item.hint for item in chosen))
+
+    def _engine_for(self, items: Sequence[ListItem]) -> Engine:
+        """The engine with the syllables of a list, which no dictionary has."""
+        entries = {item.text: Override(item.text, item.phones, 0) for item in items}
+        engine = self.engine.adapt(
+            overrides=Overrides(MappingProxyType(entries)), accent=self.options.accent
+        )
+        # "too" is a syllable here, not a weak word.
+        engine.function_words = frozenset()
+        return engine
+
+    def _passage(self) -> LadderGroup:
+        passages = [p for p in load_passages() if self._may_show(f"{p.title} {p.text}")]
+        rich = sorted(passages, key=lambda p: (-self._richness(p.text), p.key))[:RICH_PASSAGES]
+        (chosen,) = self._draw(rich, 1, "passage", lambda p: p.key)
+        drill = make_drill(Passage(chosen.text, chosen.title), self.options, engine=self.engine)
+        return LadderGroup("", 0, drill)
+
+    def _conversation(self) -> LadderUnit:
+        prompts = [p for p in load_prompts() if self._may_show(f"{p.question} {p.answer}")]
+        rich = sorted(prompts, key=lambda p: (-self._richness(p.answer), p.key))[:RICH_PROMPTS]
+        chosen = sorted(
+            self._draw(rich, PROMPTS, "conversation", lambda p: p.key),
+            key=lambda p: (p.step, p.key),
+        )
+        items = tuple(make_prompt_item(p, self.options, self.engine) for p in chosen)
+        return LadderUnit(Unit.CONVERSATION, (), items)
+
+    def _may_show(self, text: str) -> bool:
+        return not self.discreet or is_neutral(text)
+
+    def _richness(self, text: str) -> float:
+        """Words with a vowel of the contrasts as a share of all words."""
+        words = [
+            word
+            for phrase in self.engine.pronounce_phrases(text)
+            for reading in phrase
+            for word in reading
+            if word.phones
+        ]
+        hits = sum(any(has_set_vowel(w.phones, name) for name in self.contrasts) for w in words)
+        return hits / len(words) if words else 0.0
+
+    def _draw(
+        self, items: Sequence[T_], count: int, salt: str, key: Callable[[T_], str]
+    ) -> list[T_]:
+        def rank(item: T_) -> bytes:
+            return hashlib.sha256(f"{self.choice.seed}\0{salt}\0{key(item)}".encode()).digest()
+
+        return sorted(items, key=rank)[:count]

@@ -1,0 +1,1 @@
+"""Text in, Drill out: text, pronounce, swap, respell, align, and the pipeline over them."""

@@ -1,0 +1,159 @@
+"""The original spelling with its vowel letters marked."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Sequence
+from types import MappingProxyType
+from typing import Final
+
+from drillgen.core.values import Phones, Respelling, Run
+from drillgen.speech.align.letters import AlignCosts, find_path, load_costs
+from drillgen.speech.align.units import encode_phones
+
+_FOLDS: Final = MappingProxyType(
+    {
+        "œ": "oe",
+        "æ": "ae",
+        "ø": "o",
+        "ß": "ss",
+        "ł": "l",
+        "đ": "d",
+        "ð": "th",
+        "þ": "th",
+        "ı": "i",
+        "’": "'",
+        "ʼ": "'",
+        "‘": "'",
+    }
+)
+"""Letters that Unicode does not decompose, as English readers take them."""
+
+_JOINERS: Final = frozenset("-‐‑–.·\u00ad\u200b\u200c\u200d\u2060_/ ")
+"""What may stand between the letters of one token."""
+
+MAX_LETTERS: Final = 100
+"""A longer stretch of letters is no word, and aligning takes the square of its length."""
+
+_ASCII: Final = frozenset("abcdefghijklmnopqrstuvwxyz")
+
+
+class _Unspellable(Exception):
+    """The text has characters that are no letters: digits, signs, other scripts."""
+
+
+def _fold(text: str) -> tuple[list[str], list[list[int]]]:
+    """Parts between joiners as plain letters, and where each letter stands in `text`."""
+    if text.isascii() and text.isalpha():
+        return [text.lower()], [list(range(len(text)))]
+    parts = [""]
+    places: list[list[int]] = [[]]
+    for offset, char in enumerate(text):
+        low = char.lower()
+        if low in _ASCII:
+            folded = low
+        elif char in _JOINERS:
+            if parts[-1]:
+                parts.append("")
+                places.append([])
+            continue
+        else:
+            folded = ""
+            for piece in unicodedata.normalize("NFKD", low):
+                if unicodedata.category(piece) in ("Mn", "Cf"):
+                    continue
+                folded += _FOLDS.get(piece, piece)
+            if folded.strip("abcdefghijklmnopqrstuvwxyz'"):
+                raise _Unspellable
+        for letter in folded:
+            parts[-1] += letter
+            places[-1].append(offset)
+    if not parts[-1]:
+        parts.pop()
+        places.pop()
+    return parts, places
+
+
+def _vowel_chunks(
+    letters: str, readings: Sequence[Phones], costs: AlignCosts
+) -> list[tuple[int, int, bool]] | None:
+    """(start, end, stressed) of the vowel chunks; None where the letters don't fit."""
+    if len(letters) > MAX_LETTERS:
+        return None
+    phones = readings[0] if len(readings) == 1 else tuple(p for r in readings for p in r)
+    code = encode_phones(phones)
+    path = find_path(letters, code, costs)
+    if path is None:
+        return None
+    spans = []
+    for a, b, c, d in path:
+        for piece in code[c:d]:
+            if piece < "a":  # a vowel: see units.CODES
+                stressed = any(phone.stress in (1, 2) for phone in phones[c:d])
+                spans.append((a, b, stressed))
+                break
+    return spans
+
+
+def _plain(text: str) -> Respelling:
+    return Respelling((Run(text),) if text else (), respelled=False)
+
+
+def mark_vowels(
+    text: str, readings: Sequence[Phones], costs: AlignCosts | None = None
+) -> Respelling:
+    """The token as it was written, cut into runs; the letters of its vowels are flagged.
+
+    `text` is any token; `readings` are the phonemes of its spoken words, in
+    either accent. The runs join to `text` exactly. A vowel run is stressed if
+    its syllable has primary or secondary stress. Where the letters do not
+    write the spoken words ("23", "Dr.", "&") the token is one plain run.
+
+    >>> from drillgen.core.phones import parse_phones
+    >>> marked = mark_vowels("Beauty", [parse_phones("B Y UW1 T IY0")])
+    >>> [(run.text, run.stressed) for run in marked.runs if run.vowel]
+    [('eau', True), ('y', False)]
+    """
+    readings = [phones for phones in readings if phones]
+    if not readings:
+        return _plain(text)
+    costs = costs or load_costs()
+    try:
+        parts, places = _fold(text)
+    except _Unspellable:
+        return _plain(text)
+    if _ASCII.isdisjoint("".join(parts)):
+        return _plain(text)
+    if len(parts) != len(readings):
+        joined = "".join(parts)
+        joined_places = [offset for part in places for offset in part]
+        if len(joined) == len(readings):
+            # An acronym that is spelled out: a reading per letter.
+            parts, places = list(joined), [[offset] for offset in joined_places]
+        else:
+            parts, places = [joined], [joined_places]
+    groups = [[r] for r in readings] if len(parts) == len(readings) > 1 else [readings]
+
+    spans: list[tuple[int, int, bool]] = []
+    for part, offsets, group in zip(parts, places, groups, strict=True):
+        chunks = _vowel_chunks(part, group, costs)
+        if chunks is None:
+            return _plain(text)
+        spans += [(offsets[a], offsets[b - 1] + 1, stressed) for a, b, stressed in chunks]
+
+    runs: list[Run] = []
+    position = 0
+    for start, end, stressed in spans:
+        # Combining accents belong to the letter before them.
+        while end < len(text) and unicodedata.combining(text[end]):
+            end += 1
+        if start < position:
+            # One character of the text for two letters (œ) that are not of one chunk.
+            continue
+        if start > position:
+            runs.append(Run(text[position:start]))
+        runs.append(Run(text[start:end], vowel=True, stressed=stressed))
+        position = end
+    if position < len(text):
+        runs.append(Run(text[position:]))
+    return Respelling(tuple(runs), respelled=False)

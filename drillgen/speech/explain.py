@@ -1,0 +1,160 @@
+"""One word explained: every reading, with its swap, respelling and IPA."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drillgen.core.errors import InputError
+from drillgen.core.phones import format_phones
+from drillgen.core.syllables import to_ipa
+from drillgen.core.values import Origin, Phones, Pronunciation, Respelling, Swap, TokenKind
+from drillgen.speech.align.mark import mark_vowels
+from drillgen.speech.pipeline import Engine
+from drillgen.speech.pronounce.accent import accent_word
+from drillgen.speech.pronounce.soundalike import to_soundalike
+from drillgen.speech.pronounce.tagger import Tagger
+from drillgen.speech.respell.writer import respell
+from drillgen.speech.swap.targets import Target, parse_target, swap_vowels
+
+
+@dataclass(frozen=True, slots=True)
+class WordReading:
+    """One way to say a word."""
+
+    phones: Phones
+    """As in the dictionary, before the accent."""
+
+    origin: Origin
+    confidence: float
+    note: str
+    ipa: str
+    soundalike: str
+    swap: Swap
+    """In the accent, every vowel swapped."""
+
+    respelling: Respelling
+    swapped_ipa: str
+    marked: Respelling
+    """The word as written, its vowel letters marked."""
+
+
+@dataclass(frozen=True, slots=True)
+class WordReport:
+    """All readings of one spoken word; the first is the one that a sheet uses."""
+
+    word: str
+    target: Target
+    readings: tuple[WordReading, ...]
+
+
+def explain_word(text: str, target: str, engine: Engine) -> tuple[WordReport, ...]:
+    """Explain a token: one report per spoken word. InputError if nothing is said."""
+    chosen = parse_target(target)
+    spoken = [w for token in engine.tokenizer.tokenize(text.strip()) for w in token.spoken]
+    if not spoken:
+        raise InputError(f"{text!r} has nothing that is said; give a word or a number")
+    return tuple(_explain(word, text, chosen, engine) for word in spoken)
+
+
+def _explain(word: str, text: str, target: Target, engine: Engine) -> WordReport:
+    accent = engine.pronouncer.accent
+    written = text if word == text.lower() else word
+    readings = []
+    for p in engine.pronouncer.all_readings(word):
+        phones = accent_word(p.phones, accent, False)
+        swap = swap_vowels(phones, target.symbol)
+        readings.append(
+            WordReading(
+                phones=p.phones,
+                origin=p.origin,
+                confidence=p.confidence,
+                note=p.note,
+                ipa=to_ipa(phones),
+                soundalike=to_soundalike(p.phones),
+                swap=swap,
+                respelling=respell(swap, function_word=word in engine.function_words),
+                swapped_ipa=to_ipa(swap.after),
+                marked=mark_vowels(written, [phones], engine.align_costs),
+            )
+        )
+    return WordReport(word, target, tuple(readings))
+
+
+@dataclass(frozen=True, slots=True)
+class InContext:
+    """How a word is read in one sentence."""
+
+    word: str
+    tag: str
+    """Penn part-of-speech tag, by nltk's perceptron with our weights."""
+
+    pronunciation: Pronunciation
+    """In the accent."""
+
+
+def explain_in_sentence(
+    text: str, sentence: str, engine: Engine, tagger: Tagger
+) -> tuple[InContext, ...]:
+    """Every place of a word in a sentence. InputError if it is not there."""
+    tokens = [
+        (token, reading)
+        for token, reading in engine.pronounce(sentence)
+        if token.kind is not TokenKind.SPACE
+    ]
+    tags = tagger.tag([token.text for token, _ in tokens])
+    wanted = text.strip().lower()
+    found = tuple(
+        InContext(word.word, tag, word)
+        for (token, reading), tag in zip(tokens, tags, strict=True)
+        if token.text.lower() == wanted
+        for word in reading
+    )
+    if not found:
+        raise InputError(f"{text!r} is not in the sentence; write it as it stands there")
+    return found
+
+
+def format_in_sentence(places: tuple[InContext, ...]) -> str:
+    """The places as lines for a terminal."""
+    lines = ["in this sentence"]
+    for place in places:
+        p = place.pronunciation
+        note = f" ({p.note})" if p.note else ""
+        sure = "" if p.confidence >= 1 else f", {p.confidence:.0%} sure"
+        lines.append(
+            f"  /{to_ipa(p.phones)}/  {p.origin.value}{note}{sure}; part of speech {place.tag}"
+        )
+    return "\n".join(lines) + "\n"
+
+
+def show_stress(respelling: Respelling) -> str:
+    """Plain text with stressed syllables in capitals."""
+    return "".join(run.text.upper() if run.stressed else run.text for run in respelling.runs)
+
+
+def show_marks(respelling: Respelling) -> str:
+    """Plain text with vowel letters in brackets."""
+    return "".join(f"[{run.text}]" if run.vowel else run.text for run in respelling.runs)
+
+
+def format_report(reports: tuple[WordReport, ...]) -> str:
+    """The reports as lines for a terminal."""
+    lines = []
+    for report in reports:
+        lines.append(report.word)
+        for number, r in enumerate(report.readings, start=1):
+            guessed = number == 1 and r.origin is not Origin.HOMOGRAPH
+            sure = f", {r.confidence:.0%} sure" if guessed and r.confidence < 1 else ""
+            note = f" ({r.note})" if r.note else ""
+            target = f"/{report.target.ipa}/"
+            lines += [
+                f"  {number}. {r.origin.value}{note}{sure}",
+                f"     phonemes     {format_phones(r.phones)}",
+                f"     IPA          /{r.ipa}/",
+                f"     sounds like  {r.soundalike}",
+                f"     marked       {show_marks(r.marked)}",
+                f"     to {target:<9} {format_phones(r.swap.after)}",
+                f"     IPA          /{r.swapped_ipa}/",
+                f"     respelled    {show_stress(r.respelling)}",
+            ]
+    return "\n".join(lines) + "\n"

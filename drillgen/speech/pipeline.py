@@ -1,0 +1,473 @@
+"""Text in, Drill out. `STEPS` is the one place that knows the order of the steps."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import chain, islice
+from typing import Final, NamedTuple
+
+from drillgen.core.options import Accent, DrillOptions
+from drillgen.core.phones import vowel_indexes
+from drillgen.core.values import (
+    Drill,
+    Flow,
+    KeyEntry,
+    Line,
+    Origin,
+    Passage,
+    Phones,
+    Phrase,
+    Pronunciation,
+    Respelling,
+    ReviewItem,
+    Run,
+    Swap,
+    Token,
+    Version,
+    VersionKind,
+)
+from drillgen.speech.align.letters import AlignCosts, load_costs
+from drillgen.speech.align.mark import mark_vowels
+from drillgen.speech.pronounce.compare import same_after_swap, same_phones
+from drillgen.speech.pronounce.engine import Pronouncer, Reading
+from drillgen.speech.pronounce.homographs import HomographModel
+from drillgen.speech.pronounce.lexicon import Lexicon
+from drillgen.speech.pronounce.overrides import Overrides
+from drillgen.speech.pronounce.predict import needs_review
+from drillgen.speech.pronounce.variants import Variants
+from drillgen.speech.pronounce.weakforms import WeakForm, joins, load_weak_forms, weak_positions
+from drillgen.speech.respell.key import key_entries
+from drillgen.speech.respell.writer import respell
+from drillgen.speech.swap.ladder import (
+    choose_vowels,
+    level_vowels,
+    load_function_words,
+    load_vowel_shares,
+    nearness_levels,
+    rung_threshold,
+)
+from drillgen.speech.swap.targets import parse_target, swap_vowels
+from drillgen.speech.text.paragraphs import iter_paragraphs
+from drillgen.speech.text.phrases import split_phrases
+from drillgen.speech.text.tokens import Tokenizer
+
+_NO_OVERRIDES: Final = Overrides()
+
+
+_FLOWS: Final = (Flow(), Flow(linked=True), Flow(weak=True), Flow(weak=True, linked=True))
+_PLAIN: Final = _FLOWS[0]
+
+
+class _Cell(NamedTuple):
+    """What one reading becomes in one version; made once per word form."""
+
+    respelling: Respelling
+    swapped: int
+    """Vowels that are the target by choice."""
+
+    vowels: int
+
+
+_Cells = dict[tuple[object, ...], _Cell]
+
+
+class Engine:
+    """Everything that is loaded once and used for many texts.
+
+    Holds the dictionary, the models and what has been worked out for word
+    forms so far, for one accent and one set of overrides. Not safe for use by
+    several threads at once.
+    """
+
+    def __init__(
+        self,
+        *,
+        lexicon: Lexicon,
+        homographs: HomographModel,
+        variants: Variants,
+        overrides: Overrides = _NO_OVERRIDES,
+        accent: Accent = Accent.RHOTIC,
+    ) -> None:
+        self._loaded: Final = (lexicon, homographs, variants)
+        self.tokenizer = Tokenizer()
+        self.pronouncer = Pronouncer(lexicon, homographs, variants, overrides, accent)
+        self.function_words = load_function_words()
+        self._shares = load_vowel_shares()
+        self._cells: dict[tuple[object, ...], _Cells] = {}
+
+    @classmethod
+    def load(
+        cls,
+        *,
+        lexicon: Lexicon | None = None,
+        overrides: Overrides = _NO_OVERRIDES,
+        accent: Accent = Accent.RHOTIC,
+    ) -> Engine:
+        """Read the dictionary and the models of the installation (about 0.2 s)."""
+        return cls(
+            lexicon=lexicon or Lexicon.load(),
+            homographs=HomographModel.load(),
+            variants=Variants.load(),
+            overrides=overrides,
+            accent=accent,
+        )
+
+    def adapt(
+        self, *, overrides: Overrides = _NO_OVERRIDES, accent: Accent = Accent.RHOTIC
+    ) -> Engine:
+        """A fresh engine with other overrides or accent that shares what was loaded."""
+        lexicon, homographs, variants = self._loaded
+        return Engine(
+            lexicon=lexicon,
+            homographs=homographs,
+            variants=variants,
+            overrides=overrides,
+            accent=accent,
+        )
+
+    @cached_property
+    def weak_forms(self) -> Mapping[str, WeakForm]:
+        """Function words with their strong and weak forms."""
+        return load_weak_forms()
+
+    @cached_property
+    def align_costs(self) -> AlignCosts:
+        """What it costs to write each sound with each letter."""
+        return load_costs()
+
+    def pronounce(self, text: str) -> tuple[tuple[Token, Reading], ...]:
+        """The tokens of a text, each with the pronunciations of its spoken words."""
+        tokens = self.tokenizer.tokenize(text)
+        return tuple(zip(tokens, self.pronouncer.pronounce(tokens), strict=True))
+
+    def pronounce_phrases(self, text: str) -> tuple[tuple[Reading, ...], ...]:
+        """Per breath phrase and token, the pronunciations of the spoken words."""
+        tokens = self.tokenizer.tokenize(text)
+        return _by_phrase(self.pronouncer.pronounce(tokens), split_phrases(tokens))
+
+    def cells_for(self, *key: object) -> _Cells:
+        """The store of cells that were made with the same choices."""
+        return self._cells.setdefault(key, {})
+
+    def nearness(self, target: str) -> dict[str, float]:
+        """Level of each vowel by its distance from the target."""
+        return dict(nearness_levels(target, self._shares))
+
+    def tidy(self) -> None:
+        """Start afresh when too many word forms are kept, so that memory stays flat."""
+        if self.pronouncer.is_full():
+            # Cells are found by the identity of readings: both go together.
+            self.pronouncer.forget()
+            self.forget_cells()
+
+    def forget_cells(self) -> None:
+        """Drop all cells; they are made again when needed."""
+        self._cells.clear()
+
+
+@dataclass(frozen=True, slots=True)
+class _Draft:
+    """What the steps have made so far."""
+
+    passage: Passage
+    options: DrillOptions
+    tokens: tuple[Token, ...] = ()
+    phrases: tuple[Phrase, ...] = ()
+    readings: tuple[tuple[Reading, ...], ...] = ()
+    flow: tuple[tuple[Flow, ...], ...] = ()
+    versions: tuple[Version, ...] = ()
+    written: frozenset[Respelling] = frozenset()
+    """Every respelling of the versions."""
+
+    review: tuple[ReviewItem, ...] = ()
+    key: tuple[KeyEntry, ...] = ()
+
+
+def _tokenize(draft: _Draft, engine: Engine) -> _Draft:
+    return replace(draft, tokens=engine.tokenizer.tokenize(draft.passage.text))
+
+
+def _split(draft: _Draft, _: Engine) -> _Draft:
+    return replace(draft, phrases=split_phrases(draft.tokens))
+
+
+def _pronounce(draft: _Draft, engine: Engine) -> _Draft:
+    readings = engine.pronouncer.pronounce(draft.tokens)
+    return replace(draft, readings=_by_phrase(readings, draft.phrases))
+
+
+def _by_phrase(
+    readings: Iterable[Reading], phrases: Iterable[Phrase]
+) -> tuple[tuple[Reading, ...], ...]:
+    flat = iter(readings)
+    return tuple(tuple(islice(flat, len(phrase.tokens))) for phrase in phrases)
+
+
+def _connect(draft: _Draft, engine: Engine) -> _Draft:
+    forms = engine.weak_forms
+    return replace(
+        draft,
+        flow=tuple(_connect_phrase(row, forms) for row in draft.readings),
+    )
+
+
+def _connect_phrase(row: tuple[Reading, ...], forms: Mapping[str, WeakForm]) -> tuple[Flow, ...]:
+    """Flow of each token of a phrase. Only the last word of a token leads to the next."""
+    flow = [_PLAIN] * len(row)
+    said = [i for i, reading in enumerate(row) if reading]
+    single = [row[i][0].word if len(row[i]) == 1 else "" for i in said]
+    weak = weak_positions(single, forms)
+    for place, i in enumerate(said):
+        linked = place + 1 < len(said) and joins(row[i][-1].phones, row[said[place + 1]][0].phones)
+        flow[i] = _FLOWS[2 * weak[place] + linked]
+    return tuple(flow)
+
+
+def _grade(draft: _Draft, engine: Engine) -> _Draft:
+    """Full swap, then the rungs from most to fewest swapped vowels, then marked."""
+    rungs = draft.options.rungs
+    made = [
+        _make_full(draft, engine),
+        *(_make_rung(draft, engine, rung) for rung in range(rungs, 0, -1)),
+        _make_marked(draft, engine),
+    ]
+    return replace(
+        draft,
+        versions=tuple(version for version, _ in made),
+        written=frozenset(chain.from_iterable(written for _, written in made)),
+    )
+
+
+def _review(draft: _Draft, _: Engine) -> _Draft:
+    # Doubtful words first; among themselves in the order of the text.
+    items = sorted(list_unsure(draft), key=lambda item: not item.doubtful)
+    return replace(draft, review=tuple(items))
+
+
+def _explain(draft: _Draft, _: Engine) -> _Draft:
+    return replace(draft, key=key_entries(draft.written))
+
+
+STEPS: Final[tuple[tuple[str, Callable[[_Draft, Engine], _Draft]], ...]] = (
+    ("tokenize", _tokenize),
+    ("split into phrases", _split),
+    ("pronounce", _pronounce),
+    ("mark weak forms and links", _connect),
+    ("grade: swap, respell, mark", _grade),
+    ("list doubtful words", _review),
+    ("choose the key", _explain),
+)
+
+
+def make_drill(
+    text: str | Passage,
+    options: DrillOptions | None = None,
+    *,
+    engine: Engine | None = None,
+    overrides: Overrides = _NO_OVERRIDES,
+) -> Drill:
+    """Make the graded versions of a text.
+
+    Loads an engine for the options' accent unless one is given; to make many
+    drills, load one and pass it. An engine that is given must have the
+    options' accent (ValueError), and brings its own overrides.
+
+    >>> drill = make_drill("Two boats.")
+    >>> [cell.text for line in drill.versions[0].lines for cell in line.cells if cell]
+    ['tee', 'beets']
+    """
+    chosen = options or DrillOptions()
+    if engine is None:
+        engine = Engine.load(overrides=overrides, accent=chosen.accent)
+    elif engine.pronouncer.accent is not chosen.accent:
+        raise ValueError(f"the engine is {engine.pronouncer.accent}, not {chosen.accent}")
+    target = parse_target(chosen.target).symbol
+    passage = text if isinstance(text, Passage) else Passage(text)
+    draft = _Draft(passage, replace(chosen, target=target))
+    for _, step in STEPS:
+        draft = step(draft, engine)
+    return Drill(
+        passage=passage,
+        target=target,
+        rhotic=chosen.accent is Accent.RHOTIC,
+        phrases=draft.phrases,
+        readings=draft.readings,
+        flow=draft.flow,
+        versions=draft.versions,
+        review=draft.review,
+        key=draft.key,
+    )
+
+
+def iter_drills(
+    lines: Iterable[str], options: DrillOptions | None = None, *, engine: Engine | None = None
+) -> Iterator[Drill]:
+    """Make a long text into one drill per stretch of paragraphs, in flat memory."""
+    chosen = options or DrillOptions()
+    engine = engine or Engine.load(accent=chosen.accent)
+    for chunk in iter_paragraphs(lines):
+        if chunk.strip():
+            yield make_drill(Passage(chunk), chosen, engine=engine)
+            engine.tidy()
+
+
+# Versions
+
+
+def _make_full(draft: _Draft, engine: Engine) -> tuple[Version, frozenset[Respelling]]:
+    target = draft.options.target
+    cells = engine.cells_for(VersionKind.FULL, target)
+
+    def make(_: str, reading: Reading, __: int) -> _Cell:
+        return _respell_words([swap_vowels(p.phones, target) for p in reading], reading, engine)
+
+    return _fill(draft, cells, make, Version(VersionKind.FULL, (), 0.0), by_text=False)
+
+
+def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, frozenset[Respelling]]:
+    options = draft.options
+    threshold = rung_threshold(rung, options.rungs)
+    cells = engine.cells_for(VersionKind.PARTIAL, options.target, options.strategy, threshold)
+    nearness = engine.nearness(options.target)
+
+    def make(text: str, reading: Reading, ordinal: int) -> _Cell:
+        swaps = []
+        for word in reading:
+            levels = level_vowels(
+                word.phones,
+                nearness,
+                options.strategy,
+                is_function=word.word in engine.function_words,
+                ordinal=ordinal,
+            )
+            chosen = choose_vowels(word.phones, levels, threshold)
+            swaps.append(swap_vowels(word.phones, options.target, chosen))
+        if any(swap.changed for swap in swaps):
+            return _respell_words(swaps, reading, engine)
+        # A word that keeps all its vowels keeps its spelling: it reads best so.
+        plain = Respelling((Run(text),), respelled=False)
+        return _Cell(plain, 0, _count_vowels(reading))
+
+    version = Version(VersionKind.PARTIAL, (), 0.0, options.strategy.value, rung)
+    return _fill(draft, cells, make, version, by_text=True)
+
+
+def _make_marked(draft: _Draft, engine: Engine) -> tuple[Version, frozenset[Respelling]]:
+    cells = engine.cells_for(VersionKind.MARKED)
+
+    def make(text: str, reading: Reading, _: int) -> _Cell:
+        marked = mark_vowels(text, [word.phones for word in reading], engine.align_costs)
+        return _Cell(marked, 0, _count_vowels(reading))
+
+    return _fill(draft, cells, make, Version(VersionKind.MARKED, (), 0.0), by_text=True)
+
+
+def _fill(
+    draft: _Draft,
+    cells: _Cells,
+    make: Callable[[str, Reading, int], _Cell],
+    version: Version,
+    *,
+    by_text: bool,
+) -> tuple[Version, frozenset[Respelling]]:
+    """A version's lines. Equal readings of equal texts share one cell.
+
+    Readings are told apart by identity: the pronouncer keeps them alive as
+    long as the cells. The ordinal counts the tokens that are said.
+    """
+    alternate = version.strategy == "alternate"
+    used: Counter[tuple[object, ...]] = Counter()
+    lines = []
+    ordinal = 0
+    for phrase, readings in zip(draft.phrases, draft.readings, strict=True):
+        row: list[Respelling | None] = []
+        for token, reading in zip(phrase.tokens, readings, strict=True):
+            if not reading:
+                row.append(None)
+                continue
+            place = ordinal % 2 if alternate else 0
+            ordinal += 1
+            key = (token.text if by_text else None, id(reading), place)
+            cell = cells.get(key)
+            if cell is None:
+                cell = cells[key] = make(token.text, reading, place)
+            used[key] += 1
+            row.append(cell.respelling)
+        lines.append(Line(tuple(row)))
+    vowels = sum(cells[key].vowels * times for key, times in used.items())
+    swapped = sum(cells[key].swapped * times for key, times in used.items())
+    written = frozenset(cells[key].respelling for key in used)
+    share = swapped / vowels if vowels else 0.0
+    return replace(version, lines=tuple(lines), share=share), written
+
+
+def _respell_words(swaps: list[Swap], reading: Reading, engine: Engine) -> _Cell:
+    runs: list[Run] = []
+    for swap, word in zip(swaps, reading, strict=True):
+        if runs:
+            runs.append(Run(" "))
+        runs.extend(respell(swap, function_word=word.word in engine.function_words).runs)
+    return _Cell(
+        Respelling(tuple(runs)),
+        sum(len(swap.changed) for swap in swaps),
+        sum(len(vowel_indexes(swap.before)) for swap in swaps),
+    )
+
+
+def _count_vowels(reading: Reading) -> int:
+    return sum(len(vowel_indexes(word.phones)) for word in reading)
+
+
+# Review
+
+
+def list_unsure(draft: _Draft) -> Iterator[ReviewItem]:
+    """The words that are doubtful or guessed, each once, in the order of the text."""
+    partial = any(version.kind is VersionKind.PARTIAL for version in draft.versions)
+    unsure: dict[int, bool] = {}
+    seen: set[tuple[str, Phones]] = set()
+    for number, (phrase, readings) in enumerate(zip(draft.phrases, draft.readings, strict=True)):
+        for token, reading in zip(phrase.tokens, readings, strict=True):
+            listed = unsure.get(id(reading))
+            if listed is None:
+                listed = any(_find_reason(word, partial)[0] for word in reading)
+                unsure[id(reading)] = listed
+            if not listed:
+                continue
+            for word in reading:
+                why, doubtful = _find_reason(word, partial)
+                if why and (word.word, word.phones) not in seen:
+                    seen.add((word.word, word.phones))
+                    context = _sentence_around(draft.phrases, number)
+                    yield ReviewItem(word.word, token, context, word, why, doubtful)
+
+
+def _find_reason(word: Pronunciation, partial: bool) -> tuple[str, bool]:
+    """Why a pronunciation is listed, or an empty string; and whether it is doubtful."""
+    doubtful = needs_review(word)
+    if word.origin is Origin.HOMOGRAPH:
+        same = same_phones if partial else same_after_swap
+        others = [p for p in word.alternatives if not same(p, word.phones)]
+        if others and doubtful:
+            return f"Can be said in {len(others) + 1} ways; we chose: {word.note}.", True
+        return "", False
+    if word.origin is Origin.PREDICTED:
+        likely = "" if doubtful else " Probably right."
+        return f"Not in the dictionary; guessed from the spelling.{likely}", doubtful
+    if word.origin is Origin.DERIVED and doubtful:
+        return f"Not in the dictionary; built from what is: {word.note}.", True
+    return "", False
+
+
+def _sentence_around(phrases: tuple[Phrase, ...], number: int) -> str:
+    sentence = phrases[number].sentence
+    first = last = number
+    while first and phrases[first - 1].sentence == sentence:
+        first -= 1
+    while last + 1 < len(phrases) and phrases[last + 1].sentence == sentence:
+        last += 1
+    text = "".join(t.text for phrase in phrases[first : last + 1] for t in phrase.tokens)
+    return " ".join(text.split())

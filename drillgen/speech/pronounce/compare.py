@@ -1,0 +1,78 @@
+"""When two pronunciations count as the same.
+
+In a full swap every vowel becomes the target, so only the consonants, the
+number and place of the vowels and the stress are left to tell two
+pronunciations apart.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from drillgen.core.values import Phones
+
+VOWEL: Final = "*"
+"""Stands for any vowel in a skeleton. Not a letter: "V" is a consonant."""
+
+
+def swap_skeleton(phones: Phones) -> tuple[str, ...]:
+    """What the full swap leaves of a pronunciation: consonants and vowel places.
+
+    NURSE (ER) is a vowel and an R, whether or not the R is already written
+    out after it.
+
+    >>> from drillgen.core.phones import parse_phones
+    >>> swap_skeleton(parse_phones("B ER1 D"))
+    ('B', '*', 'R', 'D')
+    >>> swap_skeleton(parse_phones("L IH1 V"))
+    ('L', '*', 'V')
+    """
+    skeleton: list[str] = []
+    after_nurse = False
+    for symbol, stress in ((phone.symbol, phone.stress) for phone in phones):
+        if stress is None:
+            if not (after_nurse and symbol == "R"):
+                skeleton.append(symbol)
+        else:
+            skeleton.append(VOWEL)
+            if symbol == "ER":
+                skeleton.append("R")
+        after_nurse = symbol == "ER"
+    return tuple(skeleton)
+
+
+def main_stress(phones: Phones) -> int | None:
+    """Which vowel, from 0, carries the first primary stress; None without one."""
+    stresses = [phone.stress for phone in phones if phone.stress is not None]
+    return stresses.index(1) if 1 in stresses else None
+
+
+def same_after_swap(a: Phones, b: Phones, *, stress: bool = False) -> bool:
+    """Whether a full swap makes two pronunciations one.
+
+    With `stress` the primary stress must fall on the same vowel as well. A
+    word of one syllable has nothing to contrast, so its digit is left out.
+
+    >>> from drillgen.core.phones import parse_phones
+    >>> same_after_swap(parse_phones("L IY1 D"), parse_phones("L EH1 D"))
+    True
+    >>> same_after_swap(parse_phones("Y UW1 S"), parse_phones("Y UW1 Z"))
+    False
+    >>> noun, verb = parse_phones("P ER1 M IH2 T"), parse_phones("P ER0 M IH1 T")
+    >>> same_after_swap(noun, verb), same_after_swap(noun, verb, stress=True)
+    (True, False)
+    """
+    left = swap_skeleton(a)
+    if left != swap_skeleton(b):
+        return False
+    return not stress or left.count(VOWEL) < 2 or main_stress(a) == main_stress(b)
+
+
+def same_phones(a: Phones, b: Phones) -> bool:
+    """Whether two pronunciations have the same phonemes, stress apart.
+
+    >>> from drillgen.core.phones import parse_phones
+    >>> same_phones(parse_phones("P ER1 M IH2 T"), parse_phones("P ER0 M IH1 T"))
+    True
+    """
+    return len(a) == len(b) and all(x.symbol == y.symbol for x, y in zip(a, b, strict=True))

@@ -1,0 +1,704 @@
+"""Pronounce forms of known words: inflections, affixes, compounds, respellings.
+
+The voicing of the endings -s and -ed follows Quirk, Greenbaum, Leech & Svartvik,
+A Comprehensive Grammar of the English Language (1985), sections 3.5 to 3.6 and
+5.80; the spelling rules (dropped e, doubled consonant, y to i) sections 3.7 to
+3.10. How sure each kind of derivation is, was measured on CMUdict with the
+derived word itself left out (bench/holdout.py prints the table).
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from itertools import product
+from math import exp, log
+from types import MappingProxyType
+from typing import Final, NamedTuple
+
+from drillgen.core.phones import parse_phones
+from drillgen.core.resources import read_table
+from drillgen.core.values import Origin, Phone, Phones, Pronunciation
+from drillgen.speech.pronounce.compare import swap_skeleton
+
+MAX_DEPTH: Final = 2
+"""A form may be built on a form ("boathouses"), but no deeper."""
+
+LEAST_CONFIDENCE: Final = 0.93
+"""Less sure derivations are left to the predictor."""
+
+LEAST_COMPOUND: Final = 0.96
+"""Compounds must be surer: on the others the predictor is right more often."""
+
+SIBILANTS: Final = frozenset({"S", "Z", "SH", "ZH", "CH", "JH"})
+VOICELESS: Final = frozenset({"P", "T", "K", "F", "TH", "S", "SH", "CH", "HH"})
+
+
+class Derived(NamedTuple):
+    """A way to read a word from other words."""
+
+    readings: tuple[Phones, ...]
+    """Best first, distinct."""
+
+    confidence: float
+    note: str
+    kind: str
+    """Name of the rule, such as "-ed"; empty: the word itself is known."""
+
+    base: str = ""
+    """The known word that it is built on (the first one of a compound)."""
+
+
+Known = Callable[[str], Derived | None]
+"""What is known of a word: its entries, or a derivation of it."""
+
+
+class Part(NamedTuple):
+    """How a word behaves inside longer words of CMUdict."""
+
+    first_hits: int
+    """Times that it begins a word and the rest is a word, and the joined phones are right."""
+
+    first_tries: int
+    second_hits: int
+    second_tries: int
+
+
+@dataclass(frozen=True, slots=True)
+class Tables:
+    """What the rules know besides the dictionary."""
+
+    words: Mapping[str, tuple[str, str]]
+    """Phones and note of casual words, interjections and the like."""
+
+    doubles: frozenset[str]
+    """Words with a double letter that are commoner than the single-letter word."""
+
+    parts: Mapping[str, Part]
+    chances: Mapping[tuple[str, str], tuple[int, int]]
+    """By kind and length class of the base: how often the rule was right, and used."""
+
+    @classmethod
+    def load(cls) -> Tables:
+        """Read the tables of the installation."""
+        return cls(
+            words={word: (said, note) for word, said, note in read_table("derive_words.tsv")},
+            doubles=frozenset(row[0] for row in read_table("derive_doubles.tsv")),
+            parts={
+                word: Part(*map(int, numbers))
+                for word, *numbers in read_table("derive_parts.tsv.gz")
+            },
+            chances={
+                (kind, length): (int(hits), int(tries))
+                for kind, length, hits, tries in read_table("derive_chances.tsv")
+            },
+        )
+
+    def chance(self, kind: str, base: str) -> float:
+        """Estimated chance that a rule is right: its record in CMUdict, smoothed."""
+        hits, tries = self.chances.get((kind, length_class(base)), (0, 0))
+        wide_hits, wide_tries = self.chances.get((kind, "all"), (0, 0))
+        wide = (wide_hits + 0.95 * 8) / (wide_tries + 8)
+        return (hits + wide * 8) / (tries + 8)
+
+
+def length_class(base: str) -> str:
+    """Length of a base in letters, as the table of chances groups it."""
+    return "2-3" if len(base) < 4 else "6+" if len(base) > 5 else str(len(base))
+
+
+_Join = Callable[[Phones, str], Phones]
+"""Adds an ending to the phones of a base, given the base's spelling."""
+
+
+# Endings
+
+
+def _phones(text: str) -> Phones:
+    return parse_phones(text, place="derive")
+
+
+def add_s(base: Phones, _spelling: str = "") -> Phones:
+    """Plural, third person or possessive: /ɪz/ after sibilants, /s/ or /z/ by voicing.
+
+    >>> from drillgen.core.phones import format_phones
+    >>> [format_phones(add_s(_phones(b))[-2:]) for b in ("B OW1 T", "S IY1", "HH AO1 R S")]
+    ['T S', 'IY1 Z', 'IH0 Z']
+    """
+    last = base[-1].symbol
+    if last in SIBILANTS:
+        return (*base, Phone("IH", 0), Phone("Z"))
+    return (*base, Phone("S" if last in VOICELESS else "Z"))
+
+
+def add_ed(base: Phones, _spelling: str = "") -> Phones:
+    """Past tense: /ɪd/ after t and d, otherwise /t/ or /d/ by voicing."""
+    last = base[-1].symbol
+    if last in ("T", "D"):
+        return (*base, Phone("IH", 0), Phone("D"))
+    return (*base, Phone("T" if last in VOICELESS else "D"))
+
+
+def _plain(ending: str) -> _Join:
+    phones = _phones(ending)
+    return lambda base, _spelling: (*base, *phones)
+
+
+def _vocalic(ending: str) -> _Join:
+    """An ending that starts with a vowel: the schwa of a final -le gives way (handling),
+    and c before i is soft (ethicist)."""
+    phones = _phones(ending)
+
+    def join(base: Phones, spelling: str) -> Phones:
+        if (
+            spelling.endswith("le")
+            and len(base) > 2
+            and base[-1].symbol == "L"
+            and base[-2] == Phone("AH", 0)
+            and base[-3].stress is None
+        ):
+            return (*base[:-2], base[-1], *phones)
+        if spelling.endswith("c") and base[-1].symbol == "K":
+            return (*base[:-1], Phone("S"), *phones)
+        return (*base, *phones)
+
+    return join
+
+
+def _add_ly(base: Phones, spelling: str) -> Phones:
+    """-ly: a final l merges with it (coolly), and -ical loses its schwa (radically)."""
+    if base[-1].symbol == "L":
+        if spelling.endswith("ical") and len(base) > 3 and base[-2] == Phone("AH", 0):
+            return (*base[:-2], *_phones("L IY0"))
+        return (*base, Phone("IY", 0))
+    return (*base, *_phones("L IY0"))
+
+
+def _say_n(base: Phones, _spelling: str) -> Phones:
+    """The ending -ing as -in'."""
+    return (*base[:-1], Phone("N")) if base[-1].symbol == "NG" else base
+
+
+class _Suffix(NamedTuple):
+    spelling: str
+    join: _Join
+    note: str
+    drops_e: bool
+    """Starts with a vowel letter: e may drop, consonants double, y turns to i."""
+
+
+def _make_suffixes() -> tuple[_Suffix, ...]:
+    return (
+        _Suffix("'s", add_s, "possessive of {}", False),
+        _Suffix("s'", add_s, "possessive of the plural of {}", False),
+        _Suffix("s", add_s, "plural or -s form of {}", False),
+        _Suffix("es", add_s, "plural or -s form of {}", False),
+        _Suffix("ed", add_ed, "past form of {}", True),
+        _Suffix("ing", _vocalic("IH0 NG"), "-ing form of {}", True),
+        _Suffix("in'", _say_n, "{}, said with n", True),
+        _Suffix("er", _vocalic("ER0"), "{} + -er", True),
+        _Suffix("ers", _vocalic("ER0 Z"), "{} + -ers", True),
+        _Suffix("est", _vocalic("IH0 S T"), "superlative of {}", True),
+        _Suffix("ly", _add_ly, "{} + -ly", False),
+        _Suffix("ally", _add_ly, "{} + -ally", False),
+        _Suffix("ness", _plain("N AH0 S"), "{} + -ness", False),
+        _Suffix("nesses", _plain("N AH0 S IH0 Z"), "{} + -nesses", False),
+        _Suffix("less", _plain("L AH0 S"), "{} + -less", False),
+        _Suffix("ful", _plain("F AH0 L"), "{} + -ful", False),
+        _Suffix("fully", _plain("F AH0 L IY0"), "{} + -fully", False),
+        _Suffix("ment", _plain("M AH0 N T"), "{} + -ment", False),
+        _Suffix("ments", _plain("M AH0 N T S"), "{} + -ments", False),
+        _Suffix("able", _vocalic("AH0 B AH0 L"), "{} + -able", True),
+        _Suffix("ably", _vocalic("AH0 B L IY0"), "{} + -ably", True),
+        _Suffix("ish", _vocalic("IH0 SH"), "{} + -ish", True),
+        _Suffix("like", _plain("L AY2 K"), "{} + -like", False),
+        _Suffix("ward", _plain("W ER0 D"), "{} + -ward", False),
+        _Suffix("wards", _plain("W ER0 D Z"), "{} + -wards", False),
+        _Suffix("wise", _plain("W AY2 Z"), "{} + -wise", False),
+        _Suffix("y", _vocalic("IY0"), "{} + -y", True),
+        _Suffix("dom", _plain("D AH0 M"), "{} + -dom", False),
+        _Suffix("hood", _plain("HH UH2 D"), "{} + -hood", False),
+        _Suffix("ship", _plain("SH IH2 P"), "{} + -ship", False),
+        _Suffix("some", _plain("S AH0 M"), "{} + -some", False),
+        _Suffix("fold", _plain("F OW2 L D"), "{} + -fold", False),
+        _Suffix("ist", _vocalic("IH0 S T"), "{} + -ist", True),
+        _Suffix("ism", _vocalic("IH2 Z AH0 M"), "{} + -ism", True),
+        _Suffix("ize", _vocalic("AY2 Z"), "{} + -ize", True),
+    )
+
+
+PREFIXES: Final = MappingProxyType(
+    {
+        "un": "AH2 N",
+        "re": "R IY2",
+        "non": "N AA2 N",
+        "pre": "P R IY2",
+        "mis": "M IH2 S",
+        "over": "OW2 V ER0",
+        "under": "AH2 N D ER0",
+        "out": "AW2 T",
+        "dis": "D IH2 S",
+        "anti": "AE2 N T IY0",
+        "co": "K OW2",
+        "counter": "K AW2 N T ER0",
+        "inter": "IH2 N T ER0",
+        "super": "S UW2 P ER0",
+        "sub": "S AH2 B",
+        "mid": "M IH2 D",
+        "semi": "S EH2 M IY0",
+        "ultra": "AH2 L T R AH0",
+        "multi": "M AH2 L T IY0",
+        "mega": "M EH2 G AH0",
+        "micro": "M AY2 K R OW0",
+        "mini": "M IH2 N IY0",
+        "hyper": "HH AY2 P ER0",
+        "post": "P OW2 S T",
+        "auto": "AO2 T OW0",
+        "eco": "IY2 K OW0",
+        "de": "D IY2",
+        "fore": "F AO2 R",
+    }
+)
+"""Phones of prefixes that may stand before any word."""
+
+
+def find_bases(word: str, suffix: str, changes: bool) -> Iterator[str]:
+    """Spellings of the base of a word that ends in `suffix`, likeliest first.
+
+    >>> list(find_bases("hopping", "ing", True))
+    ['hop', 'hopp', 'hoppe']
+    >>> list(find_bases("happiness", "ness", False))
+    ['happi', 'happy']
+    """
+    base = word[: -len(suffix)]
+    if len(base) < 2:
+        return
+    if not changes:
+        yield base
+        if base[-1] == "i":
+            yield base[:-1] + "y"
+        return
+    if len(base) > 3 and base[-1] == base[-2] and base[-1] in "bdfgklmnprstvz":
+        # Words in -ff, -ll, -ss and -zz keep both letters (calling); others drop one.
+        keep = base[-1] in "fklsz"
+        yield base if keep else base[:-1]
+        yield base[:-1] if keep else base
+        yield base + "e"
+        return
+    # Before e, i or y a plain c or g would be soft: the base ended in -ce, -ge or -ck.
+    soft = base[-1] in "cg" and not base.endswith("ng") and suffix[0] in "eiy"
+    hard = soft and suffix not in ("ist", "ism", "ize")
+    # A single consonant after a single vowel would have doubled (hoping: hope, not hop).
+    if re.search(r"(^|[^aeiou])[aeiou][bdgklmnprtvz]$", base) or base[-1] in "cgsuvz":
+        yield base + "e"
+        if not hard:
+            yield base
+    else:
+        yield base
+        yield base + "e"
+    if base[-1] == "i":
+        yield base[:-1] + "y"
+    if base.endswith("ck"):
+        yield base[:-1]
+
+
+def _bases_of(word: str, suffix: _Suffix) -> Iterator[str]:
+    if suffix.spelling == "s":
+        # A word in -ss, -us or -is is hardly ever a form with -s.
+        if word[-2] not in "su'" and not word.endswith("is"):
+            yield word[:-1]
+    elif suffix.spelling == "es":
+        if word.endswith("ies") and len(word) > 4:
+            yield word[:-3] + "y"
+        elif re.search(r"(s|x|z|ch|sh|o)es$", word):
+            yield word[:-2]
+            if word.endswith(("sses", "zzes")):
+                yield word[:-3]
+    elif suffix.spelling == "ally":
+        if word.endswith("ically"):
+            yield word[:-4]
+    elif suffix.spelling == "in'":
+        if word.endswith("in'"):
+            yield word[:-1] + "g"
+    elif suffix.spelling == "y":
+        for base in find_bases(word, "y", True):
+            # -y makes adjectives of words that end in a consonant or a silent e.
+            if base[-1] not in "aiouy":
+                yield base
+    else:
+        yield from find_bases(word, suffix.spelling, suffix.drops_e)
+
+
+def _derive_suffixed(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
+    for suffix in _make_suffixes():
+        if not word.endswith(suffix.spelling) or len(word) - len(suffix.spelling) < 2:
+            continue
+        kind = "-" + suffix.spelling
+        for base in _bases_of(word, suffix):
+            if len(base) < 3 and suffix.spelling != "'s":
+                continue
+            found = known(base)
+            if found is None or found.kind == kind:
+                continue
+            yield Derived(
+                _distinct(suffix.join(p, base) for p in found.readings),
+                tables.chance(kind, base) * found.confidence,
+                suffix.note.format(base),
+                kind,
+                base,
+            )
+            break
+
+
+def _derive_possessive_of_s(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
+    """A bare apostrophe after -s: said like the word itself (boats')."""
+    if word.endswith("s'"):
+        base = word[:-1]
+        found = known(base)
+        if found is not None:
+            yield found._replace(
+                confidence=tables.chance("s'", base) * found.confidence,
+                note=f"possessive of {base}",
+                kind="s'",
+                base=base,
+            )
+
+
+def _derive_prefixed(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
+    for prefix, said in PREFIXES.items():
+        base = word[len(prefix) :].lstrip("-")
+        if not word.startswith(prefix) or len(base) < 4:
+            continue
+        found = known(base)
+        if found is None:
+            continue
+        start = _phones(said)
+        # One s is said where two meet (dissatisfy, misspell).
+        merge = start[-1].symbol == "S"
+        yield Derived(
+            _distinct(
+                (*(start[:-1] if merge and p[0] == start[-1] else start), *p)
+                for p in found.readings
+            ),
+            # A hyphen leaves no doubt that it is a prefix.
+            (0.98 if "-" in word else tables.chance(prefix + "-", base)) * found.confidence,
+            f"{prefix}- + {base}",
+            prefix + "-",
+            base,
+        )
+
+
+# Contractions
+
+
+def _after_vowel(full: str, short: str) -> _Join:
+    """`short` after a vowel, `full` after a consonant."""
+    a, b = _phones(full), _phones(short)
+    return lambda base, _spelling: (*base, *(b if base[-1].stress is not None else a))
+
+
+def _add_d(base: Phones, _spelling: str) -> Phones:
+    vowel = base[-1].stress is not None
+    return (*base, Phone("D")) if vowel else (*base, Phone("IH", 0), Phone("D"))
+
+
+def _add_re(base: Phones, _spelling: str) -> Phones:
+    return base if base[-1].symbol == "ER" else (*base, Phone("ER", 0))
+
+
+def _make_contractions() -> tuple[tuple[str, _Join, str], ...]:
+    return (
+        ("'ll", _after_vowel("AH0 L", "L"), "will"),
+        ("'ve", _after_vowel("AH0 V", "V"), "have"),
+        ("'d", _add_d, "had or would"),
+        ("n't", _plain("AH0 N T"), "not"),
+        ("'re", _add_re, "are"),
+        ("'m", _after_vowel("AH0 M", "M"), "am"),
+        ("'em", _plain("AH0 M"), "them"),
+    )
+
+
+def _derive_contracted(word: str, known: Known, _tables: Tables) -> Iterator[Derived]:
+    for ending, join, full in _make_contractions():
+        base = word[: -len(ending)]
+        found = known(base) if base and word.endswith(ending) else None
+        if found is not None:
+            yield Derived(
+                _distinct(join(p, base) for p in found.readings),
+                # The irregular ones are in the dictionary, so its record says little.
+                0.97 * found.confidence,
+                f"{base} + {full}, contracted",
+                ending,
+                base,
+            )
+
+
+# Other spellings of the same word
+
+
+def _derive_listed(word: str, _known: Known, tables: Tables) -> Iterator[Derived]:
+    row = tables.words.get(word)
+    if row is not None:
+        yield Derived((_phones(row[0]),), 0.99, row[1], "table", word)
+
+
+def _derive_elongated(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
+    """A letter three times or more: "sooo", "yesss"."""
+    pieces = re.split(r"(([a-z])\2{2,})", word)
+    fixed, runs = pieces[0::3], pieces[2::3]
+    if not runs:
+        return
+    best: tuple[tuple[bool, int], str, Derived] | None = None
+    for counts in product((1, 2), repeat=min(len(runs), 4)):
+        shorter = fixed[0] + "".join(
+            letter * count + rest
+            for letter, count, rest in zip(runs, counts, fixed[1:], strict=False)
+        )
+        found = known(shorter)
+        if shorter in tables.words:
+            # Listed interjections have a vowel to sing on ("hmm").
+            found = next(_derive_listed(shorter, known, tables))
+        if found is not None and found.kind != "compound":
+            # "goood" is "good", though "god" is a word too; otherwise single letters.
+            rank = (shorter in tables.doubles, -len(shorter))
+            if best is None or rank > best[0]:
+                best = rank, shorter, found
+    if best is not None:
+        _rank, shorter, found = best
+        yield found._replace(
+            confidence=0.95 * found.confidence,
+            note=f"{shorter}, drawn out",
+            kind="drawn out",
+            base=shorter,
+        )
+
+
+SPELLINGS: Final = (
+    (r"our(|s|ed|ing|er|ers|ite|ites|able|ably|ful|less|ly|hood|y)$", r"or\1"),
+    (r"(..[^e])is(e|es|ed|ing|er|ers|ation|ations|able)$", r"\1iz\2"),
+    (r"lys(e|es|ed|ing|er|ers)$", r"lyz\1"),
+    (
+        r"(cent|met|lit|fib|theat|sab|calib|lust|spect|somb|meag|sepulch|och)re(s?|d)$",
+        r"\1er\2",
+    ),
+    (r"centr(ing)$", r"center\1"),
+    (r"ogue(s?|d)$", r"og\1"),
+    (r"(..[aeiou])ll(ed|ing|er|ers|or|ors|ous|ery|ings)$", r"\1l\2"),
+    (r"(..[aeiou])l(ed|ing|er|ers|or|ors|ings|ment|ments|ful|fully)$", r"\1ll\2"),
+    (r"(kidna|worshi|handica)pp(ed|ing|er|ers)$", r"\1p\2"),
+    (r"(focu|bia)ss(ed|ing|es)$", r"\1s\2"),
+    (r"^ae(g|o|s|on)", r"e\1"),
+    (r"(^an|^h|gyn|arch|encyclop|medi|lim)ae(?=[a-z]{2})", r"\1e"),
+    (r"(^p|orthop)ae(?=d)", r"\1e"),
+    (r"([dk])ae(?=mi)", r"\1e"),
+    (r"^oe(?=[cds])", "e"),
+    (r"(^am|rrh)oe(?=[ab])", r"\1e"),
+    (r"^foe(?=t|d)", "fe"),
+    (r"(def|off|pret|lic)ence(s?|less|man)$", r"\1ense\2"),
+    (r"gramme(s?)$", r"gram\1"),
+    (r"mould", "mold"),
+    (r"xion(s?)$", r"ction\1"),
+    (r"(...)or(|s|ed|ing|ite|able|ful)$", r"\1our\2"),
+    (r"(..[^e])iz(e|es|ed|ing|er|ers|ation|ations)$", r"\1is\2"),
+    (r"dgement(s?)$", r"dgment\1"),
+    (r"([kvzl])eable$", r"\1able"),
+)
+"""British and American spellings of one sound, as patterns and what they become."""
+
+
+def _derive_respelled(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
+    plain = "".join(c for c in unicodedata.normalize("NFKD", word) if c.isascii())
+    found = known(plain) if plain and plain != word else None
+    if found is not None:
+        yield found._replace(
+            confidence=0.97 * found.confidence,
+            note=f"{plain}, with accents",
+            kind="accents",
+            base=plain,
+        )
+    if len(word) < 5:
+        return
+    for pattern, instead in SPELLINGS:
+        other = re.sub(pattern, instead, word)
+        kind = "spelling " + re.sub(r"\\\d", "", instead)
+        found = known(other) if other != word else None
+        if found is not None and (not found.kind or found.kind in _MILD):
+            yield found._replace(
+                confidence=tables.chance(kind, other) * found.confidence,
+                note=f"another spelling of {other}",
+                kind=kind,
+                base=other,
+            )
+
+
+_MILD: Final = frozenset({"-s", "-es", "-'s", "-ed", "-ing", "-er", "-ers", "-ful", "-able"})
+"""Endings that a respelled word may have on top."""
+
+
+# Compounds
+
+_UNSEEN: Final = Part(0, 0, 0, 0)
+
+SPLIT_WEIGHTS: Final = (0.936, 0.923, 0.038, 0.348, 0.114, 0.014)
+SPLIT_CONSTANT: Final = -0.676
+"""Fitted by tools/make_derive_tables.py."""
+
+
+def split_features(a: Part, b: Part, first: int, second: int) -> tuple[float, ...]:
+    """What `rate_split` looks at; `first` and `second` are lengths in letters."""
+
+    def odds(hits: int, tries: int) -> float:
+        return log((hits + 0.6) / (tries - hits + 0.4))
+
+    return (
+        odds(a.first_hits, a.first_tries),
+        odds(b.second_hits, b.second_tries),
+        float(a.first_tries == 0),
+        float(b.second_tries == 0),
+        min(first, 8) / 4.0,
+        min(second, 8) / 4.0,
+    )
+
+
+def rate_split(first: str, second: str, tables: Tables) -> float:
+    """Estimated chance, 0 to 1, that the two words joined are said as two words.
+
+    A logistic model of how often each part was right in CMUdict (the training
+    part of tools/split_families.py), smoothed.
+    """
+    a, b = tables.parts.get(first, _UNSEEN), tables.parts.get(second, _UNSEEN)
+    features = split_features(a, b, len(first), len(second))
+    score = SPLIT_CONSTANT + sum(w * x for w, x in zip(SPLIT_WEIGHTS, features, strict=True))
+    return 1.0 / (1.0 + exp(-score))
+
+
+def join_words(first: Phones, second: Phones) -> Phones:
+    """A compound: main stress on the first part, a lesser one on the second."""
+    lesser = tuple(Phone(p.symbol, 2) if p.stress == 1 else p for p in second)
+    return (*first, *lesser)
+
+
+def _derive_compound(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
+    if "-" in word:
+        pieces = [piece for piece in word.split("-") if piece]
+        if pieces and pieces[0] in PREFIXES:
+            return
+        found = [f for f in map(known, pieces) if f is not None]
+        if len(found) == len(pieces) and len(found) > 1:
+            phones = found[0].readings[0]
+            confidence = 0.98 * found[0].confidence
+            for part in found[1:]:
+                phones = join_words(phones, part.readings[0])
+                confidence *= part.confidence
+            yield Derived((phones,), confidence, " + ".join(pieces), "hyphen", pieces[0])
+        return
+    affixes = {suffix.spelling for suffix in _make_suffixes()}
+    for cut in range(len(word) - 3, 2, -1):
+        first, second = word[:cut], word[cut:]
+        chance = rate_split(first, second, tables)
+        # Endings and prefixes that look like words are said otherwise (-able, -some).
+        if chance < LEAST_COMPOUND or first in PREFIXES or second in affixes:
+            continue
+        a, b = known(first), known(second)
+        if a is not None and b is not None and not (a.kind and b.kind):
+            yield Derived(
+                _distinct(join_words(p, q) for p in a.readings for q in b.readings),
+                chance * a.confidence * b.confidence,
+                f"{first} + {second}",
+                "compound",
+                first,
+            )
+
+
+# All together
+
+
+def _distinct(readings: Iterator[Phones]) -> tuple[Phones, ...]:
+    """Without doubles; those that differ after the swap come first."""
+    seen: set[tuple[str, ...]] = set()
+    fresh: list[Phones] = []
+    others: list[Phones] = []
+    for phones in dict.fromkeys(readings):
+        skeleton = swap_skeleton(phones)
+        (others if skeleton in seen else fresh).append(phones)
+        seen.add(skeleton)
+    return (*fresh, *others)
+
+
+RULES: Final = (
+    _derive_listed,
+    _derive_contracted,
+    _derive_possessive_of_s,
+    _derive_suffixed,
+    _derive_prefixed,
+    _derive_respelled,
+    _derive_elongated,
+    _derive_compound,
+)
+"""Every way to build a word, in the order in which ties are settled."""
+
+
+def has_vowel(phones: Phones) -> bool:
+    """Whether there is anything to swap.
+
+    Interjections that CMUdict writes without a vowel ("hm", "hmm", "hmmm",
+    "mm") have one in derive_words.tsv, which goes first for them. "Sh" and
+    "shh" have none in either: they are only consonants, and right so.
+    """
+    return any(phone.stress is not None for phone in phones)
+
+
+class Deriver:
+    """Pronounces forms of known words.
+
+    `entries` gives the pronunciations of a word in lower case, best first, or
+    an empty tuple.
+    """
+
+    def __init__(
+        self, entries: Callable[[str], tuple[Phones, ...]], tables: Tables | None = None
+    ) -> None:
+        self._entries = entries
+        self._tables = tables if tables is not None else Tables.load()
+
+    def find(self, word: str, depth: int = MAX_DEPTH) -> tuple[Derived, ...]:
+        """All derivations of a word in up to `depth` steps, surest first, however doubtful."""
+        return self._find(word.replace("’", "'"), depth)
+
+    def _find(self, word: str, depth: int) -> tuple[Derived, ...]:
+        def known(base: str) -> Derived | None:
+            readings = self._entries(base)
+            if readings and base in self._tables.words and not has_vowel(readings[0]):
+                # "Hmm" is HH M in CMUdict: there would be nothing to swap.
+                return next(_derive_listed(base, known, self._tables))
+            if readings:
+                return Derived(readings, 1.0, "", "", base)
+            if depth <= 1 or len(base) < 3:
+                return None
+            deeper = self._find(base, depth - 1)
+            return deeper[0] if deeper else None
+
+        found = [derived for rule in RULES for derived in rule(word, known, self._tables)]
+        return tuple(sorted(found, key=lambda derived: -derived.confidence))
+
+    def derive(self, word: str) -> Pronunciation | None:
+        """The surest derivation of a word; None if no derivation is sure enough."""
+        found = self.find(word)
+        if not found or found[0].confidence < LEAST_CONFIDENCE:
+            return None
+        best = found[0]
+        return Pronunciation(
+            word,
+            best.readings[0],
+            Origin.DERIVED,
+            round(best.confidence, 3),
+            best.readings[1:],
+            best.note,
+        )
+
+
+def derive(word: str, entries: Callable[[str], tuple[Phones, ...]]) -> Pronunciation | None:
+    """Pronounce one word; for many words keep a `Deriver`, which reads its tables once."""
+    return Deriver(entries).derive(word)

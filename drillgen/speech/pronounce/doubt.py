@@ -1,0 +1,272 @@
+"""How likely a guess is right: what is known of a choice, and boosted trees that weigh it.
+
+tools/fit_predictor.py fits the weights on words that the network which guessed
+them has not learnt. A word is described by numbers (`describe`: how sure the
+network is, who agrees with whom and by how much, how English the spelling
+looks) and by letter patterns and kinds of disagreement (`list_marks`), whose
+weights stand in one hashed table (Weinberger et al. 2009).
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+from math import exp, log
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+from drillgen.core.resources import data_file, read_table
+from drillgen.speech.pronounce.compare import VOWEL, main_stress, swap_skeleton
+from drillgen.speech.pronounce.neural import Guess, spell_plainly
+
+if TYPE_CHECKING:
+    from drillgen.core.values import Phones
+
+DOUBT_FILE: Final = "predict_doubt.npz"
+BUCKETS: Final = 1 << 15
+LETTERS: Final = "^abcdefghijklmnopqrstuvwxyz'"
+
+Skeleton = tuple[str, ...]
+
+
+class Case(NamedTuple):
+    """A choice among candidates that must be judged."""
+
+    word: str
+    informed: tuple[Guess, ...]
+    blind: tuple[Guess, ...]
+    espeak: Phones | None
+    ranked: tuple[tuple[Skeleton, float], ...]
+    """Candidates and their scores, best first."""
+
+
+def share_chances(guesses: Sequence[Guess]) -> dict[Skeleton, float]:
+    """The chance of each candidate: readings that the full swap makes one add up."""
+    shares: dict[Skeleton, float] = {}
+    for guess in guesses:
+        skeleton = swap_skeleton(guess.phones)
+        shares[skeleton] = shares.get(skeleton, 0.0) + exp(guess.log_probability)
+    return shares
+
+
+def find_difference(a: Sequence[str], b: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What is left of two rows when their common beginning and end are taken off.
+
+    >>> find_difference(("B", "*", "S"), ("B", "*", "Z"))
+    (('S',), ('Z',))
+    """
+    start, most = 0, min(len(a), len(b))
+    while start < most and a[start] == b[start]:
+        start += 1
+    end = 0
+    while end < most - start and a[-1 - end] == b[-1 - end]:
+        end += 1
+    return tuple(a[start : len(a) - end]), tuple(b[start : len(b) - end])
+
+
+def _distance(a: Sequence[str] | None, b: Sequence[str] | None) -> float:
+    """How many symbols `find_difference` leaves, at most 9; 10 where one is missing."""
+    if a is None or b is None:
+        return 10.0
+    left, right = find_difference(a, b)
+    return float(min(9, max(len(left), len(right))))
+
+
+def _entropy(shares: Mapping[Skeleton, float]) -> float:
+    return -sum(p * log(p) for p in shares.values() if p > 0.0)
+
+
+def _log(p: float) -> float:
+    return log(p + 1e-4)
+
+
+def _symbols(phones: Phones | None) -> list[str] | None:
+    return [phone.symbol for phone in phones] if phones else None
+
+
+FEATURES: Final = tuple(
+    """score margin third informed blind margin_informed margin_blind entropy_informed
+    entropy_blind rest_informed rest_blind first_informed first_blind informed_of_espeak
+    blind_of_espeak is_espeak is_informed is_blind tops_agree informed_blind_phones
+    informed_espeak_phones blind_espeak_phones chosen_espeak chosen_second informed_blind
+    stress_blind stress_espeak letters skeleton vowels vowel_letters letters_phones
+    vowels_espeak doubles frequency surprise most_surprise end_surprise start_surprise marks
+    marks_spelling""".split()  # noqa: SIM905
+)
+"""The numbers that `describe` gives, in this order."""
+
+
+def describe(case: Case, doubt: Doubt) -> tuple[float, ...]:
+    """What FEATURES says of a choice."""
+    informed, blind = share_chances(case.informed), share_chances(case.blind)
+    spoken = swap_skeleton(case.espeak) if case.espeak else None
+    chosen, score = case.ranked[0]
+    second = case.ranked[1] if len(case.ranked) > 1 else None
+    best = [max(shares, key=shares.__getitem__, default=None) for shares in (informed, blind)]
+    ordered = [sorted(shares.values(), reverse=True) for shares in (informed, blind)]
+    says = [
+        _symbols(guesses[0].phones if guesses else None) for guesses in (case.informed, case.blind)
+    ]
+    said = _symbols(case.espeak)
+    first = (case.informed or case.blind or (None,))[0]
+    stress = main_stress(first.phones) if first else None
+    letters = spell_plainly(case.word)
+    surprises = doubt.surprises(letters)
+    spelling, choice = (
+        sum(map(doubt.weight, marks)) for marks in (list_patterns(letters), list_marks(case))
+    )
+    return (
+        score,
+        score - (second[1] if second else -12.0),
+        score - (case.ranked[2][1] if len(case.ranked) > 2 else -12.0),
+        _log(informed.get(chosen, 0.0)),
+        _log(blind.get(chosen, 0.0)),
+        *(_log(o[0]) - _log(o[1] if len(o) > 1 else 0.0) if o else 0.0 for o in ordered),
+        _entropy(informed),
+        _entropy(blind),
+        1.0 - sum(informed.values()),
+        1.0 - sum(blind.values()),
+        case.informed[0].log_probability if case.informed else 0.0,
+        case.blind[0].log_probability if case.blind else 0.0,
+        _log(informed.get(spoken, 0.0) if spoken else 0.0),
+        _log(blind.get(spoken, 0.0) if spoken else 0.0),
+        float(chosen == spoken),
+        float(chosen == best[0]),
+        float(chosen == best[1]),
+        float(best[0] == best[1]),
+        _distance(says[0], says[1]),
+        _distance(says[0], said),
+        _distance(says[1], said),
+        _distance(chosen, spoken),
+        _distance(chosen, second[0] if second else None),
+        _distance(best[0], best[1]),
+        float(bool(case.blind) and stress == main_stress(case.blind[0].phones)),
+        float(bool(case.espeak) and stress == main_stress(case.espeak or ())),
+        float(len(letters)),
+        float(len(chosen)),
+        float(chosen.count(VOWEL)),
+        float(sum(c in "aeiouy" for c in letters) - chosen.count(VOWEL)),
+        float(len(letters) - len(chosen)),
+        float(spoken.count(VOWEL) - chosen.count(VOWEL)) if spoken else 0.0,
+        float(sum(a == b for a, b in pairwise(letters))),
+        doubt.frequency(case.word),
+        sum(surprises) / len(surprises),
+        max(surprises),
+        surprises[-1] + surprises[max(0, len(surprises) - 2)],
+        sum(surprises[:3]),
+        spelling + choice,
+        spelling,
+    )
+
+
+def list_patterns(letters: str) -> Iterator[str]:
+    """The pieces of 1 to 5 letters of a word; ^ and $ mark its ends."""
+    whole = f"^{letters}$"
+    found: set[str] = set()
+    for size in (2, 3, 4, 5):
+        found.update(whole[at : at + size] for at in range(len(whole) - size + 1))
+    yield from sorted(found)
+
+
+def list_marks(case: Case) -> Iterator[str]:
+    """How the opinions differ, in words for the hashed table."""
+    chosen = case.ranked[0][0]
+    others: list[tuple[str, Skeleton | None]] = [
+        ("2", case.ranked[1][0] if len(case.ranked) > 1 else None),
+        ("e", swap_skeleton(case.espeak) if case.espeak else None),
+        ("i", swap_skeleton(case.informed[0].phones) if case.informed else None),
+        ("b", swap_skeleton(case.blind[0].phones) if case.blind else None),
+    ]
+    tail = case.word[-2:]
+    for name, other in others:
+        if other is None:
+            continue
+        ours, theirs = find_difference(chosen, other)
+        if ours or theirs:
+            text = f"{name}:{' '.join(ours)}>{' '.join(theirs)}"
+            yield text
+            yield f"{text}:{tail}"
+    yield f"end:{tail}:{' '.join(chosen[-2:])}"
+    yield f"start:{case.word[:2]}:{' '.join(chosen[:2])}"
+
+
+def bucket(mark: str) -> int:
+    """The place of a mark in the hashed table."""
+    return zlib.crc32(mark.encode("utf-8")) % BUCKETS
+
+
+def read_frequencies() -> dict[str, float]:
+    """Zipf frequencies of common words: a word in wide use is rarely an odd name."""
+    return {
+        word: float(level)
+        for level, words in read_table("prompts_frequency.tsv.gz")
+        for word in words.split()
+    }
+
+
+class Doubt:
+    """The weights for one situation: with or without espeak-ng."""
+
+    def __init__(
+        self,
+        surprise: Sequence[float],
+        marks: Sequence[float],
+        trees: Sequence[tuple[Sequence[int], Sequence[float], Sequence[int], Sequence[int]]],
+        slope: float = 1.0,
+        shift: float = 0.0,
+        frequencies: Mapping[str, float] | None = None,
+    ) -> None:
+        """`trees`: per node its feature (-1 at a leaf), limit or value, and both followers."""
+        self._surprise = surprise
+        self._marks = marks
+        self._trees = trees
+        self._slope, self._shift = slope, shift
+        self._frequencies = {} if frequencies is None else frequencies
+
+    @classmethod
+    def load(cls, *, espeak: bool) -> Doubt:
+        """The weights of the installation."""
+        import numpy as np
+
+        prefix = "espeak" if espeak else "alone"
+        with np.load(data_file(DOUBT_FILE)) as saved:
+            names = ("feature", "limit", "left", "right")
+            columns = [saved[f"{prefix}_{name}"].tolist() for name in names]
+            starts = saved[f"{prefix}_starts"].tolist()
+            slope, shift = saved[f"{prefix}_scale"].tolist()
+            marks = saved[f"{prefix}_marks"]
+            marks = (marks.astype(np.float64) * float(saved[f"{prefix}_unit"])).tolist()
+            surprise = (saved["surprise"].astype(np.float64) / 16).tolist()
+        trees: list[Any] = [tuple(column[a:b] for column in columns) for a, b in pairwise(starts)]
+        return cls(surprise, marks, trees, slope, shift, read_frequencies())
+
+    def weight(self, mark: str) -> float:
+        """The weight of a pattern or a mark."""
+        return self._marks[bucket(mark)]
+
+    def frequency(self, word: str) -> float:
+        """Zipf frequency of a word; 0 below the table's end (2.2)."""
+        return self._frequencies.get(word, 0.0)
+
+    def surprises(self, letters: str) -> tuple[float, ...]:
+        """-ln of the chance of each letter, and of the end, after the two before it."""
+        codes = [0, 0, *(LETTERS.index(c) for c in letters), 0]
+        size = len(LETTERS)
+        return tuple(
+            self._surprise[(codes[i - 2] * size + codes[i - 1]) * size + codes[i]]
+            for i in range(2, len(codes))
+        )
+
+    def score(self, features: Sequence[float]) -> float:
+        """Log odds that a choice so described is right."""
+        total = 0.0
+        for feature, limit, left, right in self._trees:
+            node = 0
+            while feature[node] >= 0:
+                node = (left if features[feature[node]] <= limit[node] else right)[node]
+            total += limit[node]
+        return self._slope * total + self._shift
+
+    def judge(self, case: Case) -> float:
+        """Log odds that the first candidate is right."""
+        return self.score(describe(case, self))

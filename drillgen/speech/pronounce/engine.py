@@ -1,0 +1,308 @@
+"""Pronounce the words of tokens, in the order of trust.
+
+overrides → dictionary (variant policy) → homographs by context → derived
+forms → prediction. What has been worked out for a word form is kept in the
+object, so that a repeated word costs one look-up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from functools import cached_property
+from itertools import chain, compress, count
+from operator import attrgetter
+from typing import Final, NamedTuple
+
+from drillgen.core.options import Accent
+from drillgen.core.values import Origin, Phones, Pronunciation, Token, TokenKind
+from drillgen.speech.pronounce.accent import accent_word, needs_next, starts_with_vowel
+from drillgen.speech.pronounce.derive import Deriver, has_vowel
+from drillgen.speech.pronounce.homographs import HomographModel
+from drillgen.speech.pronounce.lexicon import Lexicon
+from drillgen.speech.pronounce.overrides import Overrides
+from drillgen.speech.pronounce.predict import Predictor
+from drillgen.speech.pronounce.variants import FIRST_ENTRY, Variants, british_form
+from drillgen.speech.pronounce.witness import Witness
+
+Reading = tuple[Pronunciation, ...]
+"""The pronunciations of the spoken words of one token."""
+
+MAX_KEPT: Final = 200_000
+"""Word forms to keep before starting afresh: bounds the memory of a long run."""
+
+MAX_LETTERS: Final = 48
+"""Longer "words" are cut for the predictor, whose work grows with the square of the length."""
+
+REACH: Final = 60
+"""Tokens, spaces included, that a homograph may look at to each side."""
+
+_STOPS: Final = frozenset({".", "!", "?", "…", "...", "?!", "!?", "!!", "??"})
+
+
+class _Form(NamedTuple):
+    """All that is known of a token's spoken words."""
+
+    paused: Reading
+    """Before a consonant or a pause."""
+
+    linked: Reading
+    """Before a vowel in the same phrase."""
+
+    by_context: bool
+    """A homograph is among the words, or `linked` differs from `paused`."""
+
+    homographs: tuple[int, ...]
+    starts_with_vowel: bool
+
+
+_SPOKEN: Final = attrgetter("spoken")
+_PAUSED: Final = attrgetter("paused")
+_BY_CONTEXT: Final = attrgetter("by_context")
+
+
+class Pronouncer:
+    """Turns spoken words into pronunciations in one accent."""
+
+    def __init__(
+        self,
+        lexicon: Lexicon,
+        homographs: HomographModel,
+        variants: Variants,
+        overrides: Overrides,
+        accent: Accent,
+    ) -> None:
+        self._lexicon = lexicon
+        self._variants = variants
+        self._homographs = homographs
+        self._overrides = overrides
+        self._accent = accent
+        self._forms: dict[tuple[str, ...], _Form] = {}
+        self._words: dict[str, Pronunciation] = {}
+        self._chosen: dict[tuple[tuple[str, ...], tuple[Phones, ...], bool, float], Reading] = {}
+
+    @cached_property
+    def _deriver(self) -> Deriver:
+        return Deriver(self._lexicon.entries)
+
+    @cached_property
+    def _witness(self) -> Witness:
+        return Witness.load()
+
+    @cached_property
+    def _predictor(self) -> Predictor:
+        # Most texts have no word that must be guessed, so the networks wait until one has.
+        return Predictor.load()
+
+    @property
+    def accent(self) -> Accent:
+        """The accent of all pronunciations."""
+        return self._accent
+
+    def forget(self) -> None:
+        """Drop everything that was worked out."""
+        self._forms.clear()
+        self._words.clear()
+        self._chosen.clear()
+
+    def is_full(self) -> bool:
+        """Whether so many forms are kept that it is time to forget."""
+        return len(self._forms) > MAX_KEPT
+
+    # One word, before the accent
+
+    def pronounce_word(self, word: str) -> Pronunciation:
+        """The pronunciation of one spoken word without context."""
+        return self._resolve((word,))[word]
+
+    def all_readings(self, word: str) -> tuple[Pronunciation, ...]:
+        """Every pronunciation on offer: the first is the one that we would use."""
+        first = self.pronounce_word(word)
+        if word in self._homographs and first.origin is not Origin.OVERRIDE:
+            return tuple(
+                Pronunciation(word, r.phones, Origin.HOMOGRAPH, r.confidence, (), r.gloss)
+                for r in self._homographs.readings(word)
+            )
+        return (first, *(replace(first, phones=p, note="") for p in first.alternatives))
+
+    def _look_up(self, word: str) -> Pronunciation | None:
+        """Everything but prediction."""
+        entries = self._lexicon.entries(word)
+        override = self._overrides.get(word)
+        if override is not None:
+            others = tuple(p for p in entries if p != override)
+            return Pronunciation(
+                word, override, Origin.OVERRIDE, 1.0, others, "from your word list"
+            )
+        if not any(has_vowel(phones) for phones in entries):
+            # A word without a vowel ("hmm") may have a voiced form.
+            derived = self._deriver.derive(word)
+            if derived is not None and (not entries or has_vowel(derived.phones)):
+                return self._localize(self._witness.check(derived) if not entries else derived)
+            if not entries:
+                return None
+        choice = self._variants.choose(word, entries, self._accent)
+        phones = entries[choice.position]
+        others = tuple(p for p in entries if p != phones)
+        is_letter = len(word) == 2 and word[1] == "."
+        origin = Origin.SPELLED if is_letter else Origin.DICTIONARY
+        note = choice.rule if others and choice.rule != FIRST_ENTRY else ""
+        return self._localize(Pronunciation(word, phones, origin, 1.0, others, note))
+
+    def _localize(self, found: Pronunciation) -> Pronunciation:
+        """The British form where the accent wants one."""
+        phones = self._variants.localize(found.word, found.phones, self._accent)
+        if phones == found.phones:
+            return found
+        others = (found.phones, *(p for p in found.alternatives if p != phones))
+        return replace(found, phones=phones, alternatives=others, note="British form")
+
+    def _resolve(self, words: Iterable[str]) -> Mapping[str, Pronunciation]:
+        """Pronounce words without context, all unknown ones in one batch."""
+        known = self._words
+        unknown = []
+        for word in words:
+            if word not in known:
+                found = self._look_up(word)
+                if found is None:
+                    unknown.append(word)
+                else:
+                    known[word] = found
+        if unknown:
+            pieces = {word: _cut_long(word) for word in dict.fromkeys(unknown)}
+            distinct = tuple(dict.fromkeys(chain.from_iterable(pieces.values())))
+            guesses = dict(zip(distinct, self._predictor.predict(distinct), strict=True))
+            for word, parts in pieces.items():
+                known[word] = guesses[word] if word in guesses else _join(word, parts, guesses)
+        return known
+
+    # Tokens, in the accent
+
+    def _accented(self, words: Sequence[Pronunciation], vowel_next: bool) -> Reading:
+        """The words of one token in the accent, each before the next."""
+        result = []
+        for i, word in enumerate(words):
+            follows = starts_with_vowel(words[i + 1].phones) if i + 1 < len(words) else vowel_next
+            result.append(
+                replace(
+                    word,
+                    phones=accent_word(word.phones, self._accent, follows),
+                    alternatives=tuple(
+                        accent_word(p, self._accent, follows) for p in word.alternatives
+                    ),
+                )
+            )
+        return tuple(result)
+
+    def _make_form(self, spoken: tuple[str, ...], known: Mapping[str, Pronunciation]) -> _Form:
+        words = tuple(known[word] for word in spoken)
+        homographs = tuple(
+            i
+            for i, word in enumerate(words)
+            if word.word in self._homographs and word.origin is not Origin.OVERRIDE
+        )
+        paused = self._accented(words, vowel_next=False)
+        links = bool(words) and needs_next(words[-1].phones, self._accent)
+        linked = self._accented(words, vowel_next=True) if links else paused
+        starts = bool(words) and starts_with_vowel(words[0].phones)
+        return _Form(paused, linked, links or bool(homographs), homographs, starts)
+
+    def pronounce(self, tokens: Sequence[Token]) -> list[Reading]:
+        """Per token, the pronunciations of its spoken words.
+
+        A homograph looks at the words of its sentence, a final r at the next
+        word, unless a mark of punctuation stands between.
+        """
+        forms = self._forms
+        spoken = list(map(_SPOKEN, tokens))
+        new = set(spoken).difference(forms)
+        if new:
+            known = self._resolve(sorted(set(chain.from_iterable(new))))
+            for words in new:
+                forms[words] = self._make_form(words, known)
+        # Most tokens need no context, so the rest are picked out before any Python loop.
+        row = list(map(forms.__getitem__, spoken))
+        readings = list(map(_PAUSED, row))
+        for index in compress(count(), map(_BY_CONTEXT, row)):
+            readings[index] = self._read_in_context(tokens, row, index)
+        return readings
+
+    def _read_in_context(
+        self, tokens: Sequence[Token], row: Sequence[_Form], index: int
+    ) -> Reading:
+        form = row[index]
+        vowel_next = False
+        for i in range(index + 1, len(tokens)):
+            if tokens[i].kind is not TokenKind.SPACE:
+                vowel_next = row[i].starts_with_vowel
+                break
+        if not form.homographs:
+            return form.linked if vowel_next else form.paused
+        spoken = tokens[index].spoken
+        words = [self._words[word] for word in spoken]
+        before, written, after = find_sentence(tokens, index)
+        # "Wind-blown" or "résumé": the classifier sees what is said.
+        seen = [*before, *((written,) if (written.lower(),) == spoken else spoken), *after]
+        rhotic = self._accent is Accent.RHOTIC
+        for i in form.homographs:
+            choice = self._homographs.read(seen, len(before) + i)
+            words[i] = Pronunciation(
+                spoken[i],
+                choice.phones if rhotic else british_form(spoken[i], choice.phones),
+                Origin.HOMOGRAPH,
+                choice.confidence,
+                choice.alternatives,
+                choice.gloss,
+            )
+        # Equal readings are one object, so that later steps can tell them apart by
+        # identity; the confidence is rounded to keep their number small.
+        sureness = round(min(word.confidence for word in words), 1)
+        key = (spoken, tuple(word.phones for word in words), vowel_next, sureness)
+        reading = self._chosen.get(key)
+        if reading is None:
+            reading = self._chosen[key] = self._accented(words, vowel_next)
+        return reading
+
+
+def _cut_long(word: str) -> tuple[str, ...]:
+    """The word itself, or pieces of one that is too long to be a word."""
+    if len(word) <= MAX_LETTERS:
+        return (word,)
+    return tuple(word[i : i + MAX_LETTERS] for i in range(0, len(word), MAX_LETTERS))
+
+
+def _join(word: str, parts: Sequence[str], guesses: Mapping[str, Pronunciation]) -> Pronunciation:
+    phones = tuple(chain.from_iterable(guesses[part].phones for part in parts))
+    return Pronunciation(
+        word, phones, Origin.PREDICTED, 0.0, (), "too long for a word, guessed piece by piece"
+    )
+
+
+def find_sentence(tokens: Sequence[Token], index: int) -> tuple[list[str], str, list[str]]:
+    """Words and marks around a token: those before it, itself, those after it.
+
+    Reaches to the marks that end a sentence or to a blank line, and no
+    farther than REACH tokens to each side.
+    """
+    before: list[str] = []
+    for i in range(index - 1, max(index - REACH, 0) - 1, -1):
+        token = tokens[i]
+        if token.kind is TokenKind.SPACE:
+            if token.text.count("\n") > 1:
+                break
+        elif token.kind is TokenKind.PUNCTUATION and token.text in _STOPS:
+            break
+        else:
+            before.append(token.text)
+    before.reverse()
+    after: list[str] = []
+    for i in range(index + 1, min(index + REACH, len(tokens))):
+        token = tokens[i]
+        if token.kind is TokenKind.SPACE:
+            if token.text.count("\n") > 1:
+                break
+        else:
+            after.append(token.text)
+            if token.kind is TokenKind.PUNCTUATION and token.text in _STOPS:
+                break
+    return before, tokens[index].text, after

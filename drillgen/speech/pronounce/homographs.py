@@ -1,0 +1,426 @@
+"""Words with one spelling and several pronunciations, read by their context.
+
+Each homograph has a linear classifier (logistic regression) over the words
+and word classes around it. Most homographs ask the same question, verb or
+not, so they share one set of weights and add their own (Daumé III 2007,
+Frustratingly easy domain adaptation). That also reads inflected forms and
+words for which there are few sentences or none.
+
+The 162 homographs and their readings are those of Gorman, Mazovetskiy and
+Nikolaev (2018), Improving homograph disambiguation with machine learning,
+LREC; the phones are CMUdict's, completed by hand in
+drillgen/data/homograph_readings.tsv. tools/train_homographs.py trains.
+"""
+
+from __future__ import annotations
+
+import gzip
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+from drillgen.core.errors import ResourceError
+from drillgen.core.phones import parse_phones
+from drillgen.core.resources import data_file, read_table
+from drillgen.core.values import Phones
+
+READINGS: Final = "homograph_readings.tsv"
+TOPICS: Final = "homograph_topics.tsv"
+TAGS: Final = "homograph_tags.tsv.gz"
+WEIGHTS: Final = "homograph_weights.tsv.gz"
+
+SCALE: Final = 100
+"""Weights are stored as whole numbers of 1/SCALE."""
+
+SHARED: Final = "*"
+"""Key of the weights that all verb-or-not homographs share."""
+
+SHARED_S: Final = "*s"
+"""Key of the weights that those in -s share besides."""
+
+WIDE: Final = 10
+"""Words to each side that are looked at for topic and tense."""
+
+SHARED_PAST: Final = "*t"
+"""Key of the weights that tell a past form from a present one."""
+
+BY_RULE: Final = ("used", "unused")
+"""Words that `read_used` decides: verb first, accustomed second."""
+
+SKIPPED: Final = 5
+"""Words of a noun phrase that may stand before a homograph."""
+
+
+@dataclass(frozen=True, slots=True)
+class HomographReading:
+    """One pronunciation of a homograph."""
+
+    phones: Phones
+    confidence: float
+    """Estimated chance, 0 to 1, that this reading is the right one."""
+
+    alternatives: tuple[Phones, ...]
+    """The other readings' phones, likeliest first."""
+
+    gloss: str
+    """When it is said so, for the teacher: "as a verb", "the metal"."""
+
+
+class WordClasses(NamedTuple):
+    """What is known of words without a look at their context."""
+
+    tags: Mapping[str, str]
+    """Lower-case word to its one or two commonest word classes: "N|V"."""
+
+    topics: Mapping[str, tuple[str, ...]]
+    """Lower-case word to the topics that it speaks for."""
+
+    @classmethod
+    def load(cls) -> WordClasses:
+        """The tables that ship with drillgen."""
+        text = gzip.decompress(data_file(TAGS).read_bytes()).decode("utf-8")
+        words_of_tag = (line.split("\t") for line in text.splitlines())
+        tags = {word: tag for tag, *words in words_of_tag for word in words}
+        return cls(tags, cls.load_topics())
+
+    @staticmethod
+    def load_topics() -> dict[str, tuple[str, ...]]:
+        """The table of topics alone."""
+        topics: dict[str, tuple[str, ...]] = {}
+        for topic, words in read_table(TOPICS):
+            for word in words.split():
+                topics[word] = (*topics.get(word, ()), topic)
+        return topics
+
+
+def guess_class(word: str) -> str:
+    """A word class from the form of an unknown word.
+
+    >>> [guess_class(word) for word in ("1987", "Pellow", "briskly", "quays", "…")]
+    ['CD', 'NP', 'R?', 'N?', '…']
+    """
+    first = word[0]
+    if first.isdigit():
+        return "CD"
+    if first.isupper():
+        return "NP"
+    if not first.isalpha():
+        return first
+    if word.endswith(("ly", "ing", "ed")):
+        return {"y": "R?", "g": "VG?", "d": "VN?"}[word[-1]]
+    if word.endswith(("al", "ous", "ive", "ic", "able", "ible", "ful", "less")):
+        return "J?"
+    return "N?"
+
+
+class Context(NamedTuple):
+    """What stands around a homograph, as names of features."""
+
+    near: tuple[str, ...]
+    """Up to three words and classes to each side, and the word's own case."""
+
+    wide: tuple[str, ...]
+    """Words, tense and topics of the sentence, each once."""
+
+
+def describe_context(words: Sequence[str], index: int, classes: WordClasses) -> Context:
+    """The features of the word at `index`.
+
+    A name starts with a letter for its kind; the words are lower case.
+    """
+    known = classes.tags
+    count = len(words)
+    low: list[str] = []
+    tag: list[str] = []
+    for at in range(index - 3, index + 4):
+        if 0 <= at < count:
+            word = words[at]
+            lower = word.lower()
+            kind = known.get(lower) or guess_class(word)
+            # A capital inside the sentence: probably part of a name.
+            if word != lower and at and kind[0] in "NJV" and word[0].isupper():
+                kind = "c" + kind
+            low.append(lower)
+            tag.append(kind)
+        else:
+            edge = "^" if at < 0 else "$"
+            low.append(edge)
+            tag.append(edge)
+    l3, l2, l1, _, r1, r2, r3 = low
+    t3, t2, t1, _, u1, u2, u3 = tag
+    word = words[index]
+    case = "l" if word.islower() else "T" if word[1:].islower() else "U"
+    if not index or (l2 == "^" and not l1[0].isalnum()):
+        case = "F" + case
+    # The nearest word to the left that is not inside the same noun phrase.
+    at, steps = index - 1, 0
+    while at >= 0 and steps < SKIPPED:
+        kind = known.get(words[at].lower()) or guess_class(words[at])
+        if kind[0] not in "NJR" and kind not in _INSIDE:
+            break
+        at -= 1
+        steps += 1
+    head = words[at].lower() if at >= 0 and steps < SKIPPED else "^"
+    pair = f"{t2} {t1}"
+    around = f"{t1} {u1}"
+    near = (
+        "_",
+        "@" + case,
+        "a" + l1,
+        "b" + r1,
+        "c" + l2,
+        "d" + r2,
+        "A" + t1,
+        "B" + u1,
+        "C" + t2,
+        "D" + u2,
+        "E" + t3,
+        "F" + u3,
+        "G" + pair,
+        "H" + around,
+        f"I{u1} {u2}",
+        f"J{l2} {l1}",
+        f"K{l1} {r1}",
+        f"L{l1} {u1}",
+        f"M{t1} {r1}",
+        f"N{t3} {pair}",
+        f"O{t2} {around}",
+        f"P{around} {u2}",
+        f"Q{t1} {case}",
+        f"R{l2} {t1}",
+        f"S{r1} {r2}",
+        f"T{u1} {u2} {u3}",
+        f"W{l1} {u1} {u2}",
+        "X" + head,
+        f"Y{head} {u1}",
+        f"Z{head} {steps}",
+    )
+    wide = {"q" + l3, "r" + r3}
+    add = wide.add
+    topics = classes.topics
+    for at in range(max(0, index - WIDE), min(count, index + WIDE + 1)):
+        if at == index:
+            continue
+        lower = words[at].lower()
+        if len(lower) > 2:
+            add("w" + lower[:6])
+            for topic in topics.get(lower, ()):
+                name = "!" + topic
+                add("!" + name if name in wide else name)
+        kind = known.get(lower, "-")
+        if kind[0] == "V" or kind == "MD":
+            add(("tl" if at < index else "tr") + kind)
+    return Context(near, tuple(wide))
+
+
+_INSIDE: Final = frozenset({"CD", "VG", "VN", "VN|VD", "VD|VN", "NP"})
+"""Classes that stand inside a noun phrase, besides nouns and adjectives."""
+
+
+def read_used(words: Sequence[str], index: int) -> tuple[bool, float]:
+    """Whether "used" or "unused" means accustomed (said with an s), and how surely.
+
+    "She used to sail", "he is used to it"; but "nets are used to catch fish",
+    where "to" and a plain verb give the purpose (Quirk et al. 1985, A
+    Comprehensive Grammar of the English Language, 3.44; from memory).
+    """
+    following = words[index + 1].lower() if index + 1 < len(words) else ""
+    if following != "to":
+        return False, 0.99
+    after = words[index + 2].lower() if index + 2 < len(words) else ""
+    left = [word.lower() for word in words[max(0, index - 3) : index]]
+    be = any(word in _BE or word.endswith(("'re", "'m", "’re", "’m")) for word in left)
+    be = be or (bool(left) and left[-1] not in _NO_IS and left[-1].endswith(("'s", "’s")))
+    if any(word in _GET for word in left):
+        return True, 0.97
+    if not be:
+        return True, 0.93
+    accustomed = after in _OBJECTS or after.endswith("ing") or not after[:1].isalpha()
+    return (True, 0.95) if accustomed else (False, 0.85)
+
+
+_NO_IS: Final = frozenset({"what's", "what’s", "let's", "let’s"})
+_BE: Final = frozenset(
+    {"am", "is", "are", "was", "were", "be", "been", "being", "isn't", "aren't"}
+)
+_GET: Final = frozenset({"get", "gets", "got", "getting", "gotten", "become", "grow", "grown"})
+_OBJECTS: Final = frozenset(
+    (
+        *("a", "an", "the", "this", "that", "these", "those", "it", "him", "her", "them", "us"),
+        *("me", "you", "my", "your", "his", "its", "our", "their", "such", "hard", "early"),
+        *("no", "not"),
+    )
+)
+"""What may follow "to" where it is a preposition."""
+
+
+class _Scorer(NamedTuple):
+    """A linear classifier for one reading of one homograph."""
+
+    reading: int
+    """Which reading a positive score speaks for."""
+
+    shared: tuple[Mapping[str, int], ...]
+    own: Mapping[str, int]
+
+
+class _Homograph(NamedTuple):
+    """What is needed to read one word."""
+
+    readings: tuple[tuple[Phones, str, str], ...]
+    """Phones, gloss, identifier."""
+
+    scorers: tuple[_Scorer, ...]
+    """None for a word of one reading or one that goes by rule, one for two
+    readings, else one for each."""
+
+
+class HomographModel:
+    """Reads homographs by the sentence around them."""
+
+    __slots__ = ("_classes", "_known", "_rows", "_shared", "_weights")
+
+    def __init__(
+        self,
+        readings: Sequence[Sequence[str]],
+        weights: Mapping[str, Sequence[str]],
+        classes: WordClasses,
+    ) -> None:
+        """Take the rows of the readings' table and the weights' lines.
+
+        `weights` maps a homograph or a key of shared weights to lines of reading,
+        shared keys, whose own weights, features and weights, by tabs.
+        """
+        rows: dict[str, list[Sequence[str]]] = {}
+        for row in readings:
+            rows.setdefault(row[0], []).append(row)
+        self._rows: Final = rows
+        self._weights: Final = weights
+        self._classes: Final = classes
+        self._known: Final[dict[str, _Homograph]] = {}
+        self._shared: Final[dict[str, Mapping[str, int]]] = {}
+
+    @classmethod
+    def load(cls) -> HomographModel:
+        """The model that ships with drillgen."""
+        text = gzip.decompress(data_file(WEIGHTS).read_bytes()).decode("utf-8")
+        weights: dict[str, list[str]] = {}
+        for line in text.splitlines():
+            word, rest = line.split("\t", 1)
+            weights.setdefault(word, []).append(rest)
+        return cls(read_table(READINGS), weights, WordClasses.load())
+
+    def __contains__(self, word: str) -> bool:
+        """Whether a lower-case word is in the table of readings."""
+        return word in self._rows
+
+    def words(self) -> tuple[str, ...]:
+        """All homographs, in the table's order."""
+        return tuple(self._rows)
+
+    def rows(self, word: str) -> tuple[Sequence[str], ...]:
+        """The word's rows in the table of readings; () for any other word."""
+        return tuple(self._rows.get(word, ()))
+
+    def readings(self, word: str) -> tuple[HomographReading, ...]:
+        """All readings of a lower-case homograph; () for any other word.
+
+        Without a sentence all are equally likely.
+        """
+        if word not in self._rows:
+            return ()
+        phones = [p for p, _, _ in self._homograph(word).readings]
+        return tuple(
+            HomographReading(p, 1 / len(phones), tuple(q for q in phones if q is not p), gloss)
+            for p, gloss, _ in self._homograph(word).readings
+        )
+
+    def read(self, words: Sequence[str], index: int) -> HomographReading:
+        """The reading of the homograph at `index` in the words of a sentence.
+
+        `words` are the tokens as they are written, marks included, space left
+        out. Raises KeyError where the word is no homograph.
+        """
+        homograph = self._homograph(words[index].lower())
+        chances = self._chances(homograph, words, index)
+        readings = homograph.readings
+        order = sorted(range(len(readings)), key=lambda i: -chances[i])
+        best = order[0]
+        phones, gloss, _ = readings[best]
+        others = tuple(readings[i][0] for i in order[1:])
+        return HomographReading(phones, chances[best], others, gloss)
+
+    def identify(self, words: Sequence[str], index: int) -> tuple[tuple[str, float], ...]:
+        """All readings by identifier with their chances, likeliest first."""
+        homograph = self._homograph(words[index].lower())
+        chances = self._chances(homograph, words, index)
+        named = zip((name for _, _, name in homograph.readings), chances, strict=True)
+        return tuple(sorted(named, key=lambda item: -item[1]))
+
+    def verb_score(self, words: Sequence[str], index: int) -> float:
+        """Log odds, before any word's own weights, that a word is a verb in the present."""
+        near, _ = describe_context(words, index, self._classes)
+        keys = (SHARED, SHARED_S) if words[index].lower().endswith("s") else (SHARED,)
+        total = sum(self._shared_weights(key).get(name, 0) for key in keys for name in near)
+        return total / SCALE
+
+    def _chances(self, homograph: _Homograph, words: Sequence[str], index: int) -> list[float]:
+        scorers = homograph.scorers
+        count = len(homograph.readings)
+        if not scorers:
+            if count == 1:
+                return [1.0]
+            accustomed, chance = read_used(words, index)
+            return [1 - chance, chance] if accustomed else [chance, 1 - chance]
+        near, wide = describe_context(words, index, self._classes)
+        chances = [0.0] * count
+        for reading, shared, own in scorers:
+            score = sum(filter(None, map(own.get, near)))
+            score += sum(filter(None, map(own.get, wide)))
+            for weights in shared:
+                score += sum(filter(None, map(weights.get, near)))
+            chances[reading] = 1 / (1 + math.exp(-max(-30.0, min(30.0, score / SCALE))))
+        if len(scorers) == 1:
+            reading = scorers[0].reading
+            chances[1 - reading] = 1 - chances[reading]
+            return chances
+        total = sum(chances)
+        return [chance / total for chance in chances]
+
+    def _homograph(self, word: str) -> _Homograph:
+        known = self._known.get(word)
+        if known is None:
+            known = self._known[word] = self._parse(word)
+        return known
+
+    def _parse(self, word: str) -> _Homograph:
+        rows = self._rows[word]
+        place = f"{READINGS}, {word}"
+        readings = tuple((parse_phones(row[3], place=place), row[2], row[1]) for row in rows)
+        names = [row[1] for row in rows]
+        scorers = []
+        for line in self._weights.get(word, ()):
+            reading, shared, owner, *cells = line.split("\t")
+            if owner != word:
+                *_, owner_line = self._weights[owner]
+                cells = owner_line.split("\t")[3:]
+            if reading not in names:
+                raise ResourceError(f"{WEIGHTS} and {READINGS} don't match; train again")
+            dictionaries = tuple(map(self._shared_weights, shared.split()))
+            scorers.append(_Scorer(names.index(reading), dictionaries, _pair_up(cells)))
+        if len(rows) > 1 and not scorers and word not in BY_RULE:
+            raise ResourceError(f"{WEIGHTS} has nothing for {word!r}; train again")
+        return _Homograph(readings, tuple(scorers))
+
+    def _shared_weights(self, key: str) -> Mapping[str, int]:
+        known = self._shared.get(key)
+        if known is None:
+            cells = self._weights[key][0].split("\t")[3:]
+            known = self._shared[key] = _pair_up(cells)
+        return known
+
+
+def _pair_up(cells: Sequence[str]) -> Mapping[str, int]:
+    """Feature, weight, feature, weight … as a mapping."""
+    return dict(zip(cells[::2], map(int, cells[1::2]), strict=True))

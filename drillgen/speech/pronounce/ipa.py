@@ -1,0 +1,291 @@
+"""English pronunciations written in IPA, read into ARPAbet.
+
+The symbols are those that dictionaries of American and British English use:
+Kenyon & Knott's and Merriam-style broad American, and the notation of Wells,
+Longman Pronunciation Dictionary (3rd ed. 2008), with Upton's variants (a, ɛː,
+ʌɪ) and Lindsey's glides (ɑj, aw). Shapes and names follow the IPA chart
+(revised to 2020).
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from types import MappingProxyType
+from typing import Final, NamedTuple
+
+from drillgen.core.errors import InputError
+from drillgen.core.values import Phone, Phones
+from drillgen.speech.pronounce.lexicon import PHONE_TABLE
+
+_SYMBOLS: Final = MappingProxyType(
+    {
+        ipa: tuple(arpabet.split())
+        for arpabet, row in (
+            # Monophthongs. RP "e" is the DRESS vowel; "a" is TRAP since Upton.
+            ("IY", "i iː"),
+            ("IH", "ɪ ɨ ᵻ ı"),
+            ("EH", "e ɛ"),
+            ("AE", "æ a æː"),
+            ("AA", "ɑ ɑː ɒ ɒː aː"),
+            ("AO", "ɔ ɔː"),
+            ("UH", "ʊ ɵ ᵿ ɷ"),
+            ("UW", "u uː ʉ ʉː"),
+            ("AH", "ʌ ɐ ə ᵊ"),
+            # NURSE and lettER; the r that may follow belongs to them.
+            ("ER", "ɜ ɜː ɝ ɝː ɚ əː"),
+            # Diphthongs.
+            ("EY", "eɪ eː ei ɛɪ ɛi"),
+            ("AY", "aɪ ai ɑɪ ɑi ʌɪ ʌi"),
+            ("AW", "aʊ au æʊ æu ɑʊ"),
+            ("OY", "ɔɪ ɔi oɪ oi ɒɪ"),
+            ("OW", "oʊ ou o oː əʊ əu əʉ ɵʊ"),
+            # Centring diphthongs stand for NEAR, SQUARE and CURE: an r that
+            # only some accents say. Two vowels are written with a dot (ɪ.ə).
+            ("IH R", "ɪə ɪː"),
+            ("EH R", "eə ɛə ɛː"),
+            ("UH R", "ʊə"),
+            # Consonants, with the ligatures of older fonts.
+            ("P", "p"),
+            ("B", "b"),
+            ("T", "t ɾ"),
+            ("D", "d"),
+            ("K", "k x"),
+            ("G", "ɡ g"),
+            ("CH", "tʃ ʧ"),
+            ("JH", "dʒ ʤ"),
+            ("F", "f"),
+            ("V", "v"),
+            ("TH", "θ"),
+            ("DH", "ð"),
+            ("S", "s"),
+            ("Z", "z"),
+            ("SH", "ʃ"),
+            ("ZH", "ʒ"),
+            ("HH", "h ɦ"),
+            ("HH W", "ʍ"),
+            ("M", "m ɱ"),
+            ("N", "n"),
+            ("NG", "ŋ"),
+            ("L", "l ɫ"),
+            ("R", "r ɹ ɻ"),
+            ("Y", "j"),
+            ("W", "w"),
+        )
+        for ipa in row.split()
+    }
+)
+"""IPA to ARPAbet. The longest sequence that fits is taken."""
+
+_LONGEST: Final = 2
+
+_GLIDES: Final = MappingProxyType(
+    {
+        "ej": "EY",
+        "ɛj": "EY",
+        "aj": "AY",
+        "ɑj": "AY",
+        "oj": "OY",
+        "ɔj": "OY",
+        "aw": "AW",
+        "əw": "OW",
+        "ow": "OW",
+    }
+)
+"""Diphthongs that end in a glide, where no vowel follows (Lindsey, English
+after RP, 2019). No English syllable ends in a true /j/ or /w/."""
+
+_NURSE: Final = frozenset({"ɜ", "ɜː", "əː"})
+_CENTRING: Final = frozenset({"ɪə", "ɪː", "eə", "ɛə", "ɛː", "ʊə"})
+_TIES: Final = "\u0361\u035c"
+_SYLLABIC: Final = "\u0329\u030d"
+_IGNORED: Final = frozenset(
+    "\u02b0"  # aspirated
+    "\u031a"  # no audible release
+    "\u032a"  # dental
+    "\u032f"  # non-syllabic
+    "\u0325\u030a"  # voiceless
+    "\u02d1"  # half-long
+    "\u031f\u0320\u0308\u033d"  # advanced, retracted, centralized
+    "\u031e\u031d"  # lowered, raised
+    "\u02de"  # rhoticity hook, behind ə or ɜ: see _tidy
+)
+"""Detail below the phoneme."""
+
+_STRESS: Final = MappingProxyType({"ˈ": 1, "'": 1, "’": 1, "ˌ": 2, ",": 2})
+_BREAKS: Final = frozenset(".‿- \u00a0")
+_MENDS: Final = MappingProxyType(
+    {
+        "ʔ": "write t where a t may be said",
+        "\u0303": "write the n that is said after the vowel",
+        "y": "write j for the sound of yes, or an English vowel",
+        "ø": "write an English vowel such as ɜː",
+        "œ": "write an English vowel such as ɜː",
+        "c": "write k or tʃ",
+        "q": "write k",
+        "ç": "write h or hj",
+        "χ": "write x or k",
+        "ʁ": "write r",
+        "ʀ": "write r",
+        "β": "write b or v",
+        "ɣ": "write ɡ",
+        "ɬ": "write l",
+        "ɲ": "write nj",
+        "ʎ": "write lj",
+    }
+)
+"""What to write instead of a sound that English has not."""
+
+
+class _Char(NamedTuple):
+    """A character and its column in what the user wrote, from 1."""
+
+    char: str
+    column: int
+
+
+def parse_ipa(text: str, place: str, *, column: int = 1) -> Phones:
+    """Read an English pronunciation in IPA; `place` names where it stood.
+
+    `column` is the column, from 1, at which `text` begins there.
+
+    Stress marks stand before their syllable (IPA chart, suprasegmentals); in
+    a word of one syllable no mark means primary stress, unless its vowel is a
+    schwa. Slashes or square brackets around the whole are taken off. Choices:
+
+    - ɪə, eə and ʊə (and ɪː, ɛː) are NEAR, SQUARE and CURE, which hold an r;
+      write a dot between two vowels (aɪˈdi.ə).
+    - ɜː holds its r too. A plain ɑː or ɔː doesn't: write ɑːr or ɑː(r).
+    - a sound in round brackets is optional and is kept: careful speech.
+    - the flap ɾ is a t, ʍ is HH W, x (loch) is K; n̩, l̩ and m̩ get a schwa.
+
+    Raises InputError that names the column of a symbol that isn't English.
+
+    >>> " ".join(map(str, parse_ipa("/ʃəˈvɔn/", "example")))
+    'SH AH0 V AO1 N'
+    >>> " ".join(map(str, parse_ipa("ˈbɒt.l̩", "example")))
+    'B AA1 T AH0 L'
+    """
+    chars = _strip(text, place, column)
+    phones: list[Phone] = []
+    pending: _Char | None = None
+    stressed = False
+    schwas: list[int] = []
+    i = 0
+    while i < len(chars):
+        char = chars[i].char
+        if char in _STRESS:
+            if pending is not None:
+                raise _error(place, chars[i], "two stress marks for one syllable", "keep one")
+            pending = chars[i]
+            i += 1
+            continue
+        if char in _BREAKS:
+            i += 1
+            continue
+        symbols, used = _match(chars, i, place)
+        spelled = "".join(c.char for c in chars[i : i + used])
+        i += used
+        # ər before a consonant or the end is lettER; before a vowel the r opens
+        # the next syllable (ˈkæmərə).
+        if spelled == "ə" and _at(chars, i) in _R_SIGNS and not _vowel_at(chars, i + 1):
+            symbols, i = ("ER",), i + 1
+        elif spelled in _NURSE or spelled in _CENTRING:
+            j = i
+            while _at(chars, j) in _BREAKS:
+                j += 1
+            if _at(chars, j) in _R_SIGNS:
+                i = j + 1
+        # A syllabic consonant is a schwa and the consonant; r is lettER.
+        if _at(chars, i) in _SYLLABIC_SIGNS:
+            i += 1
+            symbols = ("ER",) if symbols == ("R",) else ("AH", *symbols)
+            spelled = "ə"
+        for symbol in symbols:
+            if symbol in PHONE_TABLE:
+                phones.append(PHONE_TABLE[symbol])
+                continue
+            stress = _STRESS[pending.char] if pending else 0
+            stressed = stressed or stress == 1
+            pending = None
+            if spelled in _WEAK:
+                schwas.append(len(phones))
+            phones.append(PHONE_TABLE[f"{symbol}{stress}"])
+    if pending is not None:
+        raise _error(place, pending, "a stress mark without a vowel after it", "move or drop it")
+    if not phones:
+        raise InputError(f"{place}: no sounds between the slashes; write some, such as /siː/")
+    vowels = [k for k, phone in enumerate(phones) if phone.stress is not None]
+    if len(vowels) == 1 and not stressed and vowels[0] not in schwas:
+        phones[vowels[0]] = PHONE_TABLE[f"{phones[vowels[0]].symbol}1"]
+    return tuple(phones)
+
+
+_R_SIGNS: Final = frozenset("rɹɻ")
+_SYLLABIC_SIGNS: Final = frozenset(_SYLLABIC)
+_WEAK: Final = frozenset({"ə", "ᵊ", "ɚ"})
+_VOWEL_SIGNS: Final = frozenset(
+    ipa[0] for ipa, symbols in _SYMBOLS.items() if symbols[0] not in PHONE_TABLE
+)
+
+
+def _strip(text: str, place: str, first: int) -> list[_Char]:
+    """The characters that matter, each with its column in the text."""
+    found: list[_Char] = []
+    start = first - 1 + len(text) - len(text.lstrip())
+    body = text.strip()
+    if len(body) >= 2 and (body[0], body[-1]) in {("/", "/"), ("[", "]")}:
+        body = body[1:-1]
+        start += 1
+    for offset, raw in enumerate(body):
+        column = start + offset + 1
+        # ç and other composed letters stay whole: a mend knows them by one name.
+        for char in raw if raw == "ç" else unicodedata.normalize("NFD", raw):
+            char = {":": "ː", "g": "ɡ", "ǝ": "ə"}.get(char, char)
+            if char == "\u02de" and found and found[-1].char in "əɜ":
+                found[-1] = _Char({"ə": "ɚ", "ɜ": "ɝ"}[found[-1].char], found[-1].column)
+            elif char not in _IGNORED and char not in _TIES and char not in "()":
+                found.append(_Char(char, column))
+    depth = 0
+    for offset, raw in enumerate(body):
+        depth += (raw == "(") - (raw == ")")
+        if depth not in (0, 1):
+            where = _Char(raw, start + offset + 1)
+            raise _error(place, where, "round brackets that don't pair", "close or drop them")
+    if depth:
+        where = _Char("(", start + body.rindex("(") + 1)
+        raise _error(place, where, "round brackets that don't pair", "close or drop them")
+    return found
+
+
+def _match(chars: list[_Char], i: int, place: str) -> tuple[tuple[str, ...], int]:
+    """The ARPAbet symbols of the longest sequence from `i`, and its length."""
+    pair = _at(chars, i) + _at(chars, i + 1)
+    if pair in _GLIDES and not _vowel_at(chars, i + 2):
+        return (_GLIDES[pair],), 2
+    for length in range(_LONGEST, 0, -1):
+        sequence = "".join(c.char for c in chars[i : i + length])
+        if len(sequence) == length and sequence in _SYMBOLS:
+            symbols = _SYMBOLS[sequence]
+            # o before r is NORTH and FORCE, not GOAT.
+            if sequence in {"o", "oː"} and _at(chars, i + length) in _R_SIGNS:
+                symbols = ("AO",)
+            return symbols, length
+    where = chars[i]
+    mend = _MENDS.get(where.char, "use the symbols of an English dictionary")
+    name = unicodedata.name(where.char, "a character without a name").lower()
+    raise _error(place, where, f"unknown IPA symbol {where.char!r} ({name})", mend)
+
+
+def _at(chars: list[_Char], i: int) -> str:
+    """The character at `i`; behind the end a mark that is in no table."""
+    return chars[i].char if i < len(chars) else "\n"
+
+
+def _vowel_at(chars: list[_Char], i: int) -> bool:
+    while _at(chars, i) in _BREAKS or _at(chars, i) in _STRESS:
+        i += 1
+    return _at(chars, i) in _VOWEL_SIGNS
+
+
+def _error(place: str, where: _Char, problem: str, mend: str) -> InputError:
+    return InputError(f"{place}, column {where.column}: {problem}; {mend}")

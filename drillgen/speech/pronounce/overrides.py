@@ -1,0 +1,222 @@
+"""The user's own pronunciations: a small text file, one word a line.
+
+    # the people of Pellow Quay
+    siobhan   SH AH0 V AO1 N
+    niamh     /niːv/              # the baker
+    eilidh    like: AY-lee
+
+First the word, then its pronunciation: ARPAbet as in CMUdict, IPA between
+slashes or square brackets, or a sound-alike after "like:". What follows a #
+is a note. Upper and lower case of the word don't matter.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Final
+
+from drillgen.core.errors import InputError
+from drillgen.core.phones import format_phones, parse_phones, vowel_indexes
+from drillgen.core.values import Phones
+from drillgen.speech.pronounce.ipa import parse_ipa
+from drillgen.speech.pronounce.lexicon import PHONE_TABLE
+from drillgen.speech.pronounce.soundalike import Lookup, parse_soundalike
+
+_LIKE: Final = "like:"
+_APOSTROPHES: Final = str.maketrans({"’": "'", "‘": "'", "ʼ": "'", "`": "'"})
+
+
+@dataclass(frozen=True, slots=True)
+class Override:
+    """One entry of the file."""
+
+    word: str
+    """Lower case, straight apostrophes, as the spoken words of a token."""
+
+    phones: Phones
+    line: int
+    """Where it stands in the file, from 1; 0: made in memory."""
+
+    note: str = ""
+    """The remark behind #."""
+
+
+@dataclass(frozen=True, slots=True)
+class Overrides:
+    """All entries of a file, by word."""
+
+    entries: Mapping[str, Override] = field(default_factory=lambda: MappingProxyType({}))
+    warnings: tuple[str, ...] = ()
+    """One line for each entry of a lexicon that was left out or needed a guess."""
+
+    def get(self, word: str) -> Phones | None:
+        """The pronunciation of a word, or None. `word` as `normalize_word` has it."""
+        entry = self.entries.get(word)
+        return None if entry is None else entry.phones
+
+    def __iter__(self) -> Iterator[Override]:
+        """The entries in the order of the file."""
+        return iter(self.entries.values())
+
+    def __len__(self) -> int:
+        return len(self.entries)
+
+
+def merge_overrides(lists: Iterable[Overrides]) -> Overrides:
+    """One set of entries out of several; the first that has a word wins."""
+    entries: dict[str, Override] = {}
+    warnings: list[str] = []
+    for overrides in lists:
+        warnings += overrides.warnings
+        for entry in overrides:
+            entries.setdefault(entry.word, entry)
+    return Overrides(MappingProxyType(entries), tuple(warnings))
+
+
+def normalize_word(text: str) -> str:
+    """The form of a word that pronunciations are looked up by.
+
+    >>> normalize_word("O’Hara")
+    "o'hara"
+    """
+    return unicodedata.normalize("NFC", text).translate(_APOSTROPHES).lower()
+
+
+def no_lookup(word: str) -> None:
+    """A dictionary without words, for sound-alikes made of syllables only."""
+
+
+def parse_overrides(text: str, name: str, lookup: Lookup = no_lookup) -> Overrides:
+    """Read the file's text; `name` is the file's name for messages.
+
+    `lookup` finds the real words in sound-alikes. Raises InputError with the
+    file, the line and the mend.
+
+    >>> found = parse_overrides("Maeve /meɪv/  # the pilot", "names.txt")
+    >>> found.entries["maeve"].note, format_phones(found.entries["maeve"].phones)
+    ('the pilot', 'M EY1 V')
+    """
+    entries: dict[str, Override] = {}
+    # Not splitlines: it also breaks at form feeds and the like, and line
+    # numbers must be those that an editor shows.
+    for number, line in enumerate(text.removeprefix("\ufeff").split("\n"), 1):
+        entry = _parse_line(line, name, number, lookup)
+        if entry is None:
+            continue
+        before = entries.get(entry.word)
+        if before is not None:
+            raise InputError.at(
+                name,
+                number,
+                f"{entry.word!r} is already on line {before.line}",
+                "keep one of the two",
+            )
+        entries[entry.word] = entry
+    return Overrides(MappingProxyType(entries))
+
+
+def _parse_line(line: str, name: str, number: int, lookup: Lookup) -> Override | None:
+    body, note = _split_note(line)
+    if not body:
+        return None
+    written, _, said = body.partition(" ")
+    said = said.strip()
+    word = normalize_word(written)
+    if not any(char.isalpha() for char in word):
+        mend = "begin the line with a word, such as: siobhan SH AH0 V AO1 N"
+        raise InputError.at(name, number, f"{written!r} isn't a word", mend)
+    if not said:
+        mend = f"write it after the word, such as: {written} like: shiv-AWN"
+        raise InputError.at(name, number, f"{written!r} has no pronunciation", mend)
+    column = line.find(said[:1], len(written)) + 1
+    phones = _parse_said(said, f"{name}, line {number}", column, lookup)
+    return Override(word, phones, number, note)
+
+
+def _split_note(line: str) -> tuple[str, str]:
+    """The line without its note, blanks as single spaces; and the note."""
+    # A # inside a word is no note: C# would be lost otherwise.
+    parts = line.replace("\t", " ").split(" ")
+    for i, part in enumerate(parts):
+        if part.startswith("#"):
+            note = " ".join(parts[i:])[1:].strip()
+            return " ".join(" ".join(parts[:i]).split()), note
+    return " ".join(line.split()), ""
+
+
+def _parse_said(said: str, place: str, column: int, lookup: Lookup) -> Phones:
+    if said[:5].lower() == _LIKE:
+        return parse_soundalike(said[5:].strip(), place, lookup)
+    if said[0] in "/[":
+        if len(said) < 2 or said[-1] != {"/": "/", "[": "]"}[said[0]]:
+            raise InputError(f"{place}: the IPA isn't closed; end it as it begins, with / or ]")
+        phones = parse_ipa(said, place, column=column)
+        return _check_stress(phones, place, "put ˈ before the stressed syllable")
+    try:
+        phones = parse_phones(said, place=place)
+    except InputError as error:
+        if all(part.isupper() or part[-1:].isdigit() for part in said.split()):
+            raise
+        mend = f"write ARPAbet (SH IY1), IPA (/ʃiː/), or a sound-alike (like: {said})"
+        raise InputError(f"{place}: can't read {said!r}; {mend}") from error
+    if not any(part[-1] in "012" for part in said.split()):
+        vowels = vowel_indexes(phones)
+        if len(vowels) == 1:
+            # A word of one syllable carries its stress; a schwa is written AH0.
+            (i,) = vowels
+            return (*phones[:i], PHONE_TABLE[f"{phones[i].symbol}1"], *phones[i + 1 :])
+        return _check_stress(phones, place, "put a 1 behind the stressed vowel, such as AO1")
+    return phones
+
+
+def _check_stress(phones: Phones, place: str, mend: str) -> Phones:
+    if len(vowel_indexes(phones)) > 1 and not any(phone.stress == 1 for phone in phones):
+        raise InputError(f"{place}: no syllable is stressed; {mend}")
+    return phones
+
+
+def format_override(word: str, phones: Phones, note: str = "") -> str:
+    """One line of the file, without its end.
+
+    >>> format_override("Niamh", parse_phones("N IY1 V"), "the baker")
+    'niamh  N IY1 V  # the baker'
+    """
+    tail = f"  # {' '.join(note.split())}" if note.strip() else ""
+    return f"{normalize_word(word)}  {format_phones(phones)}{tail}"
+
+
+def format_overrides(overrides: Overrides) -> str:
+    """A whole file, in the order of the entries.
+
+    >>> format_overrides(parse_overrides("a EY1\\n\\nb B IY1", "x"))
+    'a  EY1\\nb  B IY1\\n'
+    """
+    return "".join(f"{format_override(e.word, e.phones, e.note)}\n" for e in overrides)
+
+
+def add_override(text: str, word: str, phones: Phones) -> str:
+    """The file's text with this entry in it, replaced in place or at the end.
+
+    All other lines, comments and line ends stay byte for byte, and so does
+    the note behind a replaced entry.
+
+    >>> add_override("# names\\nmaeve M EY1 V  # pilot\\n", "Maeve", parse_phones("M AE1 V"))
+    '# names\\nmaeve  M AE1 V  # pilot\\n'
+    """
+    wanted = normalize_word(word)
+    if not wanted or any(char.isspace() for char in wanted) or wanted.startswith("#"):
+        raise InputError(f"{word!r} can't stand in an overrides file; choose a single word")
+    lines = text.split("\n")
+    for i, line in enumerate(lines):
+        body, note = _split_note(line.removeprefix("\ufeff") if i == 0 else line)
+        if body and normalize_word(body.split(" ")[0]) == wanted:
+            start = "\ufeff" if i == 0 and line.startswith("\ufeff") else ""
+            end = "\r" if line.endswith("\r") else ""
+            lines[i] = start + format_override(wanted, phones, note) + end
+            return "\n".join(lines)
+    newline = "\r\n" if "\r\n" in text else "\n"
+    separator = "" if not text or text.endswith("\n") else newline
+    return text + separator + format_override(wanted, phones) + newline

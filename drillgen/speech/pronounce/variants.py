@@ -1,0 +1,466 @@
+"""Which of several dictionary entries a sheet uses, and British forms.
+
+CMUdict lists free variants in no particular order: "which" with w or hw,
+"center" with or without its t. A sheet is read slowly and repeated often, so
+one policy decides: careful reading. Say every consonant and every syllable
+that careful speakers say, and nothing that only pedants say. The policy is
+the list RULES; words where it goes wrong stand in a table.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+from typing import Final, NamedTuple
+
+from drillgen.core.options import Accent
+from drillgen.core.resources import read_table
+from drillgen.core.values import Phone, Phones
+from drillgen.speech.pronounce.compare import VOWEL, main_stress, swap_skeleton
+from drillgen.speech.pronounce.lexicon import PHONE_TABLE
+
+
+class VariantChoice(NamedTuple):
+    """Which entry, and which rule decided."""
+
+    position: int
+    """Index into the entries."""
+
+    rule: str
+    """Name of the rule, WORD_TABLE, or FIRST_ENTRY."""
+
+
+class Contest(NamedTuple):
+    """Two entries of a word, of which one may have to go."""
+
+    word: str
+    entry: Phones
+    other: Phones
+    accent: Accent
+
+
+class VariantRule(NamedTuple):
+    """One step of the policy."""
+
+    name: str
+    why: str
+    loses: Callable[[Contest], bool]
+    """Whether `entry` goes because there is `other`."""
+
+
+FIRST_ENTRY: Final = "first entry"
+WORD_TABLE: Final = "word table"
+
+
+def _symbols(phones: Phones) -> tuple[str, ...]:
+    return tuple(phone.symbol for phone in phones)
+
+
+def _subsequence(short: tuple[str, ...], long: tuple[str, ...]) -> bool:
+    rest = iter(long)
+    return all(symbol in rest for symbol in short)
+
+
+def _same_reading(a: Phones, b: Phones) -> bool:
+    """Whether two entries can be forms of one reading, not two words.
+
+    Their strongest vowel is the same, so "MIN-it" and "my-NOOT" are never
+    taken for a short and a long form.
+    """
+    return _stressed_vowel(a) == _stressed_vowel(b)
+
+
+def _stressed_vowel(phones: Phones) -> str:
+    which = main_stress(phones)
+    vowels = [phone.symbol for phone in phones if phone.stress is not None]
+    vowel = vowels[which or 0] if vowels else ""
+    # Before an r and in free variation CMUdict wavers between these.
+    return {"AO": "AA", "IY": "IH", "UW": "UH"}.get(vowel, vowel)
+
+
+_LETTER_NAMES: Final = MappingProxyType(
+    {
+        "a": "EY",
+        "b": "B IY",
+        "c": "S IY",
+        "d": "D IY",
+        "e": "IY",
+        "f": "EH F",
+        "g": "JH IY",
+        "h": "EY CH",
+        "i": "AY",
+        "j": "JH EY",
+        "k": "K EY",
+        "l": "EH L",
+        "m": "EH M",
+        "n": "EH N",
+        "o": "OW",
+        "p": "P IY",
+        "q": "K Y UW",
+        "r": "AA R",
+        "s": "EH S",
+        "t": "T IY",
+        "u": "Y UW",
+        "v": "V IY",
+        "w": "D AH B AH L Y UW",
+        "x": "EH K S",
+        "y": "W AY",
+        "z": "Z IY",
+    }
+)
+_PLAIN_VOWELS: Final = frozenset("aeiouy")
+
+
+def _letters(contest: Contest) -> bool:
+    word = contest.word
+    # "tv" has no vowel letter: its letters are all there is to say.
+    if _PLAIN_VOWELS.isdisjoint(word) or not _LETTER_NAMES.keys() >= set(word):
+        return False
+    names = tuple(" ".join(_LETTER_NAMES[letter] for letter in word).split())
+    return _symbols(contest.entry) == names != _symbols(contest.other)
+
+
+def _written_out(contest: Contest) -> bool:
+    # No word has two phones more than letters, unless it stands for a longer one.
+    limit = len(contest.word) + 2
+    return len(contest.entry) > limit >= len(contest.other)
+
+
+def _hw(contest: Contest) -> bool:
+    symbols = _symbols(contest.entry)
+    plain = _without(symbols, "HH", before=frozenset({"W"}))
+    return plain == _symbols(contest.other) != symbols
+
+
+def _without(
+    symbols: tuple[str, ...],
+    dropped: str,
+    *,
+    before: frozenset[str] = frozenset(),
+    after: frozenset[str] = frozenset(),
+) -> tuple[str, ...]:
+    """The symbols without each `dropped` that has such a neighbour."""
+    padded = ("", *symbols, "")
+    return tuple(
+        symbol
+        for left, symbol, right in zip(padded, symbols, padded[2:], strict=False)
+        if symbol != dropped or not (right in before or left in after)
+    )
+
+
+_CORONAL: Final = frozenset({"T", "D", "N", "S", "Z", "TH", "L"})
+_PALATAL: Final = frozenset({"CH", "JH", "SH", "ZH"})
+
+
+def _yod(contest: Contest) -> bool:
+    a, b = swap_skeleton(contest.entry), swap_skeleton(contest.other)
+    # Only one of the two has the y; in a rhotic accent that one goes.
+    with_yod, plain = (a, b) if contest.accent is Accent.RHOTIC else (b, a)
+    return (
+        _same_reading(contest.entry, contest.other)
+        and _without(with_yod, "Y", after=_CORONAL) == plain != with_yod
+    )
+
+
+def _palatal_yod(contest: Contest) -> bool:
+    skeleton = swap_skeleton(contest.entry)
+    return _without(skeleton, "Y", after=_PALATAL) == swap_skeleton(contest.other) != skeleton
+
+
+def _metathesis(contest: Contest) -> bool:
+    at = contest.word.find("r", 0, 3)
+    if at < 0 or not _PLAIN_VOWELS.isdisjoint(contest.word[:at]):
+        return False
+    here, there = contest.entry[at : at + 1], contest.other[at : at + 1]
+    return _symbols(here) == ("ER",) and _symbols(there) == ("R",)
+
+
+def _ng(contest: Contest) -> bool:
+    entry, other = _symbols(contest.entry), _symbols(contest.other)
+    return entry[-1] == "N" and other[-1] == "NG" and entry[:-1] == other[:-1]
+
+
+_NG_ENDS: Final = ("ng", "ngs", "ng's", "nging", "nged", "ngly", "ngness")
+
+
+def _hard_g(contest: Contest) -> bool:
+    symbols = _symbols(contest.entry)
+    plain = _without(symbols, "G", after=frozenset({"NG"}))
+    return contest.word.endswith(_NG_ENDS) and plain == _symbols(contest.other) != symbols
+
+
+def _passing_k(contest: Contest) -> bool:
+    entry, other = (" ".join(swap_skeleton(e)) for e in (contest.entry, contest.other))
+    return entry.replace("NG K TH", "NG TH") == other != entry
+
+
+def _silent_l(contest: Contest) -> bool:
+    skeleton = swap_skeleton(contest.entry)
+    plain = _without(skeleton, "L", before=frozenset({"M", "K"}))
+    return (
+        any(part in contest.word for part in ("alm", "olm", "alk", "olk"))
+        and plain == swap_skeleton(contest.other) != skeleton
+    )
+
+
+def _ically(contest: Contest) -> bool:
+    return "ically" in contest.word and _one_vowel_more(contest)
+
+
+_L_ENDS: Final = tuple(
+    f"{consonant}l{suffix}"
+    for consonant in "bcdfgkpstz"
+    for suffix in ("ing", "ings", "er", "ers", "ers'", "ist", "ists", "y")
+)
+
+
+def _syllabic_l(contest: Contest) -> bool:
+    return contest.word.endswith(_L_ENDS) and _one_vowel_more(contest)
+
+
+def _iring(contest: Contest) -> bool:
+    return contest.word.endswith(("iring", "yring")) and _one_vowel_more(contest)
+
+
+def _shire(contest: Contest) -> bool:
+    return contest.word.endswith("shire") and (
+        _symbols(contest.other)[-2:] == ("SH", "ER") != _symbols(contest.entry)[-2:]
+    )
+
+
+def _one_vowel_more(contest: Contest) -> bool:
+    longer, shorter = swap_skeleton(contest.entry), swap_skeleton(contest.other)
+    return (
+        len(longer) == len(shorter) + 1
+        and longer.count(VOWEL) == shorter.count(VOWEL) + 1
+        and _subsequence(shorter, longer)
+    )
+
+
+def _shorter(contest: Contest) -> bool:
+    short, long = swap_skeleton(contest.entry), swap_skeleton(contest.other)
+    if len(short) >= len(long) or not _same_reading(contest.entry, contest.other):
+        return False
+    at = 0
+    for i, symbol in enumerate(long):
+        if at < len(short) and short[at] == symbol:
+            at += 1
+        elif not _may_drop(contest.word, contest.other, long, i):
+            return False
+    return at == len(short)
+
+
+def _may_drop(word: str, phones: Phones, long: tuple[str, ...], i: int) -> bool:
+    """Whether fast speech drops this sound, so that careful speech has it.
+
+    Otherwise it is no longer form but another pronunciation: a foreign name
+    with its last vowel said, a y too much in "coupon".
+    """
+    symbol = long[i]
+    before = long[i - 1] if i else ""
+    after = long[i + 1] if i + 1 < len(long) else ""
+    if word.endswith("s'") and i >= len(long) - 2:
+        return True
+    if symbol == VOWEL:
+        # "fam(i)ly", "fu(e)l", "pr(o)duction", never at either end.
+        return bool(before and after) and _vowel_at(phones, long, i) in _REDUCED
+    if not after:
+        return symbol in ("T", "D")
+    if symbol == "HH":
+        return after == "Y" or not before
+    if symbol == "P":
+        return "mp" in word and "mph" not in word
+    if symbol == "W":
+        return before == "K"
+    return symbol != "Y" and (symbol != "G" or before == "NG")
+
+
+_REDUCED: Final = frozenset({"AH0", "IH0", "ER0", "UW0", "UW2", "UH0"})
+
+
+def _vowel_at(phones: Phones, skeleton: tuple[str, ...], i: int) -> str:
+    """The vowel that stands at `i` in the skeleton."""
+    which = skeleton[:i].count(VOWEL)
+    return [str(phone) for phone in phones if phone.stress is not None][which]
+
+
+RULES: Final = (
+    VariantRule("not by letters", "“us” is a word, not U.S.", _letters),
+    VariantRule("not written out", "“corp” is read as it stands, not “corporation”", _written_out),
+    VariantRule("plain w", "most speakers say “which” like “witch” (Wells 1982, 3.2.4)", _hw),
+    VariantRule("y by accent", "“new” has a y in British English only (Wells 1982, 3.1.10)", _yod),
+    VariantRule("no y after ch, j, sh", "“education” with j, not j and y", _palatal_yod),
+    VariantRule("r where it is written", "“present”, not “persent”", _metathesis),
+    VariantRule("full -ing", "“going” ends in ng, not n", _ng),
+    VariantRule("no g after final ng", "“hanging” rhymes with “banging”: no hard g", _hard_g),
+    VariantRule("no k in -ngth", "“length” without the passing k", _passing_k),
+    VariantRule("silent l", "“calm” and “walk” have no l", _silent_l),
+    VariantRule("-ically is -ik-lee", "nobody says four syllables in “basically”", _ically),
+    VariantRule("l opens -ling, -ler", "“handling” like “hand” and “ling”", _syllabic_l),
+    VariantRule("-iring is two syllables", "“firing” like “fie” and “ring”", _iring),
+    VariantRule("-shire is weak", "“Hampshire” ends like “pusher”", _shire),
+    VariantRule("full form", "keep the consonants and syllables that fast speech drops", _shorter),
+)
+"""The policy, in order. What no rule decides goes to the dictionary's first."""
+
+
+def choose_variant(
+    word: str,
+    entries: tuple[Phones, ...],
+    accent: Accent,
+    exceptions: Mapping[str, Phones] = MappingProxyType({}),
+) -> VariantChoice:
+    """The entry that suits careful reading; `entries` holds at least one.
+
+    `exceptions` maps words to the entry that wins whatever the rules say.
+
+    >>> from drillgen.core.phones import parse_phones
+    >>> which = parse_phones("HH W IH1 CH"), parse_phones("W IH1 CH")
+    >>> choose_variant("which", which, Accent.RHOTIC)
+    VariantChoice(position=1, rule='plain w')
+    """
+    if len(entries) == 1:
+        return VariantChoice(0, FIRST_ENTRY)
+    wanted = exceptions.get(word)
+    if wanted is not None and wanted in entries:
+        return VariantChoice(entries.index(wanted), WORD_TABLE)
+    alive = list(range(len(entries)))
+    decided = FIRST_ENTRY
+    for rule in RULES:
+        losers = {
+            i
+            for i in alive
+            for j in alive
+            if i != j and rule.loses(Contest(word, entries[i], entries[j], accent))
+        }
+        # Entries that beat each other in a ring would all go: the rule has no say then.
+        if losers and len(losers) < len(alive):
+            alive = [i for i in alive if i not in losers]
+            decided = rule.name
+        if len(alive) == 1:
+            break
+    return VariantChoice(alive[0], decided)
+
+
+class Variants:
+    """The policy with its tables: words with a choice of their own, British words."""
+
+    __slots__ = ("_british", "_choices")
+
+    def __init__(self, choices: Mapping[str, Phones], british: Mapping[str, Phones]) -> None:
+        """Take the two tables, word → pronunciation (rhotic, before the accent step)."""
+        self._choices: Final = dict(choices)
+        self._british: Final = dict(british)
+
+    @classmethod
+    def load(cls) -> Variants:
+        """The tables of the package."""
+        return cls(
+            {word: _read(phones) for word, phones, _ in read_table("variant_choices.tsv")},
+            {word: _read(phones) for word, phones, *_ in read_table("british_words.tsv")},
+        )
+
+    def choose(self, word: str, entries: tuple[Phones, ...], accent: Accent) -> VariantChoice:
+        """As `choose_variant`, with the table of words."""
+        return choose_variant(word, entries, accent, self._choices)
+
+    def localize(self, word: str, phones: Phones, accent: Accent) -> Phones:
+        """The British form of a word for the non-rhotic accent; else `phones` itself.
+
+        For words from the dictionary and words derived from them, never for
+        the user's own overrides. A homograph's reading that context chose
+        goes through `british_form` instead: the table knows one reading only.
+        """
+        if accent is Accent.RHOTIC:
+            return phones
+        return self._british.get(word) or british_form(word, phones)
+
+
+def _read(text: str) -> Phones:
+    return tuple([PHONE_TABLE[symbol] for symbol in text.split()])
+
+
+_YOD_AFTER: Final = MappingProxyType({"T": "t", "D": "d", "N": "n"})
+
+
+def british_form(word: str, phones: Phones) -> Phones:
+    """The regular differences of British words, from the American form.
+
+    Before the accent step, so r is still there. Sources: Wells, Accents of
+    English (1982), 3.1.10 (yod dropping) and 3.3 (RP); Longman Pronunciation
+    Dictionary, entries "new", "tune", "secretary", "territory", "version".
+
+    - a y after t, d and n before the GOOSE vowel spelled u, ew, eu: "new".
+      After s, z, l and th it is gone or wavers in present RP ("suit",
+      "lute"), so only words in the table have it.
+    - -ary, -ory, -mony, -berry without a second stress: "secretary".
+    - -rsion with sh: "version".
+
+    >>> from drillgen.core.phones import format_phones, parse_phones
+    >>> format_phones(british_form("student", parse_phones("S T UW1 D AH0 N T")))
+    'S T Y UW1 D AH0 N T'
+    >>> format_phones(british_form("secretary", parse_phones("S EH1 K R AH0 T EH2 R IY0")))
+    'S EH1 K R AH0 T AH0 R IY0'
+    >>> format_phones(british_form("noon", parse_phones("N UW1 N")))
+    'N UW1 N'
+    """
+    symbols = _symbols(phones)
+    british = phones
+    if "UW" in symbols or "UH" in symbols:
+        british = _add_yods(word, british)
+    if word.endswith(_WEAK_ENDS):
+        british = _weaken(british)
+    if "ZH" in symbols and "rsion" in word:
+        british = tuple([PHONE_TABLE["SH"] if p.symbol == "ZH" else p for p in british])
+    return british
+
+
+def _add_yods(word: str, phones: Phones) -> Phones:
+    said: list[Phone] = []
+    at = 0
+    for i, phone in enumerate(phones):
+        letter = _YOD_AFTER.get(phones[i - 1].symbol) if i else None
+        if letter and phone.symbol in ("UW", "UH"):
+            # The letters of this consonant and vowel: the next place where the
+            # consonant stands before a spelling of the vowel.
+            at = _find_goose(word, letter, at)
+            if at < 0:
+                return (*said, *phones[i:])
+            # A final u is foreign or has its y already: "Hindu", "menu".
+            if word.startswith(("u", "ew", "eu"), at) and word[at:] != "u":
+                said.append(PHONE_TABLE["Y"])
+        said.append(phone)
+    return tuple(said)
+
+
+_GOOSE: Final = ("u", "ew", "eu", "oo", "ou", "o", "wo")
+
+
+def _find_goose(word: str, letter: str, start: int) -> int:
+    """Where the vowel letters after the next such consonant begin, or -1."""
+    at = word.find(letter, start)
+    while at >= 0:
+        end = at + 1
+        while word.startswith(letter, end):
+            end += 1
+        if word.startswith(_GOOSE, end):
+            return end
+        at = word.find(letter, end)
+    return -1
+
+
+_FULL: Final = frozenset({"EH", "AO", "OW"})
+_WEAK_ENDS: Final = ("ary", "aries", "ory", "ories", "mony", "monies", "berry", "berries")
+
+
+def _weaken(phones: Phones) -> Phones:
+    """The last vowel but one loses its secondary stress and becomes a schwa."""
+    vowels = [i for i, phone in enumerate(phones) if phone.stress is not None]
+    if len(vowels) < 3:
+        return phones
+    i = vowels[-2]
+    before = phones[vowels[-3]].stress
+    # A schwa there needs a stress before it ("library" keeps its EH only without one).
+    if phones[i].stress == 1 or phones[i].symbol not in _FULL or before == phones[i].stress == 0:
+        return phones
+    return (*phones[:i], PHONE_TABLE["AH0"], *phones[i + 1 :])

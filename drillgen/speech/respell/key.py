@@ -1,0 +1,172 @@
+"""The respelling key: how each sound is written.
+
+The spellings stand here as values; what the reader of a sheet is told about
+them stands in drillgen/data/respell_key.tsv. docs/respelling.md gives the
+reasons and the measurements.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final, NamedTuple
+
+from drillgen.core.resources import read_table
+from drillgen.core.values import KeyEntry, Respelling
+from drillgen.speech.respell.parser import split_units
+
+
+class VowelSpelling(NamedTuple):
+    """The spellings of one vowel."""
+
+    open: str
+    """At the end of a syllable."""
+
+    closed: str
+    """Before a consonant of the same syllable."""
+
+    before_r: str
+    """Before an /r/ of the same syllable, where the vowel was not swapped."""
+
+    bare: str = ""
+    """The whole syllable, if that is not `open`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """Every spelling choice of the writer."""
+
+    vowels: Mapping[str, VowelSpelling]
+    """By ARPAbet symbol. ER has its r inside when no /r/ follows it."""
+
+    consonants: Mapping[str, str]
+    """By ARPAbet symbol, where no rule below says otherwise."""
+
+    hard_g: str = "gh"
+    """/ɡ/ before a vowel spelling that begins with e, i or y."""
+
+    final_s: str = "ss"
+    """/s/ after the vowel, unless it touches a voiceless consonant."""
+
+    final_z: str = "z"
+    """/z/ after the vowel."""
+
+    nk: str = "nk"
+    """/ŋk/ in one syllable."""
+
+    hw: str = "wh"
+    """/hw/ at the start of a syllable."""
+
+    gap: str = "'"
+    """Between two consonants of one syllable that could be read as one."""
+
+    glide_gap: bool = True
+    """Put the gap before /j/ after a consonant: b'yee, not byee."""
+
+
+def _vowel(open_: str, closed: str = "", before_r: str = "", bare: str = "") -> VowelSpelling:
+    closed = closed or open_
+    return VowelSpelling(open_, closed, before_r or closed, bare)
+
+
+KEY: Final = Key(
+    vowels=MappingProxyType(
+        {
+            "IY": _vowel("ee"),
+            "IH": _vowel("ih", "i", "ee"),
+            "EY": _vowel("ay"),
+            "EH": _vowel("eh", "e", "ai"),
+            "AE": _vowel("aa", "a", "ai"),
+            "AA": _vowel("ah", "ah", "a"),
+            "AO": _vowel("aw", "aw", "o"),
+            "OW": _vowel("oh", "oa", "o"),
+            "UH": _vowel("uu", "uu", "oo"),
+            "UW": _vowel("oo"),
+            "AH": _vowel("uh", "u"),
+            "ER": _vowel("ur", "ur", "u"),
+            "AY": _vowel("igh", bare="eye"),
+            "AW": _vowel("ow", "ou", "ow"),
+            "OY": _vowel("oy"),
+        }
+    ),
+    consonants=MappingProxyType(
+        {
+            **{
+                symbol: symbol.lower()
+                for symbol in [
+                    "P",
+                    "B",
+                    "T",
+                    "D",
+                    "K",
+                    "G",
+                    "F",
+                    "V",
+                    "S",
+                    "Z",
+                    "M",
+                    "N",
+                    "L",
+                    "R",
+                    "Y",
+                    "W",
+                ]
+            },
+            "CH": "ch",
+            "JH": "j",
+            "TH": "th",
+            "DH": "dh",
+            "SH": "sh",
+            "ZH": "zh",
+            "HH": "h",
+            "NG": "ng",
+        }
+    ),
+)
+"""The key of every sheet."""
+
+
+def key_entries(respellings: Iterable[Respelling]) -> tuple[KeyEntry, ...]:
+    """The lines of the key that these respellings need, vowels first.
+
+    Words that kept their own spelling need none. Letters that read as in any
+    English word (p, m, l …) have no line.
+
+    >>> from drillgen.core.values import Run
+    >>> [entry.spelling for entry in key_entries([Respelling((Run("ghee-teeng"),))])]
+    ['ee', 'gh', 'ng']
+    """
+    texts = {respelling.text for respelling in respellings if respelling.respelled}
+    syllables = {syllable for text in texts for syllable in text.replace(" ", "-").split("-")}
+    names: set[str] = set()
+    for syllable in syllables:
+        names |= name_lines(syllable)
+    return tuple(KeyEntry(*row[1:]) for row in read_key() if row[0] in names)
+
+
+def read_key() -> tuple[tuple[str, ...], ...]:
+    """The whole key as rows: name, spelling, IPA, example, note."""
+    return tuple((*row, "")[:5] for row in read_table("respell_key.tsv"))
+
+
+def name_lines(syllable: str) -> set[str]:
+    """Names of the key's lines that one syllable needs."""
+    units = split_units(syllable)
+    names = {_LINE_NAMES.get(unit, unit) for unit in units}
+    for unit, following in itertools.pairwise(units):
+        if following == "r" and unit in _BEFORE_R:
+            names.discard(_LINE_NAMES.get(unit, unit))
+            names.add(_BEFORE_R[unit])
+    if KEY.gap in syllable:
+        names.add("gap")
+    return names
+
+
+_LINE_NAMES: Final = MappingProxyType(
+    {"ih": "i", "eh": "e", "aa": "a", "u": "uh", "oa": "oh", "ou": "ow", "eye": "igh"}
+)
+_BEFORE_R: Final = MappingProxyType(
+    {"ee": "eer", "ai": "air", "a": "ar", "ah": "ar", "o": "or", "aw": "or", "oo": "oor"}
+)

@@ -1,0 +1,121 @@
+"""Which vowels swap at each rung.
+
+Every vowel of a text gets a level from 0 to 1; a rung swaps the vowels below
+its threshold. Thresholds rise from rung to rung, so the sets nest. A strategy
+puts its own vowels below one half and the rest above; within each half the
+vowels nearest to the target come first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from itertools import accumulate
+from types import MappingProxyType
+from typing import Final
+
+from drillgen.core.formants import bark_distance
+from drillgen.core.options import Strategy
+from drillgen.core.phones import VOWELS, vowel_indexes
+from drillgen.core.resources import read_table
+from drillgen.core.values import Phones
+
+HALF: Final = 0.5
+
+
+def load_function_words() -> frozenset[str]:
+    """Articles, pronouns, prepositions, auxiliaries, conjunctions; lower case."""
+    return frozenset(row[0] for row in read_table("swap_function_words.tsv"))
+
+
+def load_vowel_shares() -> Mapping[str, float]:
+    """Share of each vowel among the vowels of running English, summing to 1."""
+    return MappingProxyType({row[0]: float(row[1]) for row in read_table("swap_shares.tsv")})
+
+
+def rank_vowels(target: str) -> tuple[str, ...]:
+    """The vowels from the nearest to the target to the farthest, by Bark distance."""
+    return tuple(sorted(VOWELS, key=lambda symbol: (bark_distance(symbol, target), symbol)))
+
+
+def nearness_levels(target: str, shares: Mapping[str, float]) -> Mapping[str, float]:
+    """Level of each vowel by distance alone, spread so that a threshold t swaps
+    about the share t of the vowels of running English.
+
+    A vowel's level is the middle of its stretch: it joins a rung once half of
+    it would fit.
+    """
+    order = rank_vowels(target)
+    ends = accumulate(shares[symbol] for symbol in order)
+    return MappingProxyType(
+        {
+            symbol: min(end - shares[symbol] / 2, 0.999)
+            for symbol, end in zip(order, ends, strict=True)
+        }
+    )
+
+
+def in_first_half(
+    strategy: Strategy, stress: int, *, is_function: bool, syllables: int, ordinal: int
+) -> bool:
+    """Whether a vowel is one that the strategy itself names.
+
+    `stress` is its digit, `ordinal` the number of its word in the text. A
+    function word of one syllable counts as unstressed: dictionaries give its
+    strong form, running speech the weak one.
+    """
+    stressed = stress > 0 and not (is_function and syllables == 1)
+    match strategy:
+        case Strategy.STRESSED:
+            return stressed
+        case Strategy.UNSTRESSED:
+            return not stressed
+        case Strategy.CONTENT:
+            return not is_function
+        case Strategy.ALTERNATE:
+            return ordinal % 2 == 0
+        case Strategy.DISTANCE:
+            raise ValueError("distance has no halves")
+
+
+def level_vowels(
+    phones: Phones,
+    nearness: Mapping[str, float],
+    strategy: Strategy,
+    *,
+    is_function: bool = False,
+    ordinal: int = 0,
+) -> tuple[float, ...]:
+    """The level of each vowel of a word, in order, each at least 0 and below 1."""
+    vowels = vowel_indexes(phones)
+    if strategy is Strategy.DISTANCE:
+        return tuple(nearness[phones[i].symbol] for i in vowels)
+    return tuple(
+        nearness[phones[i].symbol] / 2
+        + (
+            0.0
+            if in_first_half(
+                strategy,
+                phones[i].stress or 0,
+                is_function=is_function,
+                syllables=len(vowels),
+                ordinal=ordinal,
+            )
+            else HALF
+        )
+        for i in vowels
+    )
+
+
+def rung_threshold(rung: int, rungs: int) -> float:
+    """Threshold of a rung, counted from 1 of `rungs`: evenly spaced inside (0, 1).
+
+    With one rung it is one half: just the vowels that the strategy names.
+    """
+    return rung / (rungs + 1)
+
+
+def choose_vowels(phones: Phones, levels: tuple[float, ...], threshold: float) -> tuple[int, ...]:
+    """Indexes of the vowels below the threshold, ascending."""
+    return tuple(
+        i for i, level in zip(vowel_indexes(phones), levels, strict=True) if level < threshold
+    )

@@ -1,0 +1,153 @@
+"""St., Dr., No., Nov. and the others that depend on what stands beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from drillgen.speech.text.capitals import decide_capitals, read_roman
+from drillgen.speech.text.neighbours import (
+    DAYS,
+    MONTH_FORMS,
+    STOPS,
+    Answer,
+    Pieces,
+    find_near,
+    find_word_before,
+    has_digit_before,
+    has_stop,
+    is_name,
+    skip_stop,
+    text_after,
+    text_at,
+    text_before,
+)
+from drillgen.speech.text.scan import NUMBER, WORD, Piece
+from drillgen.speech.text.tables import Abbreviation, Tables
+
+
+def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """St., Dr., No., Nov. and the others that depend on what stands beside them."""
+    piece = pieces[i]
+    for entry in tables.abbreviations[piece.text.lower()]:
+        if _ABBREVIATED[entry.when](pieces, i):
+            return _merge_stop(pieces, i, entry)
+    if piece.text.isupper() and len(piece.text) > 1:
+        return decide_capitals(pieces, i, tables)
+    return i + 1, (piece,)
+
+
+def _merge_stop(pieces: Pieces, i: int, entry: Abbreviation) -> Answer:
+    if has_stop(pieces, i):
+        return i + 2, (Piece(pieces[i].text + ".", WORD, entry.spoken),)
+    return i + 1, (Piece(pieces[i].text, WORD, entry.spoken),)
+
+
+def _is_before_name(pieces: Pieces, i: int) -> bool:
+    """As in "Dr. Reed", "the Dr. said"; but not "on Ocean Dr. She"."""
+    piece = pieces[i]
+    if not piece.text[0].isupper():
+        return False
+    k = find_word_before(pieces, i)
+    before = text_at(pieces, k)
+    house = k >= 0 and is_name(before) and has_digit_before(pieces, k)
+    following = find_near(pieces, skip_stop(pieces, i), 1)
+    after = text_at(pieces, following)
+    if following >= 0 and is_name(after) and pieces[following].kind is WORD and not house:
+        return True
+    doctor = piece.text in ("Dr", "Rev", "Capt", "Gen", "Col", "Sgt", "Gov", "Sen")
+    return doctor and has_stop(pieces, i) and not is_name(before) and before != ""
+
+
+def _is_after_name(pieces: Pieces, i: int) -> bool:
+    """As in "Mill St." or "Ocean Dr"."""
+    piece = pieces[i]
+    k = find_word_before(pieces, i)
+    before = text_at(pieces, k)
+    if not piece.text[0].isupper() or k < 0:
+        return False
+    ordinal = before[:1].isdecimal()
+    return is_name(before) or ordinal
+
+
+def _is_after_person(pieces: Pieces, i: int) -> bool:
+    """As in "John Reed Jr." or "John Reed, Jr."."""
+    k = find_near(pieces, i, -1)
+    if text_at(pieces, k) == ",":
+        k = find_near(pieces, k, -1)
+    return pieces[i].text[0].isupper() and is_name(text_at(pieces, k))
+
+
+def _is_before_number(pieces: Pieces, i: int) -> bool:
+    """As in "No. 5" or "p. 7"; the stop may be missing only before a digit: "No 5", "Fig 2"."""
+    following = find_near(pieces, skip_stop(pieces, i), 1)
+    if following < 0 or pieces[following].kind is not NUMBER:
+        return bool(
+            following >= 0
+            and has_stop(pieces, i)
+            and pieces[i].text.lower() != "no"
+            and pieces[following].rule in ("capitals", "letter")
+            and read_roman(pieces[following].text)
+        )
+    if not pieces[following].text[0].isdecimal():
+        return False
+    if pieces[i].text.lower() in ("no", "art", "ed", "ex") and not has_stop(pieces, i):
+        return (
+            pieces[i].text == "No"
+            and bool(text_before(pieces, i))
+            and (text_before(pieces, i)[-1:] not in STOPS)
+        )
+    return has_stop(pieces, i) or pieces[i].text.lower() != "sec"
+
+
+def _is_month(pieces: Pieces, i: int) -> bool:
+    """As in "25 Nov", "Nov. 25" or "Nov 2026"."""
+    if not pieces[i].text[0].isupper():
+        return False
+    following = find_near(pieces, skip_stop(pieces, i), 1)
+    before = find_near(pieces, i, -1)
+    for k in (following, before):
+        if k >= 0 and pieces[k].kind is NUMBER and pieces[k].text[:1].isdecimal():
+            return True
+    if text_at(pieces, before).lower() in (*DAYS, ",") and has_stop(pieces, i):
+        return True
+    if text_at(pieces, before).lower() in ("in", "since", "by", "until", "till", "next", "last"):
+        return True
+    return has_stop(pieces, i) and pieces[i].text not in ("Mar", "Jun", "Jan", "Dec")
+
+
+def _is_day(pieces: Pieces, i: int) -> bool:
+    """As in "Mon. 5 May", "Fri 3pm" or "Mon.–Fri."; "Sat" and "Sun" need more than a stop."""
+    if not pieces[i].text[0].isupper():
+        return False
+    skip = skip_stop(pieces, i)
+    following = find_near(pieces, skip, 1)
+    after = text_at(pieces, following)
+    if after == ",":
+        after = text_after(pieces, following)
+    dashed = after[:1] in tuple("-–—&/")
+    if dashed:
+        after = text_after(pieces, following)
+    before = text_before(pieces, i)
+    if before[:1] in tuple("-–—&/"):
+        before = text_before(pieces, find_near(pieces, i, -1))
+    if after.lower() in (DAYS | MONTH_FORMS) and (dashed or after[:1].isupper()):
+        return True
+    if before.lower().rstrip(".") in DAYS:
+        return True
+    if after[:1].isdecimal() and pieces[i].text not in ("Sun", "Sat", "Wed"):
+        return True
+    if after[:1].isdecimal() and before.lower() in ("", "on", "every", "this", "next", "last"):
+        return True
+    return has_stop(pieces, i) and pieces[i].text not in ("Sun", "Sat", "Wed", "Mon")
+
+
+_ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
+    "stop": has_stop,
+    "name": _is_before_name,
+    "street": _is_after_name,
+    "after": _is_after_person,
+    "number": _is_before_number,
+    "month": _is_month,
+    "day": _is_day,
+}

@@ -1,0 +1,99 @@
+"""E-mail and web addresses, hashtags and handles, as they are said."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from drillgen.speech.text.amounts import plain_digits, read_amount, read_digits
+from drillgen.speech.text.tables import Words, word_set
+from drillgen.speech.text.words import fold_accents, is_sayable, name_letters
+
+_LAST: Final = (
+    "com|org|net|edu|gov|mil|int|info|biz|museum|example|test|uk|ie|eu|de|fr|es|nl|se|ch|ca|au|"
+    "nz|io|app|dev|pdf|txt|docx?|xlsx?|pptx?|csv|jpe?g|png|mp3|mp4|wav|zip|html?"
+)
+"""Last parts that make a dotted form an address or a file name: common top-level domains and
+file types, without those that are English words ("in", "is", "me")."""
+
+_ADDRESS: Final = re.compile(
+    r"[\w.+\-]{1,64}@(?:[\w\-]{1,63}\.){1,8}[A-Za-z]{2,24}"
+    r"|(?:https?|ftp)://[^\s<>\"“”«»]++"
+    r"|www\.[^\s<>\"“”«»]++"
+    rf"|(?:[A-Za-z0-9\-]{{1,63}}\.){{1,6}}(?:{_LAST})(?![\w\-])(?:/[^\s<>\"“”«»]*+)?",
+)
+_TAG: Final = re.compile(r"[#@][^\W\d](?:\w|[.](?=\w)){0,99}")
+_TRAILING: Final = ".,;:!?…'’”)]}*_"
+_SAID: Final = {
+    "@": "at",
+    ".": "dot",
+    "/": "slash",
+    "-": "dash",
+    "_": "underscore",
+    "+": "plus",
+    "?": "question mark",
+    "=": "equals",
+    "&": "and",
+    "#": "hash",
+    "%": "percent",
+    ":": "colon",
+    "~": "tilde",
+}
+_PARTS: Final = re.compile(r"\d+|[^\W\d_]+|[^\w\s]|_")
+_CAMEL: Final = re.compile(r"\d+|[^\W\d_](?:[A-Z]+(?![a-z])|[^\W\d_A-Z]*)")
+_SHORT_WORDS: Final = word_set("co org net gov edu int info bio")
+_COUNTRIES: Final = word_set("uk ie eu de fr es se au nz io us")
+_SCHEME: Final = re.compile("(?:https?|ftp)://", re.IGNORECASE)
+
+
+def match_address(chunk: str, pos: int) -> int:
+    """End of the address that starts at `pos`, or `pos` if there is none."""
+    match = _ADDRESS.match(chunk, pos)
+    if not match:
+        return pos
+    text = match[0]
+    # A bracket that was opened inside the address belongs to it.
+    trailing = _TRAILING.replace(")", "") if "(" in text else _TRAILING
+    return pos + len(text.rstrip(trailing))
+
+
+def match_tag(chunk: str, pos: int) -> int:
+    """End of the hashtag or handle that starts at `pos`, or `pos` if there is none."""
+    match = _TAG.match(chunk, pos)
+    return match.end() if match else pos
+
+
+def _read_part(part: str) -> Words:
+    if part[0].isdecimal():
+        digits = plain_digits(part)
+        return read_amount(digits) if len(digits) < 3 else read_digits(digits)
+    word = "".join(c for c in fold_accents(part).lower() if "a" <= c <= "z")
+    if len(word) == 1 or not (word in _SHORT_WORDS or is_sayable(word)) or word in _COUNTRIES:
+        return name_letters(word)
+    return (word,)
+
+
+def read_address(text: str) -> Words:
+    """An e-mail or web address with its signs; the scheme ("https://") is not said.
+
+    >>> " ".join(read_address("jo.reed@pellowquay.example"))
+    'jo dot reed at pellowquay dot example'
+    >>> " ".join(read_address("https://www.pellowquay.co.uk/tides"))
+    'w. w. w. dot pellowquay dot co dot u. k. slash tides'
+    """
+    spoken: list[str] = []
+    for part in _PARTS.findall(_SCHEME.sub("", text, count=1)):
+        spoken += _SAID[part].split() if part in _SAID else _read_part(part)
+    return tuple(spoken)
+
+
+def read_tag(text: str) -> Words:
+    """A hashtag or handle; capitals inside it begin a new word.
+
+    >>> read_tag("#PellowQuay"), read_tag("@harbour_news")
+    (('hashtag', 'pellow', 'quay'), ('at', 'harbour', 'news'))
+    """
+    spoken: Words = ("hashtag",) if text[0] == "#" else ("at",)
+    for part in _CAMEL.findall(text[1:]):
+        spoken += _read_part(part)
+    return spoken

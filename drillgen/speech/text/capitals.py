@@ -1,0 +1,207 @@
+"""Forms in capitals: acronyms, shouting, Roman numerals, initials, the letter A."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from drillgen.speech.text.amounts import read_integer, read_money, read_year
+from drillgen.speech.text.neighbours import (
+    ERAS,
+    FUNCTION_WORDS,
+    LETTERED,
+    NUMBERED,
+    Answer,
+    Pieces,
+    find_near,
+    has_digit_before,
+    has_stop,
+    is_name,
+    is_shouted,
+    text_after,
+    text_at,
+    text_before,
+)
+from drillgen.speech.text.scan import NUMBER, SPACE, WORD, Piece, read_capitals
+from drillgen.speech.text.tables import Tables, Words, word_set
+from drillgen.speech.text.words import fold_accents, name_letters
+
+_REGNAL: Final = word_set(
+    "henry edward george charles james william richard elizabeth mary louis philip john paul "
+    "pius benedict gregory leo innocent clement alexander nicholas catherine frederick peter "
+    "ivan napoleon otto leopold gustav christian ferdinand alfonso carlos francis joseph "
+    "matilda stephen robert david malcolm kenneth haakon olav harald margrethe beatrix "
+    "wilhelmina baldwin albert rainier umberto victor emmanuel constantine boniface urban "
+    "adrian celestine sixtus julius philippe henri ramesses cleopatra ptolemy darius xerxes"
+)
+
+
+_RULERS: Final = word_set(
+    "king queen pope emperor empress tsar czar prince princess sultan kaiser pharaoh"
+)
+
+
+_ROMAN: Final = re.compile("M{0,3}(?:CM|CD|D?C{0,3})(?:XC|XL|L?X{0,3})(?:IX|IV|V?I{0,3})")
+
+
+_ROMAN_VALUES: Final = {"I": 1, "V": 5, "X": 10, "L": 50, "C": 100, "D": 500, "M": 1000}
+
+
+def decide_capitals(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """BBC, NASA, STOP, Henry VIII, EUR 20: a form in capitals."""
+    piece = pieces[i]
+    form, lower = piece.text, fold_accents(piece.text).lower()
+    if not lower.isascii():
+        return i + 1, (piece,)
+    following = find_near(pieces, i, 1)
+    if form in tables.currencies and following == i + 2:
+        amount = pieces[following]
+        if amount.rule == "amount" and amount.text[0].isdecimal():
+            text = form + pieces[i + 1].text + amount.text
+            spoken = read_money(amount.text, "", tables.currencies[form])
+            return following + 1, (Piece(text, NUMBER, spoken),)
+    roman = read_roman(form)
+    if roman:
+        answer = _decide_roman(pieces, i, roman)
+        if answer:
+            return answer
+    if form in ERAS and (
+        (following >= 0 and pieces[following].rule == "amount") or has_digit_before(pieces, i)
+    ):
+        return i + 1, (Piece(form, WORD, tuple(ERAS[form].split())),)
+    acronym = tables.acronyms.get(lower)
+    if acronym and acronym.reading == "noun":
+        before = text_before(pieces, i).lower()
+        spelled = before in ("the", "an", "our", "your", "their", "in", "from", "of", "and")
+        if spelled and not is_shouted(pieces, i):
+            return i + 1, (Piece(form, WORD, name_letters(lower)),)
+        return i + 1, (Piece(form, WORD, (lower,)),)
+    if lower in ("am", "pm") and has_digit_before(pieces, i):
+        return i + 1, (Piece(form, WORD, name_letters(lower)),)
+    spoken = read_capitals(lower, tables, is_shouted(pieces, i))
+    return i + 1, (Piece(form, WORD, spoken),)
+
+
+def read_roman(form: str) -> int:
+    """Value of a well-formed Roman numeral in capitals, or 0.
+
+    >>> read_roman("VIII"), read_roman("MCMXCIX"), read_roman("IIX")
+    (8, 1999, 0)
+    """
+    if not _ROMAN.fullmatch(form):
+        return 0
+    values = [_ROMAN_VALUES[char] for char in form]
+    pairs = zip(values, [*values[1:], 0], strict=True)
+    return sum(-value if value < follower else value for value, follower in pairs)
+
+
+def _decide_roman(pieces: Pieces, i: int, value: int) -> Answer | None:
+    """A Roman numeral after a king ("the eighth"), a chapter ("four") or alone; or None."""
+    form = pieces[i].text
+    k = find_near(pieces, i, -1)
+    before = text_at(pieces, k)
+    lower = before.lower()
+    ruler = text_before(pieces, k).lower() if k >= 0 else ""
+    if k >= 0 and before[:1].isupper() and (lower in _REGNAL or ruler in _RULERS):
+        return i + 1, (Piece(form, NUMBER, ("the", *read_integer(value, "ordinal"))),)
+    if lower in NUMBERED and (len(form) > 1 or lower not in LETTERED or form == "I"):
+        return i + 1, (Piece(form, NUMBER, read_integer(value)),)
+    if len(form) < 2 or form in ("CD", "DC", "MC", "CV", "XL", "MD", "DI", "MI", "CC", "MM"):
+        return None
+    if form == "IV" and (
+        lower in ("an", "on") or text_after(pieces, i) in ("drip", "line", "fluids")
+    ):
+        return i + 1, (Piece(form, WORD, name_letters("iv")),)
+    if value < 40 or (value >= 1000 and len(form) > 3):
+        return i + 1, (
+            Piece(form, NUMBER, read_year(str(value)) if value > 999 else (read_integer(value))),
+        )
+    return None
+
+
+def decide_small_roman(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+    """ii, iv and the like in small letters: after "page" or in brackets."""
+    piece = pieces[i]
+    bracketed = _stop_or_bracket(pieces, i)
+    if text_before(pieces, i).lower().rstrip(".") in (*NUMBERED, "pages", "p", "pp") or bracketed:
+        spoken = read_integer(read_roman(piece.text.upper()))
+        return i + 1, (Piece(piece.text, NUMBER, spoken),)
+    return i + 1, (piece,)
+
+
+def _stop_or_bracket(pieces: Pieces, i: int) -> bool:
+    """Whether it is "(ii)", or "ii)" or "ii." at the start of a line."""
+    after = text_at(pieces, i + 1) if i + 1 < len(pieces) else ""
+    if i and pieces[i - 1].text == "(":
+        return after == ")"
+    opens = i == 0 or (pieces[i - 1].kind is SPACE and "\n" in pieces[i - 1].text)
+    return opens and after in (")", ".")
+
+
+def decide_letter(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+    """I, V and X alone: the pronoun, a letter, or a Roman numeral."""
+    # Mostly the pronoun: be quick.
+    piece = pieces[i]
+    k = i - 2
+    before = pieces[k].text if k >= 0 else ""
+    lower = before.lower()
+    if (
+        (lower in NUMBERED or before[:1].isupper())
+        and pieces[k].kind is WORD
+        and pieces[k + 1].kind is SPACE
+    ):
+        regnal = before[:1].isupper() and (
+            lower in _REGNAL or text_before(pieces, k).lower() in _RULERS
+        )
+        after = text_after(pieces, i)
+        free = not after[:1].isalpha() or after in ("of", "was", "died", "ruled", "reigned", "had")
+        if piece.text != "I":
+            free = True
+        numbered = lower in NUMBERED and (piece.text == "I" or lower not in LETTERED)
+        if free and (regnal or numbered):
+            answer = _decide_roman(pieces, i, read_roman(piece.text))
+            if answer:
+                return answer
+    return i + 1, (piece,)
+
+
+def decide_article(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+    """A capital A: the article, or the letter's name ("vitamin A", "an A")."""
+    before = text_before(pieces, i).lower()
+    named = before in LETTERED or before in ("an", "the", "from", "to")
+    following = find_near(pieces, i, 1)
+    lone = following < 0 or pieces[following].kind not in (WORD, NUMBER)
+    word = pieces[following].text if following >= 0 else ""
+    quoted = word[:1] in tuple("\"“'‘(")
+    if (named and not is_name(word)) or (named and before in LETTERED) or (lone and not quoted):
+        return i + 1, (Piece("A", WORD, ("a.",)),)
+    return i + 1, (Piece("A", WORD, ("a",)),)
+
+
+def decide_initial(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+    """A capital letter and a stop: an initial before a name, or the end of a sentence."""
+    piece = pieces[i]
+    if not has_stop(pieces, i):
+        return i + 1, (piece,)
+    following = find_near(pieces, i + 1, 1)
+    after = text_at(pieces, following)
+    before = text_before(pieces, i).lower()
+    name = after[:1].isupper() and pieces[following].kind is WORD
+    if piece.text == "I" and (not is_name(after) or before in FUNCTION_WORDS):
+        name = False
+    if name and before not in LETTERED and not (_ends_sentence(after) and before):
+        return i + 2, (Piece(piece.text + ".", WORD, name_letters(piece.text)),)
+    if piece.text == "A":
+        spoken: Words = ("a.",)
+    elif piece.text in "VX" and before in NUMBERED - LETTERED:
+        return i + 1, (Piece(piece.text, NUMBER, read_integer(read_roman(piece.text))),)
+    elif piece.text == "I":
+        return decide_letter(pieces, i, _tables)
+    else:
+        spoken = piece.spoken
+    return i + 1, (Piece(piece.text, WORD, spoken),)
+
+
+def _ends_sentence(after: str) -> bool:
+    """Whether a capitalised word shows that the stop before it ended a sentence."""
+    return after.lower() in FUNCTION_WORDS

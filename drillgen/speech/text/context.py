@@ -1,0 +1,74 @@
+"""The decisions that need the neighbours: "Dr." by the word after it, "5 km" by its number.
+
+A rule gets all pieces and the place of its own; it answers with the place where reading goes
+on and the pieces that stand for those in between. Rules look only at pieces as the scanner
+left them, so their order doesn't matter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from drillgen.speech.text.abbreviations import decide_abbreviation
+from drillgen.speech.text.capitals import (
+    decide_article,
+    decide_capitals,
+    decide_initial,
+    decide_letter,
+    decide_small_roman,
+)
+from drillgen.speech.text.marks import (
+    decide_clipped,
+    decide_dash,
+    decide_sign,
+    decide_slash,
+    decide_trail,
+)
+from drillgen.speech.text.neighbours import Pieces, Rule
+from drillgen.speech.text.quantities import (
+    decide_amount,
+    decide_attached,
+    decide_clock,
+    decide_money,
+    decide_quantity,
+)
+from drillgen.speech.text.scan import Piece
+from drillgen.speech.text.tables import Tables
+
+RULES: Final[dict[str, Rule]] = {
+    "abbreviation": decide_abbreviation,
+    "amount": decide_amount,
+    "article": decide_article,
+    "capitals": decide_capitals,
+    "clipped": decide_clipped,
+    "clock": decide_clock,
+    "dash": decide_dash,
+    "fraction": decide_quantity,
+    "initial": decide_initial,
+    "letter": decide_letter,
+    "measure": decide_attached,
+    "money": decide_money,
+    "range": decide_quantity,
+    "sign": decide_sign,
+    "slash": decide_slash,
+    "small roman": decide_small_roman,
+    "trail": decide_trail,
+}
+"""The context rules, by the name that a piece carries."""
+
+
+def apply_context(pieces: Pieces, special: Sequence[int], tables: Tables) -> list[Piece]:
+    """Let each rule decide; `special` are the places of the pieces that carry one."""
+    decided: list[Piece] = []
+    done = 0
+    for i in special:
+        rule = RULES.get(pieces[i].rule)
+        if i < done or rule is None:
+            continue
+        decided += pieces[done:i]
+        # A piece may keep the name of its rule: nobody looks at it again.
+        done, replacement = rule(pieces, i, tables)
+        decided += replacement
+    decided += pieces[done:]
+    return decided

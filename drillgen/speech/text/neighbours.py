@@ -1,0 +1,149 @@
+"""What stands beside a piece: the questions that the context rules ask."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Final
+
+from drillgen.core.values import TokenKind
+from drillgen.speech.text.amounts import MONTHS
+from drillgen.speech.text.scan import NUMBER, WORD, Piece
+from drillgen.speech.text.tables import Tables, word_set
+
+FUNCTION_WORDS: Final = word_set(
+    "a an the this that these those my your his her its our their i you he she it we they me "
+    "him us them who what which when where why how and or but so if as at by for from in of on "
+    "to with then there here is are was were be been has have had do does did will would can "
+    "could shall should may might must not no yes after before because although while since "
+    "until now just also even only both each every all some any"
+)
+"""Words that open a sentence with a capital more often than they are part of a name."""
+
+
+NUMBERED: Final = word_set(
+    "chapter part act scene book volume section war type phase level appendix figure table "
+    "stage class article title grade unit step lesson exercise page number element group canto "
+    "verse psalm option plan zone size mark tier series round cycle formula"
+)
+
+
+LETTERED: Final = word_set(
+    "vitamin plan grade group hepatitis type option section point class team part side letter "
+    "block room deck gate column row flat note key level string appendix exhibit"
+)
+
+
+DETERMINERS: Final = word_set(
+    "a an the this that another each every my your his her its our their one"
+)
+
+
+ERAS: Final = {"BC": "b. c.", "AD": "a. d.", "BCE": "b. c. e.", "CE": "c. e."}
+
+
+DAYS: Final = word_set(
+    "monday tuesday wednesday thursday friday saturday sunday mon tue tues wed weds thu thur "
+    "thurs fri sat sun"
+)
+
+
+MONTH_FORMS: Final = frozenset(MONTHS) | {month[:3] for month in MONTHS} | {"sept"}
+
+
+FAR: Final = 400
+"""How many pieces a rule may look back or ahead."""
+
+
+Pieces = Sequence[Piece]
+
+
+Answer = tuple[int, tuple[Piece, ...]]
+
+
+Rule = Callable[[Pieces, int, Tables], Answer]
+
+
+STOPS: Final = frozenset(".!?…")
+
+
+_SPACE_TOKEN: Final = TokenKind.SPACE
+
+
+def is_break(piece: Piece) -> bool:
+    """A paragraph break."""
+    return piece.kind is _SPACE_TOKEN and piece.text.count("\n") > 1
+
+
+def find_near(pieces: Pieces, i: int, step: int) -> int:
+    """Place of the next piece that is not space in a direction, or -1.
+
+    A paragraph break ends the search.
+    """
+    i += step
+    while 0 <= i < len(pieces):
+        if pieces[i].kind is not _SPACE_TOKEN:
+            return i
+        if is_break(pieces[i]):
+            return -1
+        i += step
+    return -1
+
+
+def text_at(pieces: Pieces, i: int) -> str:
+    return pieces[i].text if i >= 0 else ""
+
+
+def text_before(pieces: Pieces, i: int) -> str:
+    """The text of the piece before, over space."""
+    return text_at(pieces, find_near(pieces, i, -1))
+
+
+def find_word_before(pieces: Pieces, i: int) -> int:
+    """Place of the word before, over space and the stop of an abbreviation; -1: none."""
+    k = find_near(pieces, i, -1)
+    if k > 0 and pieces[k].text == "." and pieces[k - 1].rule == "abbreviation":
+        k -= 1
+    return k if k >= 0 and pieces[k].kind is WORD else -1
+
+
+def text_after(pieces: Pieces, i: int) -> str:
+    """The text of the piece after, over space."""
+    return text_at(pieces, find_near(pieces, i, 1))
+
+
+def has_stop(pieces: Pieces, i: int) -> bool:
+    return i + 1 < len(pieces) and pieces[i + 1].text == "."
+
+
+def skip_stop(pieces: Pieces, i: int) -> int:
+    return i + 1 if has_stop(pieces, i) else i
+
+
+def is_name(text: str) -> bool:
+    """A capitalised word that is not a function word."""
+    return text[:1].isupper() and text.lower() not in FUNCTION_WORDS
+
+
+def is_shouted(pieces: Pieces, i: int) -> bool:
+    """Whether the other words of the sentence are in capitals too."""
+    upper = lower = 0
+    for step in (-1, 1):
+        k = i + step
+        seen = 0
+        while 0 <= k < len(pieces) and seen < 8:
+            piece = pieces[k]
+            if piece.text[0] in STOPS or is_break(piece):
+                break
+            if piece.kind is WORD and len(piece.text) > 1:
+                seen += 1
+                if piece.text.isupper():
+                    upper += 1
+                else:
+                    lower += 1
+            k += step
+    return upper > 0 and upper >= 2 * lower
+
+
+def has_digit_before(pieces: Pieces, i: int) -> bool:
+    k = find_near(pieces, i, -1)
+    return k >= 0 and pieces[k].kind is NUMBER and pieces[k].text[-1:].isdecimal()

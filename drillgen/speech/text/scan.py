@@ -1,0 +1,374 @@
+"""Splits a stretch without white space into pieces, as far as no neighbours are needed."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from typing import Final, NamedTuple
+
+from drillgen.core.values import TokenKind
+from drillgen.speech.text.addresses import match_address, match_tag, read_address, read_tag
+from drillgen.speech.text.amounts import is_number_start, match_number, read_code
+from drillgen.speech.text.tables import Tables, Words, word_set
+from drillgen.speech.text.words import (
+    APOSTROPHES,
+    HYPHENS,
+    INNER,
+    LATIN,
+    fold_accents,
+    is_sayable,
+    name_letters,
+    read_word,
+)
+
+WORD: Final = TokenKind.WORD
+NUMBER: Final = TokenKind.NUMBER
+PUNCTUATION: Final = TokenKind.PUNCTUATION
+SPACE: Final = TokenKind.SPACE
+OTHER: Final = TokenKind.OTHER
+
+
+class Piece(NamedTuple):
+    """A token without its place, and the context rule that has to look at it."""
+
+    text: str
+    kind: TokenKind
+    spoken: Words = ()
+    rule: str = ""
+    """Name of a rule in context.py; empty for none."""
+
+
+_WORD: Final = re.compile(
+    f"[{LATIN}][{LATIN}{INNER}]*+(?:[{HYPHENS}{APOSTROPHES}][{LATIN}][{LATIN}{INNER}]*+)*+"
+)
+_PLAIN: Final = re.compile("[A-Za-z][a-z]+")
+_QUICK: Final = re.compile("([A-Za-z][a-z]+)([,.;:?!]?)( ?)")
+_SPACE: Final = Piece(" ", SPACE)
+_MARKS: Final = {mark: Piece(mark, PUNCTUATION) for mark in ",.;:?!"}
+_DOTTED: Final = re.compile(
+    rf"(?:[A-Za-z]\.){{2,}}+(?:[A-Za-z](?![{LATIN}{INNER}'’\d.]))?|Ph\.D\.?(?!\w)"
+)
+_CODE: Final = re.compile(rf"[{LATIN}]{{1,40}}-?\d{{1,20}}(?:[{LATIN}]{{1,10}}\d{{0,10}}){{0,3}}")
+_CODE_AFTER: Final = re.compile(rf"\d{{1,20}}(?:[{LATIN}]{{1,20}}\d{{0,10}}){{1,3}}")
+_KEYCAP: Final = re.compile("[0-9#*]\ufe0f?\u20e3")
+_JOINED: Final = re.compile(r"[A-Z]{1,4}(?:&[A-Z]{1,4}){1,4}(?![A-Za-z])")
+_PLURAL_CAPS: Final = re.compile(r"([A-Z]{2,6})(['’]?s)")
+_OPTIONAL_S: Final = re.compile(r"\(e?s\)")
+_FACE: Final = re.compile(r"[:;=8xX]['’]?[-o^]?[)(DPpOo/|\\*3\]\[]+|<3+|[)(D]-?[:;]|\^[_.-]?\^")
+_RUN: Final = re.compile(r"(.)\1*", re.DOTALL)
+_SMALL_ROMAN: Final = word_set("ii iii iv vi vii viii ix xi xii xiii xiv xv")
+_EXTENDERS: Final = frozenset(
+    "\u200c\u200d\u0e33\u0eb3\uff9e\uff9f\U0001f3fb\U0001f3fc\U0001f3fd\U0001f3fe\U0001f3ff"
+)
+"""Joiners, skin tones and the letters that UAX #29 (GB9, GB9a) keeps with the one before."""
+
+
+def _spell(text: str, tables: Tables) -> Piece:
+    """A word that is not plain lower case or capitalised: capitals, hyphens, apostrophes."""
+    folded = fold_accents(text)
+    lower = folded.lower()
+    known = tables.contractions.get(lower)
+    if known:
+        return Piece(text, WORD, known)
+    if len(text) == 1:
+        if text in "IVX":
+            return Piece(text, WORD, read_word(text), "letter")
+        return Piece(text, WORD, read_word(text), "article" if text == "A" else "")
+    acronym = tables.acronyms.get(lower)
+    if acronym and acronym.reading == "word":
+        return Piece(text, WORD, acronym.spoken)
+    plural = _PLURAL_CAPS.fullmatch(folded)
+    if plural:
+        entry = tables.acronyms.get(plural[1].lower())
+        if entry and entry.reading == "word":
+            return Piece(text, WORD, (*entry.spoken[:-1], entry.spoken[-1] + "'s"))
+        if entry or not _is_word_form(plural[1].lower(), tables):
+            return Piece(text, WORD, name_letters(plural[1], "'s"))
+    if folded.isalpha() and folded.isupper():
+        return Piece(text, WORD, read_capitals(lower, tables), "capitals")
+    if "-" in folded and any(part.isupper() and len(part) > 1 for part in folded.split("-")):
+        spoken: Words = ()
+        for part in folded.split("-"):
+            upper = part.isupper() and len(part) > 1
+            spoken += read_capitals(part.lower(), tables) if upper else read_word(part)
+        return Piece(text, WORD, spoken)
+    spoken = read_word(text)
+    return Piece(text, WORD if spoken else OTHER, spoken)
+
+
+def _is_word_form(lower: str, tables: Tables) -> bool:
+    """Whether a form in capitals is a word by its letters."""
+    if len(lower) < 4:
+        return lower in tables.short_words
+    return is_sayable(lower)
+
+
+def read_capitals(lower: str, tables: Tables, shouted: bool = False) -> Words:
+    """A form that is written in capitals; `shouted`: so is the sentence around it."""
+    acronym = tables.acronyms.get(lower)
+    if acronym:
+        if acronym.reading == "word":
+            return acronym.spoken
+        if acronym.reading == "letters" or (acronym.reading == "country" and not shouted):
+            return name_letters(lower)
+        return (lower,)
+    if _is_word_form(lower, tables) or (shouted and is_sayable(lower)) or len(lower) > 6:
+        return (lower,)
+    return name_letters(lower)
+
+
+def _is_foreign(char: str) -> bool:
+    """A character that no other rule takes: emoji, other scripts, controls."""
+    if char.isascii() or char.isdecimal():
+        return False
+    return unicodedata.category(char)[0] != "P"
+
+
+def _extend(chunk: str, end: int) -> int:
+    """Past the marks and joiners that UAX #29 (rule WB4) keeps with the character before."""
+    while end < len(chunk):
+        char = chunk[end]
+        if char.isascii() or not (char in _EXTENDERS or unicodedata.category(char)[0] == "M"):
+            break
+        end += 1
+    return end
+
+
+class Scanner:
+    """Reads stretches without white space, and keeps one tuple for each plain word."""
+
+    __slots__ = ("_day_first", "_special", "_tables", "_words")
+
+    def __init__(self, tables: Tables, day_first: bool) -> None:
+        self._tables = tables
+        self._day_first = day_first
+        self._words: dict[str, Words] = {}
+        self._special = tables.abbreviations.keys() | tables.acronyms.keys() | _SMALL_ROMAN
+
+    def scan(self, chunk: str) -> tuple[Piece, ...]:
+        """The pieces of a chunk: white space, or anything else with at most one space after
+        it. Their texts join to it."""
+        if chunk[:1].isspace():
+            return (Piece(chunk, SPACE),)
+        quick = _QUICK.fullmatch(chunk)
+        if quick:
+            word, mark, space = quick.groups()
+            lower = word.lower()
+            if lower not in self._special:
+                pieces: tuple[Piece, ...]
+                pieces = (Piece(word, WORD, self._words.setdefault(lower, (lower,))),)
+                if mark:
+                    pieces += (_MARKS[mark],)
+                return (*pieces, _SPACE) if space else pieces
+        if chunk[-1] == " ":
+            return (*self._scan_dense(chunk[:-1]), _SPACE)
+        return self._scan_dense(chunk)
+
+    def _scan_dense(self, chunk: str) -> tuple[Piece, ...]:
+        """The pieces of a chunk without any space."""
+        if len(chunk) < 9 and _FACE.fullmatch(chunk):
+            return (Piece(chunk, OTHER),)
+        pieces: list[Piece] = []
+        pos = 0
+        # Looked up once: in a long chunk this must not be asked at every position.
+        dotted = "." in chunk or "@" in chunk
+        while pos < len(chunk):
+            found = self._next(chunk, pos, dotted)
+            end = pos + sum(len(piece.text) for piece in found)
+            pieces += found
+            if not chunk.isascii():
+                extended = _extend(chunk, end)
+                if extended > end:
+                    last = pieces.pop()
+                    # The rules know only plain forms; the reading without them stands.
+                    pieces.append(last._replace(text=last.text + chunk[end:extended], rule=""))
+                    end = extended
+            pos = end
+        return tuple(pieces)
+
+    def _next(self, chunk: str, pos: int, dotted: bool) -> list[Piece]:
+        """The pieces that start at `pos`: at least one character."""
+        char = chunk[pos]
+        fresh = pos == 0 or not (chunk[pos - 1].isalnum())
+        if fresh:
+            special = self._address(chunk, pos, dotted) or self._number(chunk, pos)
+            if special:
+                return [special]
+        word = _WORD.match(chunk, pos)
+        if word:
+            return self._word(chunk, pos, word.end(), fresh)
+        if char in APOSTROPHES and fresh:
+            contraction = self._clipped(chunk, pos)
+            if contraction:
+                return [contraction]
+        if char.isdecimal():
+            end = pos + 1
+            while end < len(chunk) and chunk[end].isdecimal():
+                end += 1
+            return [Piece(chunk[pos:end], NUMBER, read_code(chunk[pos:end]))]
+        return [self._mark(chunk, pos)]
+
+    def _address(self, chunk: str, pos: int, dotted: bool) -> Piece | None:
+        char = chunk[pos]
+        if char in "#@":
+            end = match_tag(chunk, pos)
+            if end > pos:
+                spoken = read_tag(chunk[pos:end])
+                return Piece(chunk[pos:end], WORD if spoken else OTHER, spoken)
+            return None
+        if char.isascii() and char.isalnum() and dotted:
+            end = match_address(chunk, pos)
+            if end > pos:
+                return Piece(chunk[pos:end], WORD, read_address(chunk[pos:end]))
+        return None
+
+    def _number(self, chunk: str, pos: int) -> Piece | None:
+        keycap = _KEYCAP.match(chunk, pos)
+        if keycap:
+            return Piece(keycap[0], OTHER)
+        char = chunk[pos]
+        if char == "#" and chunk[pos + 1 : pos + 2].isdecimal():
+            digits = re.compile(r"\d++").match(chunk, pos + 1)
+            if digits and not chunk[digits.end() : digits.end() + 1].isalnum():
+                reading = match_number(digits[0], 0, self._tables, self._day_first)
+                if reading:
+                    return Piece("#" + digits[0], NUMBER, ("number", *reading[1]))
+        if not is_number_start(chunk, pos):
+            return None
+        reading = match_number(chunk, pos, self._tables, self._day_first)
+        if reading is None:
+            code = _CODE_AFTER.match(chunk, pos)
+            if code and not chunk[code.end() : code.end() + 1].isalnum():
+                return Piece(code[0], NUMBER, read_code(code[0]))
+            return None
+        end, spoken, rule = reading
+        if rule in ("clock", "hour", "money", "measure") and chunk[end : end + 1] in tuple(
+            "-‐‑–—"
+        ):
+            second = None
+            if chunk[end + 1 : end + 2] and is_number_start(chunk, end + 1):
+                second = match_number(chunk, end + 1, self._tables, self._day_first)
+            if second:
+                end, rule = second[0], second[2]
+                spoken = (*spoken, "to", *second[1])
+        return Piece(chunk[pos:end], NUMBER, spoken, rule)
+
+    def _clipped(self, chunk: str, pos: int) -> Piece | None:
+        """A word that starts with an apostrophe: 'tis, 'em, 'n'."""
+        word = _WORD.match(chunk, pos + 1)
+        if not word:
+            return None
+        key = "'" + fold_accents(word[0]).lower()
+        end = word.end()
+        if chunk[end : end + 1] in tuple(APOSTROPHES) and key + "'" in self._tables.contractions:
+            return Piece(chunk[pos : end + 1], WORD, self._tables.contractions[key + "'"])
+        if key in self._tables.contractions:
+            return Piece(chunk[pos:end], WORD, self._tables.contractions[key], "clipped")
+        return None
+
+    def _word(self, chunk: str, pos: int, end: int, fresh: bool) -> list[Piece]:
+        tables = self._tables
+        if fresh:
+            joined = _JOINED.match(chunk, pos)
+            if joined:
+                spoken: Words = ()
+                for number, part in enumerate(joined[0].split("&")):
+                    spoken += (*(("and",) if number else ()), *name_letters(part))
+                return [Piece(joined[0], WORD, spoken)]
+            code = _CODE.match(chunk, pos)
+            if code and not chunk[code.end() : code.end() + 1].isalnum():
+                prefix = code[0].rstrip("0123456789-")
+                if "-" not in code[0] or prefix.isupper():
+                    return self._code(code[0])
+            dotted = _DOTTED.match(chunk, pos)
+            if dotted:
+                return [self._dotted(dotted[0])]
+        text = chunk[pos:end]
+        after = chunk[end : end + 1]
+        lower = text.lower()
+        if after == "/" and lower + chunk[end : end + 2].lower() in tables.abbreviations:
+            short = chunk[pos : end + 2]
+            if not chunk[end + 2 : end + 3].isalnum():
+                return [Piece(short, WORD, tables.abbreviations[short.lower()][0].spoken)]
+        if after == "/" and lower == "w" and not chunk[end + 1 : end + 2]:
+            return [Piece(chunk[pos : end + 1], WORD, ("with",))]
+        if lower in tables.abbreviations and not text[-1:].isspace():
+            return self._abbreviation(text, chunk, end)
+        if after == "." and len(text) == 1 and text.isalpha() and text.isupper():
+            return [Piece(text, WORD, read_word(text), "initial"), Piece(".", PUNCTUATION)]
+        if after == "(":
+            optional = _OPTIONAL_S.match(chunk, end)
+            if optional and text.isascii():
+                plural = lower + optional[0][1:-1]
+                return [Piece(text + optional[0], WORD, (plural,))]
+        if after in tuple(APOSTROPHES):
+            known = tables.contractions.get(lower + "'")
+            if known:
+                return [Piece(text, WORD, known, "trail"), Piece(after, PUNCTUATION)]
+            piece = _spell(text, tables)
+            if lower[-1] in "sxz" or (lower.endswith("in") and len(lower) > 3):
+                return [piece._replace(rule="trail"), Piece(after, PUNCTUATION)]
+            return [piece]
+        if text == "a" and after == ")" and chunk[pos - 1 : pos] == "(":
+            return [Piece(text, WORD, ("a.",))]
+        if text in _SMALL_ROMAN:
+            return [Piece(text, WORD, (lower,), "small roman")]
+        if after == "#" and len(text) == 1 and "A" <= text <= "G":
+            return [Piece(text + "#", WORD, (lower + ".", "sharp"))]
+        if _PLAIN.fullmatch(text) and lower not in tables.acronyms:
+            return [Piece(text, WORD, (lower,))]
+        return [_spell(text, tables)]
+
+    def _code(self, text: str) -> list[Piece]:
+        head = text.rstrip("0123456789-").lower()
+        acronym = self._tables.acronyms.get(head)
+        if acronym and acronym.reading == "word":
+            tail = text[len(head) :].lstrip("-")
+            return [Piece(text, NUMBER, acronym.spoken + read_code(tail))]
+        return [Piece(text, NUMBER, read_code(text))]
+
+    def _dotted(self, text: str) -> Piece:
+        lower = text.lower()
+        for form in (lower, lower.removesuffix(".")):
+            entry = self._tables.abbreviations.get(form)
+            if entry:
+                return Piece(text, WORD, entry[0].spoken)
+        return Piece(text, WORD, name_letters(lower.replace(".", "")))
+
+    def _abbreviation(self, text: str, chunk: str, end: int) -> list[Piece]:
+        """A form that is in the table of abbreviations, with or without its stop."""
+        entries = self._tables.abbreviations[text.lower()]
+        stop = chunk[end : end + 1] == "." and chunk[end : end + 2] != ".."
+        if entries[0].when == "always":
+            if stop:
+                return [Piece(text + ".", WORD, entries[0].spoken)]
+            return [Piece(text, WORD, entries[0].spoken)]
+        first = _spell(text, self._tables)._replace(rule="abbreviation")
+        return [first, Piece(".", PUNCTUATION)] if stop else [first]
+
+    def _mark(self, chunk: str, pos: int) -> Piece:
+        char = chunk[pos]
+        said = char in self._tables.symbols
+        if not said and _is_foreign(char):
+            end = pos + 1
+            while end < len(chunk) and self._is_foreign_here(chunk[end]):
+                end += 1
+            return Piece(chunk[pos:end], OTHER)
+        run = _RUN.match(chunk, pos)
+        text = run[0] if run else char
+        if said:
+            if len(text) < 3:
+                rule = "dash" if char in "−" else "sign"
+                return Piece(text, NUMBER, self._tables.symbols[char] * len(text), rule)
+            return Piece(text, OTHER)
+        if unicodedata.category(char)[0] == "P":
+            return Piece(text, PUNCTUATION, (), "slash" if text == "/" else "")
+        return Piece(text, OTHER, (), "sign" if text == "~" else "")
+
+    def _is_foreign_here(self, char: str) -> bool:
+        return (
+            _is_foreign(char)
+            and not _WORD.match(char)
+            and char not in self._tables.symbols
+            and not is_number_start(char, 0)
+        )

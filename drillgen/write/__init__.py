@@ -1,0 +1,1 @@
+"""One writer a format: PDF, Markdown, plain text, JSON, HTML."""

@@ -1,0 +1,98 @@
+"""The fonts of the printed sheet, and what they can't draw.
+
+Source Sans Pro (OFL 1.1, package font-source-sans-pro) covers English, most
+of Latin, Greek, Cyrillic and the IPA symbols of English, and with its
+stylistic set 4 the letters I, l and 1 differ clearly. The few signs that it
+lacks come from DejaVu Sans Mono, which the typesetter brings.
+"""
+
+from __future__ import annotations
+
+import shutil
+import unicodedata
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Final
+
+from drillgen.core.errors import ResourceError
+
+FILES: Final = (
+    "SourceSansPro-Regular.ttf",
+    "SourceSansPro-Semibold.ttf",
+    "SourceSansPro-Bold.ttf",
+)
+
+FALLBACK: Final = frozenset("↗↘♯♭")
+"""Signs that we take from the fallback font."""
+
+PLAIN: Final = frozenset(map(chr, range(0x20, 0x7F))) | frozenset(
+    "ɪʊəɜ˞ɚɹɡθðʃʒŋɛæɑɔʌ‖ˈˌ→‘’“”–—…\u00a0¦£€½éèüöç−‿˘"
+)
+"""Characters that need no look into the font files; a test checks them."""
+
+FRAME: Final = "□"
+"""Stands for a character that can't be drawn. U+25A1 is in the fallback font."""
+
+
+def font_folder() -> Path:
+    """Where the font package keeps its files. ResourceError without it."""
+    try:
+        import font_source_sans_pro
+    except ImportError:
+        raise ResourceError("the package font-source-sans-pro is missing; install it") from None
+    folder = Path(font_source_sans_pro.__file__).parent / "files"
+    if missing := [name for name in FILES if not (folder / name).is_file()]:
+        raise ResourceError(
+            f"font-source-sans-pro lacks {missing[0]}; install font-source-sans-pro again"
+        )
+    return folder
+
+
+def copy_fonts(target: Path) -> None:
+    """Copy the three files that a sheet uses.
+
+    The package holds each face twice, as .otf and .ttf; which of the two a
+    folder scan finds first depends on the file system, and so would the bytes
+    of the sheet.
+    """
+    folder = font_folder()
+    for name in FILES:
+        shutil.copyfile(folder / name, target / name)
+
+
+def find_missing(characters: Iterable[str]) -> tuple[str, ...]:
+    """The characters that the sheet's fonts can't draw, sorted.
+
+    Reads the font files only where a character is out of the ordinary.
+    """
+    rare = set(characters) - PLAIN - FALLBACK - {FRAME}
+    if not rare:
+        return ()
+    from fontTools.ttLib import TTFont
+
+    folder = font_folder()
+    for name in FILES:
+        with TTFont(folder / name, lazy=True) as font:
+            covered = font.getBestCmap()
+        missing = {character for character in rare if ord(character) not in covered}
+        if name == FILES[0]:
+            lacking = missing
+        lacking |= missing
+    return tuple(sorted(lacking))
+
+
+def is_invisible(character: str) -> bool:
+    """Format characters, variation selectors and the like: nothing to draw."""
+    return unicodedata.category(character) in ("Cf", "Cc", "Co", "Cn") or (
+        "\ufe00" <= character <= "\ufe0f"
+    )
+
+
+def describe_character(character: str) -> str:
+    """Its code point and name, since the character itself can't be printed.
+
+    >>> describe_character("港")
+    'U+6E2F CJK UNIFIED IDEOGRAPH-6E2F'
+    """
+    name = unicodedata.name(character, "")
+    return f"U+{ord(character):04X} {name}".rstrip()

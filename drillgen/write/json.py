@@ -1,0 +1,78 @@
+"""A sheet as JSON, and back.
+
+The schema is that of the types in model.py inside an envelope with a version
+number; docs/json.md explains it. Reading checks every field.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from typing import Any, Final, Literal
+
+from drillgen.core.errors import InputError
+from drillgen.core.values import Drill, Worksheet
+
+FORMAT: Final = "drillgen-worksheet"
+VERSION: Final = 1
+"""Grows when a field is removed or changes its meaning; a new field keeps it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Envelope:
+    """What stands at the top of the file."""
+
+    format: Literal["drillgen-worksheet"]
+    version: Literal[1]
+    worksheet: Worksheet
+
+
+def render_json(sheet: Worksheet) -> str:
+    """The whole sheet with every field of its drills but the source of the
+    passage, which may name a person; one final newline."""
+    drills = tuple(map(_without_source, sheet.drills))
+    return _encode(Envelope(FORMAT, VERSION, replace(sheet, drills=drills)))
+
+
+def iter_json_lines(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
+    """JSON Lines: the envelope with an empty list of drills, then one drill a line."""
+    yield render_json(replace(head, drills=()))
+    for drill in drills:
+        yield _encode(_without_source(drill))
+
+
+def _without_source(drill: Drill) -> Drill:
+    # A file name can hold a person's name; the sheet must not carry it on.
+    return replace(drill, passage=replace(drill.passage, source=""))
+
+
+def _encode(value: Envelope | Drill) -> str:
+    import msgspec
+
+    try:
+        return msgspec.json.encode(value).decode() + "\n"
+    except UnicodeEncodeError as error:
+        code = ord(error.object[error.start])
+        raise InputError(
+            f"the text holds U+{code:04X}, half of a character that UTF-8 can't write; remove it"
+        ) from None
+
+
+def load_json(text: str | bytes, name: str = "worksheet") -> Worksheet:
+    """Read what `render_json` wrote. `name` stands in the messages.
+
+    Raises InputError for anything that is not a worksheet of this version.
+    """
+    import msgspec
+
+    try:
+        return msgspec.json.decode(text, type=Envelope).worksheet
+    except (msgspec.DecodeError, UnicodeEncodeError) as error:
+        raise InputError(f"{name}: not a worksheet of version {VERSION}: {error}") from None
+
+
+def make_schema() -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of the file."""
+    import msgspec
+
+    return msgspec.json.schema(Envelope)
