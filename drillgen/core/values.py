@@ -9,7 +9,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from drillgen.core.views import VersionView, Word
 
 
 class TokenKind(StrEnum):
@@ -298,7 +301,7 @@ class Flow(NamedTuple):
     """Its last sound leads over to the vowel of the next word (IPA ‿)."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Drill:
     """A text in its graded versions."""
 
@@ -319,6 +322,49 @@ class Drill:
     review: tuple[ReviewItem, ...]
     key: tuple[KeyEntry, ...]
     """The entries of the respelling key that the versions use."""
+
+    # For whoever looks at a drill: print it, or end a notebook cell with it. views.py sees this module, so it is
+    # imported when it is asked for.
+
+    @property
+    def full(self) -> VersionView:
+        """The version in which every vowel is the target."""
+        return self._view(VersionKind.FULL)[0]
+
+    @property
+    def partials(self) -> tuple[VersionView, ...]:
+        """The partial versions, most swapped vowels first."""
+        return self._view(VersionKind.PARTIAL)
+
+    @property
+    def marked(self) -> VersionView:
+        """The original words with their vowels marked."""
+        return self._view(VersionKind.MARKED)[0]
+
+    @property
+    def words(self) -> tuple[Word, ...]:
+        """Everything that is said, with its sounds before and after the full swap."""
+        return self.full.words
+
+    def _view(self, kind: VersionKind) -> tuple[VersionView, ...]:
+        from drillgen.core.views import VersionView
+
+        return tuple(VersionView(self, v) for v in self.versions if v.kind is kind)
+
+    def __str__(self) -> str:
+        from drillgen.core.views import format_drill
+
+        return format_drill(self)
+
+    def __repr__(self) -> str:
+        text = " ".join(self.passage.text.split())
+        shown = text if len(text) <= 40 else f"{text[:39]}…"
+        return f"<Drill {shown!r}, {len(self.versions)} versions, {len(self.review)} to review>"
+
+    def _repr_html_(self) -> str:
+        from drillgen.core.views import format_drill_html
+
+        return format_drill_html(self)
 
 
 class Delivery(StrEnum):
