@@ -323,8 +323,8 @@ class Drill:
     key: tuple[KeyEntry, ...]
     """The entries of the respelling key that the versions use."""
 
-    # For whoever looks at a drill: print it, or end a notebook cell with it. views.py sees this module, so it is
-    # imported when it is asked for.
+    # For whoever looks at a drill: print it, or end a notebook cell with it. The module of
+    # the views sees this one, so it is imported when it is asked for.
 
     @property
     def full(self) -> VersionView:
