@@ -62,7 +62,7 @@ def read_labels(path: Path = LABELS) -> list[Sentence]:
         own = {}
         for label in labels.split("; "):
             word, said = label.split("=")
-            own[word] = tuple(parse_phones(s, place=word) for s in said.split(" | "))
+            own[word] = tuple(parse_phones(s) for s in said.split(" | "))
         words = re.findall(r"[a-z']+", text.lower())
         unknown = [word for word in words if word not in own and word not in entries]
         if unknown:

@@ -48,7 +48,7 @@ def convert_misaki(text: str) -> Phones:
         parts.append(arpabet + (stress if vowel else ""))
         if vowel:
             stress = "0"
-    return parse_phones(parts, place="misaki")
+    return parse_phones(parts)
 
 
 def read_misaki(known: Collection[str]) -> dict[str, tuple[Phones, ...]]:

@@ -73,7 +73,7 @@ def run(arguments: Sequence[str]) -> int:
     try:
         result = command.main(list(arguments), prog_name="drillgen", standalone_mode=False)
     except DrillgenError as error:
-        _complain(str(error))
+        _complain(error)
         return EXIT_BAD_INPUT
     except CommandError as error:
         message = str(getattr(error, "message", error))
@@ -99,8 +99,8 @@ def _show_version(wanted: bool) -> None:
         raise typer.Exit
 
 
-def _complain(message: str) -> None:
-    typer.echo("drillgen: " + " ".join(message.split()), err=True)
+def _complain(message: object) -> None:
+    typer.echo("drillgen: " + " ".join(str(message).split()), err=True)
 
 
 def main() -> None:

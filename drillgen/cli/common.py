@@ -108,9 +108,9 @@ def read_input(name: str, encoding: str | None = None) -> Passage:
 def passage_of(text: str) -> Passage:
     """A passage from --text."""
     if not text.strip():
-        raise InputError("--text: there is no text in it; give at least one word")
+        raise InputError("there is no text in it", "give at least one word", file="--text")
     if any("\ud800" <= character <= "\udfff" for character in text):
-        raise InputError("--text: not in the terminal's encoding; put the text in a file")
+        raise InputError("not in the terminal's encoding", "put the text in a file", file="--text")
     return Passage(text, "", "--text")
 
 
@@ -118,11 +118,11 @@ def check_folder(path: Path) -> None:
     """Fail early, before any work, if a file can't be put there."""
     folder = path.parent
     if not folder.is_dir():
-        raise OutputError(f"{path}: the folder {folder} does not exist; make it first")
+        raise OutputError(f"the folder {folder} does not exist", "make it first", file=path)
     if path.is_dir():
-        raise OutputError(f"{path}: this is a folder; name a file")
+        raise OutputError("this is a folder", "name a file", file=path)
     if not os.access(folder, os.W_OK):
-        raise OutputError(f"{path}: no permission to write there; choose another folder")
+        raise OutputError("no permission to write there", "choose another folder", file=path)
 
 
 def read_passages(
@@ -142,10 +142,10 @@ def read_texts(
     """The texts of a command that has no passage of its own to fall back on."""
     if text is not None:
         if files:
-            raise OptionError("--text and files don't go together; give one of them")
+            raise OptionError("--text and files don't go together", "give one of them")
         return (passage_of(text),)
     if not files:
-        raise InputError("there is no text; name a file, or use - or --text")
+        raise InputError("there is no text", "name a file, or use - or --text")
     if files.count("-") > 1:
         raise OptionError("- (standard input) can be named once only")
     return tuple(read_input(name, encoding) for name in files)

@@ -85,7 +85,7 @@ def difficulty(
         )
     ]
     if not scores:
-        raise InputError("the text has no sentence with a word in it; give at least one word")
+        raise InputError("the text has no sentence with a word in it", "give at least one word")
     if as_json:
         data = {
             "target": chosen.ipa,

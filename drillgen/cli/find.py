@@ -52,7 +52,7 @@ def find(
 
     chosen = read_formats(formats, out, Format.TEXT)
     if Format.PDF in chosen:
-        raise OptionError("find writes txt, md and json, no pdf; make a sheet of the txt file")
+        raise OptionError("find writes txt, md and json, no pdf", "make a sheet of the txt file")
     paths = plan_paths(chosen, out or Path("-"), "found")
     with _show_progress() as progress:
         finds = find_sentences(

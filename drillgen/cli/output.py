@@ -93,7 +93,9 @@ def plan_paths(
     """Where each format goes; None is standard output. Fails before any work is done."""
     if out == STANDARD_OUTPUT:
         if len(formats) > 1:
-            raise OptionError("--out -: standard output takes one format; give one --format")
+            raise OptionError(
+                "standard output takes one format", "give one --format", file="--out -"
+            )
         return {formats[0]: None}
     if out is None:
         base = Path(stem)

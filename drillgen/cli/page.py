@@ -107,7 +107,9 @@ def _target_path(passages: tuple[Passage, ...], out: Path | None) -> Path | None
     if out is None or out.is_dir():
         return (out or Path()) / f"{stem_of(passages[0])}-practice.html"
     if out.suffix.lower() not in (".html", ".htm"):
-        raise OptionError(f"--out {str(out)!r} is not a web page; name a file that ends in .html")
+        raise OptionError(
+            f"--out {str(out)!r} is not a web page", "name a file that ends in .html"
+        )
     return out
 
 
@@ -115,5 +117,5 @@ def _check_length(drills: tuple[Drill, ...]) -> None:
     said = sum(len(reading) for drill in drills for row in drill.readings for reading in row)
     if said > MAX_WORDS:
         raise InputError(
-            f"{said} words are too many for one page (at most {MAX_WORDS}); split the text"
+            f"{said} words are too many for one page (at most {MAX_WORDS})", "split the text"
         )

@@ -81,7 +81,7 @@ def plan(
     chosen = read_formats(formats, out, Format.PDF)
     page = read_page(size, large)
     if time is not None and ical is None:
-        raise OptionError("--time is for the calendar; add --ical FILE")
+        raise OptionError("--time is for the calendar", "add --ical FILE")
     paths = plan_paths(chosen, out, "plan")
     for extra in (log_sheet, ical):
         if extra is not None:
@@ -106,7 +106,9 @@ def plan(
         from drillgen.practice.calendar import export_calendar
 
         if made.start is None:
-            raise OptionError("--ical needs a first day; add --start, such as --start 2030-01-31")
+            raise OptionError(
+                "--ical needs a first day", "add --start, such as --start 2030-01-31"
+            )
         at = _read_time(time) if time is not None else None
         files.append((ical, export_calendar(made, time=at, title=event_title)))
     for path, data in files:
@@ -131,14 +133,14 @@ def _read_date(text: str) -> datetime.date:
     try:
         return datetime.date.fromisoformat(text.strip())
     except ValueError:
-        raise OptionError(f"--start {text!r} is no date; write it as 2030-01-31") from None
+        raise OptionError(f"--start {text!r} is no date", "write it as 2030-01-31") from None
 
 
 def _read_time(text: str) -> datetime.time:
     try:
         return datetime.datetime.strptime(text.strip(), "%H:%M").time()
     except ValueError:
-        raise OptionError(f"--time {text!r} is no time of day; write it as 18:30") from None
+        raise OptionError(f"--time {text!r} is no time of day", "write it as 18:30") from None
 
 
 def _read_log(path: Path) -> tuple[LogEntry, ...]:
@@ -158,7 +160,9 @@ def _refuse_filled(path: Path) -> None:
         filled = _read_log(path)
     except DrillgenError:
         raise OutputError(
-            f"{path} is there already and is no empty log; choose another name"
+            "it is there already and is no empty log", "choose another name", file=path
         ) from None
     if filled:
-        raise OutputError(f"{path} is a filled log; choose another name for the empty one")
+        raise OutputError(
+            "this is a filled log", "choose another name for the empty one", file=path
+        )

@@ -186,8 +186,9 @@ def _latest(every: tuple[Prompt, ...], past: str, count: int, path: Path) -> tup
     found = [by_key[key] for key in parse_history(past, name=str(path)) if key in by_key]
     if len(found) < count:
         raise InputError(
-            f"{path}: {len(found)} prompts in the history, but {count} answers; make the sheet "
-            "of prompts first, or leave --history away"
+            f"{len(found)} prompts in the history, but {count} answers",
+            "make the sheet of prompts first, or leave --history away",
+            file=path,
         )
     return tuple(found[len(found) - count :])
 

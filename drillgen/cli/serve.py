@@ -42,7 +42,7 @@ def serve(
         if (error.name or "").partition(".")[0] not in ("starlette", "uvicorn", "anyio", "h11"):
             raise
         raise ResourceError(
-            f"the package {error.name} is missing; run: pip install starlette uvicorn"
+            f"the package {error.name} is missing", "run: pip install starlette uvicorn"
         ) from None
     from drillgen.speech.pronounce.lexicon import Lexicon
     from drillgen.speech.pronounce.overrides import merge_overrides

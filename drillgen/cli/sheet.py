@@ -203,8 +203,8 @@ def _stream(
     for kind in formats:
         if kind not in writers:
             raise InputError(
-                f"the text is too long for one {kind} file; "
-                "split it, or use --format md, txt or jsonl"
+                f"the text is too long for one {kind} file",
+                "split it, or use --format md, txt or jsonl",
             )
     for kind in formats:
         pieces = (piece.encode() for piece in writers[kind](drills(), head))

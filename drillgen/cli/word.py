@@ -34,7 +34,7 @@ def word(
     )
 
     if not text.strip():
-        raise InputError("there is no word; give one, as in: drillgen word beautiful")
+        raise InputError("there is no word", "give one, as in: drillgen word beautiful")
     engine = load_engine(words, read_accent(accent))
     typer.echo(format_report(explain_word(text, target, engine)), nl=False)
     if sentence is not None:

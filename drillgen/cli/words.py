@@ -49,14 +49,13 @@ def add(
 ) -> None:
     """Add a pronunciation, or replace the one that is there."""
     from drillgen.speech.pronounce.lexicon import Lexicon
-    from drillgen.speech.pronounce.overrides import parse_overrides
+    from drillgen.speech.pronounce.overrides import normalize_word, parse_said
     from drillgen.speech.review import first_entry, keep_word
 
-    given = f"{word.strip()} {sound}"
     path = words or personal_words()
-    for entry in parse_overrides(given, "the entry", first_entry(Lexicon.load())):
-        keep_word(path, entry.word, entry.phones)
-        typer.echo(f"kept {entry.word} in {path}", err=True)
+    entry = normalize_word(word.strip())
+    keep_word(path, entry, parse_said(" ".join(sound.split()), first_entry(Lexicon.load())))
+    typer.echo(f"kept {entry} in {path}", err=True)
 
 
 def export(
@@ -70,7 +69,7 @@ def export(
 
     path = words or personal_words()
     if not path.is_file():
-        raise InputError(f"{path}: there is no word list yet; add a word first")
+        raise InputError("there is no word list yet", "add a word first", file=path)
     check_folder(out)
     write_whole(out, write_pls(read_words(path, Lexicon.load())).encode())
     typer.echo(f"wrote {out}", err=True)

@@ -1,24 +1,70 @@
-"""The errors that a user can mend.
+"""The errors that a user can mend: what is wrong, where, and what to do about it.
 
-Each message is one line and names the place and the mend. The faces turn any
-`DrillgenError` into that line (and exit code 2 on the command line); other
-exceptions are faults of ours.
+The faces print any `DrillgenError` as one line (and the command line ends with exit
+code 2); other exceptions are faults of ours.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from os import PathLike, fspath
+
 
 class DrillgenError(Exception):
-    """Base of all errors that a user can mend."""
+    """Base of all errors that a user can mend.
+
+    >>> print(InputError("'!' isn't a word", "write one", file="words.txt", line=3))
+    words.txt, line 3: '!' isn't a word; write one
+    """
+
+    what: str
+    """What is wrong, without a full stop."""
+
+    mend: str
+    """What to do about it; empty where `what` says it all."""
+
+    file: str
+    """The file, option or other place that it is wrong in; empty: the reader knows."""
+
+    line: int
+    """From 1; 0: no line."""
+
+    column: int
+    """From 1; 0: no column."""
+
+    def __init__(
+        self,
+        what: str,
+        mend: str = "",
+        *,
+        file: str | PathLike[str] = "",
+        line: int = 0,
+        column: int = 0,
+    ) -> None:
+        super().__init__(what, mend)
+        self.what, self.mend = what, mend
+        self.file, self.line, self.column = fspath(file), line, column
+
+    @property
+    def place(self) -> str:
+        """File, line and column, as far as they are known."""
+        parts = (
+            self.file,
+            f"line {self.line}" if self.line else "",
+            f"column {self.column}" if self.column else "",
+        )
+        return ", ".join(part for part in parts if part)
+
+    def __str__(self) -> str:
+        """All of it in one line."""
+        place = f"{self.place}: " if self.place else ""
+        mend = f"; {self.mend}" if self.mend else ""
+        return " ".join(f"{place}{self.what}{mend}".split())
 
 
 class InputError(DrillgenError):
     """The text, file or lexicon that was given can't be used."""
-
-    @classmethod
-    def at(cls, name: str, line: int, problem: str, mend: str) -> InputError:
-        """An error at a line (from 1) of a named file."""
-        return cls(f"{name}, line {line}: {problem}; {mend}")
 
 
 class OptionError(DrillgenError):
@@ -31,3 +77,14 @@ class OutputError(DrillgenError):
 
 class ResourceError(DrillgenError):
     """A file that belongs to the installation is missing."""
+
+
+@contextmanager
+def placed(file: str | PathLike[str], line: int = 0) -> Iterator[None]:
+    """Errors from inside say where: who parses a word need not know of files."""
+    try:
+        yield
+    except DrillgenError as error:
+        error.file = error.file or fspath(file)
+        error.line = error.line or line
+        raise

@@ -27,13 +27,15 @@ def write_whole(path: Path | str, data: bytes | Iterable[bytes]) -> None:
     try:
         target = target.resolve()
         if target.is_dir():
-            raise OutputError(f"{path} is a folder; name a file in it")
+            raise OutputError("this is a folder", "name a file in it", file=path)
         if target.exists() and not os.access(target, os.W_OK):
-            raise OutputError(f"{path} is write-protected; choose another name")
+            raise OutputError("it is write-protected", "choose another name", file=path)
         _replace(target, data)
     except OSError as error:
         reason = error.strerror or type(error).__name__
-        raise OutputError(f"can't write {path}: {reason}; choose another place") from None
+        raise OutputError(
+            f"can't be written ({reason})", "choose another place", file=path
+        ) from None
 
 
 def _replace(target: Path, data: bytes | Iterable[bytes]) -> None:

@@ -93,4 +93,4 @@ def parse_choice(kind: type[E_], text: str, option: str) -> E_:
         return kind(text.strip().lower())
     except ValueError:
         choices = ", ".join(kind)
-        raise OptionError(f"{option} {text!r} is unknown; choose one of: {choices}") from None
+        raise OptionError(f"{option} {text!r} is unknown", f"choose one of: {choices}") from None

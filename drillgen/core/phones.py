@@ -99,11 +99,11 @@ LETTER_SCHWA_IPA: Final = "ɚ"
 """ER without stress. Lexical set lettER."""
 
 
-def parse_phone(text: str, *, place: str = "pronunciation") -> Phone:
+def parse_phone(text: str) -> Phone:
     """Read one ARPAbet symbol, such as "K" or "IY1".
 
     A vowel without a digit counts as unstressed. Raises InputError for a
-    symbol outside CMUdict's inventory; `place` names where it stood.
+    symbol outside CMUdict's inventory.
     """
     symbol = text.strip().upper()
     base = symbol.rstrip("012")
@@ -112,12 +112,10 @@ def parse_phone(text: str, *, place: str = "pronunciation") -> Phone:
         return Phone(base, int(digits or "0"))
     if base in CONSONANTS and not digits:
         return Phone(base)
-    raise InputError(
-        f"{place}: unknown phoneme {text!r}; use ARPAbet symbols such as IY1, K or NG"
-    )
+    raise InputError(f"unknown phoneme {text!r}", "use ARPAbet symbols such as IY1, K or NG")
 
 
-def parse_phones(text: str | Iterable[str], *, place: str = "pronunciation") -> Phones:
+def parse_phones(text: str | Iterable[str]) -> Phones:
     """Read a pronunciation in ARPAbet: "K AE1 T" or its parts.
 
     >>> [str(phone) for phone in parse_phones("k ae1 t")]
@@ -125,8 +123,8 @@ def parse_phones(text: str | Iterable[str], *, place: str = "pronunciation") -> 
     """
     parts = text.split() if isinstance(text, str) else tuple(text)
     if not parts:
-        raise InputError(f"{place}: no phonemes; write at least one, such as IY1")
-    return tuple(parse_phone(part, place=place) for part in parts)
+        raise InputError("no phonemes", "write at least one, such as IY1")
+    return tuple(parse_phone(part) for part in parts)
 
 
 def format_phones(phones: Phones) -> str:

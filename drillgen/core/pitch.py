@@ -74,9 +74,9 @@ def parse_pitch(text: str) -> Pitch:
     elif hertz := _HERTZ.fullmatch(word):
         pitch = pitch_at(float(hertz[1])) if float(hertz[1]) > 0 else Pitch(0.0, "", 0.0)
     else:
-        raise OptionError(f"pitch {text!r} is not a note or a frequency; write G3 or 196")
+        raise OptionError(f"pitch {text!r} is not a note or a frequency", "write G3 or 196")
     if not LOWEST_HZ <= pitch.hz <= HIGHEST_HZ:
         raise OptionError(
-            f"pitch {text!r} is {pitch.hz:.0f} Hz; choose one from 50 to 1000 Hz, such as G3"
+            f"pitch {text!r} is {pitch.hz:.0f} Hz", "choose one from 50 to 1000 Hz, such as G3"
         )
     return pitch

@@ -19,14 +19,14 @@ def resource_folder(name: str) -> Path:
     for folder in (_PACKAGE / "_data" / name, _PACKAGE.parent / name):
         if folder.is_dir():
             return folder
-    raise ResourceError(f"the folder {name} of drillgen is missing; install drillgen again")
+    raise ResourceError(f"the folder {name} of drillgen is missing", "install drillgen again")
 
 
 def data_file(name: str) -> Path:
     """A file of drillgen/data/ (models and tables)."""
     path = _PACKAGE / "data" / name
     if not path.is_file():
-        raise ResourceError(f"the file {name} of drillgen is missing; install drillgen again")
+        raise ResourceError(f"the file {name} of drillgen is missing", "install drillgen again")
     return path
 
 

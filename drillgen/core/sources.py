@@ -44,24 +44,26 @@ def decode_text(data: bytes, name: str, encoding: str | None = None) -> str:
     """
     for magic, what in _MAGIC:
         if data.startswith(magic):
-            raise InputError(f"{name}: this is {what}; save it as plain text (.txt) first")
+            raise InputError(f"this is {what}", "save it as plain text (.txt) first", file=name)
     chosen = encoding or guess_encoding(data)
     if b"\0" in data and not chosen.lower().replace("-", "").startswith(("utf16", "utf32")):
-        raise InputError(f"{name}: this is a binary file; give a plain text file (.txt)")
+        raise InputError("this is a binary file", "give a plain text file (.txt)", file=name)
     try:
         text = data.decode(chosen)
     except LookupError:
         raise InputError(
-            f"{name}: encoding {chosen!r} is unknown; use a name such as utf-8 or cp1252"
+            f"encoding {chosen!r} is unknown", "use a name such as utf-8 or cp1252", file=name
         ) from None
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise InputError(
-            f"{name}, line {line}: not in {chosen} (tried {chosen}); "
-            "save the file as UTF-8 or name its encoding with --encoding"
+            f"not in {chosen} (tried {chosen})",
+            "save the file as UTF-8 or name its encoding with --encoding",
+            file=name,
+            line=line,
         ) from None
     if not text.strip():
-        raise InputError(f"{name}: there is no text in it; give at least one word")
+        raise InputError("there is no text in it", "give at least one word", file=name)
     return text
 
 
@@ -70,18 +72,20 @@ def read_bytes(path: Path) -> bytes:
     try:
         size = path.stat().st_size
         if path.is_dir():
-            raise InputError(f"{path}: this is a folder; name a text file in it")
+            raise InputError("this is a folder", "name a text file in it", file=path)
         if size > MAX_BYTES:
             raise InputError(
-                f"{path}: larger than {MAX_BYTES // 2**20} MB; split it into several files"
+                f"larger than {MAX_BYTES // 2**20} MB", "split it into several files", file=path
             )
         return path.read_bytes()
     except FileNotFoundError:
-        raise InputError(f"{path}: no such file; check the name") from None
+        raise InputError("no such file", "check the name", file=path) from None
     except PermissionError:
-        raise InputError(f"{path}: no permission to read it; change its permissions") from None
+        raise InputError("no permission to read it", "change its permissions", file=path) from None
     except OSError as error:
-        raise InputError(f"{path}: can't be read ({error.strerror}); check the file") from None
+        raise InputError(
+            f"can't be read ({error.strerror})", "check the file", file=path
+        ) from None
 
 
 def take_title(text: str) -> tuple[str, str]:

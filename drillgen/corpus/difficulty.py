@@ -235,7 +235,7 @@ class Scorer:
         """A scorer for a target vowel. OptionError if it is no vowel."""
         if target not in VOWELS:
             raise OptionError(
-                f"target {target!r} is no vowel; choose one of: {', '.join(sorted(VOWELS))}"
+                f"target {target!r} is no vowel", f"choose one of: {', '.join(sorted(VOWELS))}"
             )
         distances = {symbol: bark_distance(symbol, target) for symbol in VOWELS}
         return cls(target, distances, load_frequencies() if frequencies is None else frequencies)

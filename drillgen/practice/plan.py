@@ -188,7 +188,7 @@ def list_stages(
     _check_range("rungs", rungs, 0, MAX_RUNGS)
     units = tuple(Unit)
     if units.index(first) > units.index(last):
-        raise OptionError(f"{first} comes after {last}; swap the two units")
+        raise OptionError(f"{first} comes after {last}", "swap the two units")
     partial = tuple(Rung(VersionKind.PARTIAL, n) for n in range(rungs, 0, -1))
     return tuple(
         Stage(unit, rung)
@@ -288,7 +288,7 @@ def make_plan(
     stages = list_stages(rungs, first=first, last=last)
     begin, advice = find_start(stages, log)
     if start is not None and start > datetime.date.max - datetime.timedelta(weeks=weeks):
-        raise OptionError(f"start {start} is too late; choose a date that the calendar reaches")
+        raise OptionError(f"start {start} is too late", "choose a date that the calendar reaches")
     way = stages[begin:]
     total = weeks * days
     sessions = []

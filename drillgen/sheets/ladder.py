@@ -66,7 +66,7 @@ class LadderOptions:
     def __post_init__(self) -> None:
         units = tuple(Unit)
         if units.index(self.first) > units.index(self.last):
-            raise OptionError(f"{self.first} comes after {self.last}; swap the two units")
+            raise OptionError(f"{self.first} comes after {self.last}", "swap the two units")
         if not 1 <= self.count <= MAX_COUNT:
             raise OptionError(f"count must be 1 to {MAX_COUNT}, not {self.count}")
 
@@ -94,9 +94,11 @@ def read_contrasts(names: Iterable[str], target: str) -> tuple[str, ...]:
     for name in chosen:
         if name not in LEXICAL_SETS:
             known = ", ".join(LEXICAL_SETS)
-            raise OptionError(f"lexical set {name!r} is unknown; choose one of: {known}")
+            raise OptionError(f"lexical set {name!r} is unknown", f"choose one of: {known}")
     if len(chosen) > MAX_CONTRASTS:
-        raise OptionError(f"{len(chosen)} contrasts are too many; choose {MAX_CONTRASTS} at most")
+        raise OptionError(
+            f"{len(chosen)} contrasts are too many", f"choose {MAX_CONTRASTS} at most"
+        )
     return chosen or far_sets(target)
 
 
@@ -138,8 +140,8 @@ class _Maker:
         )
         if not groups:
             raise OptionError(
-                f"there are no {unit}s for {', '.join(self.contrasts)}; begin at a larger unit "
-                "or choose another contrast"
+                f"there are no {unit}s for {', '.join(self.contrasts)}",
+                "begin at a larger unit or choose another contrast",
             )
         return LadderUnit(unit, groups)
 

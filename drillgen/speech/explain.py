@@ -52,7 +52,7 @@ def explain_word(text: str, target: str, engine: Engine) -> tuple[WordReport, ..
     chosen = parse_target(target)
     spoken = [w for token in engine.tokenizer.tokenize(text.strip()) for w in token.spoken]
     if not spoken:
-        raise InputError(f"{text!r} has nothing that is said; give a word or a number")
+        raise InputError(f"{text!r} has nothing that is said", "give a word or a number")
     return tuple(_explain(word, text, chosen, engine) for word in spoken)
 
 
@@ -110,7 +110,7 @@ def explain_in_sentence(
         for word in reading
     )
     if not found:
-        raise InputError(f"{text!r} is not in the sentence; write it as it stands there")
+        raise InputError(f"{text!r} is not in the sentence", "write it as it stands there")
     return found
 
 

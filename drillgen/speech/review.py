@@ -13,7 +13,7 @@ from drillgen.core.sources import decode_text, read_bytes
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Drill, Phones, ReviewItem
 from drillgen.speech.pronounce.lexicon import Lexicon
-from drillgen.speech.pronounce.overrides import add_override, normalize_word, parse_overrides
+from drillgen.speech.pronounce.overrides import add_override, normalize_word, parse_said
 from drillgen.speech.pronounce.soundalike import Lookup, to_soundalike
 
 
@@ -127,8 +127,7 @@ def read_own(answer: str, lookup: Lookup) -> Phones:
     plain = "-" in said or said.isalpha()
     if plain and not said.lower().startswith("like:") and said[:1] not in "/[":
         said = f"like: {said}"
-    (entry,) = parse_overrides(f"word {said}", "your answer", lookup)
-    return entry.phones
+    return parse_said(said, lookup)
 
 
 def keep_word(path: Path, word: str, phones: Phones) -> None:

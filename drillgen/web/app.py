@@ -106,7 +106,7 @@ class _Lanes:
     async def run(self, lane: Lane, work: Callable[[], T_], seconds: float) -> T_:
         """Do the work in a thread. BusyError where too many wait or it takes too long."""
         if self._inside[lane] >= self._room[lane]:
-            raise BusyError("too much to do at once; try again in a minute")
+            raise BusyError("too much to do at once", "try again in a minute")
         self._inside[lane] += 1
         try:
             with anyio.fail_after(seconds):
@@ -115,7 +115,7 @@ class _Lanes:
                     work, limiter=self._limiters[lane], abandon_on_cancel=True
                 )
         except TimeoutError:
-            raise BusyError("this takes too long; try a shorter text") from None
+            raise BusyError("this takes too long", "try a shorter text") from None
         finally:
             self._inside[lane] -= 1
 
@@ -177,7 +177,7 @@ class Page:
         word = fields.get("spoken", "")
         known = {spoken.word: spoken for spoken in panel.spoken}
         if word not in known:
-            raise InputError("the text has changed since; press the word again")
+            raise InputError("the text has changed since", "press the word again")
         offered = {reading.phones for reading in known[word].readings}
         choice = fields.get("choice", "")
         own = fields.get("own", "")
@@ -253,7 +253,7 @@ class Page:
     async def _read(self, request: Request) -> Fields:
         kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
         if kind != "application/x-www-form-urlencoded":
-            raise InputError("the form can't be read; reload the page and try again")
+            raise InputError("the form can't be read", "reload the page and try again")
         return parse_body(await read_body(request, self._limits), self._limits)
 
     def _lane_runner(self) -> _Lanes:
@@ -362,8 +362,7 @@ def _complete_own(own: str, kind: str) -> str:
 
 def _say(error: Exception) -> str:
     """The message of an error, as a sentence."""
-    text = " ".join(str(error).split())
-    text = text.removeprefix("your answer, line 1: ")
+    text = str(error)
     return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
 
 

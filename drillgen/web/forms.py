@@ -112,7 +112,7 @@ def parse_body(body: bytes, limits: Limits) -> Fields:
             max_num_fields=limits.fields,
         )
     except ValueError:
-        raise InputError("the form can't be read; reload the page and try again") from None
+        raise InputError("the form can't be read", "reload the page and try again") from None
     return MappingProxyType(dict(pairs))
 
 
@@ -125,10 +125,12 @@ def read_choices(fields: Fields, limits: Limits) -> Choices:
     _check_size(text, limits)
     title = " ".join(fields.get("title", "").split())
     if len(title) > limits.title:
-        raise TooLargeError(f"the title has {len(title)} characters; write {limits.title} at most")
+        raise TooLargeError(
+            f"the title has {len(title)} characters", f"write {limits.title} at most"
+        )
     for name, value in fields.items():
         if name not in ("text", "title") and len(value) > limits.field:
-            raise TooLargeError(f"{name} is longer than {limits.field} characters; shorten it")
+            raise TooLargeError(f"{name} is longer than {limits.field} characters", "shorten it")
     rungs = _read_number(fields, "rungs", DEFAULT_RUNGS, 0, MAX_RUNGS)
     pitch_text = fields.get("pitch", "G3").strip()
     # A form sends a box only if it is ticked; "sent" tells a form from none.
@@ -163,31 +165,33 @@ def read_choices(fields: Fields, limits: Limits) -> Choices:
 def _check_size(text: str, limits: Limits) -> None:
     if len(text) > limits.characters:
         raise TooLargeError(
-            f"the text has {len(text):,} characters; "
-            f"give {limits.characters:,} at most, or use the command drillgen sheet"
+            f"the text has {len(text):,} characters",
+            f"give {limits.characters:,} at most, or use the command drillgen sheet",
         )
     parts = text.split()
     stretch = max(map(len, parts), default=0)
     if stretch > limits.stretch:
         raise TooLargeError(
-            f"there are {stretch:,} characters without a space; "
-            f"{limits.stretch:,} are the most, put spaces in"
+            f"there are {stretch:,} characters without a space",
+            f"{limits.stretch:,} are the most, put spaces in",
         )
     letters = max(map(len, _LETTERS.findall(text)), default=0)
     if letters > limits.letters:
         raise TooLargeError(
-            f"there is a word of {letters:,} letters; {limits.letters} are the most, put spaces in"
+            f"there is a word of {letters:,} letters",
+            f"{limits.letters} are the most, put spaces in",
         )
     marks = max((m.end() - m.start() for m in MARKS.finditer(text)), default=0)
     if marks > limits.marks:
         raise TooLargeError(
-            f"there are {marks:,} marks without a word; {limits.marks} are the most, take some out"
+            f"there are {marks:,} marks without a word",
+            f"{limits.marks} are the most, take some out",
         )
     words = len(parts)
     if words > limits.words:
         raise TooLargeError(
-            f"the text has {words:,} words; "
-            f"give {limits.words:,} at most, or use the command drillgen sheet"
+            f"the text has {words:,} words",
+            f"give {limits.words:,} at most, or use the command drillgen sheet",
         )
 
 

@@ -85,7 +85,9 @@ def bind(host: str, port: int | None) -> socket.socket:
             problem = error.strerror or "it is not an address of this computer"
             continue
         return waiting
-    raise OptionError(f"can't wait at {host} port {wanted[-1]}: {problem}; choose another --port")
+    raise OptionError(
+        f"can't wait at {host} port {wanted[-1]}: {problem}", "choose another --port"
+    )
 
 
 def serve(

@@ -155,10 +155,11 @@ class _Words:
                     keep_word(self.path, word, phones)
             except (OutputError, OSError):
                 raise InputError(
-                    f"{LIST_NAME} can't be written; check the permissions of its folder"
+                    f"{LIST_NAME} can't be written", "check the permissions of its folder"
                 ) from None
             except InputError as error:
-                raise InputError(self._hide_path(str(error))) from None
+                error.file = LIST_NAME if error.file else ""
+                raise
             # Two changes within a tick of the clock could have one stamp.
             self._stamp = (-1, -1)
 
@@ -182,9 +183,6 @@ class _Words:
             return Overrides(), str(error)
         except OSError:
             return Overrides(), f"{LIST_NAME} can't be read; check its permissions"
-
-    def _hide_path(self, message: str) -> str:
-        return message.replace(str(self.path), LIST_NAME)
 
 
 class Workshop:
@@ -238,7 +236,7 @@ class Workshop:
         """The lane's engine, for one thread at a time."""
         lock = self._locks[lane]
         if not lock.acquire(timeout=self.limits.work_time):
-            raise BusyError("another text is taking long; try again in a minute")
+            raise BusyError("another text is taking long", "try again in a minute")
         try:
             overrides, version = self._words.read()
             loaded = self._engines.get((lane, accent))
@@ -269,13 +267,13 @@ class Workshop:
             drill = make_drill(choices.passage, choices.drill, engine=engine)
             found = find_stretch(drill, at)
             if found is None:
-                raise InputError("the text has changed since; press the word again")
+                raise InputError("the text has changed since", "press the word again")
             row, columns = found
             phrase = drill.phrases[row]
             original = clean("".join(phrase.tokens[i].text for i in columns))
             readings = [p for i in columns for p in drill.readings[row][i]]
             if not readings:
-                raise InputError(f"nothing is said for {original!r}; choose another word")
+                raise InputError(f"nothing is said for {original!r}", "choose another word")
             spoken = tuple(
                 self._explain_spoken(reading.word, reading.phones, choices, engine)
                 for reading in {reading.word: reading for reading in readings}.values()
@@ -311,14 +309,14 @@ class Workshop:
         Returns its IPA. InputError where it can't be read or written.
         """
         if not said.strip():
-            raise InputError("there is no pronunciation; choose one or type how it sounds")
+            raise InputError("there is no pronunciation", "choose one or type how it sounds")
         phones = read_own(said, first_entry(self._lexicon))
         self._words.change(word, phones)
         return to_ipa(phones)
 
     def keep_reading(self, word: str, phones: str) -> str:
         """Keep a pronunciation that was chosen from the list, in ARPAbet."""
-        chosen = parse_phones(phones, place="the choice")
+        chosen = parse_phones(phones)
         self._words.change(word, chosen)
         return to_ipa(chosen)
 
@@ -329,7 +327,7 @@ class Workshop:
     def make_file(self, choices: Choices, kind: Download, lane: Lane) -> File:
         """A sheet or practice page. Its name never says what it is for."""
         if not choices.passage.text.strip():
-            raise InputError("there is no text yet; paste one or choose a passage")
+            raise InputError("there is no text yet", "paste one or choose a passage")
         sheet = make_worksheet(self.make(choices, lane), choices)
         if kind is not Download.MARKDOWN:
             self._check_printed(sheet)
@@ -342,7 +340,7 @@ class Workshop:
                         "practice-sheet.pdf", "application/pdf", render_pdf(sheet, choices.page)
                     )
                 except DrillgenError:
-                    raise InputError("the PDF can't be made; try Markdown instead") from None
+                    raise InputError("the PDF can't be made", "try Markdown instead") from None
             case Download.MARKDOWN:
                 from drillgen.write.markdown import render_markdown
 
@@ -362,9 +360,9 @@ class Workshop:
         words = sum(len(d.passage.text.split()) * len(d.versions) for d in sheet.drills)
         if words > self.limits.printed_words:
             raise TooLargeError(
-                f"this sheet would have {words:,} words in all its versions, and "
-                f"{self.limits.printed_words:,} are the most; put only the rung shown on it, "
-                "or take Markdown"
+                f"this sheet would have {words:,} words in all its versions, "
+                f"and {self.limits.printed_words:,} are the most",
+                "put only the rung shown on it, or take Markdown",
             )
 
 

@@ -39,11 +39,11 @@ def font_folder() -> Path:
     try:
         import font_source_sans_pro
     except ImportError:
-        raise ResourceError("the package font-source-sans-pro is missing; install it") from None
+        raise ResourceError("the package font-source-sans-pro is missing", "install it") from None
     folder = Path(font_source_sans_pro.__file__).parent / "files"
     if missing := [name for name in FILES if not (folder / name).is_file()]:
         raise ResourceError(
-            f"font-source-sans-pro lacks {missing[0]}; install font-source-sans-pro again"
+            f"font-source-sans-pro lacks {missing[0]}", "install font-source-sans-pro again"
         )
     return folder
 

@@ -54,7 +54,7 @@ def _encode(value: Envelope | Drill) -> str:
     except UnicodeEncodeError as error:
         code = ord(error.object[error.start])
         raise InputError(
-            f"the text holds U+{code:04X}, half of a character that UTF-8 can't write; remove it"
+            f"the text holds U+{code:04X}, half of a character that UTF-8 can't write", "remove it"
         ) from None
 
 
@@ -68,7 +68,7 @@ def load_json(text: str | bytes, name: str = "worksheet") -> Worksheet:
     try:
         return msgspec.json.decode(text, type=Envelope).worksheet
     except (msgspec.DecodeError, UnicodeEncodeError) as error:
-        raise InputError(f"{name}: not a worksheet of version {VERSION}: {error}") from None
+        raise InputError(f"not a worksheet of version {VERSION}: {error}", file=name) from None
 
 
 def make_schema() -> dict[str, Any]:

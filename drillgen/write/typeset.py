@@ -82,10 +82,10 @@ def typeset(data: Json, layout: str = "sheet") -> bytes:
             return pdf
     except typst.TypstError as error:
         reason = " ".join(str(error).split())
-        raise DrillgenError(f"the PDF can't be made: {reason}; try --format md") from None
+        raise DrillgenError(f"the PDF can't be made: {reason}", "try --format md") from None
     except OSError as error:
         raise ResourceError(
-            f"can't read or copy the fonts: {error.strerror}; check the temporary folder"
+            f"can't read or copy the fonts: {error.strerror}", "check the temporary folder"
         ) from None
 
 

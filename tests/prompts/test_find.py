@@ -15,7 +15,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from drillgen.core.errors import InputError, OptionError
+from drillgen.core.errors import InputError, OptionError, ResourceError
 from drillgen.core.phones import VOWELS
 from drillgen.core.values import Origin, Phones, Pronunciation
 from drillgen.corpus import find
@@ -382,7 +382,7 @@ def test_processes_find_the_same(corpus: Path, module: object) -> None:
 
 
 def test_a_failing_worker_is_one_clear_line(corpus: Path, module: object) -> None:
-    with pytest.raises(InputError, match="the dictionary is missing"):
+    with pytest.raises(ResourceError, match="the dictionary is missing"):
         find_sentences([corpus], module.fail, step=1, workers=2, block_size=9000)  # type: ignore[attr-defined]
     with pytest.raises(InputError, match="ended too early"):
         find_sentences([corpus], module.die, step=1, workers=2, block_size=9000)  # type: ignore[attr-defined]

@@ -129,7 +129,7 @@ PHONES = st.lists(st.sampled_from(sorted(map(str, PHONE_TABLE.values()))), max_s
 @settings(derandomize=True, max_examples=200, deadline=None)
 @given(PHONES)
 def test_one_main_stress(symbols: list[str]) -> None:
-    phones = parse_phones(symbols, place="test") if symbols else ()
+    phones = parse_phones(symbols) if symbols else ()
     settled = predict.settle_stress(phones)
     assert [p.symbol for p in settled] == [p.symbol for p in phones]
     vowels = any(p.stress is not None for p in phones)

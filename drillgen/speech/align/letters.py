@@ -70,7 +70,7 @@ def load_costs() -> AlignCosts:
             units.setdefault(letters, {})[code] = float(cost)
         except (KeyError, ValueError):
             raise ResourceError(
-                "the file align_costs.tsv.gz of drillgen is damaged; install drillgen again"
+                "the file align_costs.tsv.gz of drillgen is damaged", "install drillgen again"
             ) from None
     longest = {letters: max(map(len, options)) for letters, options in units.items()}
     return AlignCosts(units, longest)

@@ -117,7 +117,7 @@ _Join = Callable[[Phones, str], Phones]
 
 
 def _phones(text: str) -> Phones:
-    return parse_phones(text, place="derive")
+    return parse_phones(text)
 
 
 def add_s(base: Phones, _spelling: str = "") -> Phones:

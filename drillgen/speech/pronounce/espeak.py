@@ -100,7 +100,7 @@ def convert_mnemonics(mnemonics: tuple[str, ...]) -> Phones | None:
                 first = False
             else:
                 parts.append(symbol)
-    return parse_phones(parts, place="espeak-ng") if parts else None
+    return parse_phones(parts) if parts else None
 
 
 _TURN: Final = Lock()

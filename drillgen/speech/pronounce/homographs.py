@@ -396,8 +396,7 @@ class HomographModel:
 
     def _parse(self, word: str) -> _Homograph:
         rows = self._rows[word]
-        place = f"{READINGS}, {word}"
-        readings = tuple((parse_phones(row[3], place=place), row[2], row[1]) for row in rows)
+        readings = tuple((parse_phones(row[3]), row[2], row[1]) for row in rows)
         names = [row[1] for row in rows]
         scorers = []
         for line in self._weights.get(word, ()):
@@ -406,11 +405,11 @@ class HomographModel:
                 *_, owner_line = self._weights[owner]
                 cells = owner_line.split("\t")[3:]
             if reading not in names:
-                raise ResourceError(f"{WEIGHTS} and {READINGS} don't match; train again")
+                raise ResourceError(f"{WEIGHTS} and {READINGS} don't match", "train again")
             dictionaries = tuple(map(self._shared_weights, shared.split()))
             scorers.append(_Scorer(names.index(reading), dictionaries, _pair_up(cells)))
         if len(rows) > 1 and not scorers and word not in BY_RULE:
-            raise ResourceError(f"{WEIGHTS} has nothing for {word!r}; train again")
+            raise ResourceError(f"{WEIGHTS} has nothing for {word!r}", "train again")
         return _Homograph(readings, tuple(scorers))
 
     def _shared_weights(self, key: str) -> Mapping[str, int]:

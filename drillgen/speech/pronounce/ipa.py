@@ -143,10 +143,10 @@ class _Char(NamedTuple):
     column: int
 
 
-def parse_ipa(text: str, place: str, *, column: int = 1) -> Phones:
-    """Read an English pronunciation in IPA; `place` names where it stood.
+def parse_ipa(text: str, *, column: int = 1) -> Phones:
+    """Read an English pronunciation in IPA.
 
-    `column` is the column, from 1, at which `text` begins there.
+    `column` is the column, from 1, at which `text` begins in its line.
 
     Stress marks stand before their syllable (IPA chart, suprasegmentals); in
     a word of one syllable no mark means primary stress, unless its vowel is a
@@ -160,12 +160,12 @@ def parse_ipa(text: str, place: str, *, column: int = 1) -> Phones:
 
     Raises InputError that names the column of a symbol that isn't English.
 
-    >>> " ".join(map(str, parse_ipa("/ʃəˈvɔn/", "example")))
+    >>> " ".join(map(str, parse_ipa("/ʃəˈvɔn/")))
     'SH AH0 V AO1 N'
-    >>> " ".join(map(str, parse_ipa("ˈbɒt.l̩", "example")))
+    >>> " ".join(map(str, parse_ipa("ˈbɒt.l̩")))
     'B AA1 T AH0 L'
     """
-    chars = _strip(text, place, column)
+    chars = _strip(text, column)
     phones: list[Phone] = []
     pending: _Char | None = None
     stressed = False
@@ -175,14 +175,14 @@ def parse_ipa(text: str, place: str, *, column: int = 1) -> Phones:
         char = chars[i].char
         if char in _STRESS:
             if pending is not None:
-                raise _error(place, chars[i], "two stress marks for one syllable", "keep one")
+                raise _error(chars[i], "two stress marks for one syllable", "keep one")
             pending = chars[i]
             i += 1
             continue
         if char in _BREAKS:
             i += 1
             continue
-        symbols, used = _match(chars, i, place)
+        symbols, used = _match(chars, i)
         spelled = "".join(c.char for c in chars[i : i + used])
         i += used
         # ər before a consonant or the end is lettER; before a vowel the r opens
@@ -211,9 +211,9 @@ def parse_ipa(text: str, place: str, *, column: int = 1) -> Phones:
                 schwas.append(len(phones))
             phones.append(PHONE_TABLE[f"{symbol}{stress}"])
     if pending is not None:
-        raise _error(place, pending, "a stress mark without a vowel after it", "move or drop it")
+        raise _error(pending, "a stress mark without a vowel after it", "move or drop it")
     if not phones:
-        raise InputError(f"{place}: no sounds between the slashes; write some, such as /siː/")
+        raise InputError("no sounds between the slashes", "write some, such as /siː/")
     vowels = [k for k, phone in enumerate(phones) if phone.stress is not None]
     if len(vowels) == 1 and not stressed and vowels[0] not in schwas:
         phones[vowels[0]] = PHONE_TABLE[f"{phones[vowels[0]].symbol}1"]
@@ -228,7 +228,7 @@ _VOWEL_SIGNS: Final = frozenset(
 )
 
 
-def _strip(text: str, place: str, first: int) -> list[_Char]:
+def _strip(text: str, first: int) -> list[_Char]:
     """The characters that matter, each with its column in the text."""
     found: list[_Char] = []
     start = first - 1 + len(text) - len(text.lstrip())
@@ -250,14 +250,14 @@ def _strip(text: str, place: str, first: int) -> list[_Char]:
         depth += (raw == "(") - (raw == ")")
         if depth not in (0, 1):
             where = _Char(raw, start + offset + 1)
-            raise _error(place, where, "round brackets that don't pair", "close or drop them")
+            raise _error(where, "round brackets that don't pair", "close or drop them")
     if depth:
         where = _Char("(", start + body.rindex("(") + 1)
-        raise _error(place, where, "round brackets that don't pair", "close or drop them")
+        raise _error(where, "round brackets that don't pair", "close or drop them")
     return found
 
 
-def _match(chars: list[_Char], i: int, place: str) -> tuple[tuple[str, ...], int]:
+def _match(chars: list[_Char], i: int) -> tuple[tuple[str, ...], int]:
     """The ARPAbet symbols of the longest sequence from `i`, and its length."""
     pair = _at(chars, i) + _at(chars, i + 1)
     if pair in _GLIDES and not _vowel_at(chars, i + 2):
@@ -273,7 +273,7 @@ def _match(chars: list[_Char], i: int, place: str) -> tuple[tuple[str, ...], int
     where = chars[i]
     mend = _MENDS.get(where.char, "use the symbols of an English dictionary")
     name = unicodedata.name(where.char, "a character without a name").lower()
-    raise _error(place, where, f"unknown IPA symbol {where.char!r} ({name})", mend)
+    raise _error(where, f"unknown IPA symbol {where.char!r} ({name})", mend)
 
 
 def _at(chars: list[_Char], i: int) -> str:
@@ -287,5 +287,5 @@ def _vowel_at(chars: list[_Char], i: int) -> bool:
     return _at(chars, i) in _VOWEL_SIGNS
 
 
-def _error(place: str, where: _Char, problem: str, mend: str) -> InputError:
-    return InputError(f"{place}, column {where.column}: {problem}; {mend}")
+def _error(where: _Char, problem: str, mend: str) -> InputError:
+    return InputError(problem, mend, column=where.column)

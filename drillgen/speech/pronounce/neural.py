@@ -266,8 +266,7 @@ class Network:
                 sums[phones] = sums.get(phones, 0.0) + exp(max(total, -700.0))
         ranked = sorted(sums.items(), key=lambda item: -item[1])
         return tuple(
-            Guess(parse_phones(phones, place="network"), log(max(chance, 1e-300)))
-            for phones, chance in ranked
+            Guess(parse_phones(phones), log(max(chance, 1e-300))) for phones, chance in ranked
         )
 
 

@@ -18,7 +18,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final
 
-from drillgen.core.errors import InputError
+from drillgen.core.errors import InputError, placed
 from drillgen.core.phones import format_phones, parse_phones, vowel_indexes
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.ipa import parse_ipa
@@ -103,22 +103,23 @@ def parse_overrides(text: str, name: str, lookup: Lookup = no_lookup) -> Overrid
     # Not splitlines: it also breaks at form feeds and the like, and line
     # numbers must be those that an editor shows.
     for number, line in enumerate(text.removeprefix("\ufeff").split("\n"), 1):
-        entry = _parse_line(line, name, number, lookup)
+        with placed(name, number):
+            entry = _parse_line(line, number, lookup)
         if entry is None:
             continue
         before = entries.get(entry.word)
         if before is not None:
-            raise InputError.at(
-                name,
-                number,
+            raise InputError(
                 f"{entry.word!r} is already on line {before.line}",
                 "keep one of the two",
+                file=name,
+                line=number,
             )
         entries[entry.word] = entry
     return Overrides(MappingProxyType(entries))
 
 
-def _parse_line(line: str, name: str, number: int, lookup: Lookup) -> Override | None:
+def _parse_line(line: str, number: int, lookup: Lookup) -> Override | None:
     body, note = _split_note(line)
     if not body:
         return None
@@ -127,12 +128,12 @@ def _parse_line(line: str, name: str, number: int, lookup: Lookup) -> Override |
     word = normalize_word(written)
     if not any(char.isalpha() for char in word):
         mend = "begin the line with a word, such as: siobhan SH AH0 V AO1 N"
-        raise InputError.at(name, number, f"{written!r} isn't a word", mend)
+        raise InputError(f"{written!r} isn't a word", mend)
     if not said:
         mend = f"write it after the word, such as: {written} like: shiv-AWN"
-        raise InputError.at(name, number, f"{written!r} has no pronunciation", mend)
+        raise InputError(f"{written!r} has no pronunciation", mend)
     column = line.find(said[:1], len(written)) + 1
-    phones = _parse_said(said, f"{name}, line {number}", column, lookup)
+    phones = parse_said(said, lookup, column=column)
     return Override(word, phones, number, note)
 
 
@@ -147,34 +148,40 @@ def _split_note(line: str) -> tuple[str, str]:
     return " ".join(line.split()), ""
 
 
-def _parse_said(said: str, place: str, column: int, lookup: Lookup) -> Phones:
+def parse_said(said: str, lookup: Lookup = no_lookup, *, column: int = 1) -> Phones:
+    """A pronunciation in any notation of the file: ARPAbet, IPA or "like: …".
+
+    `column` is where it begins in its line, from 1. InputError where it can't be read.
+    """
+    if not said:
+        raise InputError("there is no pronunciation", "write one, such as like: shiv-AWN")
     if said[:5].lower() == _LIKE:
-        return parse_soundalike(said[5:].strip(), place, lookup)
+        return parse_soundalike(said[5:].strip(), lookup)
     if said[0] in "/[":
         if len(said) < 2 or said[-1] != {"/": "/", "[": "]"}[said[0]]:
-            raise InputError(f"{place}: the IPA isn't closed; end it as it begins, with / or ]")
-        phones = parse_ipa(said, place, column=column)
-        return _check_stress(phones, place, "put ˈ before the stressed syllable")
+            raise InputError("the IPA isn't closed", "end it as it begins, with / or ]")
+        phones = parse_ipa(said, column=column)
+        return _check_stress(phones, "put ˈ before the stressed syllable")
     try:
-        phones = parse_phones(said, place=place)
+        phones = parse_phones(said)
     except InputError as error:
         if all(part.isupper() or part[-1:].isdigit() for part in said.split()):
             raise
         mend = f"write ARPAbet (SH IY1), IPA (/ʃiː/), or a sound-alike (like: {said})"
-        raise InputError(f"{place}: can't read {said!r}; {mend}") from error
+        raise InputError(f"can't read {said!r}", mend) from error
     if not any(part[-1] in "012" for part in said.split()):
         vowels = vowel_indexes(phones)
         if len(vowels) == 1:
             # A word of one syllable carries its stress; a schwa is written AH0.
             (i,) = vowels
             return (*phones[:i], PHONE_TABLE[f"{phones[i].symbol}1"], *phones[i + 1 :])
-        return _check_stress(phones, place, "put a 1 behind the stressed vowel, such as AO1")
+        return _check_stress(phones, "put a 1 behind the stressed vowel, such as AO1")
     return phones
 
 
-def _check_stress(phones: Phones, place: str, mend: str) -> Phones:
+def _check_stress(phones: Phones, mend: str) -> Phones:
     if len(vowel_indexes(phones)) > 1 and not any(phone.stress == 1 for phone in phones):
-        raise InputError(f"{place}: no syllable is stressed; {mend}")
+        raise InputError("no syllable is stressed", mend)
     return phones
 
 
@@ -207,8 +214,9 @@ def add_override(text: str, word: str, phones: Phones) -> str:
     '# names\\nmaeve  M AE1 V  # pilot\\n'
     """
     wanted = normalize_word(word)
-    if not wanted or any(char.isspace() for char in wanted) or wanted.startswith("#"):
-        raise InputError(f"{word!r} can't stand in an overrides file; choose a single word")
+    usable = any(char.isalpha() for char in wanted) and not any(map(str.isspace, wanted))
+    if not usable or wanted.startswith("#"):
+        raise InputError(f"{word!r} can't stand in an overrides file", "choose a single word")
     lines = text.split("\n")
     for i, line in enumerate(lines):
         body, note = _split_note(line.removeprefix("\ufeff") if i == 0 else line)

@@ -17,7 +17,7 @@ from typing import Final, NamedTuple
 from xml.parsers import expat
 from xml.sax.saxutils import escape
 
-from drillgen.core.errors import InputError
+from drillgen.core.errors import InputError, placed
 from drillgen.core.phones import format_phones, parse_phones, vowel_indexes
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Phones
@@ -108,7 +108,9 @@ class _Reader:
             setattr(self.parser, hook, function)
 
     def error(self, problem: str, mend: str, line: int = 0) -> InputError:
-        return InputError.at(self.name, line or self.parser.CurrentLineNumber, problem, mend)
+        return InputError(
+            problem, mend, file=self.name, line=line or self.parser.CurrentLineNumber
+        )
 
     def _refuse_entity(self, *_: object) -> int:
         raise self.error("entities aren't allowed", "write the characters themselves")
@@ -209,10 +211,12 @@ def read_pls(data: bytes, name: str, lookup: Lookup = no_lookup) -> Overrides:
         reader.parser.Parse(data, True)
     except expat.ExpatError as error:
         problem = f"not well-formed XML ({expat.ErrorString(error.code)})"
-        raise InputError.at(name, error.lineno, problem, "mend or export it again") from None
+        raise InputError(
+            problem, "mend or export it again", file=name, line=error.lineno
+        ) from None
     except (ValueError, LookupError) as error:
         # An encoding that expat leaves to Python's codecs, and they refuse too.
-        raise InputError(f"{name}: {error}; save the lexicon as UTF-8") from None
+        raise InputError(str(error), "save the lexicon as UTF-8", file=name) from None
     return _collect(reader, lookup)
 
 
@@ -255,7 +259,8 @@ def _resolve(
         if said.is_alias:
             waiting.append(lexeme)
             continue
-        phones = _read_phoneme(said, f"{name}, line {said.line}", warnings)
+        with placed(name, said.line):
+            phones = _read_phoneme(said, f"{name}, line {said.line}", warnings)
         if phones is not None:
             found[id(lexeme)] = phones
     for last in (*[False] * _MAX_ALIASES, True):
@@ -297,12 +302,12 @@ def _find(
 
 def _read_phoneme(said: _Said, place: str, warnings: list[str]) -> Phones | None:
     if said.alphabet == ARPABET:
-        return parse_phones(said.text, place=place)
+        return parse_phones(said.text)
     if said.alphabet != "ipa":
         known = f'use "ipa" or "{ARPABET}"'
         warnings.append(f"{place}: the alphabet {said.alphabet!r} is unknown; {known}")
         return None
-    phones = parse_ipa(said.text, place)
+    phones = parse_ipa(said.text)
     vowels = vowel_indexes(phones)
     if len(vowels) > 1 and not any(phone.stress == 1 for phone in phones):
         # The first full vowel: right for most words, and named so that it can be mended.
@@ -338,7 +343,7 @@ def _phoneme(phones: Phones) -> str:
     ipa = to_ipa(phones)
     # Without a main stress a reader would have to guess one.
     stressed = len(vowel_indexes(phones)) < 2 or any(phone.stress == 1 for phone in phones)
-    if stressed and parse_ipa(ipa, "lexicon") == phones:
+    if stressed and parse_ipa(ipa) == phones:
         return f"<phoneme>{ipa}</phoneme>"
     return f'<phoneme alphabet="{ARPABET}">{format_phones(phones)}</phoneme>'
 
@@ -361,5 +366,5 @@ def _checked(text: str) -> str:
             or char > "\uffff"
         ):
             problem = f"{text!r} has a character that XML can't hold ({ord(char):#x})"
-            raise InputError(f"{problem}; take it out of the overrides")
+            raise InputError(problem, "take it out of the word list")
     return text

@@ -109,7 +109,7 @@ class Rival:
         if not letters:
             return None
         try:
-            return parse_phones(self._predict(letters), place="g2p_en")
+            return parse_phones(self._predict(letters))
         except InputError:
             return None
 

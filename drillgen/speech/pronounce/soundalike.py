@@ -155,8 +155,8 @@ class _Chunk(NamedTuple):
     """What the writer marked; None: nothing."""
 
 
-def parse_soundalike(text: str, place: str, lookup: Lookup) -> Phones:
-    """Read a sound-alike; `place` names where it stood, for errors.
+def parse_soundalike(text: str, lookup: Lookup) -> Phones:
+    """Read a sound-alike.
 
     Syllables are separated by hyphens or spaces. The stressed one is in
     capitals, in **bold**, or has an apostrophe or ˈ at either end; ˌ marks
@@ -168,23 +168,23 @@ def parse_soundalike(text: str, place: str, lookup: Lookup) -> Phones:
     too ("knight-ing"). Raises InputError for letters that neither can read.
 
     >>> def no_dictionary(word: str) -> None: ...
-    >>> " ".join(map(str, parse_soundalike("shiv-AWN", "example", no_dictionary)))
+    >>> " ".join(map(str, parse_soundalike("shiv-AWN", no_dictionary)))
     'SH IH0 V AO1 N'
     """
     chunks: list[_Chunk] = []
     plain = unicodedata.normalize("NFKC", text).replace("‑", "-").replace("–", "-")
     for word in plain.split():
         parts = [part for part in word.split("-") if part.strip(_MARKS)]
-        chunks += [_read_chunk(part, len(parts) == 1, place, lookup) for part in parts]
+        chunks += [_read_chunk(part, len(parts) == 1, lookup) for part in parts]
     if not chunks:
-        raise InputError(f"{place}: the sound-alike is empty; {_MEND}")
+        raise InputError("the sound-alike is empty", _MEND)
     phones = _stress(chunks)
     if not any(phone.stress is not None for phone in phones) and len(chunks) > 1:
-        raise InputError(f"{place}: {text!r} has no vowel; {_MEND}")
+        raise InputError(f"{text!r} has no vowel", _MEND)
     return phones
 
 
-def _read_chunk(part: str, alone: bool, place: str, lookup: Lookup) -> _Chunk:
+def _read_chunk(part: str, alone: bool, lookup: Lookup) -> _Chunk:
     stress: int | None = None
     if part.startswith(_SECONDARY):
         part, stress = part[1:], 2
@@ -194,7 +194,7 @@ def _read_chunk(part: str, alone: bool, place: str, lookup: Lookup) -> _Chunk:
         stress = 1
     letters = bare.lower().replace("’", "'")
     if not letters.isalpha() and not letters.replace("'", "").isalpha():
-        raise InputError(f"{place}: can't read {part!r} as a sound-alike; {_MEND}")
+        raise InputError(f"can't read {part!r} as a sound-alike", _MEND)
     spelled = letters
     if len(letters) > 1 and letters[-1] == "a" and letters[-2] != "a":
         # A final a is a schwa, or "ah" where it is stressed: "SOR-sha", "MA-ma".
@@ -205,7 +205,7 @@ def _read_chunk(part: str, alone: bool, place: str, lookup: Lookup) -> _Chunk:
     if word_first or not found:
         found = lookup(letters) or found or _read_loosely(letters)
     if not found:
-        raise InputError(f"{place}: can't read the letters {bare!r} as a sound-alike; {_MEND}")
+        raise InputError(f"can't read the letters {bare!r} as a sound-alike", _MEND)
     return _Chunk(found, stress)
 
 

@@ -73,7 +73,7 @@ def parse_respelling(text: str, *, rhotic: bool = True) -> Phones:
         units = split_units(syllable)
         following = syllables[number + 1][:1] if number + 1 < len(syllables) else ""
         if len(syllables) > 1 and _VOWELS.keys().isdisjoint(units):
-            raise InputError(f"respelling {text!r}: {syllable!r} has no vowel; check it")
+            raise InputError(f"respelling {text!r}: {syllable!r} has no vowel", "check it")
         for unit, after in itertools.zip_longest(units, units[1:], fillvalue=""):
             if unit not in _VOWELS:
                 phones.extend(map(Phone, _CODA[unit]))
@@ -93,7 +93,7 @@ def split_units(syllable: str) -> tuple[str, ...]:
     ('th', 'ee', 'nk')
     """
     if not syllable:
-        raise InputError("respelling: a syllable is empty; check the hyphens")
+        raise InputError("respelling: a syllable is empty", "check the hyphens")
     vowel = next((i for i, letter in enumerate(syllable) if letter in _VOWEL_LETTERS), None)
     if vowel is None:
         # A lasting sound is written twice at the end of a word without a vowel.
@@ -107,7 +107,7 @@ def split_units(syllable: str) -> tuple[str, ...]:
             break
     end = vowel + len(letters)
     if letters not in _VOWELS or (letters in _ONLY_BEFORE_R and syllable[end : end + 1] != "r"):
-        raise InputError(f"respelling {syllable!r}: no vowel of the key; check it")
+        raise InputError(f"respelling {syllable!r}: no vowel of the key", "check it")
     return (*units, letters, *_match(syllable, end, len(syllable), _CODA))
 
 
@@ -122,7 +122,7 @@ def _match(text: str, start: int, end: int, table: Mapping[str, tuple[str, ...]]
         unit = text[start : min(start + size, end)]
         if unit not in table:
             raise InputError(
-                f"respelling {text!r}: {unit!r} is not in the key; check the spelling"
+                f"respelling {text!r}: {unit!r} is not in the key", "check the spelling"
             )
         units.append(unit)
         start += size

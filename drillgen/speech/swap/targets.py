@@ -52,7 +52,7 @@ def parse_target(text: str) -> Target:
         if word.upper() in (target.symbol, target.lexical_set) or word == target.ipa:
             return target
     choices = ", ".join(f"{t.ipa} ({t.lexical_set})" for t in TARGETS.values())
-    raise OptionError(f"target {text!r} is unknown; choose one of: {choices}")
+    raise OptionError(f"target {text!r} is unknown", f"choose one of: {choices}")
 
 
 def swap_vowels(phones: Phones, target: str, chosen: Collection[int] | None = None) -> Swap:
