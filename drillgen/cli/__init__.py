@@ -19,6 +19,7 @@ from drillgen.cli import (
     review,
     serve,
     sheet,
+    tone,
     word,
     words,
 )
@@ -60,7 +61,7 @@ def build_app() -> typer.Typer:
 
     modules = (
         *(sheet, page, serve, prompts, ladder, plan),
-        *(difficulty, find, word, review, words),
+        *(difficulty, find, word, review, words, tone),
     )
     for module in modules:
         module.register(app)

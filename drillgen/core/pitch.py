@@ -56,21 +56,24 @@ def pitch_at(hz: float) -> Pitch:
     return Pitch(hz, f"{_NAMES[step]}{octave - 1}", 100 * (midi - nearest))
 
 
-def parse_pitch(text: str) -> Pitch:
+def parse_pitch(text: str, a4: float = A4_HZ) -> Pitch:
     """Read a note ("G3", "F#3", "Bb3") or a frequency ("196", "196 Hz").
 
-    Raises OptionError for anything else and outside 50 to 1000 Hz.
+    `a4` tunes notes, not frequencies: Hz, 380 to 500. Raises OptionError for
+    anything else and outside 50 to 1000 Hz.
 
     >>> round(parse_pitch("G3").hz, 2)
     196.0
     """
+    if not 380 <= a4 <= 500:
+        raise OptionError(f"A4 at {a4:g} Hz is no tuning in use; choose 380 to 500 Hz")
     word = text.strip()
     if note := _NOTE.fullmatch(word):
         letter, accidental, octave = note.groups()
         midi = 12 * (int(octave) + 1) + _STEP[letter.upper()] + _SHIFT[accidental]
-        hz = midi_to_hz(midi)
+        hz = midi_to_hz(midi) * a4 / A4_HZ
         name = letter.upper() + {"#": "♯", "b": "♭"}.get(accidental, accidental) + octave
-        pitch = Pitch(hz, name, 0.0)
+        pitch = Pitch(hz, name, 1200 * math.log2(a4 / A4_HZ))
     elif hertz := _HERTZ.fullmatch(word):
         pitch = pitch_at(float(hertz[1])) if float(hertz[1]) > 0 else Pitch(0.0, "", 0.0)
     else:

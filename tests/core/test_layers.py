@@ -22,10 +22,11 @@ ROOMS: Final = {
     "speech": {"core"},
     "corpus": {"core", "speech"},
     "practice": {"core"},
+    "sound": {"core", "speech"},
     "write": {"core", "sheets"},
     "sheets": {"core", "speech", "corpus", "practice", "write"},
-    "cli": {"core", "speech", "corpus", "practice", "write", "sheets", "web"},
-    "web": {"core", "speech", "corpus", "practice", "write", "sheets"},
+    "cli": {"core", "speech", "corpus", "practice", "write", "sheets", "sound", "web"},
+    "web": {"core", "speech", "corpus", "practice", "write", "sheets", "sound"},
 }
 """Room → the rooms that it may import."""
 

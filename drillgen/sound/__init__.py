@@ -1,0 +1,1 @@
+"""What one hears: the reference tone and the model voice."""
