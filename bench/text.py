@@ -22,8 +22,9 @@ import wordfreq
 from nltk.tokenize import TreebankWordTokenizer
 
 from drillgen.core.values import Token, TokenKind
+from drillgen.speech.prosody.phrases import split_phrases
+from drillgen.speech.text.clauses import split_clauses
 from drillgen.speech.text.paragraphs import iter_paragraphs
-from drillgen.speech.text.phrases import split_phrases
 from drillgen.speech.text.tokens import Tokenizer
 
 HOSTILE = ("-", "a.", "1,", "'", "1-", "1/", "@a", "a@a.", "(", "www.", "½", "s' ", "Dr. ", "07 ")
@@ -83,7 +84,7 @@ def main() -> None:
     warm = time_call(lambda: [len(tokenizer.tokenize(text)) for text in paragraphs])
     rows = [tokenizer.tokenize(text) for text in paragraphs]
     count = sum(map(len, rows))
-    phrases = time_call(lambda: [len(split_phrases(row)) for row in rows])
+    phrases = time_call(lambda: [len(split_phrases(row, split_clauses(row))) for row in rows])
     text = "".join(paragraphs)
     stream = time_call(lambda: sum(map(len, iter_paragraphs(text.splitlines(keepends=True)))))
     print(f"{words:,} words, {count:,} tokens")
@@ -98,7 +99,8 @@ def main() -> None:
     print(f"iter_paragraphs        {len(text) / stream:12,.0f} characters/s")
 
     def work(hostile: str) -> object:
-        return split_phrases(tokenizer.tokenize(hostile))
+        row = tokenizer.tokenize(hostile)
+        return split_phrases(row, split_clauses(row))
 
     for unit in HOSTILE:
         times = []

@@ -39,7 +39,7 @@ from drillgen.speech.pronounce.homographs import (
     WordClasses,
     describe_context,
 )
-from drillgen.speech.pronounce.tagger import Tagger
+from drillgen.speech.prosody.tagger import Tagger
 
 FOLDER: Final = Path(__file__).parent.parent / "drillgen" / "data"
 SENTENCES: Final = Path(__file__).parent / "homograph_sentences.tsv"

@@ -16,7 +16,7 @@ import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from drillgen.speech.pronounce.tagger import (
+from drillgen.speech.prosody.tagger import (
     WEIGHTS,
     Tagger,
     new_perceptron,

@@ -38,7 +38,7 @@ def word(
     engine = load_engine(words, read_accent(accent))
     typer.echo(format_report(explain_word(text, target, engine)), nl=False)
     if sentence is not None:
-        from drillgen.speech.pronounce.tagger import Tagger
+        from drillgen.speech.prosody.tagger import Tagger
 
         places = explain_in_sentence(text, sentence, engine, Tagger.load())
         typer.echo(format_in_sentence(places), nl=False)

@@ -147,6 +147,22 @@ def phone_ipa(phone: Phone) -> str:
     return VOWELS[phone.symbol].ipa
 
 
+def main_vowel(phones: Phones) -> int | None:
+    """Index of the vowel that carries a word's main stress; None without a vowel.
+
+    The last one with primary stress ("thirteen" has two in CMUdict), else the first with
+    secondary stress, else the first.
+
+    >>> main_vowel(parse_phones("TH ER1 T IY1 N")), main_vowel(parse_phones("DH AH0"))
+    (3, 1)
+    """
+    vowels = vowel_indexes(phones)
+    if not vowels:
+        return None
+    primary = [i for i in vowels if phones[i].stress == 1]
+    return primary[-1] if primary else max(vowels, key=lambda i: (phones[i].stress or 0, -i))
+
+
 def vowel_indexes(phones: Phones) -> tuple[int, ...]:
     """Where the vowels are."""
     return tuple(i for i, phone in enumerate(phones) if phone.stress is not None)

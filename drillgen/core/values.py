@@ -80,9 +80,40 @@ class Tune(StrEnum):
     LEVEL = "level"
 
 
+class Clause(NamedTuple):
+    """Where marks of punctuation or line ends close a stretch of tokens."""
+
+    end: int
+    """Number of the token after it."""
+
+    boundary: Boundary
+    marks: str
+    """The characters that close it, such as "," or "?”"; empty at a line's or the text's end.
+    An opening bracket: the bracket begins the next clause."""
+
+    sentence: int
+    """Number of the token that its sentence, or its part of a quotation, begins with."""
+
+    paragraph: bool = False
+    """A new paragraph begins after it."""
+
+
+class Grade(StrEnum):
+    """How strongly a word, by its main syllable, stands out in its phrase (Wells 2006)."""
+
+    NONE = "none"
+    """No stress: said lightly in passing."""
+
+    BEAT = "beat"
+    """A stressed syllable: the rhythm falls on it."""
+
+    NUCLEUS = "nucleus"
+    """The main beat, where the tune of the phrase begins; each phrase has one."""
+
+
 @dataclass(frozen=True, slots=True)
 class Phrase:
-    """The tokens of one breath group, trailing space and marks included."""
+    """The tokens of one breath group (intonation phrase), trailing space and marks included."""
 
     tokens: tuple[Token, ...]
     boundary: Boundary
@@ -92,6 +123,10 @@ class Phrase:
 
     paragraph: int
     """Number of the paragraph in the text, from 0."""
+
+    grades: tuple[tuple[Grade, ...], ...] = ()
+    """Per token, the grade of each spoken word: its main syllable carries it, its other
+    syllables have none. One nucleus in all, unless nothing is said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,8 +216,13 @@ class Run(NamedTuple):
     swapped: bool = False
     """The letters of a vowel that was replaced by the target."""
 
-    stressed: bool = False
-    """Part of a syllable with primary or secondary stress."""
+    grade: Grade = Grade.NONE
+    """The stress of the syllable that it is part of."""
+
+    @property
+    def stressed(self) -> bool:
+        """Whether its syllable is a beat or the nucleus."""
+        return self.grade is not Grade.NONE
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,9 +59,9 @@ def _choose_in_order(
     """The swapped vowels of each spoken word, in the order of the text."""
     nearness = engine.nearness(drill.target)
     ordinal = 0
-    for row in drill.readings:
-        for reading in row:
-            for word in reading:
+    for phrase, row in zip(drill.phrases, drill.readings, strict=True):
+        for reading, grades in zip(row, phrase.grades, strict=True):
+            for word, grade in zip(reading, grades, strict=True):
                 if not word.phones:
                     continue
                 if not rung:
@@ -71,6 +71,7 @@ def _choose_in_order(
                     word.phones,
                     nearness,
                     options.strategy,
+                    grade=grade,
                     is_function=word.word in engine.function_words,
                     ordinal=ordinal % 2,
                 )

@@ -12,7 +12,7 @@ from drillgen.speech.align.mark import mark_vowels
 from drillgen.speech.pipeline import Engine
 from drillgen.speech.pronounce.accent import accent_word
 from drillgen.speech.pronounce.soundalike import to_soundalike
-from drillgen.speech.pronounce.tagger import Tagger
+from drillgen.speech.prosody.tagger import Tagger
 from drillgen.speech.respell.writer import respell
 from drillgen.speech.swap.targets import Target, parse_target, swap_vowels
 
@@ -72,7 +72,7 @@ def _explain(word: str, text: str, target: Target, engine: Engine) -> WordReport
                 ipa=to_ipa(phones),
                 soundalike=to_soundalike(p.phones),
                 swap=swap,
-                respelling=respell(swap, function_word=word in engine.function_words),
+                respelling=respell(swap),
                 swapped_ipa=to_ipa(swap.after),
                 marked=mark_vowels(written, [phones], engine.align_costs),
             )

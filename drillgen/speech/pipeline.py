@@ -14,6 +14,7 @@ from drillgen.core.phones import vowel_indexes
 from drillgen.core.values import (
     Drill,
     Flow,
+    Grade,
     KeyEntry,
     Line,
     Origin,
@@ -38,7 +39,8 @@ from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides
 from drillgen.speech.pronounce.predict import needs_review
 from drillgen.speech.pronounce.variants import Variants
-from drillgen.speech.pronounce.weakforms import WeakForm, joins, load_weak_forms, weak_positions
+from drillgen.speech.prosody.phrases import split_phrases
+from drillgen.speech.prosody.weakforms import WeakForm, joins, load_weak_forms, weak_positions
 from drillgen.speech.respell.key import key_entries
 from drillgen.speech.respell.writer import respell
 from drillgen.speech.swap.ladder import (
@@ -50,8 +52,8 @@ from drillgen.speech.swap.ladder import (
     rung_threshold,
 )
 from drillgen.speech.swap.targets import parse_target, swap_vowels
+from drillgen.speech.text.clauses import split_clauses
 from drillgen.speech.text.paragraphs import iter_paragraphs
-from drillgen.speech.text.phrases import split_phrases
 from drillgen.speech.text.tokens import Tokenizer
 
 _NO_OVERRIDES: Final = Overrides()
@@ -59,6 +61,10 @@ _NO_OVERRIDES: Final = Overrides()
 
 _FLOWS: Final = (Flow(), Flow(linked=True), Flow(weak=True), Flow(weak=True, linked=True))
 _PLAIN: Final = _FLOWS[0]
+
+
+_Grades = tuple[Grade, ...]
+"""The grade of each spoken word of a token."""
 
 
 class _Cell(NamedTuple):
@@ -146,7 +152,7 @@ class Engine:
     def pronounce_phrases(self, text: str) -> tuple[tuple[Reading, ...], ...]:
         """Per breath phrase and token, the pronunciations of the spoken words."""
         tokens = self.tokenizer.tokenize(text)
-        return _by_phrase(self.pronouncer.pronounce(tokens), split_phrases(tokens))
+        return _by_phrase(self.pronouncer.pronounce(tokens), _phrase(tokens))
 
     def cells_for(self, *key: object) -> _Cells:
         """The store of cells that were made with the same choices."""
@@ -191,7 +197,11 @@ def _tokenize(draft: _Draft, engine: Engine) -> _Draft:
 
 
 def _split(draft: _Draft, _: Engine) -> _Draft:
-    return replace(draft, phrases=split_phrases(draft.tokens))
+    return replace(draft, phrases=_phrase(draft.tokens))
+
+
+def _phrase(tokens: tuple[Token, ...]) -> tuple[Phrase, ...]:
+    return split_phrases(tokens, split_clauses(tokens))
 
 
 def _pronounce(draft: _Draft, engine: Engine) -> _Draft:
@@ -321,8 +331,8 @@ def _make_full(draft: _Draft, engine: Engine) -> tuple[Version, frozenset[Respel
     target = draft.options.target
     cells = engine.cells_for(VersionKind.FULL, target)
 
-    def make(_: str, reading: Reading, __: int) -> _Cell:
-        return _respell_words([swap_vowels(p.phones, target) for p in reading], reading, engine)
+    def make(_: str, reading: Reading, grades: _Grades, __: int) -> _Cell:
+        return _respell_words([swap_vowels(p.phones, target) for p in reading], grades)
 
     return _fill(draft, cells, make, Version(VersionKind.FULL, (), 0.0), by_text=False)
 
@@ -333,20 +343,21 @@ def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, froze
     cells = engine.cells_for(VersionKind.PARTIAL, options.target, options.strategy, threshold)
     nearness = engine.nearness(options.target)
 
-    def make(text: str, reading: Reading, ordinal: int) -> _Cell:
+    def make(text: str, reading: Reading, grades: _Grades, ordinal: int) -> _Cell:
         swaps = []
-        for word in reading:
+        for word, grade in zip(reading, grades, strict=True):
             levels = level_vowels(
                 word.phones,
                 nearness,
                 options.strategy,
+                grade=grade,
                 is_function=word.word in engine.function_words,
                 ordinal=ordinal,
             )
             chosen = choose_vowels(word.phones, levels, threshold)
             swaps.append(swap_vowels(word.phones, options.target, chosen))
         if any(swap.changed for swap in swaps):
-            return _respell_words(swaps, reading, engine)
+            return _respell_words(swaps, grades)
         # A word that keeps all its vowels keeps its spelling: it reads best so.
         plain = Respelling((Run(text),), respelled=False)
         return _Cell(plain, 0, _count_vowels(reading))
@@ -358,8 +369,9 @@ def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, froze
 def _make_marked(draft: _Draft, engine: Engine) -> tuple[Version, frozenset[Respelling]]:
     cells = engine.cells_for(VersionKind.MARKED)
 
-    def make(text: str, reading: Reading, _: int) -> _Cell:
-        marked = mark_vowels(text, [word.phones for word in reading], engine.align_costs)
+    def make(text: str, reading: Reading, grades: _Grades, _: int) -> _Cell:
+        phones = [word.phones for word in reading]
+        marked = mark_vowels(text, phones, engine.align_costs, grades)
         return _Cell(marked, 0, _count_vowels(reading))
 
     return _fill(draft, cells, make, Version(VersionKind.MARKED, (), 0.0), by_text=True)
@@ -368,12 +380,12 @@ def _make_marked(draft: _Draft, engine: Engine) -> tuple[Version, frozenset[Resp
 def _fill(
     draft: _Draft,
     cells: _Cells,
-    make: Callable[[str, Reading, int], _Cell],
+    make: Callable[[str, Reading, _Grades, int], _Cell],
     version: Version,
     *,
     by_text: bool,
 ) -> tuple[Version, frozenset[Respelling]]:
-    """A version's lines. Equal readings of equal texts share one cell.
+    """A version's lines. Equal readings of equal texts in equal grades share one cell.
 
     Readings are told apart by identity: the pronouncer keeps them alive as
     long as the cells. The ordinal counts the tokens that are said.
@@ -384,16 +396,16 @@ def _fill(
     ordinal = 0
     for phrase, readings in zip(draft.phrases, draft.readings, strict=True):
         row: list[Respelling | None] = []
-        for token, reading in zip(phrase.tokens, readings, strict=True):
+        for token, grades, reading in zip(phrase.tokens, phrase.grades, readings, strict=True):
             if not reading:
                 row.append(None)
                 continue
             place = ordinal % 2 if alternate else 0
             ordinal += 1
-            key = (token.text if by_text else None, id(reading), place)
+            key = (token.text if by_text else None, id(reading), grades, place)
             cell = cells.get(key)
             if cell is None:
-                cell = cells[key] = make(token.text, reading, place)
+                cell = cells[key] = make(token.text, reading, grades, place)
             used[key] += 1
             row.append(cell.respelling)
         lines.append(Line(tuple(row)))
@@ -404,12 +416,12 @@ def _fill(
     return replace(version, lines=tuple(lines), share=share), written
 
 
-def _respell_words(swaps: list[Swap], reading: Reading, engine: Engine) -> _Cell:
+def _respell_words(swaps: list[Swap], grades: _Grades) -> _Cell:
     runs: list[Run] = []
-    for swap, word in zip(swaps, reading, strict=True):
+    for swap, grade in zip(swaps, grades, strict=True):
         if runs:
             runs.append(Run(" "))
-        runs.extend(respell(swap, function_word=word.word in engine.function_words).runs)
+        runs.extend(respell(swap, grade).runs)
     return _Cell(
         Respelling(tuple(runs)),
         sum(len(swap.changed) for swap in swaps),

@@ -14,7 +14,7 @@ from drillgen.core.errors import InputError
 from drillgen.core.values import Drill, Worksheet
 
 FORMAT: Final = "drillgen-worksheet"
-VERSION: Final = 1
+VERSION: Final = 2
 """Grows when a field is removed or changes its meaning; a new field keeps it."""
 
 
@@ -23,7 +23,7 @@ class Envelope:
     """What stands at the top of the file."""
 
     format: Literal["drillgen-worksheet"]
-    version: Literal[1]
+    version: Literal[2]
     worksheet: Worksheet
 
 

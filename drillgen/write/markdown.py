@@ -232,8 +232,8 @@ def emphasize(runs: Sequence[Run], kind: VersionKind) -> str:
     pieces: list[tuple[bool, str]] = []
     for run in runs:
         bold = run.vowel if kind is VersionKind.MARKED else run.stressed
-        if pieces and pieces[-1][0] == bold:
-            pieces[-1] = (bold, pieces[-1][1] + run.text)
+        if pieces and (pieces[-1][0] == bold or not run.text):
+            pieces[-1] = (pieces[-1][0], pieces[-1][1] + run.text)
         else:
             pieces.append((bold, run.text))
     return "".join(_embolden(text) if bold else _escape_inner(text) for bold, text in pieces)

@@ -30,7 +30,7 @@ ROOMS: Final = {
 }
 """Room → the rooms that it may import."""
 
-STEPS: Final = {"text", "pronounce", "swap", "respell", "align"}
+STEPS: Final = {"text", "pronounce", "prosody", "swap", "respell", "align"}
 """The steps of `speech`: none imports another."""
 
 MODULES = sorted(PACKAGE.rglob("*.py"))

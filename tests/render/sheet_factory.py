@@ -15,6 +15,7 @@ from drillgen.core.values import (
     Boundary,
     Drill,
     Flow,
+    Grade,
     KeyEntry,
     Line,
     Origin,
@@ -80,16 +81,24 @@ def spell(phones: Phones, swapped: bool, only_stressed: bool = False) -> Respell
     runs: list[Run] = []
     for syllable in syllabify(phones):
         stressed = bool(phones[syllable.nucleus].stress)
+        grade = Grade.BEAT if stressed else Grade.NONE
         if runs:
             runs.append(Run("-"))
         for i in range(syllable.start, syllable.end):
             phone = phones[i]
             if phone.stress is None:
-                runs.append(Run(_SPELL[phone.symbol], stressed=stressed))
+                runs.append(Run(_SPELL[phone.symbol], grade=grade))
             else:
                 swap = swapped and (stressed or not only_stressed)
                 text = "ee" if swap else _VOWELS[phone.symbol]
-                runs.append(Run(text, vowel=True, swapped=swap, stressed=stressed))
+                runs.append(
+                    Run(
+                        text,
+                        vowel=True,
+                        swapped=swap,
+                        grade=grade,
+                    )
+                )
     return Respelling(tuple(runs))
 
 

@@ -13,6 +13,7 @@ from sheet_factory import PASSAGE, make_drill, make_sheet
 from drillgen.core.values import (
     Boundary,
     Delivery,
+    Grade,
     Line,
     Phrase,
     Pitch,
@@ -51,7 +52,7 @@ FACES = [
 def test_faces(row: list[str]) -> None:
     kind, *flags = row
     vowel, swapped, stressed, bold, underlined = (flag == "1" for flag in flags)
-    run = Run("x", vowel, swapped, stressed)
+    run = Run("x", vowel, swapped, Grade.BEAT if stressed else Grade.NONE)
     assert style_of(run, VersionKind(kind)) == (bold, underlined)
 
 
@@ -84,7 +85,7 @@ def test_punctuation_stays_with_its_word() -> None:
             ("!", TokenKind.PUNCTUATION),
         ]
     )
-    tee = Respelling((Run("tee", stressed=True),))
+    tee = Respelling((Run("tee", grade=Grade.BEAT),))
     no = Respelling((Run("no"),), respelled=False)
     phrase = Phrase(tokens, Boundary.MAJOR, Tune.FALL, 0, 0)
     words = group_words(phrase, Line((None, tee, None, None, None, None, no, None)))

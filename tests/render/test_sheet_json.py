@@ -56,15 +56,15 @@ def test_the_document_names_every_field() -> None:
         "{}",
         "[1]",
         "not json",
-        '{"format":"drillgen-worksheet","version":2,"worksheet":{}}',
-        '{"format":"something","version":1,"worksheet":{"drills":[],"title":"","pitch":null}}',
-        '{"format":"drillgen-worksheet","version":1,"worksheet":{"drills":[{}]}}',
-        '{"format":"drillgen-worksheet","version":1,"worksheet":{"drills":[],"title":5,"pitch":null}}',
+        '{"format":"drillgen-worksheet","version":1,"worksheet":{}}',
+        '{"format":"something","version":2,"worksheet":{"drills":[],"title":"","pitch":null}}',
+        '{"format":"drillgen-worksheet","version":2,"worksheet":{"drills":[{}]}}',
+        '{"format":"drillgen-worksheet","version":2,"worksheet":{"drills":[],"title":5,"pitch":null}}',
         b"\xff\xfe",
     ],
 )
 def test_other_files_are_refused_in_one_line(text: str | bytes) -> None:
-    with pytest.raises(InputError, match=r"^my\.json: not a worksheet of version 1: .+$"):
+    with pytest.raises(InputError, match=r"^my\.json: not a worksheet of version 2: .+$"):
         load_json(text, "my.json")
 
 

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 from sheet_factory import PASSAGE, make_drill, make_sheet
 
-from drillgen.core.values import Drill, Run, VersionKind, Worksheet
+from drillgen.core.values import Drill, Grade, Run, VersionKind, Worksheet
 from drillgen.sheets.content import clean
 from drillgen.write.markdown import (
     TABLE_WIDTH,
@@ -33,6 +33,8 @@ NASTY = [
     for line in (DATA / "escapes.tsv").read_text(encoding="utf-8").splitlines()
     if not line.startswith("# text\t")
 ]
+
+GRADES = (Grade.NONE, Grade.BEAT)
 
 
 def reader() -> MarkdownIt:
@@ -76,7 +78,7 @@ def test_any_text_is_shown_as_it_is(text: str) -> None:
     )
 )
 def test_emphasis_never_leaks_its_signs(pieces: list[tuple[str, bool, bool]]) -> None:
-    runs = [Run(text, vowel, False, stressed) for text, vowel, stressed in pieces]
+    runs = [Run(text, vowel, False, GRADES[stressed]) for text, vowel, stressed in pieces]
     text = "".join(run.text for run in runs)
     shown, kinds = shown_text("x " + emphasize(runs, VersionKind.FULL) + " x")
     assert shown.split() == f"x {text} x".split()
@@ -84,7 +86,7 @@ def test_emphasis_never_leaks_its_signs(pieces: list[tuple[str, bool, bool]]) ->
 
 
 def test_stress_is_bold() -> None:
-    runs = [Run("b"), Run("ee", True, True, True), Run("-"), Run("t"), Run("ee", True, True)]
+    runs = [Run("b"), Run("ee", True, True, Grade.BEAT), Run("-"), Run("t"), Run("ee", True, True)]
     assert emphasize(runs, VersionKind.FULL) == "b**ee**-tee"
 
 

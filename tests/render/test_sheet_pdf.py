@@ -25,7 +25,7 @@ from sheet_factory import PASSAGE, make_drill, make_sheet
 from drillgen.core.errors import DrillgenError
 from drillgen.core.options import PageOptions, PageSize
 from drillgen.core.resources import resource_folder
-from drillgen.core.values import Run, Worksheet
+from drillgen.core.values import Grade, Run, Worksheet
 from drillgen.write import pdf as pdf_module
 from drillgen.write.pdf import _split_runs, pdf_warnings, render_pdf
 
@@ -34,6 +34,8 @@ NASTY = (
     "“#strong[x]” $x$ \\evil <b>&amp; *x* `z` @ref <label> // c /* */ #panic() \x00\x07\u202e "
     + "w" * 150 + ". Łódź Ελλάδα."
 )  # fmt: skip
+
+GRADES = (Grade.NONE, Grade.BEAT)
 
 
 def read(data: bytes) -> pypdf.PdfReader:
@@ -314,7 +316,7 @@ def test_stale_page_numbers_are_mended(monkeypatch: pytest.MonkeyPatch, sheet: W
     st.integers(3, 12),
 )
 def test_long_words_are_cut_without_loss(parts: list[tuple[str, bool]], limit: int) -> None:
-    runs = tuple(Run(text, stressed=stressed) for text, stressed in parts)
+    runs = tuple(Run(text, grade=GRADES[stressed]) for text, stressed in parts)
     pieces = list(_split_runs(runs, limit))
     assert [(c, run.stressed) for piece in pieces for run in piece for c in run.text] == [
         (c, run.stressed) for run in runs for c in run.text
@@ -324,7 +326,7 @@ def test_long_words_are_cut_without_loss(parts: list[tuple[str, bool]], limit: i
 
 
 def test_long_words_are_cut_at_hyphens_and_spaces() -> None:
-    runs = (Run("deet "), Run("ee", stressed=True), Run("g-"), Run("zeem", stressed=True))
+    runs = (Run("deet "), Run("ee", grade=Grade.BEAT), Run("g-"), Run("zeem", grade=Grade.BEAT))
     pieces = ["".join(run.text for run in piece) for piece in _split_runs(runs, 8)]
     assert pieces == ["deet ", "eeg-zeem"]
     long = (Run("eeg-zeem-peel and tee"),)

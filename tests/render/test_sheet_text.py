@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sheet_factory import PASSAGE, make_drill, make_sheet
 
-from drillgen.core.values import Run, VersionKind
+from drillgen.core.values import Grade, Run, VersionKind
 from drillgen.write.columns import pack_columns, width_of
 from drillgen.write.plain import (
     WIDTH,
@@ -43,7 +43,7 @@ def test_marked_vowels_have_a_mark_below() -> None:
 
 
 def test_capitals_and_marks() -> None:
-    runs = [Run("b", stressed=True), Run("ee", True, True, True), Run("-tee", True, True)]
+    runs = [Run("b", grade=Grade.BEAT), Run("ee", True, True, Grade.BEAT), Run("-tee", True, True)]
     assert capitalize_stress(runs, VersionKind.PARTIAL) == "BEE-tee"
     assert underline_marks(runs, VersionKind.PARTIAL) == " ^^^^^^"
     assert underline_marks(runs, VersionKind.FULL) == ""

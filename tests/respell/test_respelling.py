@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from drillgen.core.errors import InputError
 from drillgen.core.options import Accent
-from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
+from drillgen.core.phones import CONSONANTS, VOWELS, main_vowel, parse_phones, vowel_indexes
 from drillgen.core.syllables import syllabify
-from drillgen.core.values import Phone, Phones, Respelling, Run, Swap
+from drillgen.core.values import Grade, Phone, Phones, Respelling, Run, Swap
 from drillgen.speech.pronounce.accent import accent_word
 from drillgen.speech.respell.key import key_entries, read_key
 from drillgen.speech.respell.parser import parse_respelling
@@ -114,23 +114,23 @@ def test_any_phones_come_back(phones: Phones, target: str, data: st.DataObject) 
 
 
 @settings(max_examples=300, derandomize=True, deadline=None)
-@given(WORD, st.sampled_from(TARGETS), st.booleans(), st.data())
-def test_runs(phones: Phones, target: str, function_word: bool, data: st.DataObject) -> None:
+@given(WORD, st.sampled_from(TARGETS), st.sampled_from(Grade), st.data())
+def test_runs(phones: Phones, target: str, grade: Grade, data: st.DataObject) -> None:
     vowels = vowel_indexes(phones)
     chosen = data.draw(st.sets(st.sampled_from(vowels)) if vowels else st.just(set()))
     swap = make_swap(phones, target, tuple(sorted(chosen)))
-    respelling = respell(swap, function_word=function_word)
-    assert respelling == respell(swap, function_word=function_word)
+    respelling = respell(swap, grade)
+    assert respelling == respell(swap, grade)
     runs = respelling.runs
     assert "".join(run.text for run in runs) == respelling.text
     assert all(run.text for run in runs)
     assert respelling.text.count("-") == max(len(vowels), 1) - 1
     assert [run.swapped for run in runs if run.vowel] == [i in chosen for i in vowels]
     assert all(run == Run("-") for run in runs if "-" in run.text)
-    stressed = [run.stressed for run in runs if run.vowel]
-    one_syllable = len(vowels) == 1
-    wanted = [bool(phones[i].stress) and not (function_word and one_syllable) for i in vowels]
-    assert stressed == wanted
+    main = main_vowel(phones)
+    assert [run.grade for run in runs if run.vowel] == [
+        grade if i == main else Grade.NONE for i in vowels
+    ]
     assert set(respelling.text) <= set("abcdefghijklmnopqrstuvwyz'-")
 
 
@@ -138,13 +138,13 @@ def test_runs_of_a_word() -> None:
     before = parse_phones("B ER1 R D HH AW2 S")
     swap = make_swap(before, "IY", (1,))
     assert respell(swap).runs == (
-        Run("b", stressed=True),
-        Run("ee", vowel=True, swapped=True, stressed=True),
-        Run("rd", stressed=True),
+        Run("b", grade=Grade.BEAT),
+        Run("ee", vowel=True, swapped=True, grade=Grade.BEAT),
+        Run("rd", grade=Grade.BEAT),
         Run("-"),
-        Run("h", stressed=True),
-        Run("ou", vowel=True, stressed=True),
-        Run("ss", stressed=True),
+        Run("h"),
+        Run("ou", vowel=True),
+        Run("ss"),
     )
 
 

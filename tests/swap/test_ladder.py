@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from drillgen.core.options import MAX_RUNGS, Strategy
 from drillgen.core.phones import parse_phones, vowel_indexes
-from drillgen.core.values import Phones
+from drillgen.core.values import Grade, Phones
 from drillgen.speech.swap.ladder import (
     choose_vowels,
     level_vowels,
@@ -69,9 +69,9 @@ def test_one_rung_is_the_strategy_itself(
     assert choose_vowels(BEAUTIFUL, levels, rung_threshold(1, 1)) == expected
 
 
-def test_strong_form_of_a_function_word_is_not_stressed() -> None:
+def test_a_word_without_a_beat_is_not_stressed() -> None:
     to = parse_phones("T UW1")
-    assert level_vowels(to, NEARNESS, Strategy.STRESSED, is_function=True)[0] >= 0.5
+    assert level_vowels(to, NEARNESS, Strategy.STRESSED, grade=Grade.NONE)[0] >= 0.5
     assert level_vowels(to, NEARNESS, Strategy.STRESSED)[0] < 0.5
 
 

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from types import MappingProxyType
 from typing import Final
 
-from drillgen.core.values import Phones, Respelling, Run
+from drillgen.core.phones import main_vowel
+from drillgen.core.values import Grade, Phones, Respelling, Run
 from drillgen.speech.align.letters import AlignCosts, find_path, load_costs
 from drillgen.speech.align.units import encode_phones
 
@@ -36,6 +37,10 @@ MAX_LETTERS: Final = 100
 """A longer stretch of letters is no word, and aligning takes the square of its length."""
 
 _ASCII: Final = frozenset("abcdefghijklmnopqrstuvwxyz")
+
+
+_Graded = tuple[Phones, Grade]
+"""A spoken word and how strongly it is said."""
 
 
 class _Unspellable(Exception):
@@ -75,12 +80,18 @@ def _fold(text: str) -> tuple[list[str], list[list[int]]]:
 
 
 def _vowel_chunks(
-    letters: str, readings: Sequence[Phones], costs: AlignCosts
-) -> list[tuple[int, int, bool]] | None:
-    """(start, end, stressed) of the vowel chunks; None where the letters don't fit."""
+    letters: str, readings: Sequence[_Graded], costs: AlignCosts
+) -> list[tuple[int, int, Grade]] | None:
+    """(start, end, grade) of the vowel chunks; None where the letters don't fit."""
     if len(letters) > MAX_LETTERS:
         return None
-    phones = readings[0] if len(readings) == 1 else tuple(p for r in readings for p in r)
+    phones: Phones = ()
+    graded: dict[int, Grade] = {}
+    for word, grade in readings:
+        main = main_vowel(word)
+        if main is not None:
+            graded[len(phones) + main] = grade
+        phones += word
     code = encode_phones(phones)
     path = find_path(letters, code, costs)
     if path is None:
@@ -89,8 +100,8 @@ def _vowel_chunks(
     for a, b, c, d in path:
         for piece in code[c:d]:
             if piece < "a":  # a vowel: see units.CODES
-                stressed = any(phone.stress in (1, 2) for phone in phones[c:d])
-                spans.append((a, b, stressed))
+                grades = [graded[k] for k in range(c, d) if k in graded]
+                spans.append((a, b, grades[0] if grades else Grade.NONE))
                 break
     return spans
 
@@ -100,13 +111,16 @@ def _plain(text: str) -> Respelling:
 
 
 def mark_vowels(
-    text: str, readings: Sequence[Phones], costs: AlignCosts | None = None
+    text: str,
+    readings: Sequence[Phones],
+    costs: AlignCosts | None = None,
+    grades: Sequence[Grade] = (),
 ) -> Respelling:
     """The token as it was written, cut into runs; the letters of its vowels are flagged.
 
     `text` is any token; `readings` are the phonemes of its spoken words, in
-    either accent. The runs join to `text` exactly. A vowel run is stressed if
-    its syllable has primary or secondary stress. Where the letters do not
+    either accent. The runs join to `text` exactly. The vowel with a word's main stress
+    has the grade of the word, of `grades` (a beat where none is given). Where the letters do not
     write the spoken words ("23", "Dr.", "&") the token is one plain run.
 
     >>> from drillgen.core.phones import parse_phones
@@ -114,8 +128,12 @@ def mark_vowels(
     >>> [(run.text, run.stressed) for run in marked.runs if run.vowel]
     [('eau', True), ('y', False)]
     """
-    readings = [phones for phones in readings if phones]
-    if not readings:
+    words = [
+        (phones, grade)
+        for phones, grade in zip(readings, grades or [Grade.BEAT] * len(readings), strict=True)
+        if phones
+    ]
+    if not words:
         return _plain(text)
     costs = costs or load_costs()
     try:
@@ -124,26 +142,26 @@ def mark_vowels(
         return _plain(text)
     if _ASCII.isdisjoint("".join(parts)):
         return _plain(text)
-    if len(parts) != len(readings):
+    if len(parts) != len(words):
         joined = "".join(parts)
         joined_places = [offset for part in places for offset in part]
-        if len(joined) == len(readings):
+        if len(joined) == len(words):
             # An acronym that is spelled out: a reading per letter.
             parts, places = list(joined), [[offset] for offset in joined_places]
         else:
             parts, places = [joined], [joined_places]
-    groups = [[r] for r in readings] if len(parts) == len(readings) > 1 else [readings]
+    groups = [[word] for word in words] if len(parts) == len(words) > 1 else [words]
 
-    spans: list[tuple[int, int, bool]] = []
+    spans: list[tuple[int, int, Grade]] = []
     for part, offsets, group in zip(parts, places, groups, strict=True):
         chunks = _vowel_chunks(part, group, costs)
         if chunks is None:
             return _plain(text)
-        spans += [(offsets[a], offsets[b - 1] + 1, stressed) for a, b, stressed in chunks]
+        spans += [(offsets[a], offsets[b - 1] + 1, grade) for a, b, grade in chunks]
 
     runs: list[Run] = []
     position = 0
-    for start, end, stressed in spans:
+    for start, end, grade in spans:
         # Combining accents belong to the letter before them.
         while end < len(text) and unicodedata.combining(text[end]):
             end += 1
@@ -152,7 +170,7 @@ def mark_vowels(
             continue
         if start > position:
             runs.append(Run(text[position:start]))
-        runs.append(Run(text[start:end], vowel=True, stressed=stressed))
+        runs.append(Run(text[start:end], vowel=True, grade=grade))
         position = end
     if position < len(text):
         runs.append(Run(text[position:]))

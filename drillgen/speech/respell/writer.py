@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
+from drillgen.core.phones import main_vowel
 from drillgen.core.syllables import Syllable, syllabify
-from drillgen.core.values import Phones, Respelling, Run, Swap
+from drillgen.core.values import Grade, Phones, Respelling, Run, Swap
 from drillgen.speech.respell.key import KEY, Key
 
 _VOICELESS: Final = frozenset(["P", "T", "K", "F", "TH", "CH"])
@@ -82,11 +83,10 @@ def cut_syllables(swap: Swap) -> list[Syllable]:
     return syllables
 
 
-def respell(swap: Swap, *, function_word: bool = False, key: Key = KEY) -> Respelling:
+def respell(swap: Swap, grade: Grade = Grade.BEAT, key: Key = KEY) -> Respelling:
     """Write `swap.after` in the letters of `key`, syllables joined by hyphens.
 
-    A syllable counts as stressed if its vowel has primary or secondary
-    stress; that of a one-syllable word only if the word is no function word.
+    The syllable with the word's main stress carries `grade`; the others are plain.
 
     >>> from drillgen.core.phones import parse_phones
     >>> before, after = parse_phones("G EH1 T IH0 NG"), parse_phones("G IY1 T IY0 NG")
@@ -97,20 +97,20 @@ def respell(swap: Swap, *, function_word: bool = False, key: Key = KEY) -> Respe
     syllables = cut_syllables(swap)
     if not syllables:
         return Respelling((Run(_write_hum(phones, key)),))
-    light = function_word and len(syllables) == 1
+    main = main_vowel(swap.before)
     runs: list[Run] = []
     for syllable in syllables:
         start, nucleus, end = syllable
         if runs:
             runs.append(Run("-"))
-        stressed = bool(phones[nucleus].stress) and not light
+        stress = grade if nucleus == main else Grade.NONE
         swapped = nucleus in swap.changed
         letters = _write_vowel(phones, syllable, swapped, key)
         if start < nucleus:
-            runs.append(Run(_write_onset(phones[start:nucleus], letters, key), stressed=stressed))
-        runs.append(Run(letters, True, swapped, stressed))
+            runs.append(Run(_write_onset(phones[start:nucleus], letters, key), grade=stress))
+        runs.append(Run(letters, True, swapped, stress))
         if nucleus + 1 < end:
-            runs.append(Run(_write_coda(phones[nucleus + 1 : end], key), stressed=stressed))
+            runs.append(Run(_write_coda(phones[nucleus + 1 : end], key), grade=stress))
     return Respelling(tuple(runs))
 
 

@@ -15,9 +15,9 @@ from typing import Final
 
 from drillgen.core.formants import bark_distance
 from drillgen.core.options import Strategy
-from drillgen.core.phones import VOWELS, vowel_indexes
+from drillgen.core.phones import VOWELS, main_vowel, vowel_indexes
 from drillgen.core.resources import read_table
-from drillgen.core.values import Phones
+from drillgen.core.values import Grade, Phones
 
 HALF: Final = 0.5
 
@@ -54,16 +54,12 @@ def nearness_levels(target: str, shares: Mapping[str, float]) -> Mapping[str, fl
     )
 
 
-def in_first_half(
-    strategy: Strategy, stress: int, *, is_function: bool, syllables: int, ordinal: int
-) -> bool:
+def in_first_half(strategy: Strategy, *, stressed: bool, is_function: bool, ordinal: int) -> bool:
     """Whether a vowel is one that the strategy itself names.
 
-    `stress` is its digit, `ordinal` the number of its word in the text. A
-    function word of one syllable counts as unstressed: dictionaries give its
-    strong form, running speech the weak one.
+    `stressed`: it is a beat or the nucleus of its phrase; `ordinal` is the number of its
+    word in the text.
     """
-    stressed = stress > 0 and not (is_function and syllables == 1)
     match strategy:
         case Strategy.STRESSED:
             return stressed
@@ -82,23 +78,24 @@ def level_vowels(
     nearness: Mapping[str, float],
     strategy: Strategy,
     *,
+    grade: Grade = Grade.BEAT,
     is_function: bool = False,
     ordinal: int = 0,
 ) -> tuple[float, ...]:
-    """The level of each vowel of a word, in order, each at least 0 and below 1."""
+    """The level of each vowel of a word, in order, each at least 0 and below 1.
+
+    `grade` is how strongly the word is said: its main vowel is stressed unless that is none.
+    """
     vowels = vowel_indexes(phones)
     if strategy is Strategy.DISTANCE:
         return tuple(nearness[phones[i].symbol] for i in vowels)
+    main = None if grade is Grade.NONE else main_vowel(phones)
     return tuple(
         nearness[phones[i].symbol] / 2
         + (
             0.0
             if in_first_half(
-                strategy,
-                phones[i].stress or 0,
-                is_function=is_function,
-                syllables=len(vowels),
-                ordinal=ordinal,
+                strategy, stressed=i == main, is_function=is_function, ordinal=ordinal
             )
             else HALF
         )

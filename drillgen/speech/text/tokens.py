@@ -12,8 +12,8 @@ from itertools import accumulate, chain, compress, count, repeat
 from operator import itemgetter
 from typing import Final
 
+from drillgen.core.collector import CollectorPause
 from drillgen.core.values import Token
-from drillgen.speech.text.collector import CollectorPause
 from drillgen.speech.text.context import apply_context
 from drillgen.speech.text.scan import Piece, Scanner
 from drillgen.speech.text.tables import Tables, load_tables

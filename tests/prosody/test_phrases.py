@@ -10,8 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.core.values import Boundary, Phrase, Tune
-from drillgen.speech.text.phrases import MAX_WORDS, split_phrases
+from drillgen.core.values import Boundary, Phrase, Token, Tune
+from drillgen.speech.prosody.phrases import MAX_WORDS, split_phrases
+from drillgen.speech.text.clauses import split_clauses
 from drillgen.speech.text.tokens import Tokenizer, tokenize
 
 DATA = Path(__file__).parent / "data" / "phrases.tsv"
@@ -40,6 +41,10 @@ LINES = [
 ]
 
 
+def read_phrases(tokens: tuple[Token, ...]) -> tuple[Phrase, ...]:
+    return split_phrases(tokens, split_clauses(tokens))
+
+
 def _text(phrase: Phrase) -> str:
     return "".join(token.text for token in phrase.tokens)
 
@@ -51,7 +56,7 @@ def _show(phrase: Phrase) -> str:
 @pytest.mark.parametrize("case", CASES, ids=[case[0] for case in CASES])
 def test_phrases(case: tuple[str, ...]) -> None:
     _, text, expected = case
-    assert " ".join(map(_show, split_phrases(tokenize(text)))) == expected
+    assert " ".join(map(_show, read_phrases(tokenize(text)))) == expected
 
 
 def test_table_has_negatives() -> None:
@@ -65,7 +70,7 @@ def test_table_has_negatives() -> None:
 )
 def test_phrases_cover_all_tokens(text: str) -> None:
     tokens = TOKENIZER.tokenize(text)
-    phrases = split_phrases(tokens)
+    phrases = read_phrases(tokens)
     assert tuple(token for phrase in phrases for token in phrase.tokens) == tokens
     assert all(phrase.tokens for phrase in phrases)
     speaks = any(token.spoken for token in tokens)
@@ -85,7 +90,7 @@ def test_phrases_cover_all_tokens(text: str) -> None:
 @given(st.lists(st.sampled_from(WORDS), min_size=40))
 def test_long_stretches_are_split(words: list[str]) -> None:
     """Nothing longer than twice a breath stays where a content word allows a break."""
-    phrases = split_phrases(TOKENIZER.tokenize(" ".join(words)))
+    phrases = read_phrases(TOKENIZER.tokenize(" ".join(words)))
     for phrase in phrases:
         said = [token.text for token in phrase.tokens if token.spoken]
         content = {"boat", "tide", "harbour", "gulls", "sing"}
@@ -95,13 +100,13 @@ def test_long_stretches_are_split(words: list[str]) -> None:
 
 def test_paragraph_numbers() -> None:
     text = "One is here. Two is here.\n\nThree is there.\r\n\r\nFour is there."
-    numbers = [(p.sentence, p.paragraph) for p in split_phrases(tokenize(text))]
+    numbers = [(p.sentence, p.paragraph) for p in read_phrases(tokenize(text))]
     assert numbers == [(0, 0), (1, 0), (2, 1), (3, 2)]
 
 
 def test_empty() -> None:
-    assert split_phrases(()) == ()
-    assert [_text(phrase) for phrase in split_phrases(tokenize(" \n "))] == [" \n "]
+    assert read_phrases(()) == ()
+    assert [_text(phrase) for phrase in read_phrases(tokenize(" \n "))] == [" \n "]
 
 
 def test_sentence_boundaries_of_uax_29() -> None:
@@ -113,11 +118,11 @@ def test_sentence_boundaries_of_uax_29() -> None:
         "Is it so? yes": 2,  # STerm breaks before lower case too
         "one here\u2029two here": 2,  # SB4: paragraph separator
     }.items():
-        phrases = split_phrases(tokenize(text))
+        phrases = read_phrases(tokenize(text))
         assert phrases[-1].sentence + 1 == count, text
 
 
 def test_marks_that_open_stay_with_what_follows() -> None:
-    phrases = split_phrases(tokenize("She smiled, “come in” (at last) and we did."))
+    phrases = read_phrases(tokenize("She smiled, “come in” (at last) and we did."))
     for phrase in phrases:
         assert not re.search(r"[“(]\s*$", _text(phrase))

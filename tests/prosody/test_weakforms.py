@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from drillgen.core.phones import parse_phones
 from drillgen.speech.pronounce.compare import swap_skeleton
-from drillgen.speech.pronounce.weakforms import (
+from drillgen.speech.prosody.weakforms import (
     LINKING_MARK,
     Behaviour,
     LinkKind,

@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 
 from drillgen.core.resources import data_file
-from drillgen.speech.pronounce.tagger import (
+from drillgen.speech.prosody.tagger import (
     WEIGHTS,
     Tagger,
     new_perceptron,
@@ -127,7 +127,7 @@ socket.getaddrinfo = refuse
 import nltk
 nltk.download = refuse
 nltk.data.path[:] = []
-from drillgen.speech.pronounce.tagger import Tagger
+from drillgen.speech.prosody.tagger import Tagger
 print(" ".join(Tagger.load().tag("The boats are small .".split())))
 """
 
@@ -150,5 +150,5 @@ def test_without_network_or_nltk_data(tmp_path: Path) -> None:
 
 def test_nltk_is_imported_late() -> None:
     """Importing the module costs nothing."""
-    code = "import sys, drillgen.speech.pronounce.tagger; sys.exit('nltk' in sys.modules)"
+    code = "import sys, drillgen.speech.prosody.tagger; sys.exit('nltk' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

@@ -1,0 +1,1 @@
+"""How a text is said: breath groups, tunes, stress, weak forms, links, decided once for all."""

@@ -1,0 +1,89 @@
+"""Where the pitch goes at the end of a phrase.
+
+J. C. Wells (2006), English Intonation, chapter 2, from memory: statements, commands,
+exclamations and wh-questions fall, yes/no questions rise, what is not finished rises,
+alternatives ("tea or coffee?") rise and then fall.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from drillgen.core.values import Clause, Token, TokenKind, Tune
+from drillgen.speech.prosody.words import (
+    AUXILIARIES,
+    CHECKS,
+    NEGATIVES,
+    PREPOSITIONS,
+    SUBJECTS,
+    WH,
+)
+
+_QUESTIONS: Final = frozenset("?？⁇⁈‽")
+_STOPS: Final = frozenset(".!。！‼")
+_FALLING: Final = frozenset(";；")
+_LEADERS: Final = frozenset(
+    {"and", "but", "so", "or", "well", "oh", "then", "now", "ok", "okay", "yes", "no", "please"}
+)
+
+
+def tune_clause(tokens: Sequence[Token], clause: Clause) -> Tune:
+    """The tune at the end of a clause."""
+    marks = clause.marks
+    if not _QUESTIONS.isdisjoint(marks):
+        return tune_question(_spoken_clauses(tokens[clause.sentence : clause.end]))
+    if not marks or not _STOPS.isdisjoint(marks.replace("...", "…").replace("..", "…")):
+        return Tune.FALL
+    if clause.end == len(tokens) and marks[0] in ",，、":
+        return Tune.FALL
+    return Tune.FALL if marks[0] in _FALLING else Tune.RISE
+
+
+def _spoken_clauses(tokens: Sequence[Token]) -> tuple[tuple[str, ...], ...]:
+    clauses: list[list[str]] = [[]]
+    for token in tokens:
+        if token.kind is TokenKind.PUNCTUATION and token.text[0] in ",;:—–….":
+            clauses.append([])
+        clauses[-1] += token.spoken
+    return tuple(tuple(clause) for clause in clauses if clause)
+
+
+def tune_question(clauses: tuple[tuple[str, ...], ...]) -> Tune:
+    """Where the pitch goes at the end of a question, given its clauses in spoken words.
+
+    Wells (2006): wh-questions fall; yes/no questions rise; the last of several alternatives
+    falls; a tag of the opposite polarity falls (it asks to agree), other tags rise.
+
+    >>> tune_question((("where", "is", "the", "boat"),))
+    <Tune.FALL: 'fall'>
+    >>> tune_question((("is", "the", "boat", "in"),))
+    <Tune.RISE: 'rise'>
+    """
+    if not clauses:
+        return Tune.RISE
+    last = clauses[-1]
+    if len(clauses) > 1:
+        if len(last) == 1 and last[0] in CHECKS:
+            return Tune.RISE
+        if 2 <= len(last) <= 3 and last[0] in AUXILIARIES and last[1] in SUBJECTS:
+            words = {word for clause in clauses[:-1] for word in clause}
+            negative = any(word in NEGATIVES or word.endswith("n't") for word in words)
+            tag = last[0].endswith("n't") or last[-1] == "not"
+            return Tune.FALL if tag != negative else Tune.RISE
+    if _is_wh(last):
+        return Tune.FALL
+    # "When it rains, is it cold?" asks yes or no; "What, then, is it?" doesn't.
+    if _is_wh(clauses[0]) and (last[0] not in AUXILIARIES or len(clauses[0]) < 3):
+        return Tune.FALL
+    if "or" in last[1:-1] or (len(clauses) > 1 and last[0] == "or" and len(last) > 1):
+        return Tune.RISE if last[-2:] == ("or", "not") else Tune.FALL
+    return Tune.RISE
+
+
+def _is_wh(clause: tuple[str, ...]) -> bool:
+    """Whether a clause begins with a wh-word, or with a preposition and one."""
+    words = [word for word in clause if word not in _LEADERS]
+    if words and words[0] in PREPOSITIONS:
+        words = words[1:]
+    return bool(words) and words[0] in WH
