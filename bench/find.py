@@ -21,15 +21,15 @@ import tempfile
 import time
 from pathlib import Path
 
-from drillgen.corpus.find import find_sentences
+from drillgen.corpus.find import find_sentences, iter_sentences
 from drillgen.corpus.mining import load_tools
-from drillgen.corpus.reader import load_passages, load_prompts, split_sentences
+from drillgen.corpus.reader import load_passages, load_prompts
 
 
 def write_text(path: Path, megabytes: int) -> None:
     """A text of that size, in paragraphs of five sentences."""
     texts = [p.text for p in load_passages()] + [p.answer for p in load_prompts()]
-    sentences = [sentence for text in texts for sentence in split_sentences(text)]
+    sentences = [sentence for text in texts for sentence in iter_sentences([text.encode()])]
     chance = random.Random(1)
     with path.open("w", encoding="utf-8") as file:
         while file.tell() < megabytes << 20:
@@ -50,7 +50,7 @@ def time_peer(path: Path, kilobytes: int) -> float:
     read = g2p_en_phonemes()
     with path.open(encoding="utf-8") as file:
         text = file.read(kilobytes << 10)
-    sentences = [part for block in text.split("\n\n") for part in split_sentences(block)]
+    sentences = list(iter_sentences([text.encode()]))
     start = spent()
     for sentence in sentences:
         read(sentence)

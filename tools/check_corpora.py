@@ -18,18 +18,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
-from drillgen.core.phones import CONSONANTS, VOWELS, vowel_indexes
-from drillgen.corpus.difficulty import ScoredWord, Scorer, score_total
-from drillgen.corpus.reader import (
-    LEXICAL_SETS,
-    LIST_UNITS,
-    STEPS,
-    CorpusPassage,
+from corpus_rules import (
+    SHARES,
     Lexicon,
     Spread,
-    load_passages,
-    load_prompts,
-    load_word_list,
     measure_spread,
     read_cmudict,
     running_shares,
@@ -39,7 +31,18 @@ from drillgen.corpus.reader import (
     validate,
 )
 
-TABLE: Final = Path(__file__).resolve().parent.parent / "drillgen/data/prompts_phoneme_shares.tsv"
+from drillgen.core.phones import CONSONANTS, VOWELS, vowel_indexes
+from drillgen.corpus.difficulty import ScoredWord, Scorer, score_total
+from drillgen.corpus.reader import (
+    LEXICAL_SETS,
+    LIST_UNITS,
+    STEPS,
+    CorpusPassage,
+    load_passages,
+    load_prompts,
+    load_word_list,
+)
+
 BACK_ROUNDED: Final = frozenset({"UW", "UH", "OW", "AO", "OY", "AW"})
 
 
@@ -66,7 +69,7 @@ def write_reference(lexicon: Lexicon) -> None:
         '# from wordfreq (list "en", best) and CMUdict (first entries).\n'
     )
     rows = (f"{symbol}\t{share:.6f}\n" for symbol, share in count_running_english(lexicon).items())
-    TABLE.write_text(head + "".join(rows), encoding="utf-8")
+    SHARES.write_text(head + "".join(rows), encoding="utf-8")
 
 
 def mean_difficulty(text: str, lexicon: Lexicon, scorer: Scorer) -> float:

@@ -358,12 +358,6 @@ def gather_sentences(
     )
 
 
-def find_sentence_step(words: Sequence[Pronunciation], scorer: Scorer) -> int:
-    """The step, 1 to 3, of pronunciations under the full swap, said in one breath."""
-    scored = [ScoredWord(w.word, w.phones, vowel_indexes(w.phones)) for w in words]
-    return find_step(score_total(scored, scorer))
-
-
 def count_joints(words: Sequence[ScoredWord], loads: Sequence[WordLoad]) -> list[float]:
     """Hiatus between each word and the one before it; never across a breath."""
     joints = [0.0] * len(words)

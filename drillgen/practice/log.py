@@ -10,11 +10,10 @@ from __future__ import annotations
 import csv
 import datetime
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from typing import Final, NamedTuple
-from xml.sax.saxutils import escape
 
 from drillgen.core.errors import InputError
 from drillgen.core.options import Unit
@@ -253,29 +252,6 @@ def _entry(row: _Row) -> LogEntry:
     )
 
 
-def format_log(entries: Iterable[LogEntry]) -> str:
-    """The log as CSV; `parse_log` reads it back as it was."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    for entry in entries:
-        writer.writerow(
-            (
-                entry.date.isoformat() if entry.date else "",
-                entry.session,
-                entry.unit,
-                entry.kind,
-                entry.rung or "",
-                f"{entry.minutes:g}",
-                *("yes" if x else "no" for x in (entry.felt, entry.heard, entry.pitch)),
-                "yes" if entry.inflection else "no",
-                entry.tension.name.lower(),
-                entry.note,
-            )
-        )
-    return out.getvalue()
-
-
 def summarize_log(entries: Sequence[LogEntry]) -> Progress:
     """Count sessions, minutes and how often each criterion was met."""
     total = len(entries)
@@ -300,48 +276,3 @@ def summarize_log(entries: Sequence[LogEntry]) -> Progress:
 def _label(entry: LogEntry) -> str:
     rung = f" {entry.rung}" if entry.rung else ""
     return f"{entry.unit}, {entry.kind}{rung}"
-
-
-def draw_progress(progress: Progress, *, width: int = 480, height: int = 150) -> str:
-    """The chart as SVG text: sessions across, criteria met upwards, 0 to 5.
-
-    Black on white, for a copier: a full dot is a session without tension, an
-    open ring one with. Title and description are there for a screen reader.
-    Sizes in CSS pixels. The same log gives the same text.
-    """
-    left, right, top, bottom = 24, 10, 10, 22
-    inner_w, inner_h = width - left - right, height - top - bottom
-    points = progress.points
-    gap = inner_w / max(1, len(points) - 1)
-
-    def place(i: int, met: int) -> tuple[float, float]:
-        x = left + (i * gap if len(points) > 1 else inner_w / 2)
-        return x, top + inner_h * (1 - met / CRITERIA)
-
-    grid = "".join(
-        f'<path d="M{left} {place(0, n)[1]:.1f}H{width - right}" stroke="#bbb" '
-        f'stroke-width="0.5"/><text x="{left - 6}" y="{place(0, n)[1] + 3:.1f}" '
-        f'text-anchor="end">{n}</text>'
-        for n in range(CRITERIA + 1)
-    )
-    spots = [place(i, point.met) for i, point in enumerate(points)]
-    line = " ".join(f"{x:.1f},{y:.1f}" for x, y in spots)
-    dots = "".join(
-        f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.5" stroke="#000" stroke-width="1.5" '
-        f'fill="{"#fff" if point.tense else "#000"}"><title>Session {point.session}: '
-        f"{point.met} of {CRITERIA} ({escape(point.label)})</title></circle>"
-        for point, (x, y) in zip(points, spots, strict=True)
-    )
-    every = max(1, -(-len(points) // 10))
-    names = "".join(
-        f'<text x="{x:.1f}" y="{height - 6}" text-anchor="middle">{point.session}</text>'
-        for point, (x, _) in tuple(zip(points, spots, strict=True))[::every]
-    )
-    summary = "; ".join(f"{name} {rate:.0%}" for name, rate in progress.rates)
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" role="img" '
-        'font-family="sans-serif" font-size="9"><title>Progress</title><desc>'
-        f"{progress.sessions} sessions, {progress.minutes:g} minutes; {summary}</desc>{grid}"
-        f'<polyline points="{line}" fill="none" stroke="#000" stroke-width="1"/>{dots}{names}'
-        "</svg>\n"
-    )

@@ -11,7 +11,7 @@ from cli_helper import alt_texts, check_pdf, fails, pdf_text
 
 from drillgen.cli import run
 from drillgen.core.options import Unit
-from drillgen.corpus.reader import LEXICAL_SETS, LIST_UNITS, load_list
+from drillgen.corpus.reader import LEXICAL_SETS, LIST_UNITS, load_word_list
 
 pytestmark = pytest.mark.usefixtures("here")
 
@@ -55,7 +55,7 @@ def test_items_come_from_the_lists_of_the_contrast(here: Path) -> None:
         kind = Unit(unit["unit"])
         assert kind in LIST_UNITS
         for group in unit["groups"]:
-            known = [item.text for item in load_list(kind, group["lexical_set"])]
+            known = [item.text for item in load_word_list(group["lexical_set"]).items[kind]]
             items = group["drill"]["passage"]["text"].split("\n\n")
             assert set(items) <= set(known)
             # In the order of the list, each once.
@@ -71,7 +71,7 @@ def test_syllables_are_read_as_the_list_says(here: Path) -> None:
     arguments = ["ladder", "--from", "syllable", "--to", "syllable", "--contrast", "GOOSE"]
     assert run([*arguments, "--count", "24", "-f", "json", "-f", "txt"]) == 0
     ((group,),) = (unit["groups"] for unit in load_units(here / "ladder.json"))
-    known = {item.text: item.phones for item in load_list("syllable", "GOOSE")}
+    known = {item.text: item.phones for item in load_word_list("GOOSE").items[Unit.SYLLABLE]}
     readings = group["drill"]["readings"]
     words = [word for row in readings for reading in row for word in reading]
     assert {word["word"] for word in words} == set(known)

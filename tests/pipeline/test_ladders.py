@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 import pytest
+from corpus_rules import running_shares
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -13,7 +14,7 @@ from drillgen.core.formants import bark_distance
 from drillgen.core.options import DrillOptions, Unit
 from drillgen.core.phones import VOWELS
 from drillgen.core.values import Worksheet
-from drillgen.corpus.reader import LEXICAL_SETS, running_shares
+from drillgen.corpus.reader import LEXICAL_SETS
 from drillgen.sheets.ladder import LadderOptions, far_sets, make_ladder, read_contrasts
 from drillgen.speech.pipeline import Engine
 from drillgen.speech.swap.targets import TARGETS

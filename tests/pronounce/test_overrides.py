@@ -13,7 +13,6 @@ from drillgen.speech.pronounce.overrides import (
     Override,
     add_override,
     format_override,
-    format_overrides,
     normalize_word,
     parse_overrides,
 )
@@ -132,7 +131,8 @@ def test_what_is_added_is_read_back(
     wanted = {normalize_word(known): said for known, said in start.items()}
     wanted[normalize_word(word)] = phones
     assert {entry.word: entry.phones for entry in found} == wanted
-    assert parse_overrides(format_overrides(found), "x").entries.keys() == found.entries.keys()
+    lines = "".join(f"{format_override(e.word, e.phones, e.note)}\n" for e in found)
+    assert parse_overrides(lines, "x").entries.keys() == found.entries.keys()
 
 
 @given(st.text(max_size=60))

