@@ -3,19 +3,24 @@
 Pronunciation Lexicon Specification (PLS) Version 1.0, W3C Recommendation of
 14 October 2008; the section numbers below are its own.
 
-A lexicon from somewhere else is not to be trusted: the parser is expat with
-hooks that refuse every entity declaration, so neither expanding nor external
-entities can occur. Elements outside the namespace of PLS are passed over.
+A lexicon from somewhere else is not to be trusted: defusedxml refuses every
+entity declaration, so neither expanding nor external entities can occur.
+Elements outside the namespace of PLS are passed over.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from io import BytesIO
 from types import MappingProxyType
-from typing import Final, NamedTuple
-from xml.parsers import expat
+from typing import Any, Final
+from xml.sax import SAXParseException, handler
 from xml.sax.saxutils import escape
+
+from defusedxml.common import DefusedXmlException
+from defusedxml.sax import make_parser
 
 from drillgen.core.errors import InputError, placed
 from drillgen.core.phones import format_phones, parse_phones, vowel_indexes
@@ -36,17 +41,16 @@ _CHILDREN: Final = MappingProxyType(
         "": ("lexicon",),
         "lexicon": ("meta", "metadata", "lexeme"),
         "lexeme": ("grapheme", "phoneme", "alias", "example"),
-        "meta": (),
-        "metadata": (),
-        "grapheme": (),
-        "phoneme": (),
-        "alias": (),
-        "example": (),
     }
 )
-"""Which elements may stand in which (sections 4.1 to 4.8)."""
+"""Which elements may stand in which (sections 4.1 to 4.8); in all others, none."""
 
-_TEXT: Final = frozenset({"grapheme", "phoneme", "alias", "example"})
+_TEXT: Final = frozenset({"grapheme", "phoneme", "alias", "example", "metadata"})
+"""Where text may stand."""
+
+_Warn = Callable[[int, str], None]
+"""Told a line and what was left out or guessed there."""
+
 _MAX_ALIASES: Final = 8
 """Steps from alias to alias that are followed."""
 
@@ -54,146 +58,136 @@ _MAX_PHONES: Final = 200
 """Phones of one entry: aliases of aliases could grow without end."""
 
 
-class _Said(NamedTuple):
-    """One phoneme or alias element."""
+@dataclass(slots=True, eq=False)
+class _Node:
+    """An element of the namespace."""
 
-    is_alias: bool
-    text: str
-    prefer: bool
-    alphabet: str
+    name: str
     line: int
+    attributes: dict[tuple[str | None, str], str]
+    children: list[_Node] = field(default_factory=list)
+    text: str = ""
+    comment: str = ""
 
+    def get(self, name: str, default: str = "", *, space: str | None = None) -> str:
+        return self.attributes.get((space, name), default)
 
-@dataclass(slots=True)
-class _Lexeme:
-    """One lexeme element while it is read."""
+    def among(self, *names: str) -> list[_Node]:
+        return [child for child in self.children if child.name in names]
 
-    line: int
-    role: str
-    graphemes: list[str] = field(default_factory=list)
-    said: list[_Said] = field(default_factory=list)
-    note: str = ""
+    @property
+    def best(self) -> _Node:
+        """Of a lexeme: what is said, the first preferred one, else the first (section 4.9)."""
+        said = self.among("phoneme", "alias")
+        return next((node for node in said if node.get("prefer") == "true"), said[0])
 
-    def best(self) -> _Said:
-        """The first preferred one, else the first (section 4.9)."""
-        return next((said for said in self.said if said.prefer), self.said[0])
-
+    @property
     def alias_words(self) -> list[str]:
-        return [normalize_word(word).strip(".,;:!?") for word in self.best().text.split()]
+        """Of a lexeme whose best is an alias: the words to look up."""
+        return [normalize_word(word).strip(".,;:!?") for word in self.best.text.split()]
 
 
-class _Reader:
-    """Collects lexemes from expat's events."""
+class _Builder(handler.ContentHandler, handler.LexicalHandler):
+    """Makes a tree of the elements in the namespace, and refuses those out of place."""
 
-    def __init__(self, name: str) -> None:
-        self.name = name
-        self.alphabet = ""
-        self.lexemes: list[_Lexeme] = []
-        self._path: list[str] = []
-        self._text: list[str] = []
-        self._attributes: dict[str, str] = {}
-        self._foreign = 0
-        self.parser = expat.ParserCreate(namespace_separator=" ")
-        hooks: dict[str, Callable[..., object]] = {
-            "StartElementHandler": self._start,
-            "EndElementHandler": self._end,
-            "CharacterDataHandler": self._characters,
-            "CommentHandler": self._comment,
-            "EntityDeclHandler": self._refuse_entity,
-            "UnparsedEntityDeclHandler": self._refuse_entity,
-            "ExternalEntityRefHandler": self._refuse_entity,
-            "SkippedEntityHandler": self._refuse_entity,
-        }
-        for hook, function in hooks.items():
-            setattr(self.parser, hook, function)
+    def __init__(self, parser: Any) -> None:
+        super().__init__()
+        self.parser = parser
+        self.open = [_Node("", 0, {})]
+        self.foreign = 0
 
-    def error(self, problem: str, mend: str, line: int = 0) -> InputError:
-        return InputError(
-            problem, mend, file=self.name, line=line or self.parser.CurrentLineNumber
-        )
+    @property
+    def line(self) -> int:
+        """Of the event at hand."""
+        return self.parser.getLineNumber() or 1
 
-    def _refuse_entity(self, *_: object) -> int:
-        raise self.error("entities aren't allowed", "write the characters themselves")
-
-    def _start(self, tag: str, attributes: dict[str, str]) -> None:
-        space, _, local = tag.rpartition(" ")
-        if self._foreign or (space != NAMESPACE and self._path):
-            self._foreign += 1
+    def startElementNS(self, name: Any, qname: Any, attrs: Any) -> None:  # noqa: ARG002
+        space, local = name
+        parent = self.open[-1]
+        if self.foreign or (space != NAMESPACE and parent.name):
+            self.foreign += 1
             return
-        parent = self._path[-1] if self._path else ""
-        if space != NAMESPACE or local not in _CHILDREN[parent]:
-            inside = f" inside <{parent}>" if parent else ""
+        allowed = _CHILDREN.get(parent.name, ())
+        if space != NAMESPACE or local not in allowed:
+            inside = f" inside <{parent.name}>" if parent.name else ""
             mend = f'begin with <lexicon xmlns="{NAMESPACE}">'
-            if parent:
-                allowed = ", ".join(f"<{child}>" for child in _CHILDREN[parent]) or "text"
-                mend = f"only {allowed} may stand there"
-            raise self.error(f"<{local}>{inside} isn't part of a pronunciation lexicon", mend)
-        self._path.append(local)
-        self._text = []
-        self._attributes = attributes
-        if local == "lexicon":
-            self._check_lexicon(attributes)
-        elif local == "lexeme":
-            line = self.parser.CurrentLineNumber
-            self.lexemes.append(_Lexeme(line, attributes.get("role", "")))
+            if parent.name:
+                only = ", ".join(f"<{child}>" for child in allowed) or "text"
+                mend = f"only {only} may stand there"
+            raise InputError(f"<{local}>{inside} isn't part of a pronunciation lexicon", mend)
+        self.open.append(_Node(local, self.line, dict(attrs.items())))
+        parent.children.append(self.open[-1])
 
-    def _check_lexicon(self, attributes: dict[str, str]) -> None:
-        """Section 4.1: version, language and alphabet are required."""
-        if attributes.get("version") != "1.0":
-            raise self.error("the lexicon's version isn't 1.0", 'write version="1.0"')
-        language = attributes.get(f"{_XML} lang", "")
+    def endElementNS(self, name: Any, qname: Any) -> None:  # noqa: ARG002
+        if self.foreign:
+            self.foreign -= 1
+            return
+        node = self.open.pop()
+        node.text = " ".join(node.text.split())
+        with placed("", node.line):
+            _check(node)
+
+    def characters(self, content: str) -> None:
+        node = self.open[-1]
+        if self.foreign:
+            return
+        if content.strip() and node.name not in _TEXT:
+            problem = f"text {content.strip()[:20]!r} in <{node.name}>"
+            raise InputError(problem, "put it in an element")
+        node.text += content
+
+    def comment(self, content: str) -> None:
+        if not self.foreign:
+            self.open[-1].comment = " ".join(content.split())
+
+
+def _check(node: _Node) -> None:
+    """Refuse an element that lacks what the specification asks of it."""
+    if node.name == "lexicon":  # section 4.1
+        language = node.get("lang", space=_XML)
+        if node.get("version") != "1.0":
+            raise InputError("the lexicon's version isn't 1.0", 'write version="1.0"')
         if language.lower().split("-")[0] != "en":
             problem = f"the language is {language!r}" if language else "the language is missing"
-            raise self.error(problem, 'only English can be read: xml:lang="en"')
-        self.alphabet = attributes.get("alphabet", "")
-        if not self.alphabet:
-            raise self.error("the alphabet is missing", 'write alphabet="ipa"')
+            raise InputError(problem, 'only English can be read: xml:lang="en"')
+        if not node.get("alphabet"):
+            raise InputError("the alphabet is missing", 'write alphabet="ipa"')
+    elif node.name == "lexeme":
+        if not node.among("grapheme"):
+            raise InputError("<lexeme> has no <grapheme>", "add the word")
+        if not node.among("phoneme", "alias"):
+            mend = "add its pronunciation"
+            raise InputError("<lexeme> has no <phoneme> or <alias>", mend)
+    elif node.name in ("grapheme", "phoneme", "alias"):
+        if not node.text:
+            what = "word" if node.name == "grapheme" else "pronunciation"
+            raise InputError(f"<{node.name}> is empty", f"write the {what} in it")
+        if node.get("prefer", "false") not in ("true", "false"):
+            raise InputError(f"prefer is {node.get('prefer')!r}", 'write "true" or "false"')
 
-    def _end(self, _: str) -> None:
-        if self._foreign:
-            self._foreign -= 1
-            return
-        local = self._path.pop()
-        text = " ".join("".join(self._text).split())
-        if local in _TEXT:
-            self._text = []
-        if local == "grapheme":
-            if not text:
-                raise self.error("<grapheme> is empty", "write the word in it")
-            self.lexemes[-1].graphemes.append(text)
-        elif local in ("phoneme", "alias"):
-            self._add_said(local, text)
-        elif local == "lexeme":
-            lexeme = self.lexemes[-1]
-            if not lexeme.graphemes:
-                raise self.error("<lexeme> has no <grapheme>", "add the word", lexeme.line)
-            if not lexeme.said:
-                mend = "add its pronunciation"
-                raise self.error("<lexeme> has no <phoneme> or <alias>", mend, lexeme.line)
 
-    def _add_said(self, local: str, text: str) -> None:
-        if not text:
-            raise self.error(f"<{local}> is empty", "write the pronunciation in it")
-        prefer = self._attributes.get("prefer", "false")
-        if prefer not in ("true", "false"):
-            raise self.error(f"prefer is {prefer!r}", 'write "true" or "false"')
-        alphabet = self._attributes.get("alphabet", self.alphabet)
-        line = self.parser.CurrentLineNumber
-        said = _Said(local == "alias", text, prefer == "true", alphabet, line)
-        self.lexemes[-1].said.append(said)
-
-    def _characters(self, text: str) -> None:
-        if self._foreign:
-            return
-        here = self._path[-1]
-        if here in _TEXT:
-            self._text.append(text)
-        elif text.strip() and here != "metadata":
-            raise self.error(f"text {text.strip()[:20]!r} in <{here}>", "put it in an element")
-
-    def _comment(self, text: str) -> None:
-        if self._path[-1:] == ["lexeme"] and not self._foreign:
-            self.lexemes[-1].note = " ".join(text.split())
+def _read_tree(data: bytes) -> _Node:
+    """The root element. InputError with the line where that can't be."""
+    parser = make_parser()
+    builder = _Builder(parser)
+    parser.setFeature(handler.feature_namespaces, True)
+    parser.setProperty(handler.property_lexical_handler, builder)
+    parser.setContentHandler(builder)
+    try:
+        parser.parse(BytesIO(data))
+    except InputError as error:
+        error.line = error.line or builder.line
+        raise
+    except SAXParseException as error:
+        problem, mend = f"not well-formed XML ({error.getMessage()})", "mend or export it again"
+        raise InputError(problem, mend, line=error.getLineNumber() or 1) from None
+    except DefusedXmlException:
+        mend = "write the characters themselves"
+        raise InputError("entities aren't allowed", mend, line=builder.line) from None
+    except (ValueError, LookupError) as error:
+        # An encoding that expat leaves to Python's codecs, and they refuse too.
+        raise InputError(str(error), "save the lexicon as UTF-8") from None
+    return builder.open[0].children[0]
 
 
 def read_pls(data: bytes, name: str, lookup: Lookup = no_lookup) -> Overrides:
@@ -206,113 +200,87 @@ def read_pls(data: bytes, name: str, lookup: Lookup = no_lookup) -> Overrides:
     is a guessed stress. Raises InputError with the line for a document that
     isn't well-formed or isn't PLS 1.0, and for an unknown phoneme.
     """
-    reader = _Reader(name)
-    try:
-        reader.parser.Parse(data, True)
-    except expat.ExpatError as error:
-        problem = f"not well-formed XML ({expat.ErrorString(error.code)})"
-        raise InputError(
-            problem, "mend or export it again", file=name, line=error.lineno
-        ) from None
-    except (ValueError, LookupError) as error:
-        # An encoding that expat leaves to Python's codecs, and they refuse too.
-        raise InputError(str(error), "save the lexicon as UTF-8", file=name) from None
-    return _collect(reader, lookup)
-
-
-def _collect(reader: _Reader, lookup: Lookup) -> Overrides:
-    name = reader.name
-    by_word: dict[str, _Lexeme] = {}
+    by_word: dict[str, _Node] = {}
     warnings: list[str] = []
-    for lexeme in reader.lexemes:
-        for grapheme in lexeme.graphemes:
-            word = normalize_word(grapheme)
-            place = f"{name}, line {lexeme.line}"
+
+    def warn(line: int, text: str) -> None:
+        warnings.append(f"{name}, line {line}: {text}")
+
+    with placed(name):
+        root = _read_tree(data)
+    for lexeme in root.among("lexeme"):
+        for grapheme in lexeme.among("grapheme"):
+            word = normalize_word(grapheme.text)
             if " " in word or not any(char.isalpha() for char in word):
-                warnings.append(f"{place}: {grapheme!r} isn't a single word and is left out")
+                warn(lexeme.line, f"{grapheme.text!r} isn't a single word and is left out")
                 continue
             before = by_word.setdefault(word, lexeme)
-            if before is not lexeme and before.best()[:2] != lexeme.best()[:2]:
+            one, other = before.best, lexeme.best
+            if before is not lexeme and (one.name, one.text) != (other.name, other.text):
                 first = f"the one on line {before.line} counts"
-                warnings.append(f"{place}: {grapheme!r} is there already; {first}")
-    found = _resolve(by_word, name, lookup, warnings)
+                warn(lexeme.line, f"{grapheme.text!r} is there already; {first}")
+    found: dict[_Node, Phones] = {}
+    for lexeme in dict.fromkeys(by_word.values()):
+        if lexeme.best.name == "phoneme":
+            with placed(name, lexeme.best.line):
+                phones = _read_phoneme(lexeme.best, root.get("alphabet"), warn)
+            if phones is not None:
+                found[lexeme] = phones
+    _follow_aliases(by_word, found, lookup, warn)
     entries = {
-        word: Override(word, found[id(lexeme)], lexeme.line, lexeme.note)
+        word: Override(word, found[lexeme], lexeme.line, lexeme.comment)
         for word, lexeme in by_word.items()
-        if id(lexeme) in found
+        if lexeme in found
     }
     return Overrides(MappingProxyType(entries), tuple(warnings))
 
 
-def _resolve(
-    by_word: dict[str, _Lexeme], name: str, lookup: Lookup, warnings: list[str]
-) -> dict[int, Phones]:
-    """The phones of each lexeme, by its id.
+def _follow_aliases(
+    by_word: Mapping[str, _Node], found: dict[_Node, Phones], lookup: Lookup, warn: _Warn
+) -> None:
+    """Find the phones of aliases, in rounds, so that one may name another (section 4.7).
 
-    Phonemes first; then aliases in rounds, so that one may name another
-    (section 4.7); what is left then, rings and long chains, gets the dictionary.
+    The lexicon's own entry comes before the dictionary's; what is left in the
+    end, rings and long chains, gets the dictionary's.
     """
-    found: dict[int, Phones] = {}
-    waiting: list[_Lexeme] = []
-    for lexeme in {id(lexeme): lexeme for lexeme in by_word.values()}.values():
-        said = lexeme.best()
-        if said.is_alias:
-            waiting.append(lexeme)
-            continue
-        with placed(name, said.line):
-            phones = _read_phoneme(said, f"{name}, line {said.line}", warnings)
-        if phones is not None:
-            found[id(lexeme)] = phones
+    waiting = [node for node in dict.fromkeys(by_word.values()) if node.best.name == "alias"]
     for last in (*[False] * _MAX_ALIASES, True):
-        ready: dict[int, Phones] = {}
+        ready: dict[_Node, Phones] = {}
         for lexeme in waiting:
-            parts = [
-                _find(word, lexeme, by_word, found, lookup, last) for word in lexeme.alias_words()
-            ]
-            whole = tuple(phone for part in parts if part for phone in part)
-            if all(parts) and len(whole) <= _MAX_PHONES:
-                ready[id(lexeme)] = whole
+            parts: dict[str, Phones | None] = {}
+            for word in lexeme.alias_words:
+                other = by_word.get(word, lexeme)
+                parts[word] = found.get(other)
+                if other is lexeme or (last and not parts[word]):
+                    parts[word] = lookup(word)
+            said = [parts[word] or () for word in lexeme.alias_words]
+            whole = tuple(phone for phones in said for phone in phones)
+            if all(said) and len(whole) <= _MAX_PHONES:
+                ready[lexeme] = whole
             elif last:
-                said = lexeme.best()
-                missing = [w for w, p in zip(lexeme.alias_words(), parts, strict=True) if not p]
-                problem = f"the alias {said.text[:30]!r} is too long"
-                if missing:
+                problem = f"the alias {lexeme.best.text[:30]!r} is too long"
+                if missing := [word for word, phones in parts.items() if not phones]:
                     problem = f"the alias {missing[0]!r} isn't in the dictionary"
-                left = f"{lexeme.graphemes[0]!r} is left out"
-                warnings.append(f"{name}, line {said.line}: {problem}; {left}")
+                left_out = lexeme.among("grapheme")[0].text
+                warn(lexeme.best.line, f"{problem}; {left_out!r} is left out")
         found |= ready
-        waiting = [lexeme for lexeme in waiting if id(lexeme) not in ready]
-    return found
+        waiting = [lexeme for lexeme in waiting if lexeme not in ready]
 
 
-def _find(
-    word: str,
-    asking: _Lexeme,
-    by_word: dict[str, _Lexeme],
-    found: dict[int, Phones],
-    lookup: Lookup,
-    last: bool,
-) -> Phones | None:
-    """A word of an alias: the lexicon's own entry before the dictionary's."""
-    other = by_word.get(word)
-    if other is None or other is asking:
-        return lookup(word)
-    return found.get(id(other)) or (lookup(word) if last else None)
-
-
-def _read_phoneme(said: _Said, place: str, warnings: list[str]) -> Phones | None:
-    if said.alphabet == ARPABET:
-        return parse_phones(said.text)
-    if said.alphabet != "ipa":
+def _read_phoneme(node: _Node, alphabet: str, warn: _Warn) -> Phones | None:
+    notation = node.get("alphabet", alphabet)
+    if notation == ARPABET:
+        return parse_phones(node.text)
+    if notation != "ipa":
         known = f'use "ipa" or "{ARPABET}"'
-        warnings.append(f"{place}: the alphabet {said.alphabet!r} is unknown; {known}")
+        warn(node.line, f"the alphabet {notation!r} is unknown; {known}")
         return None
-    phones = parse_ipa(said.text)
+    phones = parse_ipa(node.text)
     vowels = vowel_indexes(phones)
     if len(vowels) > 1 and not any(phone.stress == 1 for phone in phones):
         # The first full vowel: right for most words, and named so that it can be mended.
         i = next((v for v in vowels if phones[v].symbol not in ("AH", "ER")), vowels[0])
-        warnings.append(f"{place}: {said.text!r} has no stress mark; the first full vowel got it")
+        warn(node.line, f"{node.text!r} has no stress mark; the first full vowel got it")
         phones = (*phones[:i], PHONE_TABLE[f"{phones[i].symbol}1"], *phones[i + 1 :])
     return phones
 
@@ -357,14 +325,11 @@ def _comment_text(note: str) -> str:
 
 
 def _checked(text: str) -> str:
-    for char in text:
-        # Char in XML 1.0, section 2.2.
-        if not (
-            char in "\t\n\r"
-            or " " <= char <= "\ud7ff"
-            or "\ue000" <= char <= "\ufffd"
-            or char > "\uffff"
-        ):
-            problem = f"{text!r} has a character that XML can't hold ({ord(char):#x})"
-            raise InputError(problem, "take it out of the word list")
+    if (bad := _NO_XML.search(text)) is not None:
+        problem = f"{text!r} has a character that XML can't hold ({ord(bad[0]):#x})"
+        raise InputError(problem, "take it out of the word list")
     return text
+
+
+_NO_XML: Final = re.compile("[^\t\n\r -\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+"""What is not Char in XML 1.0, section 2.2."""
