@@ -16,12 +16,10 @@ def load_tools(target: str = "IY") -> Tools:
     engine = Engine.load()
 
     def pronounce(text: str) -> Phrases:
-        phrases = tuple(
+        return tuple(
             tuple(word for reading in phrase for word in reading)
             for phrase in engine.pronounce_phrases(text)
         )
-        engine.tidy()
-        return phrases
 
     return Tools(pronounce, Scorer.load(target), load_function_words())
 

@@ -165,12 +165,12 @@ class _Maker:
     def _engine_for(self, items: Sequence[ListItem]) -> Engine:
         """The engine with the syllables of a list, which no dictionary has."""
         entries = {item.text: Override(item.text, item.phones, 0) for item in items}
-        engine = self.engine.adapt(
-            overrides=Overrides(MappingProxyType(entries)), accent=self.options.accent
-        )
         # "too" is a syllable here, not a weak word.
-        engine.function_words = frozenset()
-        return engine
+        return self.engine.adapt(
+            overrides=Overrides(MappingProxyType(entries)),
+            accent=self.options.accent,
+            function_words=frozenset(),
+        )
 
     def _passage(self) -> LadderGroup:
         passages = [p for p in load_passages() if self._may_show(f"{p.title} {p.text}")]

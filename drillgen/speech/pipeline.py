@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
-from itertools import chain, islice
+from itertools import accumulate, chain, islice, repeat
 from typing import Final, NamedTuple
 
 from drillgen.core.options import Accent, DrillOptions
@@ -30,15 +28,13 @@ from drillgen.core.values import (
     Version,
     VersionKind,
 )
-from drillgen.speech.align.letters import AlignCosts, load_costs
+from drillgen.speech.align.letters import load_costs
 from drillgen.speech.align.mark import mark_vowels
 from drillgen.speech.pronounce.compare import same_after_swap, same_phones
-from drillgen.speech.pronounce.engine import Pronouncer, Reading
-from drillgen.speech.pronounce.homographs import HomographModel
+from drillgen.speech.pronounce.engine import Knowledge, Pronouncer, Reading
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides
 from drillgen.speech.pronounce.predict import needs_review
-from drillgen.speech.pronounce.variants import Variants
 from drillgen.speech.prosody.phrases import split_phrases
 from drillgen.speech.prosody.weakforms import WeakForm, joins, load_weak_forms, weak_positions
 from drillgen.speech.respell.key import key_entries
@@ -58,6 +54,9 @@ from drillgen.speech.text.tokens import Tokenizer
 
 _NO_OVERRIDES: Final = Overrides()
 
+
+_MAX_CELLS: Final = 120_000
+"""Cells to keep, all versions together, before starting afresh."""
 
 _FLOWS: Final = (Flow(), Flow(linked=True), Flow(weak=True), Flow(weak=True, linked=True))
 _PLAIN: Final = _FLOWS[0]
@@ -80,28 +79,43 @@ class _Cell(NamedTuple):
 _Cells = dict[tuple[object, ...], _Cell]
 
 
+class _Shared:
+    """What every engine of one installation shares."""
+
+    def __init__(self, knowledge: Knowledge) -> None:
+        self.knowledge: Final = knowledge
+        self.tokenizer: Final = Tokenizer()
+        self.function_words: Final = load_function_words()
+        self.vowel_shares: Final = load_vowel_shares()
+        self.weak_forms: Final = load_weak_forms()
+        self.align_costs: Final = load_costs()
+
+
 class Engine:
     """Everything that is loaded once and used for many texts.
 
     Holds the dictionary, the models and what has been worked out for word
-    forms so far, for one accent and one set of overrides. Not safe for use by
-    several threads at once.
+    forms so far, for one accent and one set of overrides. What it answers
+    depends on the text alone, never on what it read before; several threads
+    may use it at once.
     """
 
     def __init__(
         self,
+        shared: _Shared,
         *,
-        lexicon: Lexicon,
-        homographs: HomographModel,
-        variants: Variants,
         overrides: Overrides = _NO_OVERRIDES,
         accent: Accent = Accent.RHOTIC,
+        function_words: frozenset[str] | None = None,
     ) -> None:
-        self._loaded: Final = (lexicon, homographs, variants)
-        self.tokenizer = Tokenizer()
-        self.pronouncer = Pronouncer(lexicon, homographs, variants, overrides, accent)
-        self.function_words = load_function_words()
-        self._shares = load_vowel_shares()
+        self._shared: Final = shared
+        self.tokenizer: Final = shared.tokenizer
+        self.weak_forms: Final = shared.weak_forms
+        self.align_costs: Final = shared.align_costs
+        self.function_words: Final = (
+            shared.function_words if function_words is None else function_words
+        )
+        self.pronouncer: Final = Pronouncer(shared.knowledge, overrides, accent)
         self._cells: dict[tuple[object, ...], _Cells] = {}
 
     @classmethod
@@ -112,37 +126,23 @@ class Engine:
         overrides: Overrides = _NO_OVERRIDES,
         accent: Accent = Accent.RHOTIC,
     ) -> Engine:
-        """Read the dictionary and the models of the installation (about 0.2 s)."""
-        return cls(
-            lexicon=lexicon or Lexicon.load(),
-            homographs=HomographModel.load(),
-            variants=Variants.load(),
-            overrides=overrides,
-            accent=accent,
-        )
+        """Read the dictionary and the models of the installation (about 0.1 s)."""
+        return cls(_Shared(Knowledge.load(lexicon)), overrides=overrides, accent=accent)
 
     def adapt(
-        self, *, overrides: Overrides = _NO_OVERRIDES, accent: Accent = Accent.RHOTIC
+        self,
+        *,
+        overrides: Overrides = _NO_OVERRIDES,
+        accent: Accent = Accent.RHOTIC,
+        function_words: frozenset[str] | None = None,
     ) -> Engine:
-        """A fresh engine with other overrides or accent that shares what was loaded."""
-        lexicon, homographs, variants = self._loaded
+        """A fresh engine with other choices that shares what was loaded, and what will be.
+
+        `function_words` stand for those of the installation.
+        """
         return Engine(
-            lexicon=lexicon,
-            homographs=homographs,
-            variants=variants,
-            overrides=overrides,
-            accent=accent,
+            self._shared, overrides=overrides, accent=accent, function_words=function_words
         )
-
-    @cached_property
-    def weak_forms(self) -> Mapping[str, WeakForm]:
-        """Function words with their strong and weak forms."""
-        return load_weak_forms()
-
-    @cached_property
-    def align_costs(self) -> AlignCosts:
-        """What it costs to write each sound with each letter."""
-        return load_costs()
 
     def pronounce(self, text: str) -> tuple[tuple[Token, Reading], ...]:
         """The tokens of a text, each with the pronunciations of its spoken words."""
@@ -156,22 +156,17 @@ class Engine:
 
     def cells_for(self, *key: object) -> _Cells:
         """The store of cells that were made with the same choices."""
+        if sum(map(len, tuple(self._cells.values()))) > _MAX_CELLS:
+            self.forget_cells()
         return self._cells.setdefault(key, {})
 
     def nearness(self, target: str) -> dict[str, float]:
         """Level of each vowel by its distance from the target."""
-        return dict(nearness_levels(target, self._shares))
-
-    def tidy(self) -> None:
-        """Start afresh when too many word forms are kept, so that memory stays flat."""
-        if self.pronouncer.is_full():
-            # Cells are found by the identity of readings: both go together.
-            self.pronouncer.forget()
-            self.forget_cells()
+        return dict(nearness_levels(target, self._shared.vowel_shares))
 
     def forget_cells(self) -> None:
-        """Drop all cells; they are made again when needed."""
-        self._cells.clear()
+        """Drop all cells; they are made again when needed. Who is at work keeps his store."""
+        self._cells = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +178,9 @@ class _Draft:
     tokens: tuple[Token, ...] = ()
     phrases: tuple[Phrase, ...] = ()
     readings: tuple[tuple[Reading, ...], ...] = ()
+    sounds: tuple[int, ...] = ()
+    """Per token, the number of how it is said."""
+
     flow: tuple[tuple[Flow, ...], ...] = ()
     versions: tuple[Version, ...] = ()
     written: frozenset[Respelling] = frozenset()
@@ -205,8 +203,12 @@ def _phrase(tokens: tuple[Token, ...]) -> tuple[Phrase, ...]:
 
 
 def _pronounce(draft: _Draft, engine: Engine) -> _Draft:
-    readings = engine.pronouncer.pronounce(draft.tokens)
-    return replace(draft, readings=_by_phrase(readings, draft.phrases))
+    said = engine.pronouncer.say(draft.tokens)
+    return replace(
+        draft,
+        readings=_by_phrase((s.reading for s in said), draft.phrases),
+        sounds=tuple(s.sound for s in said),
+    )
 
 
 def _by_phrase(
@@ -321,7 +323,6 @@ def iter_drills(
     for chunk in iter_paragraphs(lines):
         if chunk.strip():
             yield make_drill(Passage(chunk), chosen, engine=engine)
-            engine.tidy()
 
 
 # Versions
@@ -385,35 +386,36 @@ def _fill(
     *,
     by_text: bool,
 ) -> tuple[Version, frozenset[Respelling]]:
-    """A version's lines. Equal readings of equal texts in equal grades share one cell.
+    """A version's lines. Equal sounds of equal texts in equal grades share one cell.
 
-    Readings are told apart by identity: the pronouncer keeps them alive as
-    long as the cells. The ordinal counts the tokens that are said.
+    The place, 0 or 1, alternates from one token that is said to the next.
     """
-    alternate = version.strategy == "alternate"
-    used: Counter[tuple[object, ...]] = Counter()
-    lines = []
-    ordinal = 0
-    for phrase, readings in zip(draft.phrases, draft.readings, strict=True):
-        row: list[Respelling | None] = []
-        for token, grades, reading in zip(phrase.tokens, phrase.grades, readings, strict=True):
-            if not reading:
-                row.append(None)
-                continue
-            place = ordinal % 2 if alternate else 0
-            ordinal += 1
-            key = (token.text if by_text else None, id(reading), grades, place)
-            cell = cells.get(key)
-            if cell is None:
-                cell = cells[key] = make(token.text, reading, grades, place)
-            used[key] += 1
-            row.append(cell.respelling)
-        lines.append(Line(tuple(row)))
-    vowels = sum(cells[key].vowels * times for key, times in used.items())
-    swapped = sum(cells[key].swapped * times for key, times in used.items())
-    written = frozenset(cells[key].respelling for key in used)
+    said = [bool(sound) for sound in draft.sounds]
+    texts = [
+        token.text if by_text and here else ""
+        for token, here in zip(draft.tokens, said, strict=True)
+    ]
+    grades = chain.from_iterable(phrase.grades for phrase in draft.phrases)
+    places = accumulate(said, initial=0) if version.strategy == "alternate" else repeat(0)
+    keys = [
+        (text, sound, grade, place % 2 if sound else 0)
+        for text, sound, grade, place in zip(texts, draft.sounds, grades, places, strict=False)
+    ]
+    wanted = dict(zip(keys, chain.from_iterable(draft.readings), strict=True))
+    made = {
+        key: cells.get(key) or cells.setdefault(key, make(key[0], reading, key[2], key[3]))
+        for key, reading in wanted.items()
+        if reading
+    }
+    row = list(map(made.get, keys))
+    filled = [cell for cell in row if cell is not None]
+    vowels = sum(cell.vowels for cell in filled)
+    swapped = sum(cell.swapped for cell in filled)
+    each = iter([cell.respelling if cell is not None else None for cell in row])
+    lines = tuple(Line(tuple(islice(each, len(phrase.tokens)))) for phrase in draft.phrases)
+    written = frozenset(cell.respelling for cell in made.values())
     share = swapped / vowels if vowels else 0.0
-    return replace(version, lines=tuple(lines), share=share), written
+    return replace(version, lines=lines, share=share), written
 
 
 def _respell_words(swaps: list[Swap], grades: _Grades) -> _Cell:

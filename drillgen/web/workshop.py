@@ -243,7 +243,6 @@ class Workshop:
             if loaded is None or loaded.version != version:
                 loaded = _Loaded(self._base.adapt(overrides=overrides, accent=accent), version)
                 self._engines[lane, accent] = loaded
-            loaded.engine.tidy()
             yield loaded.engine
         finally:
             lock.release()

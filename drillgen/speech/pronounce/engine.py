@@ -2,7 +2,8 @@
 
 overrides → dictionary (variant policy) → homographs by context → derived
 forms → prediction. What has been worked out for a word form is kept in the
-object, so that a repeated word costs one look-up.
+object, so that a repeated word costs one look-up; what is kept never changes
+an answer, and is thrown away as a whole, so several threads may share it.
 """
 
 from __future__ import annotations
@@ -12,13 +13,14 @@ from dataclasses import replace
 from functools import cached_property
 from itertools import chain, compress, count
 from operator import attrgetter
+from threading import Lock
 from typing import Final, NamedTuple
 
 from drillgen.core.options import Accent
-from drillgen.core.values import Origin, Phones, Pronunciation, Token, TokenKind
+from drillgen.core.values import Origin, Pronunciation, Token, TokenKind
 from drillgen.speech.pronounce.accent import accent_word, needs_next, starts_with_vowel
 from drillgen.speech.pronounce.derive import Deriver, has_vowel
-from drillgen.speech.pronounce.homographs import HomographModel
+from drillgen.speech.pronounce.homographs import HomographModel, HomographReading
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides
 from drillgen.speech.pronounce.predict import Predictor
@@ -28,8 +30,9 @@ from drillgen.speech.pronounce.witness import Witness
 Reading = tuple[Pronunciation, ...]
 """The pronunciations of the spoken words of one token."""
 
-MAX_KEPT: Final = 200_000
-"""Word forms to keep before starting afresh: bounds the memory of a long run."""
+MAX_KEPT: Final = 40_000
+"""Word forms to keep before starting afresh: bounds the memory of a long run. A book has
+some 30,000."""
 
 MAX_LETTERS: Final = 48
 """Longer "words" are cut for the predictor, whose work grows with the square of the length."""
@@ -40,13 +43,22 @@ REACH: Final = 60
 _STOPS: Final = frozenset({".", "!", "?", "…", "...", "?!", "!?", "!!", "??"})
 
 
+class Said(NamedTuple):
+    """How a token is said."""
+
+    reading: Reading
+    sound: int
+    """Equal numbers: the same words with the same phones, whatever the confidence; 0 where
+    nothing is said. None is given twice by a pronouncer, so it may stand for them in a key."""
+
+
 class _Form(NamedTuple):
     """All that is known of a token's spoken words."""
 
-    paused: Reading
+    paused: Said
     """Before a consonant or a pause."""
 
-    linked: Reading
+    linked: Said
     """Before a vowel in the same phrase."""
 
     by_context: bool
@@ -56,34 +68,43 @@ class _Form(NamedTuple):
     starts_with_vowel: bool
 
 
+class _Kept:
+    """What was worked out so far: every entry follows from its key alone."""
+
+    __slots__ = ("chosen", "forms", "words")
+
+    def __init__(self) -> None:
+        self.forms: dict[tuple[str, ...], _Form] = {}
+        self.words: dict[str, Pronunciation] = {}
+        self.chosen: dict[tuple[tuple[str, ...], tuple[tuple[int, ...], ...], bool], Said] = {}
+        """Forms with homographs, by the order of their readings and what follows. The
+        confidence in them is that of the first sentence: it must not be used."""
+
+
 _SPOKEN: Final = attrgetter("spoken")
 _PAUSED: Final = attrgetter("paused")
 _BY_CONTEXT: Final = attrgetter("by_context")
+_SILENCE: Final = Said((), 0)
 
 
-class Pronouncer:
-    """Turns spoken words into pronunciations in one accent."""
+class Knowledge:
+    """What is known of words whatever the accent and the user's list: the dictionary, the
+    rules and the models of the installation. Read when needed, once, for all engines."""
 
-    def __init__(
-        self,
-        lexicon: Lexicon,
-        homographs: HomographModel,
-        variants: Variants,
-        overrides: Overrides,
-        accent: Accent,
-    ) -> None:
-        self._lexicon = lexicon
-        self._variants = variants
-        self._homographs = homographs
-        self._overrides = overrides
-        self._accent = accent
-        self._forms: dict[tuple[str, ...], _Form] = {}
-        self._words: dict[str, Pronunciation] = {}
-        self._chosen: dict[tuple[tuple[str, ...], tuple[Phones, ...], bool, float], Reading] = {}
+    def __init__(self, lexicon: Lexicon, homographs: HomographModel, variants: Variants) -> None:
+        self.lexicon: Final = lexicon
+        self.homographs: Final = homographs
+        self.variants: Final = variants
+        self._lock: Final = Lock()
+
+    @classmethod
+    def load(cls, lexicon: Lexicon | None = None) -> Knowledge:
+        """That of the installation; `lexicon` stands for its dictionary."""
+        return cls(lexicon or Lexicon.load(), HomographModel.load(), Variants.load())
 
     @cached_property
     def _deriver(self) -> Deriver:
-        return Deriver(self._lexicon.entries)
+        return Deriver(self.lexicon.entries)
 
     @cached_property
     def _witness(self) -> Witness:
@@ -91,8 +112,39 @@ class Pronouncer:
 
     @cached_property
     def _predictor(self) -> Predictor:
-        # Most texts have no word that must be guessed, so the networks wait until one has.
         return Predictor.load()
+
+    def derive(self, word: str) -> Pronunciation | None:
+        """A word as a form of known ones; None if it is none."""
+        with self._lock:
+            deriver = self._deriver
+        return deriver.derive(word)
+
+    def check(self, derived: Pronunciation) -> Pronunciation:
+        """A derived form with a second opinion."""
+        with self._lock:
+            witness = self._witness
+        return witness.check(derived)
+
+    def predict(self, words: Sequence[str]) -> tuple[Pronunciation, ...]:
+        """Guesses. Most texts have no word that must be guessed, so the networks wait."""
+        with self._lock:
+            predictor = self._predictor
+        return predictor.predict(words)
+
+
+class Pronouncer:
+    """Turns spoken words into pronunciations in one accent."""
+
+    def __init__(self, knowledge: Knowledge, overrides: Overrides, accent: Accent) -> None:
+        self._knowledge: Final = knowledge
+        self._lexicon: Final = knowledge.lexicon
+        self._variants: Final = knowledge.variants
+        self._homographs: Final = knowledge.homographs
+        self._overrides: Final = overrides
+        self._accent: Final = accent
+        self._numbers: Final = count(1)
+        self._kept = _Kept()
 
     @property
     def accent(self) -> Accent:
@@ -100,20 +152,14 @@ class Pronouncer:
         return self._accent
 
     def forget(self) -> None:
-        """Drop everything that was worked out."""
-        self._forms.clear()
-        self._words.clear()
-        self._chosen.clear()
-
-    def is_full(self) -> bool:
-        """Whether so many forms are kept that it is time to forget."""
-        return len(self._forms) > MAX_KEPT
+        """Drop everything that was worked out. Who is at work keeps what it holds."""
+        self._kept = _Kept()
 
     # One word, before the accent
 
     def pronounce_word(self, word: str) -> Pronunciation:
         """The pronunciation of one spoken word without context."""
-        return self._resolve((word,))[word]
+        return self._resolve((word,), self._kept.words)[word]
 
     def all_readings(self, word: str) -> tuple[Pronunciation, ...]:
         """Every pronunciation on offer: the first is the one that we would use."""
@@ -136,9 +182,9 @@ class Pronouncer:
             )
         if not any(has_vowel(phones) for phones in entries):
             # A word without a vowel ("hmm") may have a voiced form.
-            derived = self._deriver.derive(word)
+            derived = self._knowledge.derive(word)
             if derived is not None and (not entries or has_vowel(derived.phones)):
-                return self._localize(self._witness.check(derived) if not entries else derived)
+                return self._localize(self._knowledge.check(derived) if not entries else derived)
             if not entries:
                 return None
         choice = self._variants.choose(word, entries, self._accent)
@@ -157,9 +203,10 @@ class Pronouncer:
         others = (found.phones, *(p for p in found.alternatives if p != phones))
         return replace(found, phones=phones, alternatives=others, note="British form")
 
-    def _resolve(self, words: Iterable[str]) -> Mapping[str, Pronunciation]:
-        """Pronounce words without context, all unknown ones in one batch."""
-        known = self._words
+    def _resolve(
+        self, words: Iterable[str], known: dict[str, Pronunciation]
+    ) -> Mapping[str, Pronunciation]:
+        """Add words without context to the known ones, all unknown ones in one batch."""
         unknown = []
         for word in words:
             if word not in known:
@@ -171,7 +218,7 @@ class Pronouncer:
         if unknown:
             pieces = {word: _cut_long(word) for word in dict.fromkeys(unknown)}
             distinct = tuple(dict.fromkeys(chain.from_iterable(pieces.values())))
-            guesses = dict(zip(distinct, self._predictor.predict(distinct), strict=True))
+            guesses = dict(zip(distinct, self._knowledge.predict(distinct), strict=True))
             for word, parts in pieces.items():
                 known[word] = guesses[word] if word in guesses else _join(word, parts, guesses)
         return known
@@ -201,35 +248,46 @@ class Pronouncer:
             for i, word in enumerate(words)
             if word.word in self._homographs and word.origin is not Origin.OVERRIDE
         )
-        paused = self._accented(words, vowel_next=False)
+        paused = self._number(self._accented(words, vowel_next=False))
         links = bool(words) and needs_next(words[-1].phones, self._accent)
-        linked = self._accented(words, vowel_next=True) if links else paused
+        linked = self._number(self._accented(words, vowel_next=True)) if links else paused
         starts = bool(words) and starts_with_vowel(words[0].phones)
         return _Form(paused, linked, links or bool(homographs), homographs, starts)
 
+    def _number(self, reading: Reading) -> Said:
+        return Said(reading, next(self._numbers)) if reading else _SILENCE
+
     def pronounce(self, tokens: Sequence[Token]) -> list[Reading]:
-        """Per token, the pronunciations of its spoken words.
+        """Per token, the pronunciations of its spoken words."""
+        return [said.reading for said in self.say(tokens)]
+
+    def say(self, tokens: Sequence[Token]) -> list[Said]:
+        """Per token, how it is said.
 
         A homograph looks at the words of its sentence, a final r at the next
         word, unless a mark of punctuation stands between.
         """
-        forms = self._forms
+        kept = self._kept
+        if len(kept.forms) > MAX_KEPT:
+            kept = self._kept = _Kept()
+        forms = kept.forms
         spoken = list(map(_SPOKEN, tokens))
         new = set(spoken).difference(forms)
         if new:
-            known = self._resolve(sorted(set(chain.from_iterable(new))))
+            known = self._resolve(sorted(set(chain.from_iterable(new))), kept.words)
             for words in new:
-                forms[words] = self._make_form(words, known)
+                # Another thread may have made it meanwhile: one number for one sound.
+                forms.setdefault(words, self._make_form(words, known))
         # Most tokens need no context, so the rest are picked out before any Python loop.
         row = list(map(forms.__getitem__, spoken))
-        readings = list(map(_PAUSED, row))
+        said = list(map(_PAUSED, row))
         for index in compress(count(), map(_BY_CONTEXT, row)):
-            readings[index] = self._read_in_context(tokens, row, index)
-        return readings
+            said[index] = self._say_in_context(tokens, row, index, kept)
+        return said
 
-    def _read_in_context(
-        self, tokens: Sequence[Token], row: Sequence[_Form], index: int
-    ) -> Reading:
+    def _say_in_context(
+        self, tokens: Sequence[Token], row: Sequence[_Form], index: int, kept: _Kept
+    ) -> Said:
         form = row[index]
         vowel_next = False
         for i in range(index + 1, len(tokens)):
@@ -239,29 +297,38 @@ class Pronouncer:
         if not form.homographs:
             return form.linked if vowel_next else form.paused
         spoken = tokens[index].spoken
-        words = [self._words[word] for word in spoken]
         before, written, after = find_sentence(tokens, index)
         # "Wind-blown" or "résumé": the classifier sees what is said.
         seen = [*before, *((written,) if (written.lower(),) == spoken else spoken), *after]
-        rhotic = self._accent is Accent.RHOTIC
-        for i in form.homographs:
-            choice = self._homographs.read(seen, len(before) + i)
-            words[i] = Pronunciation(
-                spoken[i],
-                choice.phones if rhotic else british_form(spoken[i], choice.phones),
-                Origin.HOMOGRAPH,
-                choice.confidence,
-                choice.alternatives,
-                choice.gloss,
+        choices = {i: self._homographs.read(seen, len(before) + i) for i in form.homographs}
+        key = (spoken, tuple(choice.order for choice in choices.values()), vowel_next)
+        said = kept.chosen.get(key)
+        if said is None:
+            words = tuple(
+                self._choose(word, choices[i]) if i in choices else kept.words[word]
+                for i, word in enumerate(spoken)
             )
-        # Equal readings are one object, so that later steps can tell them apart by
-        # identity; the confidence is rounded to keep their number small.
-        sureness = round(min(word.confidence for word in words), 1)
-        key = (spoken, tuple(word.phones for word in words), vowel_next, sureness)
-        reading = self._chosen.get(key)
-        if reading is None:
-            reading = self._chosen[key] = self._accented(words, vowel_next)
-        return reading
+            said = self._number(self._accented(words, vowel_next))
+            said = kept.chosen.setdefault(key, said)
+        # The phones follow from the choice; how sure it is, from this sentence alone.
+        reading = tuple(
+            replace(word, confidence=choices[i].confidence) if i in choices else word
+            for i, word in enumerate(said.reading)
+        )
+        return Said(reading, said.sound)
+
+    def _choose(self, word: str, choice: HomographReading) -> Pronunciation:
+        """The reading that context chose."""
+        rhotic = self._accent is Accent.RHOTIC
+        phones = choice.phones if rhotic else british_form(word, choice.phones)
+        return Pronunciation(
+            word,
+            phones,
+            Origin.HOMOGRAPH,
+            choice.confidence,
+            choice.alternatives,
+            choice.gloss,
+        )
 
 
 def _cut_long(word: str) -> tuple[str, ...]:

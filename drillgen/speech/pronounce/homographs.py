@@ -66,6 +66,9 @@ class HomographReading:
     gloss: str
     """When it is said so, for the teacher: "as a verb", "the metal"."""
 
+    order: tuple[int, ...] = ()
+    """Rows of the word in the table of readings, likeliest first."""
+
 
 class WordClasses(NamedTuple):
     """What is known of words without a look at their context."""
@@ -345,11 +348,11 @@ class HomographModel:
         homograph = self._homograph(words[index].lower())
         chances = self._chances(homograph, words, index)
         readings = homograph.readings
-        order = sorted(range(len(readings)), key=lambda i: -chances[i])
+        order = tuple(sorted(range(len(readings)), key=lambda i: -chances[i]))
         best = order[0]
         phones, gloss, _ = readings[best]
         others = tuple(readings[i][0] for i in order[1:])
-        return HomographReading(phones, chances[best], others, gloss)
+        return HomographReading(phones, chances[best], others, gloss, order)
 
     def identify(self, words: Sequence[str], index: int) -> tuple[tuple[str, float], ...]:
         """All readings by identifier with their chances, likeliest first."""
