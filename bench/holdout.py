@@ -37,16 +37,11 @@ from drillgen.core.phones import parse_phones
 from drillgen.core.values import Phones, Pronunciation
 from drillgen.speech.pronounce.compare import swap_skeleton
 from drillgen.speech.pronounce.derive import LEAST_CONFIDENCE, Deriver, Tables
+from drillgen.speech.pronounce.engine import REVIEW_BELOW, needs_review
 from drillgen.speech.pronounce.espeak import Espeak
 from drillgen.speech.pronounce.neural import Network
-from drillgen.speech.pronounce.predict import (
-    REVIEW_BELOW,
-    Opinions,
-    Predictor,
-    Rival,
-    Weights,
-    needs_review,
-)
+from drillgen.speech.pronounce.predict import Opinions, Predictor, Weights
+from drillgen.speech.pronounce.rival import Rival
 from drillgen.speech.pronounce.witness import Witness
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tools"))

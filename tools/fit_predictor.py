@@ -39,7 +39,8 @@ from drillgen.speech.pronounce.derive import Deriver
 from drillgen.speech.pronounce.doubt import Case, Doubt
 from drillgen.speech.pronounce.espeak import Espeak, convert_mnemonics
 from drillgen.speech.pronounce.neural import Guess, Network, spell_plainly
-from drillgen.speech.pronounce.predict import Opinions, Predictor, Rival, Weights
+from drillgen.speech.pronounce.predict import Opinions, Predictor, Weights
+from drillgen.speech.pronounce.rival import Rival
 
 FOLDER: Final = Path(__file__).resolve().parent.parent / "drillgen" / "data"
 WORDS: Final = 3000

@@ -31,10 +31,9 @@ from drillgen.core.values import (
 from drillgen.speech.align.letters import load_costs
 from drillgen.speech.align.mark import mark_vowels
 from drillgen.speech.pronounce.compare import same_after_swap, same_phones
-from drillgen.speech.pronounce.engine import Knowledge, Pronouncer, Reading
+from drillgen.speech.pronounce.engine import Knowledge, Pronouncer, Reading, needs_review
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides
-from drillgen.speech.pronounce.predict import needs_review
 from drillgen.speech.prosody.phrases import split_phrases
 from drillgen.speech.prosody.weakforms import WeakForm, joins, load_weak_forms, weak_positions
 from drillgen.speech.respell.key import key_entries

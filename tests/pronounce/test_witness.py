@@ -6,7 +6,7 @@ import pytest
 
 from drillgen.core.phones import parse_phones
 from drillgen.core.values import Origin, Pronunciation
-from drillgen.speech.pronounce.predict import needs_review
+from drillgen.speech.pronounce.engine import needs_review
 from drillgen.speech.pronounce.witness import CHANCES, Witness
 
 

@@ -14,7 +14,7 @@ from functools import cached_property
 from itertools import chain, compress, count
 from operator import attrgetter
 from threading import Lock
-from typing import Final, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from drillgen.core.options import Accent
 from drillgen.core.values import Origin, Pronunciation, Token, TokenKind
@@ -23,12 +23,20 @@ from drillgen.speech.pronounce.derive import Deriver, has_vowel
 from drillgen.speech.pronounce.homographs import HomographModel, HomographReading
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides
-from drillgen.speech.pronounce.predict import Predictor
 from drillgen.speech.pronounce.variants import FIRST_ENTRY, Variants, british_form
 from drillgen.speech.pronounce.witness import Witness
 
+if TYPE_CHECKING:
+    from drillgen.speech.pronounce.predict import Predictor
+
 Reading = tuple[Pronunciation, ...]
 """The pronunciations of the spoken words of one token."""
+
+REVIEW_BELOW: Final = 0.87
+"""Guesses and derivations less sure than this go on the review list.
+
+Chosen on the part "dev" of CMUdict, where it flags 0.15 of the right words.
+"""
 
 MAX_KEPT: Final = 40_000
 """Word forms to keep before starting afresh: bounds the memory of a long run. A book has
@@ -41,6 +49,11 @@ REACH: Final = 60
 """Tokens, spaces included, that a homograph may look at to each side."""
 
 _STOPS: Final = frozenset({".", "!", "?", "…", "...", "?!", "!?", "!!", "??"})
+
+
+def needs_review(pronunciation: Pronunciation) -> bool:
+    """Whether a teacher should look at this pronunciation."""
+    return pronunciation.confidence < REVIEW_BELOW
 
 
 class Said(NamedTuple):
@@ -112,6 +125,8 @@ class Knowledge:
 
     @cached_property
     def _predictor(self) -> Predictor:
+        from drillgen.speech.pronounce.predict import Predictor
+
         return Predictor.load()
 
     def derive(self, word: str) -> Pronunciation | None:

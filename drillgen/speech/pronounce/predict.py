@@ -10,29 +10,18 @@ result on others.
 
 from __future__ import annotations
 
-import ast
-import importlib.util
 import warnings
 from collections.abc import Mapping, Sequence
 from math import exp, log
-from pathlib import Path
-from types import SimpleNamespace
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple
 
-from drillgen.core.errors import InputError
-from drillgen.core.phones import parse_phones
 from drillgen.core.resources import read_table
 from drillgen.core.values import Origin, Phone, Phones, Pronunciation
 from drillgen.speech.pronounce.compare import swap_skeleton
 from drillgen.speech.pronounce.doubt import Case, Doubt, Skeleton, share_chances
 from drillgen.speech.pronounce.espeak import Espeak, EspeakError, convert_mnemonics
-from drillgen.speech.pronounce.neural import Guess, Network, spell_plainly
-
-REVIEW_BELOW: Final = 0.87
-"""Guesses and derivations less sure than this go on the review list.
-
-Chosen on the part "dev" of CMUdict, where it flags 0.15 of the right words.
-"""
+from drillgen.speech.pronounce.neural import Guess, Network
+from drillgen.speech.pronounce.rival import Rival, RivalError
 
 MAX_ALTERNATIVES: Final = 4
 LEAST_CHANCE: Final = 0.02
@@ -41,77 +30,6 @@ LEAST_CHANCE: Final = 0.02
 MOST_INFORMED: Final = 5
 MOST_BLIND: Final = 4
 """As many readings of the network are weighed; doubt.py was fitted with these."""
-
-
-def needs_review(pronunciation: Pronunciation) -> bool:
-    """Whether a teacher should look at this pronunciation."""
-    return pronunciation.confidence < REVIEW_BELOW
-
-
-# g2p_en's network
-
-
-class RivalError(Exception):
-    """g2p_en's predictor can't be had."""
-
-
-class Rival:
-    """The network of g2p_en: its own code and weights, nothing else of the package.
-
-    Importing g2p_en asks nltk to download data and loads inflect. Only its class
-    `G2p` is wanted here, so only that class is run, in a namespace of its own,
-    with an empty dictionary: no other module is imported or changed.
-    """
-
-    def __init__(self, predict: Any) -> None:
-        self._predict = predict
-
-    @classmethod
-    def load(cls) -> Rival:
-        """Read the class and its weights. RivalError if the package is not as we know it."""
-        import os
-
-        import numpy as np
-
-        try:
-            package = importlib.util.find_spec("g2p_en")
-            folders = package.submodule_search_locations if package is not None else None
-            if not folders:
-                raise RivalError("g2p_en is not installed")
-            path = Path(folders[0], "g2p.py")
-            with warnings.catch_warnings():
-                # Its regular expressions have escapes that newer Pythons warn of.
-                warnings.simplefilter("ignore")
-                tree = ast.parse(path.read_text(encoding="utf-8"), str(path))
-            tree.body = [
-                node for node in tree.body if isinstance(node, ast.ClassDef) and node.name == "G2p"
-            ]
-            names: dict[str, Any] = {
-                "__name__": "drillgen._g2p",
-                "np": np,
-                "os": os,
-                "dirname": str(path.parent),
-                "cmudict": SimpleNamespace(dict=dict),
-                "construct_homograph_dictionary": dict,
-            }
-            exec(compile(tree, str(path), "exec"), names)
-            reader = names["G2p"]()
-            reader.predict("a")
-        except RivalError:
-            raise
-        except Exception as error:  # whatever another version of the package does
-            raise RivalError(f"g2p_en's predictor can't be used: {error}") from error
-        return cls(reader.predict)
-
-    def pronounce(self, word: str) -> Phones | None:
-        """A word in ARPAbet; None where the network gives nothing that is a phone."""
-        letters = spell_plainly(word).replace("'", "")
-        if not letters:
-            return None
-        try:
-            return parse_phones(self._predict(letters))
-        except InputError:
-            return None
 
 
 # Weighing
@@ -322,13 +240,16 @@ class Predictor:
             mnemonics = [self._espeak.mnemonics(word) for word in words]
             informed = self._network.guess(words, mnemonics)
         blind = self._network.guess(words, [()] * len(words))
+        rival: Sequence[Phones | None] = [None] * len(words)
+        if self._rival is not None:
+            rival = self._rival.pronounce(words)
         return tuple(
             Opinions(
                 word,
                 informed[i][:MOST_INFORMED],
                 blind[i][:MOST_BLIND],
                 convert_mnemonics(mnemonics[i]) if mnemonics[i] else None,
-                self._rival.pronounce(word) if self._rival is not None else None,
+                rival[i],
             )
             for i, word in enumerate(words)
         )
