@@ -5,7 +5,6 @@ from __future__ import annotations
 import hmac
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from contextlib import asynccontextmanager
-from dataclasses import replace
 from functools import partial
 from itertools import groupby
 from pathlib import Path
@@ -13,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple, TypeVar
 
 import anyio
 import anyio.to_thread
+import msgspec
 from starlette.applications import Starlette
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse, Response
@@ -31,7 +31,6 @@ from drillgen.web.forms import (
     Fields,
     Steps,
     TooLargeError,
-    default_choices,
     parse_body,
     read_choices,
 )
@@ -81,11 +80,13 @@ class Collection(NamedTuple):
             for passage in self.passages:
                 if passage.key == key:
                     text = _with_title(passage.text, passage.title)
-                    return replace(choices, text=text, title="", prompt="")
+                    return msgspec.structs.replace(choices, text=text, title="", prompt="")
         elif kind == "prompt":
             for prompt in self.prompts:
                 if prompt.key == key:
-                    return replace(choices, text=prompt.answer, title="", prompt=prompt.question)
+                    return msgspec.structs.replace(
+                        choices, text=prompt.answer, title="", prompt=prompt.question
+                    )
         raise OptionError("choose a passage or prompt from the list first")
 
 
@@ -130,7 +131,7 @@ class Page:
         self._templates: Final = _load_templates()
         self._collection: Final = Collection.load()
         first = default_passage()
-        self._fresh: Final = replace(default_choices(), text=_with_title(first.text, first.title))
+        self._fresh: Final = Choices(text=_with_title(first.text, first.title))
         self._files: Final = _load_files()
         self._lanes: _Lanes | None = None
         self._options: Final = self._list_options()

@@ -3,23 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping
 from enum import StrEnum
 from types import MappingProxyType
-from typing import Final
+from typing import Annotated, Any, Final
 from urllib.parse import parse_qsl
 
+import msgspec
+
 from drillgen.core.errors import InputError, OptionError
-from drillgen.core.options import (
-    MAX_RUNGS,
-    Accent,
-    DrillOptions,
-    PageOptions,
-    PageSize,
-    Strategy,
-    parse_choice,
-)
+from drillgen.core.options import MAX_RUNGS, Accent, DrillOptions, PageOptions, PageSize, Strategy
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.sources import take_title
 from drillgen.core.values import Passage, Pitch
@@ -58,36 +51,61 @@ class Download(StrEnum):
     PRACTICE = "practice"
 
 
-@dataclass(frozen=True, slots=True)
-class Choices:
-    """The state of the page: the text and everything chosen for it."""
+class Choices(msgspec.Struct, frozen=True, kw_only=True):
+    """The state of the page: the text and everything chosen for it, as the form sends it."""
 
     text: str = ""
     """As it was typed, with \\n for line ends."""
 
     title: str = ""
-    drill: DrillOptions = field(default_factory=lambda: DrillOptions(rungs=DEFAULT_RUNGS))
-    shown: int = DEFAULT_RUNGS + 1
-    """Which version the slider shows: 0 the marked original, 1 to the number
-    of rungs the partial versions, one more the full swap."""
+    prompt: str = msgspec.field(default="", name="asked")
+    """The question that the text answers; only for the eye."""
 
-    pitch_text: str = "G3"
-    pitch: Pitch | None = None
-    """None: no pitch on the sheet."""
+    target: str = "IY"
+    accent: Accent = Accent.RHOTIC
+    strategy: Strategy = msgspec.field(default=Strategy.STRESSED, name="partial")
+    rungs: Annotated[int, msgspec.Meta(ge=0, le=MAX_RUNGS)] = DEFAULT_RUNGS
+    slider: Annotated[int, msgspec.Meta(ge=0, le=MAX_RUNGS + 1)] = msgspec.field(
+        default=MAX_RUNGS + 1, name="shown"
+    )
+    """Where the slider was; see `shown`."""
 
-    page: PageOptions = field(default_factory=PageOptions)
+    pitch_text: str = msgspec.field(default="G3", name="pitch")
+    size: PageSize = PageSize.A4
+    repetitions: Annotated[int, msgspec.Meta(ge=1, le=MAX_REPETITIONS)] = 3
+    steps: Steps = Steps.ALL
+    large: bool = False
     discreet: bool = False
     review: bool = True
     ipa: bool = False
-    repetitions: int = 3
-    steps: Steps = Steps.ALL
-    prompt: str = ""
-    """The question that the text answers; only for the eye."""
+
+    @property
+    def drill(self) -> DrillOptions:
+        """How the text is made into a drill. OptionError for an unknown target."""
+        target = parse_target(self.target).symbol
+        return DrillOptions(target, self.accent, self.strategy, self.rungs)
+
+    @property
+    def pitch(self) -> Pitch | None:
+        """None: no pitch on the sheet. OptionError for one that can't be read."""
+        text = self.pitch_text.strip()
+        return None if text.lower() in ("", "none") else parse_pitch(text)
+
+    @property
+    def page(self) -> PageOptions:
+        """How the sheet is laid out."""
+        return PageOptions(self.size, self.large)
 
     @property
     def top(self) -> int:
         """The highest place of the slider: the full swap."""
-        return self.drill.rungs + 1
+        return self.rungs + 1
+
+    @property
+    def shown(self) -> int:
+        """Which version the slider shows: 0 the marked original, 1 to the number
+        of rungs the partial versions, one more the full swap."""
+        return min(self.slider, self.top)
 
     @property
     def passage(self) -> Passage:
@@ -95,10 +113,13 @@ class Choices:
         title, text = take_title(self.text)
         return Passage(text, self.title or title)
 
-
-def default_choices() -> Choices:
-    """What a fresh page has chosen."""
-    return Choices(pitch=parse_pitch("G3"))
+    @property
+    def fields(self) -> Iterator[tuple[str, object]]:
+        """What a form that keeps this state must send: `read_choices` reads it back."""
+        for known in msgspec.structs.fields(self):
+            value = getattr(self, known.name)
+            if value is not False:
+                yield known.encode_name, 1 if value is True else value
 
 
 def parse_body(body: bytes, limits: Limits) -> Fields:
@@ -131,35 +152,32 @@ def read_choices(fields: Fields, limits: Limits) -> Choices:
     for name, value in fields.items():
         if name not in ("text", "title") and len(value) > limits.field:
             raise TooLargeError(f"{name} is longer than {limits.field} characters", "shorten it")
-    rungs = _read_number(fields, "rungs", DEFAULT_RUNGS, 0, MAX_RUNGS)
-    pitch_text = fields.get("pitch", "G3").strip()
-    # A form sends a box only if it is ticked; "sent" tells a form from none.
-    sent = "text" in fields
-    return Choices(
-        text=text,
-        title=title,
-        drill=DrillOptions(
-            target=parse_target(fields.get("target") or "IY").symbol,
-            accent=parse_choice(Accent, fields.get("accent") or Accent.RHOTIC, "accent"),
-            strategy=parse_choice(
-                Strategy, fields.get("partial") or Strategy.STRESSED, "partial swap"
-            ),
-            rungs=rungs,
-        ),
-        shown=min(_read_number(fields, "shown", rungs + 1, 0, MAX_RUNGS + 1), rungs + 1),
-        pitch_text=pitch_text,
-        pitch=None if pitch_text.lower() in ("", "none") else parse_pitch(pitch_text),
-        page=PageOptions(
-            parse_choice(PageSize, fields.get("size") or PageSize.A4, "paper"),
-            "large" in fields,
-        ),
-        discreet="discreet" in fields,
-        review="review" in fields or not sent,
-        ipa="ipa" in fields,
-        repetitions=_read_number(fields, "repetitions", 3, 1, MAX_REPETITIONS),
-        steps=parse_choice(Steps, fields.get("steps") or Steps.ALL, "versions"),
-        prompt=fields.get("asked", ""),
-    )
+    values: dict[str, Any] = {"text": text, "title": title}
+    for known in msgspec.structs.fields(Choices):
+        name, sent = known.encode_name, fields.get(known.encode_name, "")
+        if known.type is bool:
+            # A form sends a box only if it is ticked; its text tells a form from none.
+            values[known.name] = name in fields or ("text" not in fields and known.default)
+        elif name == "pitch":
+            values[known.name] = fields.get(name, known.default).strip()
+        elif sent.strip() and name not in values:
+            try:
+                values[known.name] = msgspec.convert(sent.strip(), known.type, strict=False)
+            except msgspec.ValidationError:
+                raise OptionError(_say_choices(name, known.type, sent.strip()[:20])) from None
+    choices = Choices(**values)
+    # Both are read once here, so that what is wrong is said at once.
+    _ = choices.drill, choices.pitch
+    return choices
+
+
+def _say_choices(name: str, kind: Any, sent: str) -> str:
+    match msgspec.inspect.type_info(kind):
+        case msgspec.inspect.IntType(ge=low, le=high):
+            return f"{name} must be {low} to {high}, not {sent!r}"
+        case msgspec.inspect.EnumType(cls=choices):
+            return f"{name} must be one of {', '.join(choices)}, not {sent!r}"
+    return f"{name} can't be {sent!r}"
 
 
 def _check_size(text: str, limits: Limits) -> None:
@@ -193,12 +211,3 @@ def _check_size(text: str, limits: Limits) -> None:
             f"the text has {words:,} words",
             f"give {limits.words:,} at most, or use the command drillgen sheet",
         )
-
-
-def _read_number(fields: Fields, name: str, default: int, low: int, high: int) -> int:
-    text = fields.get(name, "").strip()
-    if not text:
-        return default
-    if not (text.isascii() and text.isdigit() and len(text) < 4 and low <= int(text) <= high):
-        raise OptionError(f"{name} must be {low} to {high}, not {text[:20]!r}")
-    return int(text)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import asyncio
+import math
 import secrets
 import socket
+import time
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
@@ -12,7 +14,7 @@ from threading import Thread
 from typing import Final
 
 import uvicorn
-from uvicorn.protocols.http.h11_impl import H11Protocol
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from drillgen.core.errors import OptionError
 from drillgen.speech.pronounce.overrides import Overrides
@@ -25,47 +27,61 @@ LOOPBACK: Final = "127.0.0.1"
 DEFAULT_PORT: Final = 8737
 
 
-def make_protocol(seconds: float) -> type[H11Protocol]:
-    """HTTP/1.1 that hangs up on a connection whose request doesn't come in time.
+Peer = tuple[str, int]
 
-    The server itself only watches connections that are idle between requests;
-    one that sends its head a byte at a time would stay for ever.
+
+class Patience:
+    """Hangs up on connections that don't come to the point.
+
+    The server itself only watches connections that are idle between requests; one
+    that sends its head a byte at a time would stay for ever. Here a connection
+    without a request under way for `seconds` is closed.
     """
 
-    class ImpatientProtocol(H11Protocol):
-        """Closes a connection that has waited for a request's head too long."""
+    def __init__(self, app: ASGIApp, seconds: float) -> None:
+        self._app: Final = app
+        self._seconds: Final = seconds
+        self._ended: Final[dict[Peer, float]] = {}
+        """When the latest request of a connection ended; inf: one is under way."""
 
-        _patience: asyncio.TimerHandle | None = None
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer a request, and note that its connection is busy."""
+        peer = scope.get("client")
+        if peer is None:
+            await self._app(scope, receive, send)
+            return
+        self._ended[tuple(peer)] = math.inf
+        try:
+            await self._app(scope, receive, send)
+        finally:
+            self._ended[tuple(peer)] = time.monotonic()
 
-        def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+    def watch(self, transport: asyncio.Transport) -> None:
+        """Look after a new connection."""
+        peer = tuple(transport.get_extra_info("peername")[:2])
+        loop, began = asyncio.get_running_loop(), time.monotonic()
+
+        def look() -> None:
+            since = self._ended.get(peer, began)
+            left = since + self._seconds - time.monotonic()
+            if transport.is_closing() or left <= 0:
+                self._ended.pop(peer, None)
+                transport.close()
+            else:
+                loop.call_later(min(left, self._seconds), look)
+
+        look()
+
+
+def watched(protocol: type[asyncio.Protocol], patience: Patience) -> type[asyncio.Protocol]:
+    """The server's protocol, whose connections are looked after."""
+
+    class Watched(protocol):  # type: ignore[valid-type, misc]
+        def connection_made(self, transport: asyncio.Transport) -> None:
             super().connection_made(transport)
-            self._patience = self.loop.call_later(seconds, self._hang_up)
+            patience.watch(transport)
 
-        def data_received(self, data: bytes) -> None:
-            super().data_received(data)
-            busy = self.cycle is not None and not self.cycle.response_complete
-            if busy and self._patience is not None:
-                self._patience.cancel()
-                self._patience = None
-            elif not busy and self._patience is None:
-                self._patience = self.loop.call_later(seconds, self._hang_up)
-
-        def on_response_complete(self) -> None:
-            super().on_response_complete()
-            if self._patience is None and not self.transport.is_closing():
-                self._patience = self.loop.call_later(seconds, self._hang_up)
-
-        def connection_lost(self, exc: Exception | None) -> None:
-            if self._patience is not None:
-                self._patience.cancel()
-            super().connection_lost(exc)
-
-        def _hang_up(self) -> None:
-            self._patience = None
-            if self.cycle is None or self.cycle.response_complete:
-                self.transport.close()
-
-    return ImpatientProtocol
+    return Watched
 
 
 def bind(host: str, port: int | None) -> socket.socket:
@@ -105,6 +121,8 @@ def serve(
     """
     limits = Limits()
     waiting = bind(host or LOOPBACK, port)
+    # From here on a browser is kept waiting, not refused.
+    waiting.listen(limits.connections)
     door = Door(host, secrets.token_urlsafe(24)) if host else Door()
     number = waiting.getsockname()[1]
     name = host or LOOPBACK
@@ -122,15 +140,12 @@ def serve(
             # Some browsers keep the caller waiting.
             Thread(target=webbrowser.open, args=(address,), daemon=True).start()
 
-    app = build_app(
-        words_path,
-        workshop=Workshop(words_path, fixed=fixed, limits=limits),
-        door=door,
-        on_start=announce,
-    )
+    workshop = Workshop(words_path, fixed=fixed, limits=limits)
+    app = build_app(words_path, workshop=workshop, door=door, on_start=announce)
+    patience = Patience(app, limits.head_time)
     config = uvicorn.Config(
-        app,
-        http=make_protocol(limits.head_time),
+        patience,
+        http="h11",
         ws="none",
         log_level="error",
         # A log of requests would hold the token and the times of practice.
@@ -142,6 +157,8 @@ def serve(
         timeout_graceful_shutdown=2,
         h11_max_incomplete_event_size=16_384,
     )
+    config.load()
+    config.http_protocol_class = watched(config.http_protocol_class, patience)
     try:
         uvicorn.Server(config).run(sockets=[waiting])
     except KeyboardInterrupt:
