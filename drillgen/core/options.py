@@ -21,6 +21,21 @@ class Accent(StrEnum):
     """/r/ only before a vowel, across words too (linking r)."""
 
 
+class Locale(StrEnum):
+    """How numbers, dates and signs are read (language tags of BCP 47)."""
+
+    EN_US = "en-US"
+    """American: month first, "three to two", "one hundred three"."""
+
+    EN_GB = "en-GB"
+    """British: day first, "three two", "one hundred and three"."""
+
+    @classmethod
+    def of(cls, accent: Accent) -> Locale:
+        """The one that goes with an accent."""
+        return cls.EN_US if accent is Accent.RHOTIC else cls.EN_GB
+
+
 class Strategy(StrEnum):
     """Which vowels a partial version swaps first."""
 
@@ -70,6 +85,9 @@ class DrillOptions:
     rungs: int = 1
     """Partial versions between the marked original and the full swap."""
 
+    locale: Locale | None = None
+    """How numbers and dates are read; None: as goes with the accent."""
+
     def __post_init__(self) -> None:
         if not 0 <= self.rungs <= MAX_RUNGS:
             raise OptionError(f"rungs must be 0 to {MAX_RUNGS}, not {self.rungs}")
@@ -94,3 +112,17 @@ def parse_choice(kind: type[E_], text: str, option: str) -> E_:
     except ValueError:
         choices = ", ".join(kind)
         raise OptionError(f"{option} {text!r} is unknown", f"choose one of: {choices}") from None
+
+
+def parse_locale(text: str) -> Locale | None:
+    """Read a locale: american, british, or its language tag; None for an empty text.
+
+    >>> parse_locale("British"), parse_locale("en_us"), parse_locale("")
+    (<Locale.EN_GB: 'en-GB'>, <Locale.EN_US: 'en-US'>, None)
+    """
+    name = text.strip().lower().replace("_", "-")
+    names = {"": None, "american": Locale.EN_US, "british": Locale.EN_GB}
+    known = names | {locale.lower(): locale for locale in Locale}
+    if name not in known:
+        raise OptionError(f"--locale {text!r} is unknown", "choose american or british")
+    return known[name]

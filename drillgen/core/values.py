@@ -58,6 +58,12 @@ class Token(NamedTuple):
     "three") for "23". A single letter followed by a full stop ("b.") is the
     name of that letter, as in CMUdict. Empty: nothing is said."""
 
+    other: tuple[tuple[str, ...], ...] = ()
+    """What else it could be read as, each as in `spoken`, where that is open."""
+
+    note: str = ""
+    """What it was taken for, for the teacher: "a date, month first"."""
+
 
 class Boundary(StrEnum):
     """How strongly a phrase is closed off (IPA suprasegmentals)."""

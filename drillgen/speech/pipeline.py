@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import accumulate, chain, islice, repeat
 from typing import Final, NamedTuple
 
-from drillgen.core.options import Accent, DrillOptions
+from drillgen.core.options import Accent, DrillOptions, Locale
 from drillgen.core.phones import vowel_indexes
 from drillgen.core.values import (
     Drill,

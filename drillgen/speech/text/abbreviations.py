@@ -22,8 +22,9 @@ from drillgen.speech.text.neighbours import (
     text_at,
     text_before,
 )
+from drillgen.speech.text.rows import Abbreviation, word_set
 from drillgen.speech.text.scan import NUMBER, WORD, Piece
-from drillgen.speech.text.tables import Abbreviation, Tables
+from drillgen.speech.text.tables import Tables
 
 
 def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
@@ -100,6 +101,29 @@ def _is_before_number(pieces: Pieces, i: int) -> bool:
     return has_stop(pieces, i) or pieces[i].text.lower() != "sec"
 
 
+_DATED: Final = word_set("on by every each this next last until till from since before after")
+
+
+def _is_listed(pieces: Pieces, i: int, forms: frozenset[str]) -> bool:
+    """Whether another of the forms stands beside it, over a comma or "and"."""
+    for step in (-1, 1):
+        k = i
+        for _ in range(4):
+            k = find_near(pieces, k, step)
+            text = text_at(pieces, k)
+            if text[:1].isupper() and text.lower() in forms:
+                return True
+            if text not in (",", "and", "or", "&", "/", "-", "–", "."):
+                break
+    return False
+
+
+def _is_inside(pieces: Pieces, i: int) -> bool:
+    """With its stop inside a sentence: "max. load", but not "to the max. Then"."""
+    after = text_at(pieces, find_near(pieces, i + 1, 1))
+    return has_stop(pieces, i) and (after[:1].islower() or after[:1].isdecimal())
+
+
 def _is_month(pieces: Pieces, i: int) -> bool:
     """As in "25 Nov", "Nov. 25" or "Nov 2026"."""
     if not pieces[i].text[0].isupper():
@@ -110,6 +134,8 @@ def _is_month(pieces: Pieces, i: int) -> bool:
         if k >= 0 and pieces[k].kind is NUMBER and pieces[k].text[:1].isdecimal():
             return True
     if text_at(pieces, before).lower() in (*DAYS, ",") and has_stop(pieces, i):
+        return True
+    if _is_listed(pieces, i, MONTH_FORMS):
         return True
     if text_at(pieces, before).lower() in ("in", "since", "by", "until", "till", "next", "last"):
         return True
@@ -133,7 +159,9 @@ def _is_day(pieces: Pieces, i: int) -> bool:
         before = text_before(pieces, find_near(pieces, i, -1))
     if after.lower() in (DAYS | MONTH_FORMS) and (dashed or after[:1].isupper()):
         return True
-    if before.lower().rstrip(".") in DAYS:
+    if before.lower().rstrip(".") in DAYS or _is_listed(pieces, i, DAYS):
+        return True
+    if has_stop(pieces, i) and before.lower() in _DATED:
         return True
     if after[:1].isdecimal() and pieces[i].text not in ("Sun", "Sat", "Wed"):
         return True
@@ -144,6 +172,7 @@ def _is_day(pieces: Pieces, i: int) -> bool:
 
 _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "stop": has_stop,
+    "inside": _is_inside,
     "name": _is_before_name,
     "street": _is_after_name,
     "after": _is_after_person,

@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from drillgen.speech.text.amounts import plain_digits, read_amount, read_digits
-from drillgen.speech.text.tables import Words, word_set
-from drillgen.speech.text.words import fold_accents, is_sayable, name_letters
+from drillgen.speech.text.numerals import plain_digits, read_digits
+from drillgen.speech.text.rows import Words, word_set
+from drillgen.speech.text.tables import Tables
+from drillgen.speech.text.words import fold_accents, name_letters
 
 _LAST: Final = (
     "com|org|net|edu|gov|mil|int|info|biz|museum|example|test|uk|ie|eu|de|fr|es|nl|se|ch|ca|au|"
@@ -40,7 +41,9 @@ _SAID: Final = {
     "~": "tilde",
 }
 _PARTS: Final = re.compile(r"\d+|[^\W\d_]+|[^\w\s]|_")
-_CAMEL: Final = re.compile(r"\d+|[^\W\d_](?:[A-Z]+(?![a-z])|[^\W\d_A-Z]*)")
+_CAMEL: Final = re.compile(r"\d+|[^\W\d_](?:[A-Z]+(?![a-z])|[^\W\d_A-Z]*)|[.]")
+_SAID_IN_TAG: Final = {".": ("dot",)}
+_FILES: Final = word_set("pdf htm html xls xlsx ppt pptx csv jpg png mp wav asp php jsp xml")
 _SHORT_WORDS: Final = word_set("co org net gov edu int info bio")
 _COUNTRIES: Final = word_set("uk ie eu de fr es se au nz io us")
 _SCHEME: Final = re.compile("(?:https?|ftp)://", re.IGNORECASE)
@@ -63,37 +66,45 @@ def match_tag(chunk: str, pos: int) -> int:
     return match.end() if match else pos
 
 
-def _read_part(part: str) -> Words:
+def _read_part(part: str, tables: Tables) -> Words:
     if part[0].isdecimal():
         digits = plain_digits(part)
-        return read_amount(digits) if len(digits) < 3 else read_digits(digits)
+        return tables.say.amount(digits) if len(digits) < 3 else read_digits(digits)
     word = "".join(c for c in fold_accents(part).lower() if "a" <= c <= "z")
-    if len(word) == 1 or not (word in _SHORT_WORDS or is_sayable(word)) or word in _COUNTRIES:
+    if word in _SHORT_WORDS:
+        return (word,)
+    if len(word) == 1 or word in _COUNTRIES or word in _FILES:
         return name_letters(word)
-    return (word,)
+    return tables.splitter.split(word)
 
 
-def read_address(text: str) -> Words:
+def read_address(text: str, tables: Tables) -> Words:
     """An e-mail or web address with its signs; the scheme ("https://") is not said.
 
-    >>> " ".join(read_address("jo.reed@pellowquay.example"))
-    'jo dot reed at pellowquay dot example'
-    >>> " ".join(read_address("https://www.pellowquay.co.uk/tides"))
-    'w. w. w. dot pellowquay dot co dot u. k. slash tides'
+    >>> from drillgen.speech.text.tables import load_tables
+    >>> tables = load_tables()
+    >>> " ".join(read_address("jo.reed@pellowquay.example", tables))
+    'jo dot reed at pellow quay dot example'
+    >>> " ".join(read_address("https://www.oldharbour.co.uk/tides", tables))
+    'w. w. w. dot old harbour dot co dot u. k. slash tides'
     """
     spoken: list[str] = []
     for part in _PARTS.findall(_SCHEME.sub("", text, count=1)):
-        spoken += _SAID[part].split() if part in _SAID else _read_part(part)
+        spoken += _SAID[part].split() if part in _SAID else _read_part(part, tables)
     return tuple(spoken)
 
 
-def read_tag(text: str) -> Words:
-    """A hashtag or handle; capitals inside it begin a new word.
+def read_tag(text: str, tables: Tables) -> Words:
+    """A hashtag or handle; capitals inside it begin a new word, and so do known words.
 
-    >>> read_tag("#PellowQuay"), read_tag("@harbour_news")
-    (('hashtag', 'pellow', 'quay'), ('at', 'harbour', 'news'))
+    >>> from drillgen.speech.text.tables import load_tables
+    >>> read_tag("#TransRights", load_tables()), read_tag("@oldharbour_news", load_tables())
+    (('hashtag', 'trans', 'rights'), ('at', 'old', 'harbour', 'news'))
     """
     spoken: Words = ("hashtag",) if text[0] == "#" else ("at",)
-    for part in _CAMEL.findall(text[1:]):
-        spoken += _read_part(part)
+    parts = _CAMEL.findall(text[1:])
+    for part in parts:
+        whole = len(parts) > 1 and len(part) > 3 and part[0].isupper() and part[1:].islower()
+        said = (fold_accents(part).lower(),) if whole and part.isascii() else ()
+        spoken += said or _SAID_IN_TAG.get(part, ()) or _read_part(part, tables)
     return spoken

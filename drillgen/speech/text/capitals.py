@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from drillgen.speech.text.amounts import read_integer, read_money, read_year
+from drillgen.speech.text.codes import read_direction
 from drillgen.speech.text.neighbours import (
     ERAS,
     FUNCTION_WORDS,
@@ -22,8 +22,10 @@ from drillgen.speech.text.neighbours import (
     text_at,
     text_before,
 )
+from drillgen.speech.text.numerals import plain_digits
+from drillgen.speech.text.rows import Words, word_set
 from drillgen.speech.text.scan import NUMBER, SPACE, WORD, Piece, read_capitals
-from drillgen.speech.text.tables import Tables, Words, word_set
+from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import fold_accents, name_letters
 
 _REGNAL: Final = word_set(
@@ -39,6 +41,13 @@ _REGNAL: Final = word_set(
 _RULERS: Final = word_set(
     "king queen pope emperor empress tsar czar prince princess sultan kaiser pharaoh"
 )
+
+
+_AFTER_NUMERAL: Final = word_set(
+    "of was is will deals covers begins starts ends and or died ruled reigned had by to"
+)
+_DEGREES: Final = frozenset({"MA", "MD", "PA", "BA", "PR"})
+_PLACING: Final = word_set("in of from to near at across through outside around northern southern")
 
 
 _ROMAN: Final = re.compile("M{0,3}(?:CM|CD|D?C{0,3})(?:XC|XL|L?X{0,3})(?:IX|IV|V?I{0,3})")
@@ -58,11 +67,18 @@ def decide_capitals(pieces: Pieces, i: int, tables: Tables) -> Answer:
         amount = pieces[following]
         if amount.rule == "amount" and amount.text[0].isdecimal():
             text = form + pieces[i + 1].text + amount.text
-            spoken = read_money(amount.text, "", tables.currencies[form])
+            spoken = tables.say.money(amount.text, "", tables.currencies[form])
             return following + 1, (Piece(text, NUMBER, spoken),)
+    direction = read_direction(pieces, i)
+    if direction:
+        return i + 1, (Piece(form, WORD, direction),)
+    if form in tables.regions:
+        region = _decide_region(pieces, i, tables)
+        if region:
+            return i + 1, (region,)
     roman = read_roman(form)
     if roman:
-        answer = _decide_roman(pieces, i, roman)
+        answer = _decide_roman(pieces, i, roman, tables)
         if answer:
             return answer
     if form in ERAS and (
@@ -82,6 +98,39 @@ def decide_capitals(pieces: Pieces, i: int, tables: Tables) -> Answer:
     return i + 1, (Piece(form, WORD, spoken),)
 
 
+def _decide_region(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
+    """A state's code after a place, or before its postal code; None for any other use."""
+    form = pieces[i].text
+    spoken, where = tables.regions[form]
+    following = find_near(pieces, i, 1)
+    code = plain_digits(text_at(pieces, following))
+    if following == i + 2 and re.fullmatch(r"\d{5}(-\d{4})?", code):
+        return Piece(form, WORD, spoken, "", (), "a state")
+    k = find_near(pieces, i, -1)
+    before = text_at(pieces, k)
+    comma = before == ","
+    if comma:
+        k = find_near(pieces, k, -1)
+        before = text_at(pieces, k)
+    place = k >= 0 and pieces[k].kind is WORD and is_name(before) and not before.isupper()
+    if not (comma or where):
+        return None
+    if not place:
+        inside = not comma and where and (where == "any" or before.lower() in _PLACING)
+        inside = inside and not is_shouted(pieces, i)
+        return Piece(form, WORD, spoken, "", (), "a state") if inside else None
+    first = k
+    while (near := find_near(pieces, first, -1)) >= 0 and is_name(text_at(pieces, near)):
+        first = near
+    lead = text_before(pieces, first).lower()
+    # After a name of two words a degree is as likely: "Ada Reed, MD", "Silver Spring, MD".
+    degree = form in _DEGREES and first < k and lead not in _PLACING
+    if degree:
+        return Piece(form, WORD, name_letters(form), "", (spoken,), "a degree")
+    other = (name_letters(form),) if form in _DEGREES and lead not in _PLACING else ()
+    return Piece(form, WORD, spoken, "", other, "a state")
+
+
 def read_roman(form: str) -> int:
     """Value of a well-formed Roman numeral in capitals, or 0.
 
@@ -95,17 +144,19 @@ def read_roman(form: str) -> int:
     return sum(-value if value < follower else value for value, follower in pairs)
 
 
-def _decide_roman(pieces: Pieces, i: int, value: int) -> Answer | None:
+def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer | None:
     """A Roman numeral after a king ("the eighth"), a chapter ("four") or alone; or None."""
     form = pieces[i].text
     k = find_near(pieces, i, -1)
     before = text_at(pieces, k)
     lower = before.lower()
     ruler = text_before(pieces, k).lower() if k >= 0 else ""
+    if (lower, form) == ("malcolm", "X"):
+        return None
     if k >= 0 and before[:1].isupper() and (lower in _REGNAL or ruler in _RULERS):
-        return i + 1, (Piece(form, NUMBER, ("the", *read_integer(value, "ordinal"))),)
+        return i + 1, (Piece(form, NUMBER, ("the", *tables.say.integer(value, "ordinal"))),)
     if lower in NUMBERED and (len(form) > 1 or lower not in LETTERED or form == "I"):
-        return i + 1, (Piece(form, NUMBER, read_integer(value)),)
+        return i + 1, (Piece(form, NUMBER, tables.say.integer(value)),)
     if len(form) < 2 or form in ("CD", "DC", "MC", "CV", "XL", "MD", "DI", "MI", "CC", "MM"):
         return None
     if form == "IV" and (
@@ -113,18 +164,17 @@ def _decide_roman(pieces: Pieces, i: int, value: int) -> Answer | None:
     ):
         return i + 1, (Piece(form, WORD, name_letters("iv")),)
     if value < 40 or (value >= 1000 and len(form) > 3):
-        return i + 1, (
-            Piece(form, NUMBER, read_year(str(value)) if value > 999 else (read_integer(value))),
-        )
+        spoken = tables.say.year(str(value)) if value > 999 else tables.say.integer(value)
+        return i + 1, (Piece(form, NUMBER, spoken),)
     return None
 
 
-def decide_small_roman(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+def decide_small_roman(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """ii, iv and the like in small letters: after "page" or in brackets."""
     piece = pieces[i]
     bracketed = _stop_or_bracket(pieces, i)
     if text_before(pieces, i).lower().rstrip(".") in (*NUMBERED, "pages", "p", "pp") or bracketed:
-        spoken = read_integer(read_roman(piece.text.upper()))
+        spoken = tables.say.integer(read_roman(piece.text.upper()))
         return i + 1, (Piece(piece.text, NUMBER, spoken),)
     return i + 1, (piece,)
 
@@ -138,7 +188,7 @@ def _stop_or_bracket(pieces: Pieces, i: int) -> bool:
     return opens and after in (")", ".")
 
 
-def decide_letter(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+def decide_letter(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """I, V and X alone: the pronoun, a letter, or a Roman numeral."""
     # Mostly the pronoun: be quick.
     piece = pieces[i]
@@ -154,14 +204,16 @@ def decide_letter(pieces: Pieces, i: int, _tables: Tables) -> Answer:
             lower in _REGNAL or text_before(pieces, k).lower() in _RULERS
         )
         after = text_after(pieces, i)
-        free = not after[:1].isalpha() or after in ("of", "was", "died", "ruled", "reigned", "had")
+        free = not after[:1].isalpha() or after in _AFTER_NUMERAL
         if piece.text != "I":
             free = True
         numbered = lower in NUMBERED and (piece.text == "I" or lower not in LETTERED)
         if free and (regnal or numbered):
-            answer = _decide_roman(pieces, i, read_roman(piece.text))
+            answer = _decide_roman(pieces, i, read_roman(piece.text), tables)
             if answer:
                 return answer
+        if (regnal or numbered) and before[:1].isupper() and piece.text == "I":
+            return i + 1, (piece._replace(other=(("one",),), note="the pronoun"),)
     return i + 1, (piece,)
 
 
@@ -178,7 +230,7 @@ def decide_article(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     return i + 1, (Piece("A", WORD, ("a",)),)
 
 
-def decide_initial(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+def decide_initial(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """A capital letter and a stop: an initial before a name, or the end of a sentence."""
     piece = pieces[i]
     if not has_stop(pieces, i):
@@ -194,9 +246,9 @@ def decide_initial(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     if piece.text == "A":
         spoken: Words = ("a.",)
     elif piece.text in "VX" and before in NUMBERED - LETTERED:
-        return i + 1, (Piece(piece.text, NUMBER, read_integer(read_roman(piece.text))),)
+        return i + 1, (Piece(piece.text, NUMBER, tables.say.integer(read_roman(piece.text))),)
     elif piece.text == "I":
-        return decide_letter(pieces, i, _tables)
+        return decide_letter(pieces, i, tables)
     else:
         spoken = piece.spoken
     return i + 1, (Piece(piece.text, WORD, spoken),)

@@ -25,16 +25,26 @@ from drillgen.speech.text.marks import (
     decide_slash,
     decide_trail,
 )
-from drillgen.speech.text.neighbours import Pieces, Rule
+from drillgen.speech.text.neighbours import Answer, Pieces, Rule
+from drillgen.speech.text.pairs import decide_pair
 from drillgen.speech.text.quantities import (
     decide_amount,
     decide_attached,
     decide_clock,
+    decide_currency,
+    decide_inch,
     decide_money,
     decide_quantity,
+    decide_unit,
 )
 from drillgen.speech.text.scan import Piece
 from drillgen.speech.text.tables import Tables
+
+
+def keep(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+    """A piece with a note that needs no neighbours."""
+    return i + 1, (pieces[i],)
+
 
 RULES: Final[dict[str, Rule]] = {
     "abbreviation": decide_abbreviation,
@@ -43,24 +53,35 @@ RULES: Final[dict[str, Rule]] = {
     "capitals": decide_capitals,
     "clipped": decide_clipped,
     "clock": decide_clock,
+    "currency": decide_currency,
     "dash": decide_dash,
     "fraction": decide_quantity,
+    "inch": decide_inch,
     "initial": decide_initial,
     "letter": decide_letter,
     "measure": decide_attached,
     "money": decide_money,
+    "noted": keep,
+    "pair": decide_pair,
     "range": decide_quantity,
     "sign": decide_sign,
     "slash": decide_slash,
     "small roman": decide_small_roman,
     "trail": decide_trail,
+    "unit": decide_unit,
 }
 """The context rules, by the name that a piece carries."""
 
 
-def apply_context(pieces: Pieces, special: Sequence[int], tables: Tables) -> list[Piece]:
-    """Let each rule decide; `special` are the places of the pieces that carry one."""
+def apply_context(
+    pieces: Sequence[Piece], special: Sequence[int], tables: Tables
+) -> tuple[list[Piece], list[int]]:
+    """Let each rule decide; `special` are the places of the pieces that carry one.
+
+    Gives the pieces, and the places of those that have a note or another reading.
+    """
     decided: list[Piece] = []
+    noted: list[int] = []
     done = 0
     for i in special:
         rule = RULES.get(pieces[i].rule)
@@ -69,6 +90,9 @@ def apply_context(pieces: Pieces, special: Sequence[int], tables: Tables) -> lis
         decided += pieces[done:i]
         # A piece may keep the name of its rule: nobody looks at it again.
         done, replacement = rule(pieces, i, tables)
-        decided += replacement
+        for piece in replacement:
+            if piece.note or piece.other:
+                noted.append(len(decided))
+            decided.append(piece)
     decided += pieces[done:]
-    return decided
+    return decided, noted

@@ -2,7 +2,18 @@
 
 from __future__ import annotations
 
-from drillgen.speech.text.neighbours import FAR, Answer, Pieces, find_near, is_break
+from typing import Final
+
+from drillgen.speech.text.neighbours import (
+    DAYS,
+    FAR,
+    MONTH_FORMS,
+    Answer,
+    Pieces,
+    find_near,
+    is_break,
+)
+from drillgen.speech.text.rows import Words, word_set
 from drillgen.speech.text.scan import NUMBER, PUNCTUATION, SPACE, WORD, Piece
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import APOSTROPHES
@@ -61,25 +72,65 @@ def decide_clipped(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     return i + 1, (piece,)
 
 
+_COMPARED: Final = {
+    "<": ("less", "than"),
+    ">": ("greater", "than"),
+    "^": ("to", "the", "power", "of"),
+}
+
+
 def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
-    """~ before a number is "about"."""
+    """~ before a number is "about"; < and > compare two numbers, * multiplies them."""
     piece = pieces[i]
-    following = pieces[i + 1] if i + 1 < len(pieces) else None
-    if piece.text == "~":
-        if following and following.kind is NUMBER:
-            return i + 1, (Piece("~", NUMBER, ("about",)),)
-        return i + 1, (Piece("~", piece.kind),)
-    return i + 1, (piece,)
+    before, after = find_near(pieces, i, -1), find_near(pieces, i, 1)
+    following = after >= 0 and pieces[after].kind is NUMBER
+    both = before >= 0 and pieces[before].kind is NUMBER and following
+    spoken: Words = ()
+    if piece.text == "~" and following and after == i + 1:
+        spoken = ("about",)
+    elif both and piece.text in _COMPARED and after - before == (2 if piece.text == "^" else 4):
+        spoken = _COMPARED[piece.text]
+    elif both and piece.text == "*":
+        spoken = ("times",)
+    return i + 1, (Piece(piece.text, NUMBER, spoken) if spoken else piece,)
 
 
 def decide_dash(pieces: Pieces, i: int, _tables: Tables) -> Answer:
-    """A minus sign that stands as a dash says nothing."""
+    """A dash between two days, months, hours or numbers is "to"; other dashes are not said.
+
+    A minus sign is said beside a number.
+    """
     piece = pieces[i]
     before, following = find_near(pieces, i, -1), find_near(pieces, i, 1)
-    numeric = any(k >= 0 and pieces[k].kind is NUMBER for k in (before, following))
-    if numeric:
-        return i + 1, (piece,)
-    return i + 1, (Piece(piece.text, PUNCTUATION),)
+    if piece.text[0] == "−":
+        numeric = any(k >= 0 and pieces[k].kind is NUMBER for k in (before, following))
+        return i + 1, (piece if numeric else Piece(piece.text, PUNCTUATION),)
+    if before >= 0 and following >= 0 and _is_span(pieces, i, before, following):
+        return i + 1, (Piece(piece.text, NUMBER, ("to",)),)
+    return i + 1, (piece,)
+
+
+def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:
+    """Whether both sides of a dash are ends of one span."""
+    left, right = pieces[before], pieces[following]
+    tight = before == i - 1 and following == i + 1
+    if left.text == "." and before and pieces[before - 1].rule == "abbreviation":
+        left = pieces[before - 1]
+    if _is_calendar(left.text) and _is_calendar(right.text):
+        return tight
+    ends = left.text.lower().strip(".") in _ENDS
+    if right.kind is NUMBER and right.text[0].isdecimal() and (left.kind is NUMBER or ends):
+        if right.rule == "clock" and left.rule == "clock":
+            return following == i + 1
+        return tight and (ends or left.text[-1:].isalnum())
+    return tight and left.kind is NUMBER and _is_calendar(right.text)
+
+
+_ENDS: Final = word_set("am pm a.m p.m years months weeks days hours minutes miles feet")
+
+
+def _is_calendar(text: str) -> bool:
+    return text[:1].isupper() and text.lower().rstrip(".") in DAYS | MONTH_FORMS
 
 
 def decide_slash(pieces: Pieces, i: int, _tables: Tables) -> Answer:

@@ -6,9 +6,10 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from drillgen.core.values import TokenKind
-from drillgen.speech.text.amounts import MONTHS
+from drillgen.speech.text.numerals import MONTHS
+from drillgen.speech.text.rows import word_set
 from drillgen.speech.text.scan import NUMBER, WORD, Piece
-from drillgen.speech.text.tables import Tables, word_set
+from drillgen.speech.text.tables import Tables
 
 FUNCTION_WORDS: Final = word_set(
     "a an the this that these those my your his her its our their i you he she it we they me "

@@ -5,118 +5,165 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from drillgen.speech.text.amounts import (
-    is_year,
-    name_unit,
-    plain_digits,
-    read_amount,
-    read_digits,
-    read_integer,
-    read_money,
-    read_time,
-    read_year,
-    split_fraction,
-)
+from drillgen.speech.text.codes import read_identifier
 from drillgen.speech.text.neighbours import (
     DETERMINERS,
     ERAS,
+    FAR,
     FUNCTION_WORDS,
     MONTH_FORMS,
     Answer,
     Pieces,
     find_near,
     has_stop,
+    is_break,
     text_after,
     text_at,
     text_before,
 )
-from drillgen.speech.text.scan import NUMBER, WORD, Piece
-from drillgen.speech.text.tables import Tables, Words, word_set
-from drillgen.speech.text.words import APOSTROPHES, HYPHENS, name_letters
+from drillgen.speech.text.numerals import (
+    is_year,
+    name_unit,
+    plain_digits,
+    split_fraction,
+)
+from drillgen.speech.text.pairs import decide_range
+from drillgen.speech.text.rows import Words, word_set
+from drillgen.speech.text.scan import NUMBER, PUNCTUATION, WORD, Piece
+from drillgen.speech.text.tables import Tables
+from drillgen.speech.text.words import APOSTROPHES, name_letters
 
 _BEFORE_YEAR: Final = word_set(
-    "in since of by from until till before after during around about year circa and to"
+    "in since of by from until till before after during around about year circa and to late early "
+    "mid spring summer autumn fall winter class season"
 )
+_COUNTED: Final = word_set(
+    "men women people children words miles feet meters metres pages copies votes calories steps "
+    "times dollars pounds euros years days hours minutes students members boats homes troops "
+    "soldiers employees residents"
+)
+"""Nouns that make four digits before them an amount."""
 
-
+_COUNTING: Final = word_set(
+    "over almost nearly approximately roughly only than least most up exactly another some all "
+    "these those have has had"
+)
 _AFTER_MEASURE: Final = word_set(
     "per away long wide high deep tall apart off later ago more less each north south east west"
 )
-
-
 _SCALES: Final = word_set("thousand million billion trillion")
+_MARKED: Final = word_set("ratio odds scale mix mixture proportion")
 
 
 def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """A plain number: a year, a day, an hour, a phone number, or an amount with its unit."""
     piece = pieces[i]
-    digits = plain_digits(piece.text)
+    code = read_identifier(pieces, i, tables)
+    if code:
+        return i + 1, (code,)
     following = find_near(pieces, i, 1)
-    adjacent = following if following - i <= 2 else -1
-    after = text_at(pieces, following)
     k = find_near(pieces, i, -1)
-    before = text_at(pieces, k).lower()
-    if before == "." and k > 0 and pieces[k - 1].rule == "abbreviation":
-        before = text_at(pieces, k - 1).lower()
-
-    def say(spoken: Words) -> Answer:
-        return i + 1, (Piece(piece.text, NUMBER, spoken),)
-
-    if len(digits) > 1 and _is_phone(pieces, i):
-        plus: Words = ("plus",) if digits[0] == "+" else ()
-        return say(plus + read_digits(digits))
-    if digits.isdecimal() and int(digits[:9]) <= 31 and len(digits) <= 2 and digits != "0":
-        month_after = _is_month_at(pieces, following)
-        if month_after and not after.islower():
-            ordinal = read_integer(int(digits), "ordinal")
-            return say((*(() if before == "the" else ("the",)), *ordinal, "of"))
-        if _is_month_at(pieces, k) and before[:1] and after[:1] not in tuple(":"):
-            return say(read_integer(int(digits), "ordinal"))
-    half = after.lower().replace(".", "")
-    if (
-        half in ("am", "pm")
-        and adjacent >= 0
-        and (
-            half != "am"
-            or "." in after
-            or after.isupper()
-            or (not text_after(pieces, following)[:1].isalpha() or pieces[following].kind is WORD)
-        )
-    ):
-        clock = re.fullmatch(r"(\d{1,2})(?:\.([0-5]\d))?", digits)
-        if clock and int(clock[1]) <= 12:
-            spoken = read_time(clock[1], clock[2] or "") if clock[2] else read_amount(digits)
-            middle = pieces[i + 1 : following]
-            meridiem = Piece(after, WORD, name_letters(half))
-            return following + 1, (Piece(piece.text, NUMBER, spoken), *middle, meridiem)
-    if after in ("x", "X") and adjacent >= 0:
-        second = find_near(pieces, following, 1)
-        if second >= 0 and pieces[second].kind is NUMBER:
-            times = Piece(after, NUMBER, ("by",))
-            middle = tuple(pieces[i + 1 : following])
-            return following + 1, (Piece(piece.text, NUMBER, piece.spoken), *middle, times)
+    if text_at(pieces, k) == "." and k > 0 and pieces[k - 1].rule == "abbreviation":
+        k -= 1
+    for decide in (_decide_day, _decide_hour, _decide_pair_of_sizes):
+        answer = decide(pieces, i, k, following, tables)
+        if answer:
+            return answer
+    digits = plain_digits(piece.text)
+    before, after = text_at(pieces, k).lower(), text_at(pieces, following)
     if after in ERAS or before.upper() in ERAS:
-        return say(read_year(digits) if digits.isdecimal() and len(digits) < 5 else piece.spoken)
-    if after in tables.currencies and adjacent >= 0 and after.isalpha():
-        text = "".join(p.text for p in pieces[i : following + 1])
-        spoken = read_money(piece.text, "", tables.currencies[after])
-        return following + 1, (Piece(text, NUMBER, spoken),)
-    if adjacent >= 0:
+        year = digits.isdecimal() and len(digits) < 5
+        return _say(piece, i, tables.say.year(digits) if year else piece.spoken)
+    if following - i <= 2 and following >= 0:
+        if after in tables.currencies and after.isalpha():
+            text = "".join(p.text for p in pieces[i : following + 1])
+            spoken = tables.say.money(piece.text, "", tables.currencies[after])
+            return following + 1, (Piece(text, NUMBER, spoken),)
         measure = _measure(pieces, i, following, tables)
         if measure:
             return measure
         fraction = split_fraction(after)
         if fraction and not fraction[0] and piece.text[-1:].isdecimal() and following == i + 2:
-            return i + 1, (Piece(piece.text, NUMBER, read_amount(digits)),)
+            return _say(piece, i, tables.say.amount(digits))
     if digits.isdecimal() and len(digits) == 3 and before == "in" and not after[:1].isalpha():
-        return say(read_year(digits))
-    if is_year(digits) and before not in _BEFORE_YEAR and not _is_month_at(pieces, k):
-        plural = after.islower() and after.endswith("s") and len(after) > 3
-        if after in ("men", "women", "people", "children") or (
-            plural and after not in FUNCTION_WORDS
-        ):
-            return say(read_amount(digits))
-    return say(piece.spoken)
+        return _say(piece, i, tables.say.year(digits))
+    if is_year(digits):
+        return _decide_year(pieces, i, k, after, tables)
+    if re.fullmatch(r"\d{1,3}\.\d{3}", digits) and digits.endswith("000"):
+        return _say(piece, i, piece.spoken, (tables.say.amount(digits.replace(".", "")),))
+    return _say(piece, i, piece.spoken)
+
+
+def _say(
+    piece: Piece, i: int, spoken: Words, other: tuple[Words, ...] = (), note: str = ""
+) -> Answer:
+    return i + 1, (Piece(piece.text, NUMBER, spoken, "", other, note),)
+
+
+def _decide_day(pieces: Pieces, i: int, k: int, following: int, tables: Tables) -> Answer | None:
+    """The day in "3 May" and "May 3"."""
+    digits = plain_digits(pieces[i].text)
+    if not (digits.isdecimal() and len(digits) <= 2 and 0 < int(digits) <= 31):
+        return None
+    after = text_at(pieces, following)
+    if _is_month_at(pieces, following) and not after.islower():
+        the: Words = () if text_at(pieces, k).lower() == "the" else ("the",)
+        return _say(pieces[i], i, (*the, *tables.say.integer(int(digits), "ordinal"), "of"))
+    if _is_month_at(pieces, k) and after[:1] != ":":
+        return _say(pieces[i], i, tables.say.day_after_month(digits))
+    return None
+
+
+def _decide_hour(pieces: Pieces, i: int, k: int, following: int, tables: Tables) -> Answer | None:
+    """The hour in "5 pm" and "7.15 p.m."."""
+    after = text_at(pieces, following)
+    half = after.lower().replace(".", "")
+    if half not in ("am", "pm") or following - i > 2:
+        return None
+    if half == "am" and after == "am" and text_after(pieces, following)[:1].isalpha():
+        if pieces[following].kind is not WORD:
+            return None
+    digits = plain_digits(pieces[i].text)
+    clock = re.fullmatch(r"(\d{1,2})(?:\.([0-5]\d))?", digits)
+    if not clock or int(clock[1]) > 12:
+        return None
+    spoken = tables.say.amount(digits)
+    if clock[2]:
+        spoken = tables.say.time(clock[1], clock[2])
+    meridiem = Piece(after, WORD, name_letters(half))
+    middle = pieces[i + 1 : following]
+    return following + 1, (Piece(pieces[i].text, NUMBER, spoken), *middle, meridiem)
+
+
+def _decide_pair_of_sizes(
+    pieces: Pieces, i: int, k: int, following: int, tables: Tables
+) -> Answer | None:
+    """3 x 4: "by"."""
+    if text_at(pieces, following) not in ("x", "X", "×") or following - i > 2:
+        return None
+    second = find_near(pieces, following, 1)
+    if second < 0 or pieces[second].kind is not NUMBER or text_at(pieces, following) == "×":
+        return None
+    times = Piece(pieces[following].text, NUMBER, ("by",))
+    return following + 1, (pieces[i], *pieces[i + 1 : following], times)
+
+
+def _decide_year(pieces: Pieces, i: int, k: int, after: str, tables: Tables) -> Answer:
+    """Four digits from 1100 to 2099: a year, unless something is counted."""
+    piece = pieces[i]
+    amount = tables.say.amount(plain_digits(piece.text))
+    before = text_at(pieces, k).lower()
+    if before in _BEFORE_YEAR or _is_month_at(pieces, k) or amount == piece.spoken:
+        return _say(piece, i, piece.spoken)
+    plural = after.islower() and after.endswith("s") and len(after) > 3
+    plural = plural and not after.endswith("ss") and after not in FUNCTION_WORDS
+    if after in _COUNTED or before in _COUNTING:
+        return _say(piece, i, amount)
+    if not plural:
+        return _say(piece, i, piece.spoken)
+    if int(piece.text) < 1900 or piece.text.endswith("00"):
+        return _say(piece, i, amount, (piece.spoken,), "an amount")
+    return _say(piece, i, piece.spoken, (amount,), "a year")
 
 
 def _is_month_at(pieces: Pieces, i: int) -> bool:
@@ -127,34 +174,6 @@ def _is_month_at(pieces: Pieces, i: int) -> bool:
         i -= 1
     text = pieces[i].text
     return text[:1].isupper() and text.lower() in MONTH_FORMS
-
-
-def _is_phone(pieces: Pieces, i: int) -> bool:
-    """Whether a group of digits belongs to a telephone number: 07700 900 123, (01632) 960 123."""
-    first = last = i
-    for step in (-1, 1):
-        k = i
-        while abs(k - i) < 12:
-            n = k + step
-            while 0 <= n < len(pieces) and (
-                pieces[n].text in (" ", "\u00a0", "(", ")", *HYPHENS) and abs(n - k) < 4
-            ):
-                n += step
-            if not (0 <= n < len(pieces)) or not re.fullmatch(r"\+?\d{2,8}", pieces[n].text):
-                break
-            k = n
-            if step < 0:
-                first = k
-            else:
-                last = k
-    groups = [
-        piece.text for piece in pieces[first : last + 1] if piece.text.lstrip("+").isdecimal()
-    ]
-    total = sum(map(len, groups))
-    if not 9 <= total <= 16:
-        return False
-    bracketed = first > 0 and pieces[first - 1].text == "("
-    return groups[0][0] in "0+" or (bracketed and len(groups) > 1)
 
 
 def _is_noun_after(pieces: Pieces, end: int) -> bool:
@@ -198,13 +217,15 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
         return None
     noun = text_before(pieces, i).lower() in DETERMINERS and _is_noun_after(pieces, end)
     tail = name_unit(amount, unit, noun)
+    if len(text) == 1 and text.isupper() and k > i + 1 and text_after(pieces, k)[:1].isupper():
+        return None
     fraction = split_fraction(amount)
     if fraction:
         number = pieces[i].spoken
         if tail[0] in ("a", "an") and number[0] == "a":
             number = number[1:]
     elif pieces[i].rule == "amount":
-        number = read_amount(amount)
+        number = tables.say.amount(amount)
     else:
         number = pieces[i].spoken
     between = tuple(pieces[i + 1 : k])
@@ -217,6 +238,10 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
 
 def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """A range or a fraction that a unit or a fraction's noun may follow."""
+    if pieces[i].rule == "range":
+        score = decide_range(pieces, i, tables)
+        if score:
+            return score
     following = find_near(pieces, i, 1)
     if following >= 0 and following - i <= 2:
         measure = _measure(pieces, i, following, tables)
@@ -225,7 +250,8 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
     piece = pieces[i]
     fraction = split_fraction(piece.text)
     k = find_near(pieces, i, -1)
-    if fraction and not fraction[0] and k == i - 2 and pieces[k].rule == "amount":
+    joined = k >= 0 and k == i - 2 and pieces[k].rule == "amount" and len(pieces[k].text) < 4
+    if fraction and not fraction[0] and joined:
         return i + 1, (Piece(piece.text, NUMBER, ("and", *piece.spoken)),)
     return i + 1, (piece,)
 
@@ -267,14 +293,60 @@ def decide_money(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if not plain or not (noun or end > i):
         return i + 1, (piece,)
     digits = re.match(r"[\d.,]+", amount)
-    spoken = read_money(digits[0] if digits else "0", magnitude, tables.currencies[sign], noun)
+    spoken = tables.say.money(
+        digits[0] if digits else "0", magnitude, tables.currencies[sign], noun
+    )
     minus: Words = ("minus",) if number != piece.text else ()
     return end + 1, (Piece(text, NUMBER, minus + spoken),)
 
 
-def decide_clock(pieces: Pieces, i: int, _tables: Tables) -> Answer:
-    """No "o'clock" in "12:00 p.m."."""
+def decide_currency(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """A sign with a space after it: "$ 3,500,000"."""
+    k = find_near(pieces, i, 1)
+    if k != i + 2 or pieces[k].rule != "amount" or "\n" in pieces[i + 1].text:
+        return i + 1, (pieces[i],)
+    amount, end, magnitude = pieces[k].text, k, ""
+    following = find_near(pieces, k, 1)
+    if following == k + 2 and text_at(pieces, following).lower() in (*_SCALES, "bn", "m", "tn"):
+        magnitude, end = pieces[following].text, following
+    spoken = tables.say.money(amount, magnitude, tables.currencies[pieces[i].text])
+    text = "".join(piece.text for piece in pieces[i : end + 1])
+    return end + 1, (Piece(text, NUMBER, spoken),)
+
+
+def decide_inch(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """17" is seventeen inches, unless the mark closes a quotation."""
     piece = pieces[i]
+    quoted = False
+    for k in range(i - 1, max(-1, i - FAR), -1):
+        if is_break(pieces[k]):
+            break
+        quoted ^= pieces[k].text == '"'
+    if quoted and piece.text[-1] == '"':
+        number = Piece(piece.text[:-1], NUMBER, piece.spoken[:-1])
+        return i + 1, (number, Piece('"', PUNCTUATION))
+    noun = _is_noun_after(pieces, i)
+    spoken = (*piece.spoken[:-1], "inch") if noun else piece.spoken
+    return i + 1, (Piece(piece.text, NUMBER, spoken),)
+
+
+def decide_unit(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """A unit's symbol without a number: "half a km"."""
+    one = text_before(pieces, i).lower() in DETERMINERS | {"per", "/"}
+    unit = tables.units[pieces[i].text]
+    return i + 1, (Piece(pieces[i].text, WORD, unit.one if one else unit.several),)
+
+
+def decide_clock(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """No "o'clock" in "12:00 p.m."; "to" in a ratio."""
+    piece = pieces[i]
+    near = {text_before(pieces, i).lower(), text_after(pieces, i).lower()}
+    k = find_near(pieces, i, -1)
+    near.add(text_before(pieces, k).lower() if k >= 0 else "")
+    if near & _MARKED and piece.text.count(":") == 1:
+        left, right = plain_digits(piece.text).split(":")
+        spoken = (*tables.say.amount(left), "to", *tables.say.amount(str(int(right))))
+        return _say(piece, i, spoken)
     half = text_after(pieces, i).lower().replace(".", "").replace("'", "").replace("’", "")
     spoken = piece.spoken
     if half in ("am", "pm", "noon", "midnight", "o") and spoken[-1:] == ("o'clock",):

@@ -8,8 +8,10 @@ from typing import Final, NamedTuple
 
 from drillgen.core.values import TokenKind
 from drillgen.speech.text.addresses import match_address, match_tag, read_address, read_tag
-from drillgen.speech.text.amounts import is_number_start, match_number, read_code
-from drillgen.speech.text.tables import Tables, Words, word_set
+from drillgen.speech.text.forms import is_number_start, match_number, read_code
+from drillgen.speech.text.numerals import pluralize
+from drillgen.speech.text.rows import Words, word_set
+from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import (
     APOSTROPHES,
     HYPHENS,
@@ -37,6 +39,12 @@ class Piece(NamedTuple):
     rule: str = ""
     """Name of a rule in context.py; empty for none."""
 
+    other: tuple[Words, ...] = ()
+    """How else it could be read."""
+
+    note: str = ""
+    """What it was taken for."""
+
 
 _WORD: Final = re.compile(
     f"[{LATIN}][{LATIN}{INNER}]*+(?:[{HYPHENS}{APOSTROPHES}][{LATIN}][{LATIN}{INNER}]*+)*+"
@@ -48,14 +56,33 @@ _MARKS: Final = {mark: Piece(mark, PUNCTUATION) for mark in ",.;:?!"}
 _DOTTED: Final = re.compile(
     rf"(?:[A-Za-z]\.){{2,}}+(?:[A-Za-z](?![{LATIN}{INNER}'’\d.]))?|Ph\.D\.?(?!\w)"
 )
-_CODE: Final = re.compile(rf"[{LATIN}]{{1,40}}-?\d{{1,20}}(?:[{LATIN}]{{1,10}}\d{{0,10}}){{0,3}}")
+_CODE: Final = re.compile(rf"([{LATIN}]{{1,40}})-?\d{{1,20}}(?:[{LATIN}]{{1,10}}\d{{0,10}}){{0,3}}")
 _CODE_AFTER: Final = re.compile(rf"\d{{1,20}}(?:[{LATIN}]{{1,20}}\d{{0,10}}){{1,3}}")
 _KEYCAP: Final = re.compile("[0-9#*]\ufe0f?\u20e3")
 _JOINED: Final = re.compile(r"[A-Z]{1,4}(?:&[A-Z]{1,4}){1,4}(?![A-Za-z])")
 _PLURAL_CAPS: Final = re.compile(r"([A-Z]{2,6})(['’]?s)")
 _OPTIONAL_S: Final = re.compile(r"\(e?s\)")
-_FACE: Final = re.compile(r"[:;=8xX]['’]?[-o^]?[)(DPpOo/|\\*3\]\[]+|<3+|[)(D]-?[:;]|\^[_.-]?\^")
+_FACE: Final = re.compile(
+    r"[:;=8xX]['’]?[-o^]?[)(DPpOo/|\\*3\]\[]+|<[/\\]?3+|[)(D]-?[:;=]<?|\^[_.-]?\^|[oO0][_.][oO0]"
+    r"|[:;]-?[>sS$@xX#]|¯\\_\(ツ\)_/¯|-[_.]+-|:'[-(]*\(*"
+)
+_VOWELLESS: Final = re.compile("[b-df-hj-np-tv-xz]{2,5}")
+_HUMMED: Final = re.compile("(.+)\\1{2,}|b?r+|h?m+|sh+|p?s+t|pf+t?|ts+k|tch|gr+|n?th|z+|cwm|ngl")
+"""Sounds and words that have no vowel letter."""
+
 _RUN: Final = re.compile(r"(.)\1*", re.DOTALL)
+_SPAN: Final = re.compile(r"(\w+)[-‐‑](\w+)")
+_CALENDAR: Final = {
+    form: name
+    for names in (
+        "monday tuesday wednesday thursday friday saturday sunday",
+        "january february march april may june july august september october november december",
+    )
+    for name in names.split()
+    for form in (name, name[:3], name[:4])
+} | {"tues": "tuesday", "thurs": "thursday"}
+"""Days and months, in full and short."""
+
 _SMALL_ROMAN: Final = word_set("ii iii iv vi vii viii ix xi xii xiii xiv xv")
 _EXTENDERS: Final = frozenset(
     "\u200c\u200d\u0e33\u0eb3\uff9e\uff9f\U0001f3fb\U0001f3fc\U0001f3fd\U0001f3fe\U0001f3ff"
@@ -70,18 +97,27 @@ def _spell(text: str, tables: Tables) -> Piece:
     known = tables.contractions.get(lower)
     if known:
         return Piece(text, WORD, known)
+    span = _read_span(text)
+    if span:
+        return Piece(text, WORD, span)
     if len(text) == 1:
         if text in "IVX":
             return Piece(text, WORD, read_word(text), "letter")
         return Piece(text, WORD, read_word(text), "article" if text == "A" else "")
+    if text in tables.regions:
+        return Piece(text, WORD, read_capitals(lower, tables), "capitals")
     acronym = tables.acronyms.get(lower)
     if acronym and acronym.reading == "word":
         return Piece(text, WORD, acronym.spoken)
+    if acronym and (acronym.reading == "any" or (text.islower() and is_vowelless(lower))):
+        return Piece(text, WORD, name_letters(lower))
     plural = _PLURAL_CAPS.fullmatch(folded)
     if plural:
         entry = tables.acronyms.get(plural[1].lower())
         if entry and entry.reading == "word":
-            return Piece(text, WORD, (*entry.spoken[:-1], entry.spoken[-1] + "'s"))
+            *rest, last = entry.spoken
+            said = pluralize((*rest, last)) if plural[2] == "s" else (*rest, last + "'s")
+            return Piece(text, WORD, said)
         if entry or not _is_word_form(plural[1].lower(), tables):
             return Piece(text, WORD, name_letters(plural[1], "'s"))
     if folded.isalpha() and folded.isupper():
@@ -94,6 +130,25 @@ def _spell(text: str, tables: Tables) -> Piece:
         return Piece(text, WORD, spoken)
     spoken = read_word(text)
     return Piece(text, WORD if spoken else OTHER, spoken)
+
+
+def _read_span(text: str) -> Words:
+    """Mon-Fri, June-August, A-Z: two ends with "to" between them; empty for anything else."""
+    match = _SPAN.fullmatch(text)
+    if not match:
+        return ()
+    left, right = match.groups()
+    if len(left) == len(right) == 1 and left.isupper() and right.isupper() and left < right:
+        return (*name_letters(left), "to", *name_letters(right))
+    first, second = (_CALENDAR.get(part.lower(), "") for part in (left, right))
+    if first and second and left[0].isupper() and right[0].isupper() and first != second:
+        return (first, "to", second)
+    return ()
+
+
+def is_vowelless(lower: str) -> bool:
+    """Whether a lower-case form must be spelled out, for want of a vowel: pdf, tv, bpd."""
+    return _VOWELLESS.fullmatch(lower) is not None and not _HUMMED.fullmatch(lower)
 
 
 def _is_word_form(lower: str, tables: Tables) -> bool:
@@ -109,7 +164,7 @@ def read_capitals(lower: str, tables: Tables, shouted: bool = False) -> Words:
     if acronym:
         if acronym.reading == "word":
             return acronym.spoken
-        if acronym.reading == "letters" or (acronym.reading == "country" and not shouted):
+        if acronym.reading in ("letters", "any") or (acronym.reading == "country" and not shouted):
             return name_letters(lower)
         return (lower,)
     if _is_word_form(lower, tables) or (shouted and is_sayable(lower)) or len(lower) > 6:
@@ -137,11 +192,10 @@ def _extend(chunk: str, end: int) -> int:
 class Scanner:
     """Reads stretches without white space, and keeps one tuple for each plain word."""
 
-    __slots__ = ("_day_first", "_special", "_tables", "_words")
+    __slots__ = ("_special", "_tables", "_words")
 
-    def __init__(self, tables: Tables, day_first: bool) -> None:
+    def __init__(self, tables: Tables) -> None:
         self._tables = tables
-        self._day_first = day_first
         self._words: dict[str, Words] = {}
         self._special = tables.abbreviations.keys() | tables.acronyms.keys() | _SMALL_ROMAN
 
@@ -154,7 +208,7 @@ class Scanner:
         if quick:
             word, mark, space = quick.groups()
             lower = word.lower()
-            if lower not in self._special:
+            if lower not in self._special and not (word == lower and is_vowelless(lower)):
                 pieces: tuple[Piece, ...]
                 pieces = (Piece(word, WORD, self._words.setdefault(lower, (lower,))),)
                 if mark:
@@ -205,7 +259,7 @@ class Scanner:
             end = pos + 1
             while end < len(chunk) and chunk[end].isdecimal():
                 end += 1
-            return [Piece(chunk[pos:end], NUMBER, read_code(chunk[pos:end]))]
+            return [Piece(chunk[pos:end], NUMBER, read_code(chunk[pos:end], self._tables.say))]
         return [self._mark(chunk, pos)]
 
     def _address(self, chunk: str, pos: int, dotted: bool) -> Piece | None:
@@ -213,13 +267,13 @@ class Scanner:
         if char in "#@":
             end = match_tag(chunk, pos)
             if end > pos:
-                spoken = read_tag(chunk[pos:end])
+                spoken = read_tag(chunk[pos:end], self._tables)
                 return Piece(chunk[pos:end], WORD if spoken else OTHER, spoken)
             return None
         if char.isascii() and char.isalnum() and dotted:
             end = match_address(chunk, pos)
             if end > pos:
-                return Piece(chunk[pos:end], WORD, read_address(chunk[pos:end]))
+                return Piece(chunk[pos:end], WORD, read_address(chunk[pos:end], self._tables))
         return None
 
     def _number(self, chunk: str, pos: int) -> Piece | None:
@@ -230,28 +284,29 @@ class Scanner:
         if char == "#" and chunk[pos + 1 : pos + 2].isdecimal():
             digits = re.compile(r"\d++").match(chunk, pos + 1)
             if digits and not chunk[digits.end() : digits.end() + 1].isalnum():
-                reading = match_number(digits[0], 0, self._tables, self._day_first)
+                reading = match_number(digits[0], 0, self._tables)
                 if reading:
-                    return Piece("#" + digits[0], NUMBER, ("number", *reading[1]))
+                    return Piece("#" + digits[0], NUMBER, ("number", *reading.spoken))
         if not is_number_start(chunk, pos):
             return None
-        reading = match_number(chunk, pos, self._tables, self._day_first)
+        reading = match_number(chunk, pos, self._tables)
         if reading is None:
             code = _CODE_AFTER.match(chunk, pos)
             if code and not chunk[code.end() : code.end() + 1].isalnum():
-                return Piece(code[0], NUMBER, read_code(code[0]))
+                return Piece(code[0], NUMBER, read_code(code[0], self._tables.say))
             return None
-        end, spoken, rule = reading
+        end, spoken, rule, other, note = reading
         if rule in ("clock", "hour", "money", "measure") and chunk[end : end + 1] in tuple(
             "-‐‑–—"
         ):
             second = None
             if chunk[end + 1 : end + 2] and is_number_start(chunk, end + 1):
-                second = match_number(chunk, end + 1, self._tables, self._day_first)
+                second = match_number(chunk, end + 1, self._tables)
             if second:
-                end, rule = second[0], second[2]
-                spoken = (*spoken, "to", *second[1])
-        return Piece(chunk[pos:end], NUMBER, spoken, rule)
+                spoken = spoken[:-1] if spoken[-1] == "o'clock" else spoken
+                end, rule = second.end, second.rule
+                spoken = (*spoken, "to", *second.spoken)
+        return Piece(chunk[pos:end], NUMBER, spoken, rule, other, note)
 
     def _clipped(self, chunk: str, pos: int) -> Piece | None:
         """A word that starts with an apostrophe: 'tis, 'em, 'n'."""
@@ -277,9 +332,10 @@ class Scanner:
                 return [Piece(joined[0], WORD, spoken)]
             code = _CODE.match(chunk, pos)
             if code and not chunk[code.end() : code.end() + 1].isalnum():
-                prefix = code[0].rstrip("0123456789-")
-                if "-" not in code[0] or prefix.isupper():
-                    return self._code(code[0])
+                prefix = code[1]
+                named = prefix.upper() in ("AM", "PM") or prefix.lower() in _CALENDAR
+                if ("-" not in code[0] or prefix.isupper()) and not named:
+                    return self._code(chunk, code[0], code.end())
             dotted = _DOTTED.match(chunk, pos)
             if dotted:
                 return [self._dotted(dotted[0])]
@@ -315,17 +371,26 @@ class Scanner:
             return [Piece(text, WORD, (lower,), "small roman")]
         if after == "#" and len(text) == 1 and "A" <= text <= "G":
             return [Piece(text + "#", WORD, (lower + ".", "sharp"))]
+        if text == lower and is_vowelless(lower):
+            if lower in tables.units:
+                return [Piece(text, WORD, tables.units[lower].several, "unit")]
+            return [Piece(text, WORD, name_letters(lower))]
         if _PLAIN.fullmatch(text) and lower not in tables.acronyms:
             return [Piece(text, WORD, (lower,))]
         return [_spell(text, tables)]
 
-    def _code(self, text: str) -> list[Piece]:
+    def _code(self, chunk: str, text: str, end: int) -> list[Piece]:
+        say = self._tables.say
         head = text.rstrip("0123456789-").lower()
         acronym = self._tables.acronyms.get(head)
         if acronym and acronym.reading == "word":
             tail = text[len(head) :].lstrip("-")
-            return [Piece(text, NUMBER, acronym.spoken + read_code(tail))]
-        return [Piece(text, NUMBER, read_code(text))]
+            spoken = acronym.spoken + read_code(tail, say)
+        else:
+            spoken = read_code(text, say)
+        if chunk[end : end + 1] in tuple(APOSTROPHES) and chunk[end + 1 :] == "s":
+            return [Piece(text + chunk[end:], NUMBER, pluralize(spoken))]
+        return [Piece(text, NUMBER, spoken)]
 
     def _dotted(self, text: str) -> Piece:
         lower = text.lower()
@@ -361,9 +426,15 @@ class Scanner:
                 rule = "dash" if char in "−" else "sign"
                 return Piece(text, NUMBER, self._tables.symbols[char] * len(text), rule)
             return Piece(text, OTHER)
+        if text in self._tables.currencies:
+            return Piece(text, OTHER, (), "currency")
+        if text in "-‐‑–—":
+            # Between two words or numbers it may be said.
+            inner = chunk[pos + 1 : pos + 2].isalnum() or len(chunk) == 1
+            return Piece(text, PUNCTUATION, (), "dash" if inner else "")
         if unicodedata.category(char)[0] == "P":
-            return Piece(text, PUNCTUATION, (), "slash" if text == "/" else "")
-        return Piece(text, OTHER, (), "sign" if text == "~" else "")
+            return Piece(text, PUNCTUATION, (), {"/": "slash", "*": "sign"}.get(text, ""))
+        return Piece(text, OTHER, (), "sign" if text in "~<>^" else "")
 
     def _is_foreign_here(self, char: str) -> bool:
         return (

@@ -4,55 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import NamedTuple
 
+from drillgen.core.options import Locale
 from drillgen.core.resources import read_table
+from drillgen.speech.text.compounds import Splitter
+from drillgen.speech.text.numerals import Numerals
+from drillgen.speech.text.rows import (
+    Abbreviation,
+    Acronym,
+    Currency,
+    Region,
+    Unit,
+    Words,
+    word_set,
+)
 
-Words = tuple[str, ...]
-
-
-def word_set(words: str) -> frozenset[str]:
-    """The words of a list that is written with spaces."""
-    return frozenset(words.split())
-
-
-class Abbreviation(NamedTuple):
-    """One way to read an abbreviation."""
-
-    when: str
-    """always, stop, name, street, after, number, month or day."""
-
-    spoken: Words
-    ends: str
-    """May a sentence end here: never, function, capital."""
-
-
-class Acronym(NamedTuple):
-    """How a form in capitals is read."""
-
-    reading: str
-    """word, letters, country or noun."""
-
-    spoken: Words
-
-
-class Unit(NamedTuple):
-    """The two spoken forms of a unit symbol."""
-
-    one: Words
-    several: Words
-    loose: bool
-    """May stand after a space: "5 km", but not "5 in"."""
-
-
-class Currency(NamedTuple):
-    """The spoken forms of a currency."""
-
-    one: Words
-    several: Words
-    minor_one: Words
-    minor_several: Words
-    joint: Words
+__all__ = ["Abbreviation", "Acronym", "Currency", "Tables", "Unit", "Words", "word_set"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +35,11 @@ class Tables:
 
     symbols: Mapping[str, Words]
     contractions: Mapping[str, Words]
+    regions: Mapping[str, Region]
+    """Names of states and provinces by their postal code."""
+
+    say: Numerals
+    splitter: Splitter
 
 
 def _words(row: tuple[str, ...], column: int) -> Words:
@@ -83,7 +55,7 @@ def load_abbreviations() -> dict[str, tuple[Abbreviation, ...]]:
     return table
 
 
-def load_tables() -> Tables:
+def load_tables(locale: Locale = Locale.EN_US) -> Tables:
     """Read every table of the room (about 1 ms)."""
     currencies: dict[str, Currency] = {}
     for row in read_table("text_currencies.tsv"):
@@ -104,4 +76,10 @@ def load_tables() -> Tables:
         currencies=currencies,
         symbols={row[0]: _words(row, 1) for row in read_table("text_symbols.tsv")},
         contractions={row[0]: _words(row, 1) for row in read_table("text_contractions.tsv")},
+        regions={
+            row[0]: Region(_words(row, 1), row[2])
+            for row in read_table("text_regions.tsv")
+        },
+        say=Numerals(locale),
+        splitter=Splitter(),
     )

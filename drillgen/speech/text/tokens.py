@@ -8,11 +8,16 @@ whose reading depends on their neighbours.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from itertools import accumulate, chain, compress, count, repeat
 from operator import itemgetter
 from typing import Final
 
+<<<<<<< HEAD
 from drillgen.core.collector import CollectorPause
+=======
+from drillgen.core.options import Locale
+>>>>>>> 2f9c0b1 (Numbers and signs by context and locale)
 from drillgen.core.values import Token
 from drillgen.speech.text.context import apply_context
 from drillgen.speech.text.scan import Piece, Scanner
@@ -49,15 +54,19 @@ class _Cache(dict[str, tuple[Piece, ...]]):
 class Tokenizer:
     """Makes tokens, and remembers the forms that it has seen.
 
-    `day_first`: 3/4/2026 is 3 April (else 4 March). Dates that can be read only one way
-    ("25/11/2026", "11/25/2026") and ISO 8601 dates don't depend on it.
+    `locale`: how numbers and dates are read, see docs/numbers.md.
     """
 
     __slots__ = ("_cache", "_tables")
 
-    def __init__(self, day_first: bool = True) -> None:
-        self._tables: Tables = load_tables()
-        self._cache = _Cache(Scanner(self._tables, day_first))
+    def __init__(self, locale: Locale = Locale.EN_US) -> None:
+        self._tables: Tables = load_tables(locale)
+        self._cache = _Cache(Scanner(self._tables))
+
+    @property
+    def locale(self) -> Locale:
+        """How numbers and dates are read."""
+        return self._tables.say.locale
 
     def tokenize(self, text: str, start: int = 0) -> tuple[Token, ...]:
         """Tokens of a text. `start` is the offset of its first character, for a text that
@@ -74,13 +83,18 @@ class Tokenizer:
         # zip): this is the one place of the room where each token's nanoseconds count.
         pieces = list(chain.from_iterable(map(self._cache.__getitem__, _STRETCH.findall(text))))
         special = list(compress(count(), map(_RULE, pieces)))
+        noted: list[int] = []
         if special:
-            pieces = apply_context(pieces, special, self._tables)
+            pieces, noted = apply_context(pieces, special, self._tables)
         texts = list(map(_TEXT, pieces))
         ends = list(accumulate(map(len, texts), initial=start))
         kinds, spoken = map(_KIND, pieces), map(_SPOKEN, pieces)
-        rows = zip(texts, ends, ends[1:], kinds, spoken, strict=False)
-        return tuple(map(_NEW_TOKEN, repeat(Token), rows))
+        plain: tuple[Iterable[object], ...] = (repeat(()), repeat(""))
+        rows = zip(texts, ends, ends[1:], kinds, spoken, *plain, strict=False)
+        tokens = list(map(_NEW_TOKEN, repeat(Token), rows))
+        for i in noted:
+            tokens[i] = tokens[i]._replace(other=pieces[i].other, note=pieces[i].note)
+        return tuple(tokens)
 
 
 def tokenize(text: str) -> tuple[Token, ...]:

@@ -6,7 +6,7 @@ import re
 import unicodedata
 from typing import Final
 
-from drillgen.speech.text.tables import Words
+from drillgen.speech.text.rows import Words
 
 LATIN: Final = (
     "A-Za-zªºÀ-ÖØ-öø-\u02af\u1d00-\u1d25\u1e00-\u1eff\u2071\u207fKÅℓ\u2c60-\u2c7f"

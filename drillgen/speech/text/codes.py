@@ -1,0 +1,161 @@
+"""Digits that are no amounts: telephone numbers, postal codes, house numbers, identifiers."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from drillgen.speech.text.neighbours import (
+    FUNCTION_WORDS,
+    Pieces,
+    find_near,
+    is_name,
+    text_at,
+    text_before,
+)
+from drillgen.speech.text.numerals import plain_digits, read_digits
+from drillgen.speech.text.rows import Words, word_set
+from drillgen.speech.text.scan import NUMBER, WORD, Piece
+from drillgen.speech.text.tables import Tables
+
+_GROUP: Final = re.compile(r"\+?\d{1,8}(?:[-.]\d{2,5}){0,3}")
+_BETWEEN: Final = frozenset({" ", "\u00a0", "(", ")", "-", "‐", "‑", "."})
+_REACH: Final = 10
+"""How many pieces a telephone number may reach to each side."""
+
+_WRITTEN: Final = re.compile(
+    r"\+\d[\d ()]{7,20}"
+    r"|\(?0\d[\d ()]{8,14}"
+    r"|(?:1 )?\(?\d{3}\)? {1,2}\d{3} \d{4}(?: \d{3,6})?"
+    r"|\(\d{3,5}\) ?\d{3,4} ?\d{3,4}"
+)
+"""ITU-T E.123: groups with spaces between, the trunk code in brackets or after a plus."""
+
+_STREETS: Final = word_set(
+    "street st avenue ave boulevard blvd road rd drive dr lane ln way highway hwy court ct place "
+    "pl square sq terrace terr crescent cres parkway pkwy row quay close close gardens suite ste"
+)
+_DIRECTIONS: Final = {
+    "N": "north",
+    "S": "south",
+    "E": "east",
+    "W": "west",
+    "NE": "north east",
+    "NW": "north west",
+    "SE": "south east",
+    "SW": "south west",
+}
+_CODED: Final = word_set(
+    "ext extension passcode code pin password account acct id zip postcode serial contract isbn "
+    "ref reference invoice po x pager deal booking tracking"
+)
+"""Words before a number that nobody counts with."""
+
+_COUNTED: Final = word_set(
+    "about almost approximately around over under nearly only some than least most to up exactly "
+    "roughly of all every the these those and or"
+)
+_TIMED: Final = word_set("hours hrs zulu gmt utc hour h")
+
+
+def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
+    """A piece of plain digits that is not an amount, or None."""
+    piece = pieces[i]
+    digits = plain_digits(piece.text)
+    if not digits.lstrip("+").isdecimal():
+        return None
+    if _is_phone(pieces, i):
+        plus: Words = ("plus",) if digits[0] == "+" else ()
+        return Piece(piece.text, NUMBER, plus + read_digits(digits), "", (), "a telephone number")
+    if len(digits) < 3 or digits[0] == "+":
+        return None
+    k = find_near(pieces, i, -1)
+    before = text_at(pieces, k).lower().rstrip(".") or text_before(pieces, k).lower()
+    if before == "" and k > 0:
+        before = pieces[k - 1].text.lower()
+    if before in _CODED and len(digits) > 3:
+        return Piece(piece.text, NUMBER, read_digits(digits), "", (), "a code")
+    if len(digits) == 5 and _is_after_region(pieces, k, tables):
+        return Piece(piece.text, NUMBER, read_digits(digits), "", (), "a postal code")
+    if _is_house_number(pieces, i):
+        return Piece(piece.text, NUMBER, tables.say.pairs(digits), "", (), "a house number")
+    after = text_at(pieces, find_near(pieces, i, 1)).lower()
+    military = len(digits) == 4 and digits[:2] < "25" and digits[2:] < "60"
+    if military and (
+        after in _TIMED or (digits[0] == "0" and before in ("at", "by", "from", "to"))
+    ):
+        return Piece(piece.text, NUMBER, tables.say.military(digits), "", (), "a time of day")
+    return _read_long(piece, digits, before, after, tables)
+
+
+def _read_long(piece: Piece, digits: str, before: str, after: str, tables: Tables) -> Piece | None:
+    """Five digits and more without commas: an identifier unless something is counted."""
+    if len(digits) < 5 or digits[0] == "0" or digits.endswith("000"):
+        return None
+    noun = after.isalpha() and after.islower() and after not in FUNCTION_WORDS
+    counted = noun or before in _COUNTED or digits.endswith("00")
+    readings = (tables.say.amount(digits), read_digits(digits))
+    spoken, other = readings if counted and len(digits) < 9 else readings[::-1]
+    return Piece(piece.text, NUMBER, spoken, "", (other,), "an amount" if counted else "a code")
+
+
+def _is_after_region(pieces: Pieces, k: int, tables: Tables) -> bool:
+    """Whether a state stands before: "Austin, TX 78701", "Freeport, Texas 77541"."""
+    before = text_at(pieces, k)
+    if before in tables.regions:
+        return True
+    return before[:1].isupper() and before.lower() in _region_words(tables)
+
+
+def _region_words(tables: Tables) -> frozenset[str]:
+    return frozenset(region.spoken[-1] for region in tables.regions.values())
+
+
+def _is_house_number(pieces: Pieces, i: int) -> bool:
+    """Whether a street's name follows within four words: "2301 N Coast Blvd"."""
+    k = i
+    for _ in range(5):
+        k = find_near(pieces, k, 1)
+        word = text_at(pieces, k)
+        if k < 0 or pieces[k].kind is not WORD:
+            ordinal = k >= 0 and word[:1].isdecimal() and word[-1:].isalpha()
+            if not ordinal or k > i + 4:
+                return False
+        elif word.lower() in _STREETS and (word[0].isupper() and k > i + 2):
+            return True
+        elif not is_name(word) and word not in ("de", "la", "of"):
+            return False
+    return False
+
+
+def read_direction(pieces: Pieces, i: int) -> Words:
+    """North for the N in "2301 N Coast Blvd", empty for any other letter."""
+    name = _DIRECTIONS.get(pieces[i].text, "")
+    k = find_near(pieces, i, -1)
+    if not name or k < 0 or pieces[k].kind is not NUMBER or not pieces[k].text.isdecimal():
+        return ()
+    return tuple(name.split()) if _is_house_number(pieces, k) else ()
+
+
+def _is_phone(pieces: Pieces, i: int) -> bool:
+    """Whether digits belong to a telephone number: 07700 900 123, (713) 555-0123."""
+    if len(pieces[i].text) < 2 and pieces[i].text != "1":
+        return False
+    first = last = i
+    for step in (-1, 1):
+        k = i + step
+        while 0 <= k < len(pieces) and abs(k - i) < _REACH:
+            if _GROUP.fullmatch(pieces[k].text):
+                first, last = min(first, k), max(last, k)
+            elif pieces[k].text not in _BETWEEN:
+                break
+            k += step
+    if first == last:
+        return False
+    if first and pieces[first - 1].text == "(":
+        first -= 1
+    groups = [piece.text for piece in pieces[first : last + 1] if piece.text[-1].isdecimal()]
+    written = "".join(piece.text for piece in pieces[first : last + 1])
+    total = sum(char.isdecimal() for char in written)
+    plain = re.sub(r"[-‐‑.\u00a0]", " ", written)
+    return 9 <= total <= 16 and len(groups) > 1 and _WRITTEN.fullmatch(plain) is not None

@@ -1,0 +1,349 @@
+"""The written forms of numbers. numerals.py knows how they are said.
+
+Dates follow ISO 8601, telephone numbers ITU-T E.123; what these don't cover is common practice.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Final, NamedTuple
+
+from drillgen.speech.text.numerals import (
+    MAGNITUDES,
+    MONTHS,
+    Numerals,
+    is_year,
+    name_unit,
+    plain_digits,
+    pluralize,
+    read_digits,
+    split_fraction,
+)
+from drillgen.speech.text.rows import Unit, Words
+from drillgen.speech.text.tables import Tables
+from drillgen.speech.text.words import fold_accents, name_letters, read_word
+
+
+class Reading(NamedTuple):
+    """What starts at a place of a text."""
+
+    end: int
+    spoken: Words
+    rule: str = ""
+    """The context rule that must look at it; empty for none."""
+
+    other: tuple[Words, ...] = ()
+    """How else it could be read."""
+
+    note: str = ""
+    """What it was taken for."""
+
+
+# Each quantifier is bounded or possessive, so that no input can make the forms slow.
+_END: Final = r"(?![\w]|[.,:/]\d)"
+_INT: Final = r"(?:\d{1,3}(?:,\d{3}){1,6}+(?!\d)|\d++)"
+_DEC: Final = rf"(?:{_INT}(?:\.\d++)?|\.\d++)"
+_DASH: Final = "[-‐‑–—−]"
+_QUOTES: Final = "'’‘"
+_SIGNS: Final = "£€¥₹₩₽₺₪₱₦₫฿"
+_VULGAR: Final = re.compile(r"\d{0,9}[¼½¾⅐-⅞↉]")
+_FRACTION: Final = re.compile(r"\d{1,3}[/⁄]\d{1,3}(?=(rds|ds|ths|s)?(?!\w))")
+_ISO: Final = re.compile(
+    r"(\d{4})-(\d\d)-(\d\d)(?:T(\d\d):(\d\d)(?::(\d\d)(?:\.\d{1,9})?)?(?:Z|[+-]\d\d:?\d\d)?)?"
+    + _END
+)
+_DATE: Final = re.compile(rf"(\d{{1,2}})([/.\-])(\d{{1,2}})\2(\d{{4}}|\d\d){_END}")
+_NAMED_DATE: Final = re.compile(rf"(\d{{1,2}})-([A-Z][a-z]{{2,8}})-(\d{{4}}|\d\d){_END}")
+_TIME: Final = re.compile(
+    r"(\d{1,2})(?:[:.]([0-5]\d)(?::([0-5]\d))?)?([ap])\.?m(?:\b\.(?!\w))?(?!\w)", re.IGNORECASE
+)
+_CLOCK: Final = re.compile(rf"(\d{{1,2}}):([0-5]\d)(?::([0-5]\d))?{_END}")
+_RATIO: Final = re.compile(rf"(\d{{1,3}}):(\d{{1,3}}){_END}")
+_ORDINAL: Final = re.compile(
+    rf"({_INT})(?:st|nd|rd|th|ST|ND|RD|TH)(?:[-–]({_INT})(?:st|nd|rd|th))?(?!\w)"
+)
+_DECADE: Final = re.compile(rf"[{_QUOTES}]?(\d{{0,3}}0)[{_QUOTES}]?s(?!\w)")
+_PHONE: Final = re.compile(
+    rf"\+?\(?\d{{1,5}}\)?(?:[-‐‑]\d{{2,5}}){{2,6}}{_END}|\d{{1,3}}-\d{{4}}{_END}"
+    rf"|\+?(?:1[.\-/])?\(?\d{{3}}\)?[.\-/]?\d{{3}}[.\-]\d{{4}}{_END}|\d{{5}}-\d{{4}}{_END}"
+)
+_GROUPED: Final = re.compile(r"\d{1,3}(?:\.\d{3}){2,5}(?![\w]|[.,]\d)")
+_VERSION: Final = re.compile(r"\d{1,9}(?:\.\d{1,9}){2,6}(?!\w)")
+_FEET: Final = re.compile(r"(\d{1,2})['’′](\d{1,2})(?:[\"”″]|''|’’)?(?!\w)")
+_PAIR: Final = re.compile(rf"(\d{{1,4}})/(\d{{1,4}}){_END}")
+_TIMES: Final = re.compile(rf"(\d{{1,5}})[x×](\d{{1,5}})(?:[x×](\d{{1,5}}))?{_END}")
+_SHORT_YEAR: Final = re.compile(rf"[{_QUOTES}](\d\d){_END}")
+_RANGE: Final = re.compile(rf"({_DEC}){_DASH}({_DEC})")
+_PLAIN: Final = re.compile(rf"(?:(?<![\w)])[-−–+](?=[\d.])(?!\d{{1,2}}:\d))?{_DEC}")
+_MONEY: Final = re.compile(
+    rf"([-−–]?)((?:US|AU?|CA?|NZ|HK)?\$|[{_SIGNS}])(\d{{1,3}}(?:\.\d{{3}}){{1,5}}(?:,\d\d)?(?!\d)"
+    rf"|\d++,\d\d(?!\d)|{_DEC})"
+    rf"(?:({_DASH})(?:\2)?({_DEC}))?(k|mn?|mm|bn?|tn|K|M|MM|Mn|B|Bn|BN|T)?(?!\w)"
+)
+_MONEY_AFTER: Final = re.compile(rf"({_DEC})([{_SIGNS}$])(?!\w)")
+_HYPHENED: Final = re.compile(r"(?:[-‐‑][A-Za-z]{1,40}){1,6}(?![\w])")
+_GLUED: Final = re.compile(r"[A-Za-z]{1,10}(?!\w)")
+_LARGE: Final = frozenset("kKMB")
+"""Letters that stand for a magnitude where they are glued to a number."""
+
+_LINES: Final = re.compile(r"(\d{3,4})([pi])(?!\w)")
+
+
+def _match_date(chunk: str, pos: int, say: Numerals) -> Reading | None:
+    match = _ISO.match(chunk, pos)
+    if match:
+        year, month, day = match[1], int(match[2]), int(match[3])
+        if 1 <= month <= 12 and 1 <= day <= 31 and int(year):
+            spoken = say.date(year, month, day)
+            if match[4]:
+                spoken += ("at", *say.time(match[4], match[5], "", match[6] or ""))
+            return Reading(match.end(), spoken)
+    match = _NAMED_DATE.match(chunk, pos)
+    if match and 1 <= int(match[1]) <= 31:
+        for number, month_name in enumerate(MONTHS, 1):
+            if match[2].lower() in (month_name, month_name[:3]):
+                return Reading(match.end(), say.date(match[3], number, int(match[1])))
+    match = _DATE.match(chunk, pos)
+    if match and (match[2] == "/" or len(match[4]) == 4) and match[4] != "0000":
+        return read_short_date(match.end(), match[1], match[3], match[4], say)
+    return None
+
+
+def read_short_date(end: int, left: str, right: str, year: str, say: Numerals) -> Reading | None:
+    """A date in numbers, by the order of the locale; the other order where it is one too."""
+    first, second = int(left), int(right)
+    month, day = (first, second) if say.american else (second, first)
+    doubtful = month <= 12 and day <= 12 and month != day
+    if month > 12:
+        month, day = day, month
+    if not (1 <= month <= 12 and 1 <= day <= 31):
+        return None
+    other = (say.date(year, day, month),) if doubtful else ()
+    order = "month" if (month == first) else "day"
+    return Reading(end, say.date(year, month, day), "noted", other, f"a date, {order} first")
+
+
+def _match_time(chunk: str, pos: int, say: Numerals) -> Reading | None:
+    match = _TIME.match(chunk, pos)
+    if match and int(match[1]) <= 24:
+        half = match[4].lower() + "m"
+        spoken = say.time(match[1], match[2] or "", half, match[3] or "")
+        return Reading(match.end(), spoken, "hour")
+    match = _CLOCK.match(chunk, pos)
+    if match and int(match[1]) <= 24:
+        return Reading(match.end(), say.time(match[1], match[2], "", match[3] or ""), "clock")
+    match = _RATIO.match(chunk, pos)
+    if match:
+        return Reading(match.end(), (*say.amount(match[1]), "to", *say.amount(match[2])))
+    return None
+
+
+def _match_money(chunk: str, pos: int, tables: Tables) -> Reading | None:
+    say = tables.say
+    match = _MONEY.match(chunk, pos)
+    if match:
+        sign, symbol, amount, dash, upper, magnitude = match.groups()
+        currency = tables.currencies[symbol]
+        spoken: Words = ("minus",) if sign else ()
+        if dash:
+            spoken += (*say.amount(amount), "to", *say.money(upper, magnitude or "", currency))
+        else:
+            spoken += say.money(amount, magnitude or "", currency)
+        return Reading(match.end(), spoken, "money")
+    match = _MONEY_AFTER.match(chunk, pos)
+    if match:
+        return Reading(match.end(), say.money(match[1], "", tables.currencies[match[2]]))
+    return None
+
+
+def match_unit(chunk: str, start: int, tables: Tables) -> tuple[int, Unit] | None:
+    """The longest unit symbol that is attached at `start`, and its end."""
+    if start < len(chunk):
+        for end in range(min(len(chunk), start + 5), start, -1):
+            symbol = chunk[start:end].replace("μ", "µ")
+            if symbol in tables.units and not chunk[end : end + 1].isalnum():
+                return end, tables.units[symbol]
+    return None
+
+
+def _match_fraction(chunk: str, pos: int, say: Numerals) -> tuple[int, Words] | None:
+    match = _VULGAR.match(chunk, pos)
+    fraction = split_fraction(match[0]) if match else None
+    if match and fraction and not chunk[match.end() : match.end() + 1].isdecimal():
+        return match.end(), say.mixed(*fraction)
+    match = _FRACTION.match(chunk, pos)
+    fraction = split_fraction(match[0]) if match else None
+    if match and fraction and match[1]:
+        spoken = say.mixed(*fraction)
+        plural = spoken[-1][-1] == "s"
+        return match.end() + len(match[1]), spoken if plural else pluralize(spoken)
+    return None
+
+
+def match_number(chunk: str, pos: int, tables: Tables) -> Reading | None:
+    """The number that starts at `pos` of a stretch without white space, or None.
+
+    The character before `pos` is not a letter or digit.
+    """
+    say = tables.say
+    found = (
+        _match_date(chunk, pos, say)
+        or _match_time(chunk, pos, say)
+        or _match_money(chunk, pos, tables)
+    )
+    if found:
+        return found
+    for pattern, read, note in _FORMS:
+        match = pattern.match(chunk, pos)
+        if match:
+            return Reading(match.end(), read(match, say), "noted" if note else "", (), note)
+    return _match_amount(chunk, pos, tables)
+
+
+def _match_amount(chunk: str, pos: int, tables: Tables) -> Reading | None:
+    """A fraction, a range or a plain number, and a unit or word that is attached to it."""
+    say = tables.say
+    fraction = _match_fraction(chunk, pos, say)
+    rule = ""
+    amount = ""
+    if fraction:
+        end, spoken = fraction
+        amount, rule = chunk[pos:end], "fraction"
+    else:
+        pair = _PAIR.match(chunk, pos)
+        if pair:
+            spoken = (*say.amount(pair[1]), *say.amount(pair[2]))
+            return Reading(pair.end(), spoken, "pair")
+        span = _RANGE.match(chunk, pos)
+        plain = _PLAIN.match(chunk, pos)
+        if span and not chunk[span.end() : span.end() + 2].lstrip(",:/-–")[:1].isdecimal():
+            end, spoken, rule, amount = span.end(), say.span(span[1], span[2]), "range", "2"
+        elif plain and plain[0][-1:].isdecimal():
+            end, amount, rule = plain.end(), plain[0], "amount"
+            digits = plain_digits(amount)
+            spoken = say.year(digits) if is_year(digits) else say.amount(amount)
+        else:
+            return None
+    return _match_attached(chunk, Reading(end, spoken, rule), amount, tables)
+
+
+def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) -> Reading | None:
+    """A number with what is glued to it: a unit, a word with a hyphen, letters, a quotation
+    mark for inches; None for a form that is no number."""
+    end, spoken, rule, _, _ = number
+    say = tables.say
+    plain = rule == "amount"
+    lines = _LINES.match(chunk, end - len(amount)) if plain else None
+    if lines and int(lines[1]) > 200:
+        return Reading(lines.end(), (*say.pairs(lines[1]), lines[2] + "."))
+    unit = match_unit(chunk, end, tables)
+    if unit:
+        # "1500m" is a length, not a year.
+        spoken = say.amount(amount) if plain else spoken
+        tail = name_unit(amount, unit[1])
+        if tail[0] in ("a", "an") and spoken[0] == "a":
+            spoken = spoken[1:]
+        return Reading(unit[0], spoken + tail, "measure")
+    hyphened = _HYPHENED.match(chunk, end)
+    if hyphened:
+        words = hyphened[0][1:].replace("‐", "-").replace("‑", "-")
+        head, _, rest = words.partition("-")
+        if head[:3].lower() in MONTH_STARTS and head[0].isupper():
+            return number
+        symbol = tables.units.get(head)
+        first = symbol.one if symbol and head not in ("a", "in") else read_word(head)
+        spoken = say.amount(amount) if plain else spoken
+        if head.isupper() and len(head) > 1 and not symbol:
+            first = name_letters(head)
+        return Reading(hyphened.end(), spoken + first + (read_word(rest) if rest else ()))
+    if chunk[end : end + 1] in ('"', "″") and not chunk[end + 1 : end + 2].isalnum() and plain:
+        return Reading(end + 1, (*say.amount(amount), "inches"), "inch")
+    glued = _GLUED.match(chunk, end)
+    if glued and rule in ("amount", "range"):
+        letters = glued[0]
+        large = letters in _LARGE and (letters in "kM" or amount.isdecimal())
+        if large and (letters != "K" or len(amount) > 1):
+            return Reading(glued.end(), (*spoken, MAGNITUDES[letters.lower()]))
+        if not amount.isdecimal() and rule == "amount":
+            return Reading(glued.end(), spoken + read_code(letters, say))
+    if chunk[end : end + 1].isalpha():
+        return None
+    return number
+
+
+def _read_ordinals(match: re.Match[str], say: Numerals) -> Words:
+    second = ("to", *say.ordinal(match[2])) if match[2] else ()
+    return say.ordinal(match[1]) + second
+
+
+def _read_version(match: re.Match[str], say: Numerals) -> Words:
+    first, *rest = plain_digits(match[0]).split(".")
+    spoken = say.amount(first)
+    for part in rest:
+        spoken += ("point", *say.amount(part))
+    return spoken
+
+
+def _read_times(match: re.Match[str], say: Numerals) -> Words:
+    sides = [
+        say.year(n) if is_year(plain_digits(n)) else say.amount(n) for n in match.groups() if n
+    ]
+    spoken = sides[0]
+    for side in sides[1:]:
+        spoken += ("by", *side)
+    return spoken
+
+
+_FORMS: Final[
+    tuple[tuple[re.Pattern[str], Callable[[re.Match[str], Numerals], Words], str], ...]
+] = (
+    (_PHONE, lambda match, _: read_digits(plain_digits(match[0])), "a telephone number"),
+    (_GROUPED, lambda match, say: say.amount(match[0].replace(".", "")), ""),
+    (_VERSION, _read_version, ""),
+    (_ORDINAL, _read_ordinals, ""),
+    (_DECADE, lambda match, say: say.decade(match[1]), ""),
+    (_FEET, lambda match, say: (*say.amount(match[1]), "foot", *say.amount(match[2])), ""),
+    (_TIMES, _read_times, ""),
+    (_SHORT_YEAR, lambda match, say: say.two_digits(match[1]), ""),
+)
+"""Forms that need no neighbours, each with its reader and a note for the teacher."""
+
+MONTH_STARTS: Final = frozenset(month[:3] for month in MONTHS)
+
+
+def read_code(text: str, say: Numerals) -> Words:
+    """Letters and digits mixed: "mp3", "A4", "H2O", "COVID-19".
+
+    >>> read_code("mp3", Numerals()), read_code("A4", Numerals()), read_code("M25", Numerals())
+    (('m.', 'p.', 'three'), ('a.', 'four'), ('m.', 'twenty', 'five'))
+    """
+    spoken: Words = ()
+    for part in re.findall(r"\d+|[^\W\d_]+", text):
+        if part[0].isdecimal():
+            digits = plain_digits(part)
+            spoken += read_digits(digits) if len(digits) > 3 else say.amount(digits)
+            continue
+        word = "".join(c for c in fold_accents(part).lower() if "a" <= c <= "z")
+        if len(word) > 2 and (part.isupper() is False or len(word) > 4):
+            spoken += (word,)
+        elif part == "s" and spoken:
+            spoken = pluralize(spoken)
+        elif len(word) > 1 and part[-1] == "s" and part[:-1].isupper():
+            spoken += name_letters(word[:-1], "'s")
+        else:
+            spoken += name_letters(word)
+    return spoken
+
+
+def is_number_start(chunk: str, pos: int) -> bool:
+    """Whether a number could start at `pos`: a cheap test before all the forms."""
+    char = chunk[pos]
+    if char.isdecimal() or char in "£$€¥₹₩₽₺₪₱₦₫฿" or _VULGAR.match(char):
+        return True
+    follow = chunk[pos + 1 : pos + 2]
+    if char in "-−–+.'’‘(":
+        if char in "-−–" and follow in tuple("£$€¥"):
+            return True
+        return follow.isdecimal() or (follow == "." and chunk[pos + 2 : pos + 3].isdecimal())
+    return char in "UACNH" and "$" in chunk[pos : pos + 3]

@@ -1,0 +1,157 @@
+"""Two numbers with a slash or a dash between them: dates, fractions, scores, spans."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from drillgen.speech.text.forms import Reading, match_unit, read_short_date
+from drillgen.speech.text.neighbours import (
+    DAYS,
+    Answer,
+    Pieces,
+    find_near,
+    text_after,
+    text_at,
+    text_before,
+)
+from drillgen.speech.text.numerals import name_unit, plain_digits, split_fraction
+from drillgen.speech.text.rows import Words, word_set
+from drillgen.speech.text.scan import NUMBER, SPACE, WORD, Piece
+from drillgen.speech.text.tables import Tables
+
+_SET: Final = {
+    "9/11": "nine eleven",
+    "24/7": "twenty four seven",
+    "7/7": "seven seven",
+    "50/50": "fifty fifty",
+    "20/20": "twenty twenty",
+    "4/4": "four four",
+    "6/8": "six eight",
+}
+_BEFORE_DATE: Final = word_set(
+    "on by before after since until till due dated through thru starting effective ending from "
+    "between deadline"
+)
+_RATED: Final = word_set(
+    "rate rated rating score scored scores give gave gives got get solid marks"
+)
+_STARS: Final = word_set("star stars points rating")
+_PARTS: Final = frozenset({2, 3, 4, 5, 6, 8, 10, 16, 32, 64, 100})
+"""Denominators that people write."""
+
+_WON: Final = word_set(
+    "win wins won winning lose lost losing loss losses beat beats beaten lead leads leading led "
+    "draw drew drawn tie tied defeat defeated score scored scores final victory ahead down trail "
+    "trailed game match set sets vote voted ruling decision result series record"
+)
+_WON_AFTER: Final = word_set(
+    "win victory lead defeat draw loss tie vote decision ruling thrashing final result record"
+)
+_LOOK: Final = 14
+"""How many pieces back a word may tell a score."""
+
+
+def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """Two numbers with a slash: a date, a fraction, a mark, or just the two."""
+    piece = pieces[i]
+    text = plain_digits(piece.text)
+    say = tables.say
+    left, right = text.split("/")
+    if text in _SET:
+        return _answer(piece, i, tuple(_SET[text].split()))
+    date = _read_date(left, right, tables)
+    before = text_before(pieces, i).lower().rstrip(".")
+    after = text_after(pieces, i)
+    fraction = split_fraction(text)
+    k = find_near(pieces, i, -1)
+    if date and (before in _BEFORE_DATE or before in DAYS or _weekday_before(pieces, k)):
+        return _answer(piece, i, date.spoken, (*date.other[:1],) if date.other else (), date.note)
+    low, high = int(left), int(right)
+    rated = high in (5, 10, 100) and low <= high
+    if rated and (before in _RATED or after.lower() in _STARS or low == high):
+        return _answer(piece, i, (*say.amount(left), "out", "of", *say.amount(right)))
+    if fraction and fraction[2] in _PARTS:
+        return _fraction(pieces, i, tables, date)
+    if date:
+        other: Words = (*say.amount(left), *say.amount(right))
+        if fraction:
+            other = say.mixed(*fraction)
+        return _answer(piece, i, date.spoken, (other,), date.note)
+    if fraction:
+        return _fraction(pieces, i, tables, None)
+    return _answer(piece, i, piece.spoken)
+
+
+def _answer(
+    piece: Piece, i: int, spoken: Words, other: tuple[Words, ...] = (), note: str = ""
+) -> Answer:
+    return i + 1, (Piece(piece.text, NUMBER, spoken, "", other, note),)
+
+
+def _read_date(left: str, right: str, tables: Tables) -> Reading | None:
+    if len(left) > 2 or len(right) > 2 or not int(left) or not int(right):
+        return None
+    return read_short_date(0, left, right, "", tables.say)
+
+
+def _weekday_before(pieces: Pieces, k: int) -> bool:
+    """As in "Wed. 6/14" or "Friday, 6/14"."""
+    for _ in range(2):
+        if text_at(pieces, k) not in (",", ".", "("):
+            break
+        k = find_near(pieces, k, -1)
+    return text_at(pieces, k).lower() in DAYS
+
+
+def _fraction(pieces: Pieces, i: int, tables: Tables, date: Reading | None) -> Answer:
+    """A fraction, after a whole number "and a half"; before a unit without its article."""
+    piece = pieces[i]
+    parts = split_fraction(plain_digits(piece.text)) or (0, 1, 2)
+    spoken = tables.say.mixed(*parts)
+    k = find_near(pieces, i, -1)
+    joined = k == i - 2 and pieces[k].rule == "amount" and len(pieces[k].text) < 4
+    following = find_near(pieces, i, 1)
+    other = (date.spoken,) if date and not joined and following < 0 else ()
+    if joined:
+        spoken = ("and", *spoken)
+    unit = tables.units.get(text_at(pieces, following)) if following == i + 2 else None
+    if unit and unit.loose and not joined:
+        tail = name_unit(piece.text, unit)
+        number = spoken[1:] if tail[0] in ("a", "an") and spoken[0] == "a" else spoken
+        middle = tuple(pieces[i + 1 : following])
+        ending = Piece(pieces[following].text, WORD, tail)
+        return following + 1, (Piece(piece.text, NUMBER, number), *middle, ending)
+    return _answer(piece, i, spoken, other, "a fraction" if other else "")
+
+
+def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
+    """A score where something was won or lost, or where the first number is the higher."""
+    piece = pieces[i]
+    match = re.fullmatch(r"(\d{1,3})[-‐‑–—](\d{1,3})", plain_digits(piece.text))
+    if not match:
+        return None
+    left, right = match.groups()
+    unit = match_unit(text_after(pieces, i), 0, tables)
+    told = text_after(pieces, i).lower() in _WON_AFTER or _tells_score(pieces, i)
+    higher = int(left) >= int(right) and not unit
+    if not told and not higher:
+        return None
+    spoken = tables.say.score(left, right)
+    other = (
+        () if told or right == "0" else ((*tables.say.amount(left), *tables.say.amount(right)),)
+    )
+    if not told and int(left) > 31:
+        # Rows, codes, pages: "the 49-5 form" is not a result.
+        spoken, other = other[0] if other else spoken, (spoken,)
+    return i + 1, (Piece(piece.text, NUMBER, spoken, "", other, "a score"),)
+
+
+def _tells_score(pieces: Pieces, i: int) -> bool:
+    for k in range(i - 1, max(-1, i - _LOOK), -1):
+        piece = pieces[k]
+        if (piece.kind is SPACE and "\n" in piece.text) or piece.text in ".!?;":
+            return False
+        if piece.kind is WORD and piece.text.lower() in _WON:
+            return True
+    return False

@@ -1,0 +1,59 @@
+"""The rows of the tables that the room text knows by heart."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+Words = tuple[str, ...]
+
+
+def word_set(words: str) -> frozenset[str]:
+    """The words of a list that is written with spaces."""
+    return frozenset(words.split())
+
+
+class Abbreviation(NamedTuple):
+    """One way to read an abbreviation."""
+
+    when: str
+    """always, stop, name, street, after, number, month or day."""
+
+    spoken: Words
+    ends: str
+    """May a sentence end here: never, function, capital."""
+
+
+class Acronym(NamedTuple):
+    """How a form in capitals is read."""
+
+    reading: str
+    """word, letters, country or noun."""
+
+    spoken: Words
+
+
+class Unit(NamedTuple):
+    """The two spoken forms of a unit symbol."""
+
+    one: Words
+    several: Words
+    loose: bool
+    """May stand after a space: "5 km", but not "5 in"."""
+
+
+class Currency(NamedTuple):
+    """The spoken forms of a currency."""
+
+    one: Words
+    several: Words
+    minor_one: Words
+    minor_several: Words
+    joint: Words
+
+
+class Region(NamedTuple):
+    """A state or province."""
+
+    spoken: Words
+    where: str
+    """Where its code needs no comma before it: place ("Reno NV", "in NV"), any, or empty."""
