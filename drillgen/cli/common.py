@@ -24,6 +24,14 @@ if TYPE_CHECKING:
 WORDS_VARIABLE = "DRILLGEN_WORDS"
 
 Accents = Annotated[str, typer.Option("--accent", help="rhotic (General American) or non-rhotic.")]
+Locales = Annotated[
+    str,
+    typer.Option(
+        "--locale",
+        help="How numbers and dates are read: american or british. As a rule, the accent's.",
+        show_default=False,
+    ),
+]
 TargetVowel = Annotated[
     str, typer.Option("--target", help="Target vowel: i, ɪ, e, … or FLEECE, KIT, FACE, …")
 ]

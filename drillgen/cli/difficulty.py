@@ -12,6 +12,7 @@ from drillgen.cli.common import (
     Encoding,
     GivenFiles,
     GivenText,
+    Locales,
     TargetVowel,
     WordLists,
     load_engine,
@@ -55,6 +56,7 @@ def difficulty(
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
     target: TargetVowel = "i",
     accent: Accents = "rhotic",
+    locale: Locales = "",
     words: WordLists = None,
     encoding: Encoding = None,
 ) -> None:
@@ -67,7 +69,7 @@ def difficulty(
     passages = read_texts(files, text, encoding)
     chosen = parse_target(target)
     options = read_options(
-        chosen.symbol, accent, partial or Strategy.STRESSED, 1 if rungs is None else rungs
+        chosen.symbol, accent, partial or Strategy.STRESSED, 1 if rungs is None else rungs, locale
     )
     if partial is None and rungs is None and rung is None:
         at = 0

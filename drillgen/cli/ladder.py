@@ -9,6 +9,7 @@ import typer
 
 from drillgen.cli.common import (
     Accents,
+    Locales,
     TargetVowel,
     WordLists,
     load_engine,
@@ -69,6 +70,7 @@ def ladder(
     pitch: Pitches = "G3",
     target: TargetVowel = "i",
     accent: Accents = "rhotic",
+    locale: Locales = "",
     partial: Partial = Strategy.STRESSED.value,
     rungs: Rungs = 1,
     repetitions: Repetitions = 3,
@@ -83,7 +85,7 @@ def ladder(
 
     chosen = read_formats(formats, out, Format.PDF)
     page = read_page(size, large)
-    options = read_options(parse_target(target).symbol, accent, partial, rungs)
+    options = read_options(parse_target(target).symbol, accent, partial, rungs, locale)
     choice = LadderOptions(
         first=parse_choice(Unit, first, "--from"),
         last=parse_choice(Unit, last, "--to"),

@@ -12,7 +12,14 @@ import typer
 
 from drillgen.cli.common import check_folder, read_accent
 from drillgen.core.errors import OptionError
-from drillgen.core.options import DrillOptions, PageOptions, PageSize, Strategy, parse_choice
+from drillgen.core.options import (
+    DrillOptions,
+    PageOptions,
+    PageSize,
+    Strategy,
+    parse_choice,
+    parse_locale,
+)
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.values import Pitch
 
@@ -72,13 +79,14 @@ def read_formats(formats: Sequence[str] | None, out: Path | None, default: F) ->
     return (default,)
 
 
-def read_options(target: str, accent: str, partial: str, rungs: int) -> DrillOptions:
-    """Read --target, --accent, --partial and --rungs."""
+def read_options(target: str, accent: str, partial: str, rungs: int, locale: str) -> DrillOptions:
+    """Read --target, --accent, --partial, --rungs and --locale."""
     return DrillOptions(
         target=target,
         accent=read_accent(accent),
         strategy=parse_choice(Strategy, partial, "--partial"),
         rungs=rungs,
+        locale=parse_locale(locale),
     )
 
 

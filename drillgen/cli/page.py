@@ -12,6 +12,7 @@ from drillgen.cli.common import (
     Encoding,
     Files,
     GivenText,
+    Locales,
     TargetVowel,
     WordLists,
     check_folder,
@@ -59,6 +60,7 @@ def page(
     pitch: Pitches = "G3",
     target: TargetVowel = "i",
     accent: Accents = "rhotic",
+    locale: Locales = "",
     partial: Partial = Strategy.STRESSED.value,
     rungs: Rungs = 1,
     repetitions: Annotated[
@@ -73,7 +75,7 @@ def page(
     encoding: Encoding = None,
 ) -> None:
     """Make a practice page: one HTML file to send home, which works on a phone, offline."""
-    options = read_options(target, accent, partial, rungs)
+    options = read_options(target, accent, partial, rungs, locale)
     tone = read_pitch(pitch)
     read_repetitions(repetitions)
     passages = read_passages(files, text, encoding)

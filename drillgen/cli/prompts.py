@@ -12,6 +12,7 @@ import typer
 from drillgen.cli.common import (
     Accents,
     Encoding,
+    Locales,
     TargetVowel,
     WordLists,
     check_folder,
@@ -91,6 +92,7 @@ def prompts(
     pitch: Pitches = "G3",
     target: TargetVowel = "i",
     accent: Accents = "rhotic",
+    locale: Locales = "",
     partial: Partial = Strategy.STRESSED.value,
     rungs: Rungs = 1,
     repetitions: Repetitions = 3,
@@ -114,7 +116,7 @@ def prompts(
         return
     chosen_formats = read_formats(formats, out, Format.PDF)
     page = read_page(size, large)
-    options = read_options(target, accent, partial, rungs)
+    options = read_options(target, accent, partial, rungs, locale)
     head = Worksheet(
         (), title, read_pitch(pitch), read_repetitions(repetitions), discreet=discreet
     )

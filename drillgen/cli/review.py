@@ -13,6 +13,7 @@ from drillgen.cli.common import (
     Encoding,
     GivenFiles,
     GivenText,
+    Locales,
     WordLists,
     load_engine,
     personal_words,
@@ -41,11 +42,12 @@ def review(
     ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the questions as JSON.")] = False,
     accent: Accents = "rhotic",
+    locale: Locales = "",
     words: WordLists = None,
     encoding: Encoding = None,
 ) -> None:
     """Show each doubtful word in its sentence and keep the pronunciation that you choose."""
-    from drillgen.core.options import DrillOptions
+    from drillgen.core.options import DrillOptions, parse_locale
     from drillgen.speech.pipeline import make_drill
     from drillgen.speech.review import (
         ask_questions,
@@ -57,7 +59,7 @@ def review(
     passages = read_texts(files, text, encoding)
     target = save or personal_words()
     lists = [*(words or ()), *([save] if save and save.is_file() else [])]
-    options = DrillOptions(accent=read_accent(accent))
+    options = DrillOptions(accent=read_accent(accent), locale=parse_locale(locale))
     engine = load_engine(lists, options.accent)
     drills = [make_drill(passage, options, engine=engine) for passage in passages]
     questions = ask_questions(drills, guesses=everything)

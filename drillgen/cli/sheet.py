@@ -15,6 +15,7 @@ from drillgen.cli.common import (
     Encoding,
     Files,
     GivenText,
+    Locales,
     TargetVowel,
     WordLists,
     check_folder,
@@ -95,6 +96,7 @@ def sheet(
     pitch: Pitches = "G3",
     target: TargetVowel = "i",
     accent: Accents = "rhotic",
+    locale: Locales = "",
     partial: Partial = Strategy.STRESSED.value,
     rungs: Rungs = 1,
     repetitions: Repetitions = 3,
@@ -114,7 +116,7 @@ def sheet(
 ) -> None:
     """Make a drill sheet (PDF; Markdown, plain text or JSON on request)."""
     chosen_formats = read_formats(formats, out, SheetFormat.PDF)
-    options = read_options(target, accent, partial, rungs)
+    options = read_options(target, accent, partial, rungs, locale)
     page = read_page(size, large)
     tone = read_pitch(pitch)
     read_repetitions(repetitions)

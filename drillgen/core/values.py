@@ -310,6 +310,10 @@ class ReviewItem:
     doubtful: bool = True
     """False: guessed from the spelling, but probably right."""
 
+    readings: tuple[str, ...] = ()
+    """For a number, sign or abbreviation: what it was read as, then what else it could be.
+    `word` is then the form itself, and writing it out settles it. Empty for words."""
+
 
 @dataclass(frozen=True, slots=True)
 class Passage:

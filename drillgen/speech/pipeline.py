@@ -17,7 +17,6 @@ from drillgen.core.values import (
     Line,
     Origin,
     Passage,
-    Phones,
     Phrase,
     Pronunciation,
     Respelling,
@@ -83,7 +82,7 @@ class _Shared:
 
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge: Final = knowledge
-        self.tokenizer: Final = Tokenizer()
+        self.tokenizers: Final = {locale: Tokenizer(locale) for locale in Locale}
         self.function_words: Final = load_function_words()
         self.vowel_shares: Final = load_vowel_shares()
         self.weak_forms: Final = load_weak_forms()
@@ -108,7 +107,6 @@ class Engine:
         function_words: frozenset[str] | None = None,
     ) -> None:
         self._shared: Final = shared
-        self.tokenizer: Final = shared.tokenizer
         self.weak_forms: Final = shared.weak_forms
         self.align_costs: Final = shared.align_costs
         self.function_words: Final = (
@@ -142,6 +140,15 @@ class Engine:
         return Engine(
             self._shared, overrides=overrides, accent=accent, function_words=function_words
         )
+
+    @property
+    def tokenizer(self) -> Tokenizer:
+        """The tokenizer of the locale that goes with the accent."""
+        return self.tokenizer_for(None)
+
+    def tokenizer_for(self, locale: Locale | None) -> Tokenizer:
+        """The tokenizer of a locale; None: of the one that goes with the accent."""
+        return self._shared.tokenizers[locale or Locale.of(self.pronouncer.accent)]
 
     def pronounce(self, text: str) -> tuple[tuple[Token, Reading], ...]:
         """The tokens of a text, each with the pronunciations of its spoken words."""
@@ -190,7 +197,9 @@ class _Draft:
 
 
 def _tokenize(draft: _Draft, engine: Engine) -> _Draft:
-    return replace(draft, tokens=engine.tokenizer.tokenize(draft.passage.text))
+    return replace(
+        draft, tokens=engine.tokenizer_for(draft.options.locale).tokenize(draft.passage.text)
+    )
 
 
 def _split(draft: _Draft, _: Engine) -> _Draft:
@@ -441,9 +450,12 @@ def list_unsure(draft: _Draft) -> Iterator[ReviewItem]:
     """The words that are doubtful or guessed, each once, in the order of the text."""
     partial = any(version.kind is VersionKind.PARTIAL for version in draft.versions)
     unsure: dict[int, bool] = {}
-    seen: set[tuple[str, Phones]] = set()
+    seen: set[tuple[str, tuple[object, ...]]] = set()
     for number, (phrase, readings) in enumerate(zip(draft.phrases, draft.readings, strict=True)):
         for token, reading in zip(phrase.tokens, readings, strict=True):
+            if token.other and (token.text, (token.note,)) not in seen:
+                seen.add((token.text, (token.note,)))
+                yield _review_reading(token, reading, _sentence_around(draft.phrases, number))
             listed = unsure.get(id(reading))
             if listed is None:
                 listed = any(_find_reason(word, partial)[0] for word in reading)
@@ -456,6 +468,26 @@ def list_unsure(draft: _Draft) -> Iterator[ReviewItem]:
                     seen.add((word.word, word.phones))
                     context = _sentence_around(draft.phrases, number)
                     yield ReviewItem(word.word, token, context, word, why, doubtful)
+
+
+def _review_reading(token: Token, reading: Reading, context: str) -> ReviewItem:
+    """A number, sign or abbreviation that could be read in another way too."""
+    readings = tuple(_show_words(words) for words in (token.spoken, *token.other))
+    note = f" ({token.note})" if token.note else ""
+    others = " or ".join(f"“{other}”" for other in readings[1:])
+    said = replace(
+        reading[0],
+        word=token.text.lower(),
+        phones=tuple(phone for word in reading for phone in word.phones),
+        alternatives=(),
+        note=token.note,
+    )
+    why = f"Read as “{readings[0]}”{note}; could be {others}. Write it out to be sure."
+    return ReviewItem(token.text.lower(), token, context, said, why, readings=readings)
+
+
+def _show_words(words: Iterable[str]) -> str:
+    return " ".join(word[0].upper() + word[2:] if word[1:2] == "." else word for word in words)
 
 
 def _find_reason(word: Pronunciation, partial: bool) -> tuple[str, bool]:

@@ -42,7 +42,8 @@ def ask_questions(drills: Sequence[Drill], *, guesses: bool = False) -> tuple[Qu
     questions: dict[str, Question] = {}
     for drill in drills:
         for item in drill.review:
-            if not (item.doubtful or guesses):
+            if item.readings or not (item.doubtful or guesses):
+                # How a number is read is settled in the text, not in a word list.
                 continue
             known = questions.get(item.word)
             offered = [c.phones for c in known.candidates] if known else []

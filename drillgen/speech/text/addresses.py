@@ -73,6 +73,9 @@ def _read_part(part: str, tables: Tables) -> Words:
     word = "".join(c for c in fold_accents(part).lower() if "a" <= c <= "z")
     if word in _SHORT_WORDS:
         return (word,)
+    acronym = tables.acronyms.get(word)
+    if acronym and (acronym.spoken or acronym.reading == "any"):
+        return acronym.spoken or name_letters(word)
     if len(word) == 1 or word in _COUNTRIES or word in _FILES:
         return name_letters(word)
     return tables.splitter.split(word)

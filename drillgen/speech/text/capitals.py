@@ -189,9 +189,12 @@ def _stop_or_bracket(pieces: Pieces, i: int) -> bool:
 
 
 def decide_letter(pieces: Pieces, i: int, tables: Tables) -> Answer:
-    """I, V and X alone: the pronoun, a letter, or a Roman numeral."""
+    """I, V and X alone: the pronoun, a letter, or a Roman numeral; N before a street: north."""
     # Mostly the pronoun: be quick.
     piece = pieces[i]
+    if piece.text in "NSEW":
+        direction = read_direction(pieces, i)
+        return i + 1, (piece._replace(spoken=direction) if direction else piece,)
     k = i - 2
     before = pieces[k].text if k >= 0 else ""
     lower = before.lower()

@@ -15,7 +15,7 @@ from typing import Final
 
 from drillgen.core.collector import CollectorPause
 from drillgen.core.values import Boundary, Clause, Token, TokenKind
-from drillgen.speech.text.neighbours import FUNCTION_WORDS
+from drillgen.speech.text.neighbours import FUNCTION_WORDS, TIME_ZONES
 from drillgen.speech.text.tables import Abbreviation, load_abbreviations
 
 _HEADING_WORDS: Final = 9
@@ -196,7 +196,7 @@ class _Cutter:
             self._add(end, Boundary.MAJOR, self._marks(i + 1, end) or ".")
 
     def _may_end(self, token: Token, after: str) -> bool:
-        if not after[0].isupper():
+        if not after[0].isupper() or after in TIME_ZONES:
             return False
         if self.abbreviations is None:
             self.abbreviations = load_abbreviations()

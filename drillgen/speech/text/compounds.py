@@ -14,9 +14,9 @@ _LONGEST: Final = 60
 
 _LONGEST_WORD: Final = 20
 _UNKNOWN: Final = 9.0
-_UNKNOWN_LETTER: Final = 1.0
+_UNKNOWN_LETTER: Final = 0.7
 _WORD: Final = 2.5
-_SHORT: Final = {1: 5.0, 2: 2.0, 3: 1.0}
+_SHORT: Final = {1: 5.0, 2: 2.0, 3: 0.3}
 """What a part costs, as a logarithm to the base of ten: a known word its rarity, an unknown
 one more for each letter; each part besides, so that names are not cut to pieces."""
 

@@ -286,9 +286,7 @@ def _read_version(match: re.Match[str], say: Numerals) -> Words:
 
 
 def _read_times(match: re.Match[str], say: Numerals) -> Words:
-    sides = [
-        say.year(n) if is_year(plain_digits(n)) else say.amount(n) for n in match.groups() if n
-    ]
+    sides = [say.pairs(n) if len(n) == 4 else say.amount(n) for n in match.groups() if n]
     spoken = sides[0]
     for side in sides[1:]:
         spoken += ("by", *side)

@@ -51,6 +51,11 @@ DAYS: Final = word_set(
 MONTH_FORMS: Final = frozenset(MONTHS) | {month[:3] for month in MONTHS} | {"sept"}
 
 
+TIME_ZONES: Final = word_set(
+    "ET EST EDT CT CST CDT MT MST MDT PT PST PDT GMT BST UTC CET CEST IST JST"
+)
+
+
 FAR: Final = 400
 """How many pieces a rule may look back or ahead."""
 

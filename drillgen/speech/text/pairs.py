@@ -15,7 +15,7 @@ from drillgen.speech.text.neighbours import (
     text_at,
     text_before,
 )
-from drillgen.speech.text.numerals import name_unit, plain_digits, split_fraction
+from drillgen.speech.text.numerals import is_year, name_unit, plain_digits, split_fraction
 from drillgen.speech.text.rows import Words, word_set
 from drillgen.speech.text.scan import NUMBER, SPACE, WORD, Piece
 from drillgen.speech.text.tables import Tables
@@ -60,6 +60,9 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     left, right = text.split("/")
     if text in _SET:
         return _answer(piece, i, tuple(_SET[text].split()))
+    if is_year(left) and (is_year(right) or len(right) == 2):
+        second = say.year(right) if len(right) == 4 else say.two_digits(right)
+        return _answer(piece, i, (*say.year(left), *second))
     date = _read_date(left, right, tables)
     before = text_before(pieces, i).lower().rstrip(".")
     after = text_after(pieces, i)
@@ -138,12 +141,10 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     if not told and not higher:
         return None
     spoken = tables.say.score(left, right)
-    other = (
-        () if told or right == "0" else ((*tables.say.amount(left), *tables.say.amount(right)),)
-    )
+    other = () if told or right == "0" or spoken == piece.spoken else (piece.spoken,)
     if not told and int(left) > 31:
         # Rows, codes, pages: "the 49-5 form" is not a result.
-        spoken, other = other[0] if other else spoken, (spoken,)
+        spoken, other = piece.spoken, (spoken,)
     return i + 1, (Piece(piece.text, NUMBER, spoken, "", other, "a score"),)
 
 

@@ -65,10 +65,13 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
     k = find_near(pieces, i, -1)
     if text_at(pieces, k) == "." and k > 0 and pieces[k - 1].rule == "abbreviation":
         k -= 1
-    for decide in (_decide_day, _decide_hour, _decide_pair_of_sizes):
-        answer = decide(pieces, i, k, following, tables)
-        if answer:
-            return answer
+    answer = (
+        _decide_day(pieces, i, k, following, tables)
+        or _decide_hour(pieces, i, following, tables)
+        or _decide_sizes(pieces, i, following)
+    )
+    if answer:
+        return answer
     digits = plain_digits(piece.text)
     before, after = text_at(pieces, k).lower(), text_at(pieces, following)
     if after in ERAS or before.upper() in ERAS:
@@ -114,15 +117,12 @@ def _decide_day(pieces: Pieces, i: int, k: int, following: int, tables: Tables) 
     return None
 
 
-def _decide_hour(pieces: Pieces, i: int, k: int, following: int, tables: Tables) -> Answer | None:
+def _decide_hour(pieces: Pieces, i: int, following: int, tables: Tables) -> Answer | None:
     """The hour in "5 pm" and "7.15 p.m."."""
     after = text_at(pieces, following)
     half = after.lower().replace(".", "")
     if half not in ("am", "pm") or following - i > 2:
         return None
-    if half == "am" and after == "am" and text_after(pieces, following)[:1].isalpha():
-        if pieces[following].kind is not WORD:
-            return None
     digits = plain_digits(pieces[i].text)
     clock = re.fullmatch(r"(\d{1,2})(?:\.([0-5]\d))?", digits)
     if not clock or int(clock[1]) > 12:
@@ -135,9 +135,7 @@ def _decide_hour(pieces: Pieces, i: int, k: int, following: int, tables: Tables)
     return following + 1, (Piece(pieces[i].text, NUMBER, spoken), *middle, meridiem)
 
 
-def _decide_pair_of_sizes(
-    pieces: Pieces, i: int, k: int, following: int, tables: Tables
-) -> Answer | None:
+def _decide_sizes(pieces: Pieces, i: int, following: int) -> Answer | None:
     """3 x 4: "by"."""
     if text_at(pieces, following) not in ("x", "X", "×") or following - i > 2:
         return None
@@ -314,7 +312,7 @@ def decide_currency(pieces: Pieces, i: int, tables: Tables) -> Answer:
     return end + 1, (Piece(text, NUMBER, spoken),)
 
 
-def decide_inch(pieces: Pieces, i: int, tables: Tables) -> Answer:
+def decide_inch(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     """17" is seventeen inches, unless the mark closes a quotation."""
     piece = pieces[i]
     quoted = False

@@ -56,8 +56,11 @@ _MARKS: Final = {mark: Piece(mark, PUNCTUATION) for mark in ",.;:?!"}
 _DOTTED: Final = re.compile(
     rf"(?:[A-Za-z]\.){{2,}}+(?:[A-Za-z](?![{LATIN}{INNER}'’\d.]))?|Ph\.D\.?(?!\w)"
 )
-_CODE: Final = re.compile(rf"([{LATIN}]{{1,40}})-?\d{{1,20}}(?:[{LATIN}]{{1,10}}\d{{0,10}}){{0,3}}")
+_CODE: Final = re.compile(
+    rf"([{LATIN}]{{1,40}})-?\d{{1,20}}(?:[{LATIN}]{{1,10}}\d{{0,10}}){{0,3}}"
+)
 _CODE_AFTER: Final = re.compile(rf"\d{{1,20}}(?:[{LATIN}]{{1,20}}\d{{0,10}}){{1,3}}")
+_POINTS: Final = re.compile(r"(?:\.\d{1,6}){1,4}(?!\w)")
 _KEYCAP: Final = re.compile("[0-9#*]\ufe0f?\u20e3")
 _JOINED: Final = re.compile(r"[A-Z]{1,4}(?:&[A-Z]{1,4}){1,4}(?![A-Za-z])")
 _PLURAL_CAPS: Final = re.compile(r"([A-Z]{2,6})(['’]?s)")
@@ -101,7 +104,7 @@ def _spell(text: str, tables: Tables) -> Piece:
     if span:
         return Piece(text, WORD, span)
     if len(text) == 1:
-        if text in "IVX":
+        if text in "IVXNSEW":
             return Piece(text, WORD, read_word(text), "letter")
         return Piece(text, WORD, read_word(text), "article" if text == "A" else "")
     if text in tables.regions:
@@ -388,6 +391,11 @@ class Scanner:
             spoken = acronym.spoken + read_code(tail, say)
         else:
             spoken = read_code(text, say)
+        version = _POINTS.match(chunk, end)
+        if version:
+            text += version[0]
+            for part in version[0][1:].split("."):
+                spoken += ("point", *say.amount(part))
         if chunk[end : end + 1] in tuple(APOSTROPHES) and chunk[end + 1 :] == "s":
             return [Piece(text + chunk[end:], NUMBER, pluralize(spoken))]
         return [Piece(text, NUMBER, spoken)]

@@ -76,10 +76,7 @@ def load_tables(locale: Locale = Locale.EN_US) -> Tables:
         currencies=currencies,
         symbols={row[0]: _words(row, 1) for row in read_table("text_symbols.tsv")},
         contractions={row[0]: _words(row, 1) for row in read_table("text_contractions.tsv")},
-        regions={
-            row[0]: Region(_words(row, 1), row[2])
-            for row in read_table("text_regions.tsv")
-        },
+        regions={row[0]: Region(_words(row, 1), row[2]) for row in read_table("text_regions.tsv")},
         say=Numerals(locale),
         splitter=Splitter(),
     )

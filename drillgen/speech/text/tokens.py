@@ -13,11 +13,8 @@ from itertools import accumulate, chain, compress, count, repeat
 from operator import itemgetter
 from typing import Final
 
-<<<<<<< HEAD
 from drillgen.core.collector import CollectorPause
-=======
 from drillgen.core.options import Locale
->>>>>>> 2f9c0b1 (Numbers and signs by context and locale)
 from drillgen.core.values import Token
 from drillgen.speech.text.context import apply_context
 from drillgen.speech.text.scan import Piece, Scanner
