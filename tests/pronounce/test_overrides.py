@@ -7,8 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillgen.core.errors import InputError
-from drillgen.core.phones import format_phones, parse_phones
-from drillgen.speech.pronounce.lexicon import PHONE_TABLE
+from drillgen.core.phones import PHONE_TABLE, format_phones, parse_phones
 from drillgen.speech.pronounce.overrides import (
     Override,
     add_override,

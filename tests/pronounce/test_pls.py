@@ -16,9 +16,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillgen.core.errors import InputError
-from drillgen.core.phones import format_phones, parse_phones
+from drillgen.core.phones import PHONE_TABLE, format_phones, parse_phones
 from drillgen.core.values import Phones
-from drillgen.speech.pronounce.lexicon import PHONE_TABLE
 from drillgen.speech.pronounce.overrides import Override, Overrides, parse_overrides
 from drillgen.speech.pronounce.pls import ARPABET, NAMESPACE, read_pls, write_pls
 

@@ -15,13 +15,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.core.phones import format_phones, parse_phones
+from drillgen.core.phones import PHONE_TABLE, format_phones, parse_phones
 from drillgen.core.values import Origin, Pronunciation
 from drillgen.speech.pronounce import doubt, predict
 from drillgen.speech.pronounce.compare import swap_skeleton
 from drillgen.speech.pronounce.engine import REVIEW_BELOW, needs_review
 from drillgen.speech.pronounce.espeak import Espeak, EspeakError, convert_mnemonics
-from drillgen.speech.pronounce.lexicon import PHONE_TABLE
 from drillgen.speech.pronounce.neural import Guess, Network, spell_plainly
 from drillgen.speech.pronounce.predict import Predictor
 from drillgen.speech.pronounce.rival import Rival, RivalError

@@ -9,12 +9,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillgen.core.errors import InputError
-from drillgen.core.phones import CONSONANTS, VOWELS, format_phones, parse_phones, vowel_indexes
+from drillgen.core.phones import (
+    CONSONANTS,
+    PHONE_TABLE,
+    VOWELS,
+    format_phones,
+    parse_phones,
+    vowel_indexes,
+)
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.compare import main_stress
 from drillgen.speech.pronounce.ipa import parse_ipa
-from drillgen.speech.pronounce.lexicon import PHONE_TABLE, Lexicon
+from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import no_lookup
 from drillgen.speech.pronounce.soundalike import guess_stress, parse_soundalike, to_soundalike
 

@@ -189,76 +189,85 @@ class _Suffix(NamedTuple):
     """Starts with a vowel letter: e may drop, consonants double, y turns to i."""
 
 
-def _make_suffixes() -> tuple[_Suffix, ...]:
-    return (
-        _Suffix("'s", add_s, "possessive of {}", False),
-        _Suffix("s'", add_s, "possessive of the plural of {}", False),
-        _Suffix("s", add_s, "plural or -s form of {}", False),
-        _Suffix("es", add_s, "plural or -s form of {}", False),
-        _Suffix("ed", add_ed, "past form of {}", True),
-        _Suffix("ing", _vocalic("IH0 NG"), "-ing form of {}", True),
-        _Suffix("in'", _say_n, "{}, said with n", True),
-        _Suffix("er", _vocalic("ER0"), "{} + -er", True),
-        _Suffix("ers", _vocalic("ER0 Z"), "{} + -ers", True),
-        _Suffix("est", _vocalic("IH0 S T"), "superlative of {}", True),
-        _Suffix("ly", _add_ly, "{} + -ly", False),
-        _Suffix("ally", _add_ly, "{} + -ally", False),
-        _Suffix("ness", _plain("N AH0 S"), "{} + -ness", False),
-        _Suffix("nesses", _plain("N AH0 S IH0 Z"), "{} + -nesses", False),
-        _Suffix("less", _plain("L AH0 S"), "{} + -less", False),
-        _Suffix("ful", _plain("F AH0 L"), "{} + -ful", False),
-        _Suffix("fully", _plain("F AH0 L IY0"), "{} + -fully", False),
-        _Suffix("ment", _plain("M AH0 N T"), "{} + -ment", False),
-        _Suffix("ments", _plain("M AH0 N T S"), "{} + -ments", False),
-        _Suffix("able", _vocalic("AH0 B AH0 L"), "{} + -able", True),
-        _Suffix("ably", _vocalic("AH0 B L IY0"), "{} + -ably", True),
-        _Suffix("ish", _vocalic("IH0 SH"), "{} + -ish", True),
-        _Suffix("like", _plain("L AY2 K"), "{} + -like", False),
-        _Suffix("ward", _plain("W ER0 D"), "{} + -ward", False),
-        _Suffix("wards", _plain("W ER0 D Z"), "{} + -wards", False),
-        _Suffix("wise", _plain("W AY2 Z"), "{} + -wise", False),
-        _Suffix("y", _vocalic("IY0"), "{} + -y", True),
-        _Suffix("dom", _plain("D AH0 M"), "{} + -dom", False),
-        _Suffix("hood", _plain("HH UH2 D"), "{} + -hood", False),
-        _Suffix("ship", _plain("SH IH2 P"), "{} + -ship", False),
-        _Suffix("some", _plain("S AH0 M"), "{} + -some", False),
-        _Suffix("fold", _plain("F OW2 L D"), "{} + -fold", False),
-        _Suffix("ist", _vocalic("IH0 S T"), "{} + -ist", True),
-        _Suffix("ism", _vocalic("IH2 Z AH0 M"), "{} + -ism", True),
-        _Suffix("ize", _vocalic("AY2 Z"), "{} + -ize", True),
-    )
+_SUFFIXES: Final = (
+    _Suffix("'s", add_s, "possessive of {}", False),
+    _Suffix("s'", add_s, "possessive of the plural of {}", False),
+    _Suffix("s", add_s, "plural or -s form of {}", False),
+    _Suffix("es", add_s, "plural or -s form of {}", False),
+    _Suffix("ed", add_ed, "past form of {}", True),
+    _Suffix("ing", _vocalic("IH0 NG"), "-ing form of {}", True),
+    _Suffix("in'", _say_n, "{}, said with n", True),
+    _Suffix("er", _vocalic("ER0"), "{} + -er", True),
+    _Suffix("ers", _vocalic("ER0 Z"), "{} + -ers", True),
+    _Suffix("est", _vocalic("IH0 S T"), "superlative of {}", True),
+    _Suffix("ly", _add_ly, "{} + -ly", False),
+    _Suffix("ally", _add_ly, "{} + -ally", False),
+    _Suffix("ness", _plain("N AH0 S"), "{} + -ness", False),
+    _Suffix("nesses", _plain("N AH0 S IH0 Z"), "{} + -nesses", False),
+    _Suffix("less", _plain("L AH0 S"), "{} + -less", False),
+    _Suffix("ful", _plain("F AH0 L"), "{} + -ful", False),
+    _Suffix("fully", _plain("F AH0 L IY0"), "{} + -fully", False),
+    _Suffix("ment", _plain("M AH0 N T"), "{} + -ment", False),
+    _Suffix("ments", _plain("M AH0 N T S"), "{} + -ments", False),
+    _Suffix("able", _vocalic("AH0 B AH0 L"), "{} + -able", True),
+    _Suffix("ably", _vocalic("AH0 B L IY0"), "{} + -ably", True),
+    _Suffix("ish", _vocalic("IH0 SH"), "{} + -ish", True),
+    _Suffix("like", _plain("L AY2 K"), "{} + -like", False),
+    _Suffix("ward", _plain("W ER0 D"), "{} + -ward", False),
+    _Suffix("wards", _plain("W ER0 D Z"), "{} + -wards", False),
+    _Suffix("wise", _plain("W AY2 Z"), "{} + -wise", False),
+    _Suffix("y", _vocalic("IY0"), "{} + -y", True),
+    _Suffix("dom", _plain("D AH0 M"), "{} + -dom", False),
+    _Suffix("hood", _plain("HH UH2 D"), "{} + -hood", False),
+    _Suffix("ship", _plain("SH IH2 P"), "{} + -ship", False),
+    _Suffix("some", _plain("S AH0 M"), "{} + -some", False),
+    _Suffix("fold", _plain("F OW2 L D"), "{} + -fold", False),
+    _Suffix("ist", _vocalic("IH0 S T"), "{} + -ist", True),
+    _Suffix("ism", _vocalic("IH2 Z AH0 M"), "{} + -ism", True),
+    _Suffix("ize", _vocalic("AY2 Z"), "{} + -ize", True),
+)
+_AFFIXES: Final = frozenset(suffix.spelling for suffix in _SUFFIXES)
+_BY_LAST_LETTER: Final = MappingProxyType(
+    {
+        letter: tuple(suffix for suffix in _SUFFIXES if suffix.spelling[-1] == letter)
+        for letter in {spelling[-1] for spelling in _AFFIXES}
+    }
+)
 
 
 PREFIXES: Final = MappingProxyType(
     {
-        "un": "AH2 N",
-        "re": "R IY2",
-        "non": "N AA2 N",
-        "pre": "P R IY2",
-        "mis": "M IH2 S",
-        "over": "OW2 V ER0",
-        "under": "AH2 N D ER0",
-        "out": "AW2 T",
-        "dis": "D IH2 S",
-        "anti": "AE2 N T IY0",
-        "co": "K OW2",
-        "counter": "K AW2 N T ER0",
-        "inter": "IH2 N T ER0",
-        "super": "S UW2 P ER0",
-        "sub": "S AH2 B",
-        "mid": "M IH2 D",
-        "semi": "S EH2 M IY0",
-        "ultra": "AH2 L T R AH0",
-        "multi": "M AH2 L T IY0",
-        "mega": "M EH2 G AH0",
-        "micro": "M AY2 K R OW0",
-        "mini": "M IH2 N IY0",
-        "hyper": "HH AY2 P ER0",
-        "post": "P OW2 S T",
-        "auto": "AO2 T OW0",
-        "eco": "IY2 K OW0",
-        "de": "D IY2",
-        "fore": "F AO2 R",
+        prefix: _phones(said)
+        for prefix, said in {
+            "un": "AH2 N",
+            "re": "R IY2",
+            "non": "N AA2 N",
+            "pre": "P R IY2",
+            "mis": "M IH2 S",
+            "over": "OW2 V ER0",
+            "under": "AH2 N D ER0",
+            "out": "AW2 T",
+            "dis": "D IH2 S",
+            "anti": "AE2 N T IY0",
+            "co": "K OW2",
+            "counter": "K AW2 N T ER0",
+            "inter": "IH2 N T ER0",
+            "super": "S UW2 P ER0",
+            "sub": "S AH2 B",
+            "mid": "M IH2 D",
+            "semi": "S EH2 M IY0",
+            "ultra": "AH2 L T R AH0",
+            "multi": "M AH2 L T IY0",
+            "mega": "M EH2 G AH0",
+            "micro": "M AY2 K R OW0",
+            "mini": "M IH2 N IY0",
+            "hyper": "HH AY2 P ER0",
+            "post": "P OW2 S T",
+            "auto": "AO2 T OW0",
+            "eco": "IY2 K OW0",
+            "de": "D IY2",
+            "fore": "F AO2 R",
+        }.items()
     }
 )
 """Phones of prefixes that may stand before any word."""
@@ -332,7 +341,7 @@ def _bases_of(word: str, suffix: _Suffix) -> Iterator[str]:
 
 
 def _derive_suffixed(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
-    for suffix in _make_suffixes():
+    for suffix in _BY_LAST_LETTER.get(word[-1:], ()):
         if not word.endswith(suffix.spelling) or len(word) - len(suffix.spelling) < 2:
             continue
         kind = "-" + suffix.spelling
@@ -367,14 +376,15 @@ def _derive_possessive_of_s(word: str, known: Known, tables: Tables) -> Iterator
 
 
 def _derive_prefixed(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
-    for prefix, said in PREFIXES.items():
+    for prefix, start in PREFIXES.items():
+        if not word.startswith(prefix):
+            continue
         base = word[len(prefix) :].lstrip("-")
-        if not word.startswith(prefix) or len(base) < 4:
+        if len(base) < 4:
             continue
         found = known(base)
         if found is None:
             continue
-        start = _phones(said)
         # One s is said where two meet (dissatisfy, misspell).
         merge = start[-1].symbol == "S"
         yield Derived(
@@ -408,20 +418,19 @@ def _add_re(base: Phones, _spelling: str) -> Phones:
     return base if base[-1].symbol == "ER" else (*base, Phone("ER", 0))
 
 
-def _make_contractions() -> tuple[tuple[str, _Join, str], ...]:
-    return (
-        ("'ll", _after_vowel("AH0 L", "L"), "will"),
-        ("'ve", _after_vowel("AH0 V", "V"), "have"),
-        ("'d", _add_d, "had or would"),
-        ("n't", _plain("AH0 N T"), "not"),
-        ("'re", _add_re, "are"),
-        ("'m", _after_vowel("AH0 M", "M"), "am"),
-        ("'em", _plain("AH0 M"), "them"),
-    )
+_CONTRACTIONS: Final = (
+    ("'ll", _after_vowel("AH0 L", "L"), "will"),
+    ("'ve", _after_vowel("AH0 V", "V"), "have"),
+    ("'d", _add_d, "had or would"),
+    ("n't", _plain("AH0 N T"), "not"),
+    ("'re", _add_re, "are"),
+    ("'m", _after_vowel("AH0 M", "M"), "am"),
+    ("'em", _plain("AH0 M"), "them"),
+)
 
 
 def _derive_contracted(word: str, known: Known, _tables: Tables) -> Iterator[Derived]:
-    for ending, join, full in _make_contractions():
+    for ending, join, full in _CONTRACTIONS if "'" in word else ():
         base = word[: -len(ending)]
         found = known(base) if base and word.endswith(ending) else None
         if found is not None:
@@ -446,7 +455,7 @@ def _derive_listed(word: str, _known: Known, tables: Tables) -> Iterator[Derived
 
 def _derive_elongated(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
     """A letter three times or more: "sooo", "yesss"."""
-    pieces = re.split(r"(([a-z])\2{2,})", word)
+    pieces = _RUN.split(word)
     fixed, runs = pieces[0::3], pieces[2::3]
     if not runs:
         return
@@ -474,6 +483,8 @@ def _derive_elongated(word: str, known: Known, tables: Tables) -> Iterator[Deriv
             base=shorter,
         )
 
+
+_RUN: Final = re.compile(r"(([a-z])\2{2,})")
 
 SPELLINGS: Final = (
     (r"our(|s|ed|ing|er|ers|ite|ites|able|ably|ful|less|ly|hood|y)$", r"or\1"),
@@ -507,9 +518,13 @@ SPELLINGS: Final = (
 )
 """British and American spellings of one sound, as patterns and what they become."""
 
+_ANY_SPELLING: Final = re.compile("|".join(f"(?:{pattern})" for pattern, _ in SPELLINGS))
+
 
 def _derive_respelled(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
-    plain = "".join(c for c in unicodedata.normalize("NFKD", word) if c.isascii())
+    plain = word
+    if not word.isascii():
+        plain = "".join(c for c in unicodedata.normalize("NFKD", word) if c.isascii())
     found = known(plain) if plain and plain != word else None
     if found is not None:
         yield found._replace(
@@ -518,7 +533,7 @@ def _derive_respelled(word: str, known: Known, tables: Tables) -> Iterator[Deriv
             kind="accents",
             base=plain,
         )
-    if len(word) < 5:
+    if len(word) < 5 or not _ANY_SPELLING.search(word):
         return
     for pattern, instead in SPELLINGS:
         other = re.sub(pattern, instead, word)
@@ -594,12 +609,15 @@ def _derive_compound(word: str, known: Known, tables: Tables) -> Iterator[Derive
                 confidence *= part.confidence
             yield Derived((phones,), confidence, " + ".join(pieces), "hyphen", pieces[0])
         return
-    affixes = {suffix.spelling for suffix in _make_suffixes()}
+    parts = tables.parts
     for cut in range(len(word) - 3, 2, -1):
         first, second = word[:cut], word[cut:]
+        if first not in parts and second not in parts:
+            # Two words that never were parts don't come near the limit.
+            continue
         chance = rate_split(first, second, tables)
         # Endings and prefixes that look like words are said otherwise (-able, -some).
-        if chance < LEAST_COMPOUND or first in PREFIXES or second in affixes:
+        if chance < LEAST_COMPOUND or first in PREFIXES or second in _AFFIXES:
             continue
         a, b = known(first), known(second)
         if a is not None and b is not None and not (a.kind and b.kind):

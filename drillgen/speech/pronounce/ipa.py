@@ -14,8 +14,8 @@ from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from drillgen.core.errors import InputError
+from drillgen.core.phones import PHONE_TABLE
 from drillgen.core.values import Phone, Phones
-from drillgen.speech.pronounce.lexicon import PHONE_TABLE
 
 _SYMBOLS: Final = MappingProxyType(
     {

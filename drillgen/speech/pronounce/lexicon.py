@@ -13,23 +13,11 @@ a table (drillgen/data/variant_corrections.tsv), and two habits by rule, see
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from types import MappingProxyType
 from typing import Final
 
-from drillgen.core.phones import CONSONANTS, VOWELS
+from drillgen.core.phones import PHONE_TABLE
 from drillgen.core.resources import read_table
-from drillgen.core.values import Phone, Phones
-
-PHONE_TABLE: Final = MappingProxyType(
-    {
-        str(phone): phone
-        for phone in (
-            *(Phone(vowel, stress) for vowel in VOWELS for stress in (0, 1, 2)),
-            *map(Phone, CONSONANTS),
-        )
-    }
-)
-"""Each phone of CMUdict's notation by its symbol, as one shared object."""
+from drillgen.core.values import Phones
 
 
 class Lexicon:

@@ -18,11 +18,11 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import numpy as np
 
+from drillgen.core.phones import PHONE_TABLE
 from drillgen.core.resources import data_file
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.espeak import strip_stress
 from drillgen.speech.pronounce.layers import GruCell, Linear, normalize, softmax
-from drillgen.speech.pronounce.lexicon import PHONE_TABLE
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -19,10 +19,9 @@ from types import MappingProxyType
 from typing import Final
 
 from drillgen.core.errors import InputError, placed
-from drillgen.core.phones import format_phones, parse_phones, vowel_indexes
+from drillgen.core.phones import PHONE_TABLE, format_phones, parse_phones, vowel_indexes
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.ipa import parse_ipa
-from drillgen.speech.pronounce.lexicon import PHONE_TABLE
 from drillgen.speech.pronounce.soundalike import Lookup, parse_soundalike
 
 _LIKE: Final = "like:"

@@ -23,11 +23,10 @@ from defusedxml.common import DefusedXmlException
 from defusedxml.sax import make_parser
 
 from drillgen.core.errors import InputError, placed
-from drillgen.core.phones import format_phones, parse_phones, vowel_indexes
+from drillgen.core.phones import PHONE_TABLE, format_phones, parse_phones, vowel_indexes
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.ipa import parse_ipa
-from drillgen.speech.pronounce.lexicon import PHONE_TABLE
 from drillgen.speech.pronounce.overrides import Override, Overrides, no_lookup, normalize_word
 from drillgen.speech.pronounce.soundalike import Lookup
 

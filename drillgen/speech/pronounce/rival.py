@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from drillgen.core.phones import PHONE_TABLE
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.layers import GruCell, Linear
-from drillgen.speech.pronounce.lexicon import PHONE_TABLE
 from drillgen.speech.pronounce.neural import spell_plainly
 
 if TYPE_CHECKING:

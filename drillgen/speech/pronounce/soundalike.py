@@ -16,11 +16,10 @@ from typing import Final, NamedTuple
 
 from drillgen.core.errors import InputError
 from drillgen.core.phones import CONSONANTS as CONSONANT_PHONES
+from drillgen.core.phones import PHONE_TABLE, vowel_indexes
 from drillgen.core.phones import VOWELS as VOWEL_PHONES
-from drillgen.core.phones import vowel_indexes
 from drillgen.core.syllables import Syllable, syllabify
 from drillgen.core.values import Phone, Phones
-from drillgen.speech.pronounce.lexicon import PHONE_TABLE
 
 Lookup = Callable[[str], Phones | None]
 """A word's pronunciation in the dictionary, or None."""

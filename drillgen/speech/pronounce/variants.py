@@ -14,10 +14,10 @@ from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from drillgen.core.options import Accent
+from drillgen.core.phones import PHONE_TABLE
 from drillgen.core.resources import read_table
 from drillgen.core.values import Phone, Phones
 from drillgen.speech.pronounce.compare import VOWEL, main_stress, swap_skeleton
-from drillgen.speech.pronounce.lexicon import PHONE_TABLE
 
 
 class VariantChoice(NamedTuple):
