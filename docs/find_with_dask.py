@@ -20,6 +20,7 @@ from drillgen.corpus.find import (
     Find,
     Query,
     Tools,
+    check_text,
     judge_sentences,
     list_blocks,
     rank_finds,
@@ -36,6 +37,8 @@ def find_with_dask(
     block_size: int = 64 << 20,
 ) -> tuple[Find, ...]:
     """The best sentences of the files, as `drillgen.corpus.find.find_sentences` finds them."""
+    for path in paths:
+        check_text(path)
     blocks = [block for path in paths for block in list_blocks(path, block_size)]
     if not blocks:
         return ()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import codecs
 import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
@@ -27,44 +28,75 @@ _MAGIC: Final = (
 _HEADING: Final = re.compile(r"\A\s*#\s+(.+?)\s*#*\s*(?:\n|\Z)")
 
 
-def guess_encoding(head: bytes) -> str:
-    """The encoding that a byte-order mark names, otherwise UTF-8."""
-    if head.startswith(codecs.BOM_UTF8):
-        return "utf-8-sig"
-    if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        return "utf-16"
-    return "utf-8"
+_MARKS: Final = (
+    (codecs.BOM_UTF8, "utf-8-sig"),
+    # UTF-32 first: its mark begins with that of UTF-16.
+    (codecs.BOM_UTF32_LE, "utf-32"),
+    (codecs.BOM_UTF32_BE, "utf-32"),
+    (codecs.BOM_UTF16_LE, "utf-16"),
+    (codecs.BOM_UTF16_BE, "utf-16"),
+)
+_WIDE: Final = ["utf_16_le", "utf_16_be", "utf_32_le", "utf_32_be"]
+_NARROW: Final = ["cp1252", "mac_roman"]
+"""What English texts come in besides UTF-8. Of all encodings that the guess knows, a
+short text with one accent fits dozens."""
+
+Tell = Callable[[str], None]
+"""Told, in one line, what was guessed."""
 
 
-def decode_text(data: bytes, name: str, encoding: str | None = None) -> str:
+def check_magic(head: bytes, name: str) -> None:
+    """Refuse a file that is no text. InputError says what it is."""
+    for magic, what in _MAGIC:
+        if head.startswith(magic):
+            raise InputError(f"this is {what}", "save it as plain text (.txt) first", file=name)
+
+
+def decode_text(
+    data: bytes, name: str, encoding: str | None = None, tell: Tell | None = None
+) -> str:
     """Bytes of a text file as a string.
 
-    Without `encoding`: UTF-8, or UTF-16 with a byte-order mark. Raises
-    InputError for empty, binary and wrongly encoded data; `name` says whose.
+    Without `encoding`: UTF-8, or UTF-16 or 32 with a byte-order mark. Where that
+    doesn't fit and there is `tell`, the encoding is guessed. Raises InputError for
+    empty, binary and wrongly encoded data; `name` says whose.
     """
-    for magic, what in _MAGIC:
-        if data.startswith(magic):
-            raise InputError(f"this is {what}", "save it as plain text (.txt) first", file=name)
-    chosen = encoding or guess_encoding(data)
-    if b"\0" in data and not chosen.lower().replace("-", "").startswith(("utf16", "utf32")):
-        raise InputError("this is a binary file", "give a plain text file (.txt)", file=name)
+    check_magic(data, name)
+    chosen = encoding or next((e for mark, e in _MARKS if data.startswith(mark)), "utf-8")
     try:
         text = data.decode(chosen)
-    except LookupError:
-        raise InputError(
-            f"encoding {chosen!r} is unknown", "use a name such as utf-8 or cp1252", file=name
-        ) from None
+        if "\0" in text and not encoding:
+            raise UnicodeDecodeError(chosen, data, data.find(0), data.find(0) + 1, "a zero byte")
     except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise InputError(
-            f"not in {chosen} (tried {chosen})",
-            "save the file as UTF-8 or name its encoding with --encoding",
-            file=name,
-            line=line,
-        ) from None
-    if not text.strip():
+        guess = None if encoding or tell is None else _guess(data)
+        if guess is None or tell is None:
+            if b"\0" in data and not encoding:
+                mend = "give a plain text file (.txt)"
+                raise InputError("this is a binary file", mend, file=name) from None
+            raise InputError(
+                f"not in {chosen} (tried {chosen})",
+                "save the file as UTF-8 or name its encoding with --encoding",
+                file=name,
+                line=data.count(b"\n", 0, error.start) + 1,
+            ) from None
+        tell(f"{name} is not UTF-8; read as {guess[1]} (a guess, see --encoding)")
+        text = guess[0]
+    except (LookupError, ValueError):
+        mend = "use a name such as utf-8 or cp1252"
+        raise InputError(f"encoding {chosen!r} is unknown", mend, file=name) from None
+    if not text.strip("\ufeff \t\r\n") or not text.strip():
         raise InputError("there is no text in it", "give at least one word", file=name)
     return text
+
+
+def _guess(data: bytes) -> tuple[str, str] | None:
+    """The text and the encoding that fits it best, or None."""
+    from charset_normalizer import from_bytes
+
+    found = from_bytes(data, cp_isolation=_WIDE if b"\0" in data else _NARROW).best()
+    if found is None or "\0" in str(found):
+        return None
+    return str(found), found.encoding
 
 
 def read_bytes(path: Path) -> bytes:
@@ -83,9 +115,8 @@ def read_bytes(path: Path) -> bytes:
     except PermissionError:
         raise InputError("no permission to read it", "change its permissions", file=path) from None
     except OSError as error:
-        raise InputError(
-            f"can't be read ({error.strerror})", "check the file", file=path
-        ) from None
+        problem = f"can't be read ({error.strerror or 'its name'})"
+        raise InputError(problem, "check the name", file=path) from None
 
 
 def take_title(text: str) -> tuple[str, str]:
@@ -104,7 +135,7 @@ def take_title(text: str) -> tuple[str, str]:
     return "", text
 
 
-def read_passage(path: Path, encoding: str | None = None) -> Passage:
-    """Read a text file as a passage."""
-    title, text = take_title(decode_text(read_bytes(path), str(path), encoding))
+def read_passage(path: Path, encoding: str | None = None, tell: Tell | None = None) -> Passage:
+    """Read a text file as a passage; see `decode_text`."""
+    title, text = take_title(decode_text(read_bytes(path), str(path), encoding, tell))
     return Passage(text, title, str(path))

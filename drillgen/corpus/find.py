@@ -13,6 +13,7 @@ short list of abbreviations; whatever is not plain prose is left out.
 
 from __future__ import annotations
 
+import codecs
 import hashlib
 import multiprocessing
 import os
@@ -27,6 +28,7 @@ from typing import Final, NamedTuple
 from drillgen.core.errors import DrillgenError, InputError, OptionError
 from drillgen.core.phones import vowel_indexes
 from drillgen.core.resources import read_table
+from drillgen.core.sources import check_magic
 from drillgen.core.values import Origin, Phone, Pronunciation
 from drillgen.corpus.difficulty import ScoredWord, Scorer, find_step, score_total
 from drillgen.corpus.reader import LEXICAL_SETS, STEPS, has_set_vowel
@@ -39,6 +41,9 @@ CHUNK: Final = 1 << 18
 
 CONTEXT: Final = 256
 """Bytes around a place that tell whether a sentence begins there."""
+
+_HEAD: Final = 1 << 20
+"""Bytes that are looked at before all work; what isn't UTF-8 further on is left out."""
 
 LONGEST: Final = 4096
 """Bytes of the longest sentence; anything longer isn't one."""
@@ -218,19 +223,31 @@ class Block(NamedTuple):
     stop: int
 
 
-def list_blocks(path: Path, size: int = BLOCK) -> tuple[Block, ...]:
-    """The blocks of a file. InputError if it can't be read or isn't UTF-8 text."""
+def check_text(path: Path) -> None:
+    """Refuse a file that isn't text in UTF-8, by its first megabyte. InputError says why."""
     try:
         with path.open("rb") as file:
-            head = file.read(4096)
-            total = os.fstat(file.fileno()).st_size
+            head = file.read(_HEAD)
     except OSError as error:
         reason = error.strerror or "unknown reason"
         raise InputError(f"can't be read ({reason})", "check the name", file=path.name) from None
+    check_magic(head, path.name)
     if head.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise InputError("UTF-16, not UTF-8", "save it as UTF-8", file=path.name)
     if b"\0" in head:
         raise InputError("not a text file", "give a plain text in UTF-8", file=path.name)
+    try:
+        codecs.getincrementaldecoder("utf-8")().decode(head)
+    except UnicodeDecodeError as error:
+        line = head.count(b"\n", 0, error.start) + 1
+        raise InputError("not UTF-8", "save it as UTF-8", file=path.name, line=line) from None
+    if not head.strip() and len(head) < _HEAD:
+        raise InputError("there is no text in it", "give a plain text", file=path.name)
+
+
+def list_blocks(path: Path, size: int = BLOCK) -> tuple[Block, ...]:
+    """The blocks of a file."""
+    total = path.stat().st_size
     return tuple(
         Block(str(path), start, min(start + size, total)) for start in range(0, total, size)
     )
@@ -471,6 +488,8 @@ def find_sentences(
     if chosen < 1:
         raise OptionError(f"workers must be 1 or more, not {chosen}")
     query = Query(step, tuple(name.strip().upper() for name in rich_in))
+    for path in paths:
+        check_text(path)
     blocks = [block for path in paths for block in list_blocks(path, block_size)]
     total = sum(block.stop - block.start for block in blocks)
     done = 0

@@ -404,11 +404,26 @@ def test_bad_questions(corpus: Path, tmp_path: Path) -> None:
         find_sentences([wide], load, step=1)
 
 
-def test_an_empty_file_gives_nothing(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("data", "says"),
+    [
+        (b"", "no text"),
+        (b" \n\n ", "no text"),
+        (b"%PDF-1.7 The tide turns.", "a PDF"),
+        ("The tide.\nThe café.".encode("latin-1"), "line 2: not UTF-8"),
+    ],
+)
+def test_what_is_no_text_is_refused(tmp_path: Path, data: bytes, says: str) -> None:
+    path = tmp_path / "x.txt"
+    path.write_bytes(data)
+    with pytest.raises(InputError, match=says):
+        find_sentences([path], load, step=1)
+
+
+def test_an_empty_file_has_no_blocks(tmp_path: Path) -> None:
     path = tmp_path / "empty.txt"
     path.write_bytes(b"")
     assert list_blocks(path) == ()
-    assert find_sentences([path], load, step=1) == ()
 
 
 def test_block_that_begins_in_a_sentence(tmp_path: Path) -> None:
