@@ -78,6 +78,8 @@ def _read_part(part: str, tables: Tables) -> Words:
         return acronym.spoken or name_letters(word)
     if len(word) == 1 or word in _COUNTRIES or word in _FILES:
         return name_letters(word)
+    if len(word) < 4 and not tables.splitter.is_common(word):
+        return name_letters(word)
     return tables.splitter.split(word)
 
 

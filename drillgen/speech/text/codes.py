@@ -26,7 +26,7 @@ _REACH: Final = 10
 _WRITTEN: Final = re.compile(
     r"\+\d[\d ()]{7,20}"
     r"|\(?0\d[\d ()]{8,14}"
-    r"|(?:1 )?\(?\d{3}\)? {1,2}\d{3} \d{4}(?: \d{3,6})?"
+    r"|(?:1 )?\(?\d{3}\)? {1,2}\d{3} \d{4}(?: \(?\d{3,6}\)?)?"
     r"|\(\d{3,5}\) ?\d{3,4} ?\d{3,4}"
 )
 """ITU-T E.123: groups with spaces between, the trunk code in brackets or after a plus."""

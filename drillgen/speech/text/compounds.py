@@ -13,6 +13,7 @@ _LONGEST: Final = 60
 """Longer rows of letters are left whole."""
 
 _LONGEST_WORD: Final = 20
+_COMMON: Final = 5.6
 _UNKNOWN: Final = 9.0
 _UNKNOWN_LETTER: Final = 0.7
 _WORD: Final = 2.5
@@ -56,6 +57,10 @@ class Splitter:
             parts.insert(0, letters[start:end])
             end = start
         return tuple(word for part in parts for word in self._say(part))
+
+    def is_common(self, word: str) -> bool:
+        """Whether a word is used at least three times in a million words."""
+        return self._rarity.get(word, _UNKNOWN) <= _COMMON
 
     def _cost(self, part: str) -> float:
         rarity = self._rarity.get(part) if len(part) <= _LONGEST_WORD else None

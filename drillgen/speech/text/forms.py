@@ -87,6 +87,7 @@ _GLUED: Final = re.compile(r"[A-Za-z]{1,10}(?!\w)")
 _LARGE: Final = frozenset("kKMB")
 """Letters that stand for a magnitude where they are glued to a number."""
 
+_POSSESSIVE: Final = re.compile(rf"[{_QUOTES}]s(?!\w)")
 _LINES: Final = re.compile(r"(\d{3,4})([pi])(?!\w)")
 
 
@@ -244,7 +245,12 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
         tail = name_unit(amount, unit[1])
         if tail[0] in ("a", "an") and spoken[0] == "a":
             spoken = spoken[1:]
+        if chunk[end : unit[0]] == "g" and amount in ("2", "3", "4", "5", "6"):
+            # A network's generation is written so too.
+            return Reading(unit[0], spoken + tail, "noted", ((*spoken, "g."),), "grams")
         return Reading(unit[0], spoken + tail, "measure")
+    if plain and _POSSESSIVE.match(chunk, end):
+        return Reading(end + 2, (*spoken[:-1], spoken[-1] + "'s"))
     hyphened = _HYPHENED.match(chunk, end)
     if hyphened:
         words = hyphened[0][1:].replace("‐", "-").replace("‑", "-")
@@ -256,6 +262,7 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
         spoken = say.amount(amount) if plain else spoken
         if head.isupper() and len(head) > 1 and not symbol:
             first = name_letters(head)
+            spoken = say.pairs(amount) if amount.isdecimal() and len(amount) == 4 else spoken
         return Reading(hyphened.end(), spoken + first + (read_word(rest) if rest else ()))
     if chunk[end : end + 1] in ('"', "″") and not chunk[end + 1 : end + 2].isalnum() and plain:
         return Reading(end + 1, (*say.amount(amount), "inches"), "inch")

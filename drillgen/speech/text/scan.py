@@ -349,8 +349,8 @@ class Scanner:
             short = chunk[pos : end + 2]
             if not chunk[end + 2 : end + 3].isalnum():
                 return [Piece(short, WORD, tables.abbreviations[short.lower()][0].spoken)]
-        if after == "/" and lower == "w" and not chunk[end + 1 : end + 2]:
-            return [Piece(chunk[pos : end + 1], WORD, ("with",))]
+        if text == "w" and chunk[end:] in ("", "/"):
+            return [Piece(chunk[pos:], WORD, ("with",))]
         if lower in tables.abbreviations and not text[-1:].isspace():
             return self._abbreviation(text, chunk, end)
         if after == "." and len(text) == 1 and text.isalpha() and text.isupper():
@@ -375,7 +375,7 @@ class Scanner:
         if after == "#" and len(text) == 1 and "A" <= text <= "G":
             return [Piece(text + "#", WORD, (lower + ".", "sharp"))]
         if text == lower and is_vowelless(lower):
-            if lower in tables.units:
+            if lower in tables.units and tables.units[lower].one[0][-1] != ".":
                 return [Piece(text, WORD, tables.units[lower].several, "unit")]
             return [Piece(text, WORD, name_letters(lower))]
         if _PLAIN.fullmatch(text) and lower not in tables.acronyms:
