@@ -595,6 +595,10 @@ def join_words(first: Phones, second: Phones) -> Phones:
     return (*first, *lesser)
 
 
+_LONGEST_COMPOUND: Final = 64
+"""Nobody writes longer words together; to try every cut of a longer row would take long."""
+
+
 def _derive_compound(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
     if "-" in word:
         pieces = [piece for piece in word.split("-") if piece]
@@ -608,6 +612,8 @@ def _derive_compound(word: str, known: Known, tables: Tables) -> Iterator[Derive
                 phones = join_words(phones, part.readings[0])
                 confidence *= part.confidence
             yield Derived((phones,), confidence, " + ".join(pieces), "hyphen", pieces[0])
+        return
+    if len(word) > _LONGEST_COMPOUND:
         return
     parts = tables.parts
     for cut in range(len(word) - 3, 2, -1):

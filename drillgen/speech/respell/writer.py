@@ -54,6 +54,7 @@ def cut_syllables(swap: Swap) -> list[Syllable]:
     ("peep-yee-leer", not "pee-pyee-leer").
     """
     phones = swap.after
+    changed = frozenset(swap.changed)
     syllables = list(syllabify(phones))
     for number in range(1, len(syllables)):
         before, after = syllables[number - 1], syllables[number]
@@ -65,7 +66,7 @@ def cut_syllables(swap: Swap) -> list[Syllable]:
         vowel = phones[before.nucleus]
         if onset in _ONSET_ONLY:
             continue
-        kept = before.nucleus not in swap.changed
+        kept = before.nucleus not in changed
         if (
             (kept and vowel.symbol == "ER" and onset == "R")
             or (kept and vowel.symbol == "AO" and onset == "R")
@@ -98,13 +99,14 @@ def respell(swap: Swap, grade: Grade = Grade.BEAT, key: Key = KEY) -> Respelling
     if not syllables:
         return Respelling((Run(_write_hum(phones, key)),))
     main = main_vowel(swap.before)
+    changed = frozenset(swap.changed)
     runs: list[Run] = []
     for syllable in syllables:
         start, nucleus, end = syllable
         if runs:
             runs.append(Run("-"))
         stress = grade if nucleus == main else Grade.NONE
-        swapped = nucleus in swap.changed
+        swapped = nucleus in changed
         letters = _write_vowel(phones, syllable, swapped, key)
         if start < nucleus:
             runs.append(Run(_write_onset(phones[start:nucleus], letters, key), grade=stress))
