@@ -20,6 +20,7 @@ from drillgen.cli import (
     serve,
     sheet,
     tone,
+    voice,
     word,
     words,
 )
@@ -61,7 +62,7 @@ def build_app() -> typer.Typer:
 
     modules = (
         *(sheet, page, serve, prompts, ladder, plan),
-        *(difficulty, find, word, review, words, tone),
+        *(difficulty, find, word, review, words, tone, voice),
     )
     for module in modules:
         module.register(app)

@@ -40,8 +40,10 @@ class Timbre(StrEnum):
     """Harmonics as a soft voice has them: easier to match by ear."""
 
 
-def make_tone(hz: float, seconds: float, timbre: Timbre = Timbre.SOFT) -> Samples:
-    """Samples of a tone at RATE, its peak at -12 dBFS.
+def make_tone(
+    hz: float, seconds: float, timbre: Timbre = Timbre.SOFT, *, rate: int = RATE
+) -> Samples:
+    """Samples of a tone at `rate` per second, its peak at -12 dBFS.
 
     `hz` 20 to 4000, `seconds` 0.2 to 600; OptionError outside.
     """
@@ -49,11 +51,11 @@ def make_tone(hz: float, seconds: float, timbre: Timbre = Timbre.SOFT) -> Sample
         raise OptionError(f"a tone of {hz:g} Hz is no reference; choose 20 to 4000 Hz")
     if not 0.2 <= seconds <= MAX_SECONDS:
         raise OptionError(f"--seconds must be 0.2 to {MAX_SECONDS:g}, not {seconds:g}")
-    time = np.arange(round(seconds * RATE)) / RATE
+    time = np.arange(round(seconds * rate)) / rate
     wave = np.zeros_like(time)
     for number, level in _harmonics(hz, timbre):
         wave += level * np.sin(2 * np.pi * number * hz * time)
-    wave *= _envelope(len(wave))
+    wave *= _envelope(len(wave), rate)
     return np.asarray(wave * (PEAK / np.abs(wave).max()), dtype=np.float64)
 
 
@@ -76,11 +78,11 @@ def _resonance(hz: float) -> float:
     return gain
 
 
-def _envelope(length: int) -> Samples:
+def _envelope(length: int, rate: int) -> Samples:
     """1 with raised-cosine fades at both ends."""
     envelope = np.ones(length)
     for seconds, place in ((_ATTACK, slice(None)), (_RELEASE, slice(None, None, -1))):
-        count = min(round(seconds * RATE), length // 2)
+        count = min(round(seconds * rate), length // 2)
         fade = 0.5 - 0.5 * np.cos(np.pi * np.arange(count) / count)
         envelope[place][:count] *= fade
     return envelope

@@ -16,11 +16,12 @@ from drillgen.core.errors import DrillgenError
 from drillgen.core.phones import parse_phones
 from drillgen.core.values import Phones
 
-_RETRIEVAL: Final = 1
-"""AUDIO_OUTPUT_RETRIEVAL of speak_lib.h: no sound device is opened."""
+_SYNCHRONOUS: Final = 2
+"""AUDIO_OUTPUT_SYNCHRONOUS of speak_lib.h: no sound device is opened."""
 
-_DONT_EXIT: Final = 0x8000
-"""espeakINITIALIZE_DONT_EXIT of speak_lib.h: report a missing data folder."""
+_OPTIONS: Final = 0x8000 | 1
+"""espeakINITIALIZE_DONT_EXIT and _PHONEME_EVENTS of speak_lib.h: report a missing data
+folder, and tell when each phoneme begins."""
 
 _UTF8: Final = 1
 _SEPARATED: Final = ord("_") << 8
@@ -103,8 +104,25 @@ def convert_mnemonics(mnemonics: tuple[str, ...]) -> Phones | None:
     return parse_phones(parts) if parts else None
 
 
-_TURN: Final = Lock()
+TURN: Final = Lock()
 """One for the process, as the library's state is: two engines in two threads share it."""
+
+
+def open_library() -> Any:
+    """The library, ready for American English. EspeakError where it can't be used."""
+    try:
+        import espeakng_loader
+
+        library = ctypes.CDLL(espeakng_loader.get_library_path())
+        data = espeakng_loader.get_data_path().encode()
+    except (ImportError, OSError, AttributeError, RuntimeError) as error:
+        raise EspeakError(f"espeak-ng can't be loaded: {error}") from error
+    with TURN:
+        if library.espeak_Initialize(_SYNCHRONOUS, 0, ctypes.c_char_p(data), _OPTIONS) < 0:
+            raise EspeakError("espeak-ng can't read its data folder")
+        if library.espeak_SetVoiceByName(ctypes.c_char_p(b"en-us")) != 0:
+            raise EspeakError("espeak-ng has no American English")
+    return library
 
 
 class Espeak:
@@ -120,18 +138,7 @@ class Espeak:
     @classmethod
     def load(cls) -> Espeak:
         """Open the library. EspeakError where the wheel has none for this machine."""
-        try:
-            import espeakng_loader
-
-            library = ctypes.CDLL(espeakng_loader.get_library_path())
-            data = espeakng_loader.get_data_path().encode()
-        except (ImportError, OSError, AttributeError, RuntimeError) as error:
-            raise EspeakError(f"espeak-ng can't be loaded: {error}") from error
-        with _TURN:
-            if library.espeak_Initialize(_RETRIEVAL, 0, ctypes.c_char_p(data), _DONT_EXIT) < 0:
-                raise EspeakError("espeak-ng can't read its data folder")
-            if library.espeak_SetVoiceByName(ctypes.c_char_p(b"en-us")) != 0:
-                raise EspeakError("espeak-ng has no American English")
+        library = open_library()
         library.espeak_TextToPhonemes.restype = ctypes.c_char_p
         library.espeak_TextToPhonemes.argtypes = (
             ctypes.POINTER(ctypes.c_char_p),
@@ -147,7 +154,7 @@ class Espeak:
         """
         text = ctypes.c_char_p(word.encode("utf-8"))
         parts: list[str] = []
-        with _TURN:
+        with TURN:
             while text.value:
                 result = self._convert(ctypes.byref(text), _UTF8, _SEPARATED)
                 if result:

@@ -1,0 +1,150 @@
+"""A lesson to listen to: note, model, room to repeat; one breath group after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from drillgen.core.errors import InputError, OptionError
+from drillgen.core.values import Delivery, Drill
+from drillgen.sound.audio import Samples
+from drillgen.sound.synth import RATE, Speed, Synth, Voice
+from drillgen.sound.tone import make_tone
+from drillgen.sound.voice import SpokenGroup, gather_groups, speak_group
+
+_NOTE_SECONDS: Final = 1.2
+_BREATH: Final = 0.5
+"""Seconds of silence after a note and before the next group."""
+
+_LEVEL: Final = 10 ** (-6 / 20)
+
+
+@dataclass(frozen=True, slots=True)
+class LessonOptions:
+    """How a lesson is spoken."""
+
+    delivery: Delivery = Delivery.CHANT
+    hz: float = 196.0
+    voice: Voice = Voice.HIGHER
+    speed: Speed = Speed.SLOW
+    gap: float = 1.0
+    """Silence after each group, in lengths of the group: 0 to 5."""
+
+    note: bool = True
+    """Whether the note sounds before each group."""
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.gap <= 5:
+            raise OptionError(f"--gap must be 0 to 5, not {self.gap:g}")
+
+
+class Cue(NamedTuple):
+    """What is heard, or to be repeated, in a stretch of a lesson."""
+
+    start: float
+    """Seconds from the beginning."""
+
+    end: float
+    text: str
+    words: tuple[tuple[float, str], ...] = ()
+    """When each printed word begins; empty where the client repeats."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """Sound with its captions."""
+
+    samples: Samples
+    """Mono at `synth.RATE`, peak at -6 dBFS."""
+
+    cues: tuple[Cue, ...]
+
+
+def speak_drill(drill: Drill, options: LessonOptions, synth: Synth) -> Iterator[SpokenGroup]:
+    """The breath groups of a drill, spoken. InputError where nothing is said."""
+    groups = gather_groups(drill, options.delivery)
+    if not groups:
+        raise InputError(
+            "there is nothing in the text that is said", mend="give at least one word"
+        )
+    for group in groups:
+        yield speak_group(
+            group,
+            synth,
+            hz=options.hz,
+            delivery=options.delivery,
+            voice=options.voice,
+            speed=options.speed,
+        )
+
+
+def arrange_lesson(groups: Iterable[SpokenGroup], options: LessonOptions) -> Lesson:
+    """Put note, model and room to repeat in order."""
+    note = make_tone(options.hz, _NOTE_SECONDS, rate=RATE) if options.note else np.zeros(0)
+    breath = np.zeros(round(_BREATH * RATE))
+    pieces: list[Samples] = []
+    cues: list[Cue] = []
+    length = 0
+
+    def add(piece: Samples) -> float:
+        nonlocal length
+        pieces.append(piece)
+        length += len(piece)
+        return length / RATE
+
+    for group in groups:
+        if options.note:
+            add(note)
+        start = add(breath)
+        end = add(_level(group.samples))
+        words = tuple((start + word.start, word.text) for word in group.words)
+        cues.append(Cue(start, end, group.text, words))
+        if options.gap:
+            again = add(np.zeros(round(options.gap * len(group.samples))))
+            cues.append(Cue(end, again, group.text))
+    return Lesson(np.concatenate(pieces), tuple(cues))
+
+
+def _level(samples: Samples) -> Samples:
+    """A group at the same peak as the others, with a few milliseconds of fade."""
+    peak = float(np.abs(samples).max()) or 1.0
+    result = samples * (_LEVEL / peak)
+    ramp = np.linspace(0, 1, min(220, len(result)))
+    result[: len(ramp)] *= ramp
+    result[len(result) - len(ramp) :] *= ramp[::-1]
+    return result
+
+
+def write_captions(cues: Iterable[Cue]) -> str:
+    """WebVTT (W3C): a cue for each group with the time of each word, in italics where the
+    client repeats.
+
+    >>> print(write_captions([Cue(0.5, 1.25, "see tee", ((0.5, "see"), (0.8, "tee")))]))
+    WEBVTT
+    <BLANKLINE>
+    00:00:00.500 --> 00:00:01.250
+    see <00:00:00.800>tee
+    <BLANKLINE>
+    """
+    blocks = ["WEBVTT\n"]
+    for cue in cues:
+        text = f"<i>{_escape(cue.text)}</i>"
+        if cue.words:
+            first, *rest = cue.words
+            text = " ".join(
+                [_escape(first[1]), *(f"<{_clock(time)}>{_escape(word)}" for time, word in rest)]
+            )
+        blocks.append(f"{_clock(cue.start)} --> {_clock(cue.end)}\n{text}\n")
+    return "\n".join(blocks)
+
+
+def _clock(seconds: float) -> str:
+    whole, thousandths = divmod(round(seconds * 1000), 1000)
+    return f"{whole // 3600:02}:{whole // 60 % 60:02}:{whole % 60:02}.{thousandths:03}"
+
+
+def _escape(text: str) -> str:
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
