@@ -106,14 +106,15 @@ class Members:
         began = time.perf_counter()
         everything = Predictor(self._network, self._espeak, self._rival)
         self.opinions = {o.word: o for o in everything.ask(words)}
-        self.full = {word: everything.decide(o) for word, o in self.opinions.items()}
+        asked = tuple(self.opinions.values())
+        self.full = dict(zip(self.opinions, everything.decide(asked), strict=True))
         self.rate = len(words) / (time.perf_counter() - began)
         fair = Predictor(self._network, self._espeak, None)
-        self.fair = {w: fair.decide(o._replace(rival=None)) for w, o in self.opinions.items()}
+        without = [o._replace(rival=None) for o in asked]
+        self.fair = dict(zip(self.opinions, fair.decide(without), strict=True))
         lone = Predictor(self._network, None, None, Weights.load(espeak=False))
-        self.lone = {
-            w: lone.decide(Opinions(w, (), o.blind, None, None)) for w, o in self.opinions.items()
-        }
+        blind = [Opinions(o.word, (), o.blind, None, None) for o in asked]
+        self.lone = dict(zip(self.opinions, lone.decide(blind), strict=True))
 
 
 def compare(

@@ -283,7 +283,8 @@ def fit_rival(opinions: Sequence[Opinions], gold: Gold, weights: Weights) -> tup
     )
     effects = []
     weights = weights._replace(rival=(best, 0.0, 0.0))
-    judged = [(one, *predict.weigh(one, weights)) for one in opinions]
+    weighed = predict.weigh(opinions, weights)
+    judged = [(one, *found) for one, found in zip(opinions, weighed, strict=True)]
     for agrees in (True, False):
         chances, truth = [], []
         for one, ranked, chance in judged:
@@ -323,7 +324,7 @@ def print_thresholds(
             chances.append(derived.confidence)
             truth.append(swap_skeleton(derived.phones) in gold[word])
         else:
-            ranked, chance = predict.weigh(one, weights)
+            ((ranked, chance),) = predict.weigh((one,), weights)
             chances.append(round(chance, 3))
             truth.append(ranked[0].skeleton in gold[word])
     c, t = np.array(chances), np.array(truth)

@@ -170,8 +170,8 @@ def test_trees_are_walked() -> None:
     stump = ([3, -1, -1], [2.5, -1.0, 0.5], [1, 0, 0], [2, 0, 0])
     single = ([-1], [0.25], [0], [0])
     model = doubt.Doubt([], [], [stump, single], 2.0, 1.0)
-    assert model.score([0.0, 0.0, 0.0, 2.5]) == pytest.approx(2 * (-1.0 + 0.25) + 1)
-    assert model.score([0.0, 0.0, 0.0, 2.6]) == pytest.approx(2 * (0.5 + 0.25) + 1)
+    scores = model.score([[0.0, 0.0, 0.0, 2.5], [0.0, 0.0, 0.0, 2.6]])
+    assert scores == pytest.approx([2 * (-1.0 + 0.25) + 1, 2 * (0.5 + 0.25) + 1])
 
 
 def test_odd_spelling_surprises() -> None:
@@ -188,7 +188,7 @@ def test_doubt_weights_fit_the_features(espeak: bool) -> None:
     case = doubt.Case("cat", (guess,) * espeak, (guess,), None, ((("K", "*", "T"), 3.0),))
     features = doubt.describe(case, model)
     assert len(features) == len(doubt.FEATURES)
-    assert math.isfinite(model.score(features))
+    assert math.isfinite(*model.score([features]))
 
 
 def test_order_and_company_do_not_matter(predictor: Predictor) -> None:

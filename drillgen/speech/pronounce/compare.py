@@ -27,17 +27,12 @@ def swap_skeleton(phones: Phones) -> tuple[str, ...]:
     >>> swap_skeleton(parse_phones("L IH1 V"))
     ('L', '*', 'V')
     """
-    skeleton: list[str] = []
-    after_nurse = False
-    for symbol, stress in ((phone.symbol, phone.stress) for phone in phones):
-        if stress is None:
-            if not (after_nurse and symbol == "R"):
-                skeleton.append(symbol)
-        else:
-            skeleton.append(VOWEL)
-            if symbol == "ER":
-                skeleton.append("R")
-        after_nurse = symbol == "ER"
+    skeleton = [phone.symbol if phone.stress is None else VOWEL for phone in phones]
+    symbols = [phone.symbol for phone in phones]
+    if "ER" in symbols:
+        for i in range(len(symbols) - 1, -1, -1):
+            if symbols[i] == "ER" and symbols[i + 1 : i + 2] != ["R"]:
+                skeleton.insert(i + 1, "R")
     return tuple(skeleton)
 
 

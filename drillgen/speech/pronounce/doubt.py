@@ -15,6 +15,8 @@ from itertools import pairwise
 from math import exp, log
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
+import numpy as np
+
 from drillgen.core.resources import data_file, read_table
 from drillgen.speech.pronounce.compare import VOWEL, main_stress, swap_skeleton
 from drillgen.speech.pronounce.neural import Guess, spell_plainly
@@ -197,11 +199,10 @@ def bucket(mark: str) -> int:
 
 def read_frequencies() -> dict[str, float]:
     """Zipf frequencies of common words: a word in wide use is rarely an odd name."""
-    return {
-        word: float(level)
-        for level, words in read_table("prompts_frequency.tsv.gz")
-        for word in words.split()
-    }
+    frequencies: dict[str, float] = {}
+    for level, words in read_table("prompts_frequency.tsv.gz"):
+        frequencies.update(dict.fromkeys(words.split(), float(level)))
+    return frequencies
 
 
 class Doubt:
@@ -219,19 +220,27 @@ class Doubt:
         """`trees`: per node its feature (-1 at a leaf), limit or value, and both followers."""
         self._surprise = surprise
         self._marks = marks
-        self._trees = trees
         self._slope, self._shift = slope, shift
         self._frequencies = {} if frequencies is None else frequencies
+        # The nodes of all trees in one row; followers count from its start.
+        sizes = [len(tree[0]) for tree in trees]
+        self._roots = np.cumsum([0, *sizes], dtype=np.intp)[:-1]
+        base = np.repeat(self._roots, sizes)
+        feature, limit, left, right = (
+            np.concatenate([[], *(tree[i] for tree in trees)]) for i in range(4)
+        )
+        self._limit = limit
+        self._feature, self._left, self._right = (
+            column.astype(np.intp) for column in (feature, left + base, right + base)
+        )
 
     @classmethod
     def load(cls, *, espeak: bool) -> Doubt:
         """The weights of the installation."""
-        import numpy as np
-
         prefix = "espeak" if espeak else "alone"
         with np.load(data_file(DOUBT_FILE)) as saved:
             names = ("feature", "limit", "left", "right")
-            columns = [saved[f"{prefix}_{name}"].tolist() for name in names]
+            columns = [saved[f"{prefix}_{name}"] for name in names]
             starts = saved[f"{prefix}_starts"].tolist()
             slope, shift = saved[f"{prefix}_scale"].tolist()
             marks = saved[f"{prefix}_marks"]
@@ -257,16 +266,20 @@ class Doubt:
             for i in range(2, len(codes))
         )
 
-    def score(self, features: Sequence[float]) -> float:
-        """Log odds that a choice so described is right."""
-        total = 0.0
-        for feature, limit, left, right in self._trees:
-            node = 0
-            while feature[node] >= 0:
-                node = (left if features[feature[node]] <= limit[node] else right)[node]
-            total += limit[node]
-        return self._slope * total + self._shift
+    def score(self, features: Sequence[Sequence[float]]) -> list[float]:
+        """Log odds that choices so described, one a row, are right."""
+        rows = np.array(features, np.float64)
+        place = np.arange(len(rows))[:, None]
+        node = np.repeat(self._roots[None], len(rows), axis=0)
+        while (inner := self._feature[node] >= 0).any():
+            below = rows[place, self._feature[node]] <= self._limit[node]
+            following = np.where(below, self._left[node], self._right[node])
+            node = np.where(inner, following, node)
+        # Added one by one: the same sum whatever the number of rows.
+        total = np.cumsum(self._limit[node], axis=1)[:, -1]
+        result: list[float] = (self._slope * total + self._shift).tolist()
+        return result
 
-    def judge(self, case: Case) -> float:
-        """Log odds that the first candidate is right."""
-        return self.score(describe(case, self))
+    def judge(self, cases: Sequence[Case]) -> list[float]:
+        """Log odds that the first candidate of each case is right."""
+        return self.score([describe(case, self) for case in cases]) if cases else []

@@ -140,20 +140,25 @@ def rank(
     return tuple((s, scores[s]) for s in ranked), case
 
 
-def weigh(opinions: Opinions, weights: Weights) -> tuple[tuple[Weighed, ...], float]:
-    """The candidates, best first, and the chance (0 to 1) that the first one is right."""
-    ranked, case = rank(opinions, weights)
-    if case is None:
-        return (), 0.0
-    sureness = weights.doubt.judge(case)
-    if opinions.rival:
-        agrees = swap_skeleton(opinions.rival) == ranked[0][0]
-        sureness += weights.rival[1] if agrees else weights.rival[2]
-    readings = _readings(opinions)
-    return (
-        tuple(Weighed(s, tuple(readings[s]), score) for s, score in ranked),
-        1.0 / (1.0 + exp(-sureness)),
-    )
+def weigh(
+    opinions: Sequence[Opinions], weights: Weights
+) -> list[tuple[tuple[Weighed, ...], float]]:
+    """Per word the candidates, best first, and the chance (0 to 1) that the first is right."""
+    ranks = [rank(one, weights) for one in opinions]
+    judged = iter(weights.doubt.judge([case for _, case in ranks if case is not None]))
+    result: list[tuple[tuple[Weighed, ...], float]] = []
+    for one, (ranked, case) in zip(opinions, ranks, strict=True):
+        if case is None:
+            result.append(((), 0.0))
+            continue
+        sureness = next(judged)
+        if one.rival:
+            agrees = swap_skeleton(one.rival) == ranked[0][0]
+            sureness += weights.rival[1] if agrees else weights.rival[2]
+        readings = _readings(one)
+        candidates = tuple(Weighed(s, tuple(readings[s]), score) for s, score in ranked)
+        result.append((candidates, 1.0 / (1.0 + exp(-sureness))))
+    return result
 
 
 def _readings(opinions: Opinions) -> dict[Skeleton, list[Phones]]:
@@ -262,7 +267,7 @@ class Predictor:
         """
         pieces = [tuple(p for p in word.split("-") if p) or (word,) for word in words]
         distinct = tuple(dict.fromkeys(piece for row in pieces for piece in row))
-        guesses = {opinions.word: self.decide(opinions) for opinions in self.ask(distinct)}
+        guesses = {guess.word: guess for guess in self.decide(self.ask(distinct))}
         return tuple(
             self._join(word, row, guesses) for word, row in zip(words, pieces, strict=True)
         )
@@ -286,9 +291,14 @@ class Predictor:
             "guessed part by part",
         )
 
-    def decide(self, opinions: Opinions) -> Pronunciation:
-        """Weigh the opinions on one word."""
-        ranked, chance = weigh(opinions, self._weights)
+    def decide(self, opinions: Sequence[Opinions]) -> list[Pronunciation]:
+        """Weigh the opinions on each word."""
+        judged = weigh(opinions, self._weights)
+        return [self._settle(one, *found) for one, found in zip(opinions, judged, strict=True)]
+
+    def _settle(
+        self, opinions: Opinions, ranked: tuple[Weighed, ...], chance: float
+    ) -> Pronunciation:
         if not ranked:
             # No letter of ours and espeak-ng is silent: something must be said.
             return Pronunciation(
