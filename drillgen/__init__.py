@@ -8,14 +8,13 @@
 """
 
 from drillgen.core.errors import DrillgenError, InputError, OptionError, OutputError
-from drillgen.core.options import Accent, DrillOptions, PageOptions, PageSize, Strategy
+from drillgen.core.options import Accent, DrillOptions, Format, PageOptions, PageSize, Strategy
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.values import Drill, Passage, Pronunciation, Version, Worksheet
+from drillgen.sheets.drill import lay_out_drills
 from drillgen.speech.pipeline import Engine, iter_drills, make_drill
+from drillgen.write import render
 from drillgen.write.json import load_json, render_json
-from drillgen.write.markdown import render_markdown
-from drillgen.write.pdf import render_pdf
-from drillgen.write.plain import render_text
 
 __all__ = [
     "Accent",
@@ -42,3 +41,18 @@ __all__ = [
     "render_pdf",
     "render_text",
 ]
+
+
+def render_pdf(sheet: Worksheet, page: PageOptions) -> bytes:
+    """A drill sheet as a PDF/UA-1 file."""
+    return render(lay_out_drills(sheet), Format.PDF, page)
+
+
+def render_markdown(sheet: Worksheet) -> str:
+    """A drill sheet as GitHub-flavoured Markdown."""
+    return render(lay_out_drills(sheet), Format.MARKDOWN).decode()
+
+
+def render_text(sheet: Worksheet) -> str:
+    """A drill sheet as plain text."""
+    return render(lay_out_drills(sheet), Format.TEXT).decode()

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillgen.cli.common import TargetVowel
-from drillgen.cli.output import Format, Out, plan_paths, read_formats, write_output
+from drillgen.cli.output import Out, plan_paths, read_formats, write_output
 from drillgen.core.errors import OptionError
+from drillgen.core.options import Format
 
 if TYPE_CHECKING:
     from drillgen.corpus.find import Find, Progress
@@ -101,9 +102,9 @@ def _format(finds: Sequence[Find], kind: Format) -> str:
         from drillgen.write.markdown import format_rows
 
         header = ("Sentence", "Words of the set", "Difficulty")
-        return format_rows(
-            header,
-            [(f.text, ", ".join(dict.fromkeys(f.carriers)), f"{f.difficulty:.0f}") for f in finds],
-        )
+        cells = [
+            (f.text, ", ".join(dict.fromkeys(f.carriers)), f"{f.difficulty:.0f}") for f in finds
+        ]
+        return format_rows(header, cells) + "\n" if cells else ""
     # One sentence a paragraph: the file goes straight into `drillgen sheet`.
     return "".join(f"{found.text}\n\n" for found in finds)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -17,7 +16,6 @@ from drillgen.cli.common import (
 )
 from drillgen.cli.output import (
     Discreet,
-    Format,
     Formats,
     Large,
     Out,
@@ -32,13 +30,11 @@ from drillgen.cli.output import (
     read_page,
     read_pitch,
     read_repetitions,
+    render_sheet,
     write_output,
 )
-from drillgen.core.options import PageOptions, PageSize, Strategy, Unit, parse_choice
+from drillgen.core.options import Format, PageSize, Strategy, Unit, parse_choice
 from drillgen.core.values import Worksheet
-
-if TYPE_CHECKING:
-    from drillgen.sheets.ladder_sheet import LadderSheet
 
 
 def register(app: typer.Typer) -> None:
@@ -80,7 +76,7 @@ def ladder(
     words: WordLists = None,
 ) -> None:
     """Make a booklet that climbs from syllables or words to a passage or conversation."""
-    from drillgen.sheets.ladder import LadderOptions, make_ladder, read_contrasts
+    from drillgen.sheets.ladder import LadderOptions, lay_out_ladder, make_ladder, read_contrasts
     from drillgen.speech.swap.targets import parse_target
 
     chosen = read_formats(formats, out, Format.PDF)
@@ -97,20 +93,8 @@ def ladder(
     paths = plan_paths(chosen, out, "ladder")
     engine = load_engine(words, options.accent)
     sheet = make_ladder(choice, head, options, engine)
-    files = [(paths[kind], _render(sheet, kind, page)) for kind in chosen]
+    document, values = lay_out_ladder(sheet), ("drillgen-ladder", 2, "sheet", sheet)
+    files = [(paths[kind], render_sheet(document, values, kind, page)) for kind in chosen]
     for path, data in files:
         write_output(path, data)
     report_doubts(item for unit in sheet.units for drill in unit.drills for item in drill.review)
-
-
-def _render(sheet: LadderSheet, kind: Format, page: PageOptions) -> bytes:
-    from drillgen.sheets import ladder_sheet as render
-
-    if kind is Format.PDF:
-        return render.render_ladder_pdf(sheet, page)
-    writers: dict[Format, Callable[[LadderSheet], str]] = {
-        Format.MARKDOWN: render.render_ladder_markdown,
-        Format.TEXT: render.render_ladder_text,
-        Format.JSON: render.render_ladder_json,
-    }
-    return writers[kind](sheet).encode()

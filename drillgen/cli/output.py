@@ -6,7 +6,7 @@ import sys
 from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, TypeVar
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
@@ -14,6 +14,7 @@ from drillgen.cli.common import check_folder, read_accent
 from drillgen.core.errors import OptionError
 from drillgen.core.options import (
     DrillOptions,
+    Format,
     PageOptions,
     PageSize,
     Strategy,
@@ -22,6 +23,9 @@ from drillgen.core.options import (
 )
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.values import Pitch
+
+if TYPE_CHECKING:
+    from drillgen.core.document import Document
 
 Out = Annotated[
     Path | None,
@@ -51,15 +55,6 @@ Repetitions = Annotated[
 
 STANDARD_OUTPUT = Path("-")
 _ENDINGS = {"markdown": "md", "text": "txt"}
-
-
-class Format(StrEnum):
-    """File formats of a document."""
-
-    PDF = "pdf"
-    MARKDOWN = "md"
-    TEXT = "txt"
-    JSON = "json"
 
 
 F = TypeVar("F", bound=StrEnum)
@@ -118,6 +113,31 @@ def plan_paths(
         check_folder(path)
         paths[kind] = path
     return paths
+
+
+def render_document(document: Document, kind: Format, page: PageOptions) -> bytes:
+    """A document in a format; says what a PDF can't show."""
+    from drillgen.write import render
+
+    data = render(document, kind, page)
+    if kind is Format.PDF:
+        from drillgen.write.pdf import pdf_warnings
+
+        for warning in pdf_warnings(document):
+            typer.echo(f"drillgen: {warning}", err=True)
+    return data
+
+
+def render_sheet(
+    document: Document, values: tuple[str, int, str, object], kind: Format, page: PageOptions
+) -> bytes:
+    """A sheet in a format. In JSON it is its values, as
+    `drillgen.write.json.render_values` takes them."""
+    if kind is Format.JSON:
+        from drillgen.write.json import render_values
+
+        return render_values(*values).encode()
+    return render_document(document, kind, page)
 
 
 def write_output(path: Path | None, data: bytes | Iterable[bytes]) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,7 +11,6 @@ import typer
 from drillgen.cli.common import check_folder
 from drillgen.cli.output import (
     Discreet,
-    Format,
     Formats,
     Large,
     Out,
@@ -20,14 +18,14 @@ from drillgen.cli.output import (
     plan_paths,
     read_formats,
     read_page,
+    render_sheet,
     write_output,
 )
 from drillgen.core.errors import OptionError, OutputError
-from drillgen.core.options import PageOptions, PageSize, Unit, parse_choice
+from drillgen.core.options import Format, PageSize, Unit, parse_choice
 
 if TYPE_CHECKING:
     from drillgen.practice.log import LogEntry
-    from drillgen.sheets.plan_sheet import PlanSheet
 
 
 def register(app: typer.Typer) -> None:
@@ -76,7 +74,7 @@ def plan(
 ) -> None:
     """Lay out a practice plan with a log; a filled log shows progress in the next plan."""
     from drillgen.practice.plan import format_log_sheet, make_plan
-    from drillgen.sheets.plan import lay_out_plan
+    from drillgen.sheets.plan import lay_out_plan, make_plan_sheet
 
     chosen = read_formats(formats, out, Format.PDF)
     page = read_page(size, large)
@@ -98,8 +96,9 @@ def plan(
         last=parse_choice(Unit, last, "--to"),
         log=_read_log(log) if log is not None else (),
     )
-    sheet = lay_out_plan(made, title=title, discreet=discreet)
-    files = [(paths[kind], _render(sheet, kind, page)) for kind in chosen]
+    sheet = make_plan_sheet(made, title=title, discreet=discreet)
+    document, values = lay_out_plan(sheet), ("drillgen-plan", 1, "plan", sheet)
+    files = [(paths[kind], render_sheet(document, values, kind, page)) for kind in chosen]
     if log_sheet is not None:
         files.append((log_sheet, format_log_sheet(made).encode()))
     if ical is not None:
@@ -114,19 +113,6 @@ def plan(
     for path, data in files:
         write_output(path, data)
     typer.echo(made.advice.reason, err=True)
-
-
-def _render(sheet: PlanSheet, kind: Format, page: PageOptions) -> bytes:
-    from drillgen.sheets import plan_sheet as render
-
-    if kind is Format.PDF:
-        return render.render_plan_pdf(sheet, page)
-    writers: dict[Format, Callable[[PlanSheet], str]] = {
-        Format.MARKDOWN: render.render_plan_markdown,
-        Format.TEXT: render.render_plan_text,
-        Format.JSON: render.render_plan_json,
-    }
-    return writers[kind](sheet).encode()
 
 
 def _read_date(text: str) -> datetime.date:

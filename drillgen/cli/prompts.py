@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -21,7 +20,6 @@ from drillgen.cli.common import (
 )
 from drillgen.cli.output import (
     Discreet,
-    Format,
     Formats,
     Large,
     Out,
@@ -36,16 +34,16 @@ from drillgen.cli.output import (
     read_page,
     read_pitch,
     read_repetitions,
+    render_sheet,
     write_output,
 )
 from drillgen.core.errors import InputError
-from drillgen.core.options import PageOptions, PageSize, Strategy
+from drillgen.core.options import Format, PageSize, Strategy
 from drillgen.core.values import Worksheet
 from drillgen.core.wording import is_neutral
 
 if TYPE_CHECKING:
     from drillgen.corpus.reader import Prompt
-    from drillgen.sheets.prompt_sheet import PromptSheet
 
 COUNT = 6
 
@@ -104,7 +102,7 @@ def prompts(
 ) -> None:
     """Make a sheet of conversation prompts, with answers in graded versions."""
     from drillgen.corpus.reader import load_prompts
-    from drillgen.sheets.prompts import make_prompt_sheet
+    from drillgen.sheets.prompts import lay_out_prompts, make_prompt_sheet
 
     every = load_prompts()
     if discreet:
@@ -144,7 +142,8 @@ def prompts(
         own = [answer for _, answer in pair_answers(chosen, given, name=str(answers))]
     engine = load_engine(words, options.accent)
     sheet = make_prompt_sheet(chosen, head, options, engine, answers=own)
-    files = [(paths[kind], _render(sheet, kind, page)) for kind in chosen_formats]
+    document, values = lay_out_prompts(sheet), ("drillgen-prompts", 2, "sheet", sheet)
+    files = [(paths[kind], render_sheet(document, values, kind, page)) for kind in chosen_formats]
     for path, data in files:
         write_output(path, data)
     if history is not None and given is None:
@@ -193,19 +192,3 @@ def _latest(every: tuple[Prompt, ...], past: str, count: int, path: Path) -> tup
             file=path,
         )
     return tuple(found[len(found) - count :])
-
-
-def _render(sheet: PromptSheet, kind: Format, page: PageOptions) -> bytes:
-    from drillgen.sheets import prompt_sheet as render
-
-    if kind is Format.PDF:
-        data = render.render_prompts_pdf(sheet, page)
-        for warning in render.prompt_warnings(sheet):
-            typer.echo(f"drillgen: {warning}", err=True)
-        return data
-    writers: dict[Format, Callable[[PromptSheet], str]] = {
-        Format.MARKDOWN: render.render_prompts_markdown,
-        Format.TEXT: render.render_prompts_text,
-        Format.JSON: render.render_prompts_json,
-    }
-    return writers[kind](sheet).encode()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
@@ -38,10 +38,11 @@ from drillgen.cli.output import (
     read_page,
     read_pitch,
     read_repetitions,
+    render_document,
     write_output,
 )
 from drillgen.core.errors import InputError
-from drillgen.core.options import DrillOptions, PageOptions, PageSize, Strategy
+from drillgen.core.options import DrillOptions, Format, PageOptions, PageSize, Strategy
 from drillgen.core.values import Drill, Passage, ReviewItem, Worksheet
 
 STREAM_CHARACTERS: Final = 300_000
@@ -55,10 +56,10 @@ if TYPE_CHECKING:
 class SheetFormat(StrEnum):
     """File formats of a sheet: those of other documents, and one for long texts."""
 
-    PDF = "pdf"
-    MARKDOWN = "md"
-    TEXT = "txt"
-    JSON = "json"
+    PDF = Format.PDF
+    MARKDOWN = Format.MARKDOWN
+    TEXT = Format.TEXT
+    JSON = Format.JSON
     JSON_LINES = "jsonl"
 
 
@@ -158,11 +159,22 @@ def _write_at_once(
     out: Path | None,
 ) -> list[ReviewItem]:
     """Make a sheet in memory and write it; nothing is written if any format fails."""
+    from drillgen.sheets.drill import lay_out_drills
     from drillgen.speech.pipeline import make_drill
+    from drillgen.write.json import render_json
 
     drills = tuple(make_drill(p, options, engine=engine) for p in job.passages)
     worksheet = replace(head, drills=drills)
-    rendered = [(kind, _render(worksheet, kind, page)) for kind in formats]
+    document = lay_out_drills(worksheet)
+    rendered = [
+        (
+            kind,
+            render_json(worksheet).encode()
+            if kind is SheetFormat.JSON
+            else render_document(document, Format(kind), page),
+        )
+        for kind in formats
+    ]
     for kind, data in rendered:
         write_output(_target_path(job, kind, out), data)
     return [item for drill in drills for item in drill.review]
@@ -181,16 +193,11 @@ def _stream(
     out: Path | None,
 ) -> list[ReviewItem]:
     """Write a long text a few paragraphs at a time, in flat memory."""
+    from drillgen.sheets.drill import iter_drill_blocks, open_drills
     from drillgen.speech.pipeline import iter_drills
+    from drillgen.write import render_stream
     from drillgen.write.json import iter_json_lines
-    from drillgen.write.markdown import iter_markdown
-    from drillgen.write.plain import iter_text
 
-    writers = {
-        SheetFormat.MARKDOWN: iter_markdown,
-        SheetFormat.TEXT: iter_text,
-        SheetFormat.JSON_LINES: iter_json_lines,
-    }
     doubts: dict[str, ReviewItem] = {}
 
     def drills() -> Iterator[Drill]:
@@ -202,14 +209,19 @@ def _stream(
                     doubts.setdefault(item.word, item)
                 yield drill
 
+    streams: dict[SheetFormat, Iterable[bytes]] = {}
     for kind in formats:
-        if kind not in writers:
+        if kind is SheetFormat.JSON_LINES:
+            streams[kind] = (line.encode() for line in iter_json_lines(drills(), head))
+            continue
+        stream = render_stream(open_drills(head), iter_drill_blocks(drills(), head), Format(kind))
+        if stream is None:
             raise InputError(
                 f"the text is too long for one {kind} file",
                 "split it, or use --format md, txt or jsonl",
             )
-    for kind in formats:
-        pieces = (piece.encode() for piece in writers[kind](drills(), head))
+        streams[kind] = stream
+    for kind, pieces in streams.items():
         write_output(_target_path(job, kind, out), pieces)
     return list(doubts.values())
 
@@ -247,24 +259,3 @@ def _title_of(job: _Job) -> str:
         return job.passages[0].title
     # The renderer has a heading of its own for either wording.
     return ""
-
-
-def _render(worksheet: Worksheet, kind: SheetFormat, page: PageOptions) -> bytes:
-    if kind is SheetFormat.PDF:
-        from drillgen.write.pdf import pdf_warnings, render_pdf
-
-        data = render_pdf(worksheet, page)
-        for warning in pdf_warnings(worksheet):
-            typer.echo(f"drillgen: {warning}", err=True)
-        return data
-    if kind is SheetFormat.MARKDOWN:
-        from drillgen.write.markdown import render_markdown
-
-        return render_markdown(worksheet).encode()
-    if kind is SheetFormat.TEXT:
-        from drillgen.write.plain import render_text
-
-        return render_text(worksheet).encode()
-    from drillgen.write.json import render_json
-
-    return render_json(worksheet).encode()

@@ -66,6 +66,15 @@ class Unit(StrEnum):
     CONVERSATION = "conversation"
 
 
+class Format(StrEnum):
+    """File formats of a document, by their endings."""
+
+    PDF = "pdf"
+    MARKDOWN = "md"
+    TEXT = "txt"
+    JSON = "json"
+
+
 class PageSize(StrEnum):
     """Paper, as ISO 216 and ANSI/ASME Y14.1 name it."""
 

@@ -1,30 +1,29 @@
-"""What a sheet says, before any format: words, sentences, labels, tables.
-
-Every renderer reads these, so that all formats say the same.
-"""
+"""From a drill to what is printed of it: words, sentences, labels, marks."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from itertools import groupby
 from typing import Final, NamedTuple
 
+from drillgen.core.document import LINK, WEAK, Sentence, Span, Spans, Vowel
+from drillgen.core.document import Word as Printed
 from drillgen.core.phones import VOWELS
+from drillgen.core.printable import clean, squeeze
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import (
     Boundary,
     Delivery,
     Drill,
     Flow,
-    KeyEntry,
+    Grade,
     Line,
     Phones,
     Phrase,
     Pitch,
     Pronunciation,
     Respelling,
-    ReviewItem,
     Run,
     Token,
     Tune,
@@ -32,37 +31,15 @@ from drillgen.core.values import (
     VersionKind,
     Worksheet,
 )
-from drillgen.core.wording import DeliveryText, MarkText, Wording, choose_wording, keep_hint
+from drillgen.core.wording import DeliveryText, Wording
 
 _BARS: Final = {Boundary.NONE: "¦", Boundary.MINOR: "|", Boundary.MAJOR: "‖"}
 _ARROWS: Final = {Tune.RISE: "↗", Tune.FALL: "↘", Tune.LEVEL: "→"}
 
-LINK: Final = "‿"
-"""IPA: linking (absence of a break)."""
+FLOW_SIGNS: Final = frozenset((LINK, WEAK))
+"""The marks of connected speech, for the inflected delivery."""
 
-WEAK: Final = "˘"
-"""IPA: extra-short, here of a whole word, as in scansion."""
-
-_FLOW_SIGNS: Final = frozenset((LINK, WEAK))
 _QUOTES: Final = "\"'“”‘’«»"
-
-_BIDI_CONTROLS: Final = "\u202a-\u202e\u2066-\u2069"
-"""They reorder the text around them, ours too (Unicode Standard Annex 9)."""
-
-_UNPRINTABLE: Final = re.compile(f"[\x00-\x08\x0e-\x1b\x7f\x80-\x84\x86-\x9f{_BIDI_CONTROLS}]")
-_SURROGATE: Final = re.compile("[\ud800-\udfff]")
-
-
-def clean(text: str) -> str:
-    """One line of printable text: no control characters, single spaces.
-
-    >>> clean("a\\x00b\\n  c")
-    'ab c'
-    """
-    if text.isascii() and text.isprintable() and "  " not in text:
-        return text.strip()
-    text = _SURROGATE.sub("\ufffd", _UNPRINTABLE.sub("", text))
-    return " ".join(text.split())
 
 
 class Word(NamedTuple):
@@ -87,25 +64,6 @@ class Word(NamedTuple):
     def text(self) -> str:
         """The printed characters without emphasis."""
         return "".join(run.text for run in self.runs)
-
-
-class Sentence(NamedTuple):
-    """The words of one sentence in one version."""
-
-    number: int
-    """From 1."""
-
-    opens_paragraph: bool
-    words: tuple[Word, ...]
-
-
-class ReviewRow(NamedTuple):
-    """One row of the table of words to check."""
-
-    word: str
-    chosen: str
-    reason: str
-    where: str
 
 
 def phrase_mark(phrase: Phrase) -> str:
@@ -195,11 +153,7 @@ def _join(
 def _clean_runs(runs: tuple[Run, ...]) -> tuple[Run, ...]:
     if all(run.text.isascii() and run.text.isprintable() for run in runs):
         return runs
-    return tuple(
-        run._replace(text=re.sub(r"\s+", " ", _SURROGATE.sub("\ufffd", text)))
-        for run in runs
-        if (text := _UNPRINTABLE.sub("", run.text))
-    )
+    return tuple(run._replace(text=text) for run in runs if (text := squeeze(run.text)))
 
 
 def _swapped_ipa(
@@ -217,6 +171,33 @@ def swap_all(phones: Phones, target: str) -> Phones:
     )
 
 
+def spans_of(runs: Iterable[Run], kind: VersionKind) -> Spans:
+    """Runs by their look in a kind of version; neighbours of the same look are one.
+
+    In the full swap every vowel is swapped: to show it would only be noise. The
+    original words show the vowels to watch, and no stress.
+    """
+    looks: list[tuple[str, Grade, Vowel]] = []
+    for run in runs:
+        grade, vowel = run.grade, Vowel.NONE
+        if kind is VersionKind.MARKED:
+            grade, vowel = Grade.NONE, Vowel.WATCHED if run.vowel else Vowel.NONE
+        elif run.swapped and kind is VersionKind.PARTIAL:
+            vowel = Vowel.SWAPPED
+        if looks and looks[-1][1:] == (grade, vowel):
+            looks[-1] = (looks[-1][0] + run.text, grade, vowel)
+        else:
+            looks.append((run.text, grade, vowel))
+    return tuple(Span(*look) for look in looks)
+
+
+def print_word(word: Word, kind: VersionKind) -> Printed:
+    """A word as it is printed in a kind of version."""
+    return Printed(
+        spans_of(word.runs, kind), word.original, word.ipa, word.mark, word.weak, word.linked
+    )
+
+
 def iter_sentences(
     drill: Drill, version: Version, *, ipa: bool = False, before: int = 0, flow: bool = False
 ) -> Iterator[Sentence]:
@@ -228,16 +209,19 @@ def iter_sentences(
     flow = flow and version.kind is VersionKind.FULL
     rows = zip(drill.phrases, version.lines, drill.readings, drill.flow, strict=True)
     for number, group in groupby(rows, key=lambda row: row[0].sentence):
-        words: list[Word] = []
+        words: list[Printed] = []
         opens = False
         for phrase, line, readings, flows in group:
             opens |= phrase.paragraph != paragraph
             paragraph = phrase.paragraph
             target = drill.target if ipa else ""
             shown = flows if flow else ()
-            words.extend(group_words(phrase, line, readings, target=target, flow=shown))
+            words.extend(
+                print_word(word, version.kind)
+                for word in group_words(phrase, line, readings, target=target, flow=shown)
+            )
         if words:
-            yield Sentence(before + number + 1, opens, tuple(words))
+            yield Sentence(before + number + 1, (tuple(words),), opens)
 
 
 def iter_paragraphs(drill: Drill) -> Iterator[str]:
@@ -253,17 +237,6 @@ def iter_paragraphs(drill: Drill) -> Iterator[str]:
 
 
 # Labels
-
-
-def title_of(sheet: Worksheet, wording: Wording) -> str:
-    """The heading of the sheet."""
-    return clean(sheet.title) or wording.title
-
-
-def drill_title(drill: Drill, sheet: Worksheet) -> str:
-    """The heading of one drill; empty where it would repeat the sheet's."""
-    title = clean(drill.passage.title)
-    return "" if title == clean(sheet.title) else title
 
 
 def format_pitch(pitch: Pitch) -> tuple[str, str]:
@@ -302,7 +275,7 @@ def version_label(
     match version.kind:
         case VersionKind.FULL:
             note = wording.full_note.format(vowel=vowel)
-            if flow and (signs := sorted(_flow_signs(drill), reverse=True)):
+            if flow and (signs := sorted(flow_signs(drill), reverse=True)):
                 note = f"{note} {wording.flow_note.format(marks=' and '.join(signs))}"
             return wording.full, note
         case VersionKind.PARTIAL:
@@ -352,72 +325,6 @@ def style_of(run: Run, kind: VersionKind) -> tuple[bool, bool]:
     return run.stressed or marked, marked
 
 
-# Tables
-
-
-def key_rows(entries: Iterable[KeyEntry], wording: Wording) -> list[KeyEntry]:
-    """The entries of several drills, each once, in the order of their first use."""
-    return [
-        entry._replace(note=keep_hint(entry.note, wording)) for entry in dict.fromkeys(entries)
-    ]
-
-
-def count_sentences(drill: Drill) -> int:
-    """How many sentences a drill has."""
-    return drill.phrases[-1].sentence + 1 if drill.phrases else 0
-
-
-def number_drills(drills: Iterable[Drill], sheet: Worksheet) -> Iterator[tuple[int, str, Drill]]:
-    """Each drill with its heading and how many sentences were numbered before it.
-
-    A drill with a heading starts at 1; one without goes on, since it is a
-    later stretch of the same text.
-    """
-    before = 0
-    for drill in drills:
-        title = drill_title(drill, sheet)
-        if title:
-            before = 0
-        yield before, title, drill
-        before += count_sentences(drill)
-
-
-def review_rows(
-    drill: Drill, wording: Wording, *, title: str = "", before: int = 0
-) -> Iterator[ReviewRow]:
-    """The words to check: what we chose, why, and where they stand.
-
-    `title` and `before` are those of `number_drills`.
-    """
-    if not drill.review:
-        return
-    wanted = {item.token.start for item in drill.review}
-    numbers: dict[int, int] = {}
-    printed: dict[int, str] = {}
-    full = next((v for v in drill.versions if v.kind is VersionKind.FULL), None)
-    for row, phrase in enumerate(drill.phrases):
-        for column, token in enumerate(phrase.tokens):
-            if token.start in wanted:
-                numbers[token.start] = phrase.sentence + 1 + before
-                cell = full.lines[row].cells[column] if full else None
-                printed[token.start] = clean(cell.text) if cell else ""
-    for item in drill.review:
-        number = numbers.get(item.token.start)
-        where = wording.sentence.format(number=number) if number else clean(item.context)
-        where = f"{title}, {where}" if title else where
-        yield ReviewRow(
-            clean(item.token.text) or item.word,
-            _describe_choice(item, printed.get(item.token.start, "")),
-            keep_hint(clean(item.reason), wording),
-            where,
-        )
-
-
-def _describe_choice(item: ReviewItem, respelling: str) -> str:
-    ipa = f"/{to_ipa(item.pronunciation.phones)}/"
-    return f"{respelling} {ipa}" if respelling else ipa
-
-
 def marks_used(sheet_drills: Iterable[Drill], *, flow: bool = True) -> frozenset[str]:
     """The bars and arrows that stand in the drills, and with `flow` the marks of
     weak words and links."""
@@ -426,11 +333,11 @@ def marks_used(sheet_drills: Iterable[Drill], *, flow: bool = True) -> frozenset
         if drill.versions:
             signs.update(*(phrase_mark(phrase).split() for phrase in drill.phrases))
             if flow:
-                signs |= _flow_signs(drill)
+                signs |= flow_signs(drill)
     return frozenset(signs)
 
 
-def _flow_signs(drill: Drill) -> frozenset[str]:
+def flow_signs(drill: Drill) -> frozenset[str]:
     """The marks of weak words and links in the full swap."""
     full = next((v for v in drill.versions if v.kind is VersionKind.FULL), None)
     signs: set[str] = set()
@@ -439,31 +346,6 @@ def _flow_signs(drill: Drill) -> frozenset[str]:
     for phrase, line, flows in zip(drill.phrases, full.lines, drill.flow, strict=True):
         for word in group_words(phrase, line, flow=flows):
             signs.update(word.weak * WEAK + word.linked * LINK)
-        if len(signs) == len(_FLOW_SIGNS):
+        if len(signs) == len(FLOW_SIGNS):
             break
     return frozenset(signs)
-
-
-class Gathered:
-    """What stands below the versions, gathered a drill at a time."""
-
-    def __init__(self) -> None:
-        self.key: dict[KeyEntry, None] = {}
-        self.review: dict[ReviewRow, None] = {}
-        self.signs: set[str] = set()
-
-    def add(self, drill: Drill, head: Worksheet, *, title: str, before: int) -> None:
-        """Take in a drill. `title` and `before` are those of `number_drills`."""
-        self.key.update(dict.fromkeys(drill.key))
-        self.signs |= marks_used((drill,))
-        if head.show_review:
-            wording = choose_wording(head.discreet)
-            rows = review_rows(drill, wording, title=title, before=before)
-            self.review.update(dict.fromkeys(rows))
-
-
-def mark_rows(signs: Collection[str], sheet: Worksheet, wording: Wording) -> list[MarkText]:
-    """The marks that the sheet explains: those used, none where there is no text."""
-    if not sheet.show_flow:
-        signs = frozenset(signs) - _FLOW_SIGNS
-    return [text for text in wording.mark_texts if signs and (text.face or text.mark in signs)]

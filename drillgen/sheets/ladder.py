@@ -8,17 +8,32 @@ SHA-256 (FIPS 180-4) of the seed and the text, so it is the same everywhere.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final, TypeVar
 
+from drillgen.core.document import (
+    Answer,
+    AnswerKind,
+    Column,
+    Document,
+    Face,
+    Keep,
+    Paragraph,
+    Section,
+    Span,
+    Spans,
+    Table,
+    prose,
+)
 from drillgen.core.errors import OptionError
 from drillgen.core.formants import bark_distance
 from drillgen.core.options import DrillOptions, Unit
 from drillgen.core.phones import VOWELS
-from drillgen.core.values import Passage, Worksheet
-from drillgen.core.wording import is_neutral
+from drillgen.core.printable import clean
+from drillgen.core.values import Drill, Passage, Run, Version, Worksheet
+from drillgen.core.wording import Wording, choose_wording, is_neutral
 from drillgen.corpus.reader import (
     LEXICAL_SETS,
     LIST_UNITS,
@@ -28,8 +43,24 @@ from drillgen.corpus.reader import (
     load_prompts,
     load_word_list,
 )
-from drillgen.sheets.ladder_sheet import LadderGroup, LadderSheet, LadderUnit
-from drillgen.sheets.prompts import make_prompt_item
+from drillgen.sheets.content import (
+    delivery_texts,
+    describe_vowel,
+    group_words,
+    iter_paragraphs,
+    spans_of,
+)
+from drillgen.sheets.parts import (
+    BODY,
+    KEEP_ROWS,
+    Gathered,
+    make_document,
+    make_ticks,
+    paragraphs_of,
+    steps_section,
+    version_sections,
+)
+from drillgen.sheets.prompts import PromptItem, make_prompt_item, prompt_section
 from drillgen.speech.pipeline import Engine, make_drill
 from drillgen.speech.pronounce.overrides import Override, Overrides
 from drillgen.speech.swap.targets import TARGETS, parse_target
@@ -69,6 +100,57 @@ class LadderOptions:
             raise OptionError(f"{self.first} comes after {self.last}", "swap the two units")
         if not 1 <= self.count <= MAX_COUNT:
             raise OptionError(f"count must be 1 to {MAX_COUNT}, not {self.count}")
+
+
+@dataclass(frozen=True, slots=True)
+class LadderGroup:
+    """A list of items with one vowel, or a passage."""
+
+    lexical_set: str
+    """Upper case; empty for a passage."""
+
+    number: int
+    """Of the list within its unit, from 1; 0 for a passage."""
+
+    drill: Drill
+    """Each item is a paragraph."""
+
+    hints: tuple[str, ...] = ()
+    """For each item a word that begins with it, or an empty string."""
+
+
+@dataclass(frozen=True, slots=True)
+class LadderUnit:
+    """A step of the hierarchy."""
+
+    unit: Unit
+    groups: tuple[LadderGroup, ...]
+    prompts: tuple[PromptItem, ...] = ()
+    """In a conversation, which has no groups."""
+
+    @property
+    def drills(self) -> tuple[Drill, ...]:
+        """All drills of the unit."""
+        return (
+            *(group.drill for group in self.groups),
+            *(item.drill for item in self.prompts),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class LadderSheet:
+    """All that the booklet shows."""
+
+    head: Worksheet
+    """Title, pitch, repetitions and wording; its drills are not read."""
+
+    target: str
+    """ARPAbet symbol."""
+
+    contrasts: tuple[str, ...]
+    """Lexical sets."""
+
+    units: tuple[LadderUnit, ...]
 
 
 def far_sets(target: str, count: int = 2) -> tuple[str, ...]:
@@ -211,3 +293,158 @@ class _Maker:
             return hashlib.sha256(f"{self.choice.seed}\0{salt}\0{key(item)}".encode()).digest()
 
         return sorted(items, key=rank)[:count]
+
+
+# What it says
+
+
+def lay_out_ladder(sheet: LadderSheet) -> Document:
+    """The booklet as a reader sees it: short units as tables, longer ones as versions."""
+    head = sheet.head
+    wording = choose_wording(head.discreet)
+    words = wording.ladder
+    names = {unit: name for unit, _, name in words.units}
+    first, last = names[sheet.units[0].unit], names[sheet.units[-1].unit]
+    title = (words.title if len(sheet.units) > 1 else words.single).format(
+        first=first, last=last, unit=first
+    )
+    *others, final = map(describe_set, sheet.contrasts)
+    about = words.about.format(
+        contrasts=words.join.join(filter(None, (", ".join(others), final))),
+        target=describe_vowel(sheet.target),
+    )
+    deliveries = delivery_texts(head, wording)
+    if any(unit.prompts for unit in sheet.units):
+        deliveries.append((wording.prompts.step_name, wording.prompts.step_text))
+    gathered = Gathered(head, wording)
+    sections = []
+    for place, unit in enumerate(sheet.units, 1):
+        following = names[sheet.units[place].unit] if place < len(sheet.units) else ""
+        sections.append(_unit_section(unit, place, following, head, wording))
+        for group in unit.groups:
+            gathered.add(group.drill, title=_name_group(unit.unit, group, wording))
+        for number, item in enumerate(unit.prompts, 1):
+            gathered.add(item.drill, title=wording.prompts.prompt.format(number=number))
+    steps = steps_section(deliveries, wording.hints, wording)
+    return make_document(
+        clean(head.title) or title.capitalize(),
+        wording,
+        (Paragraph(prose(about)), steps, *sections, *gathered.sections()),
+        pitch=head.pitch,
+    )
+
+
+def describe_set(name: str) -> str:
+    """A lexical set with its IPA where it is a plain vowel.
+
+    >>> describe_set("GOOSE"), describe_set("NEAR")
+    ('/u/ (GOOSE)', 'NEAR')
+    """
+    ipa = next((vowel.ipa for vowel in VOWELS.values() if vowel.lexical_set == name), "")
+    return f"/{ipa}/ ({name})" if ipa else name
+
+
+def _unit_section(
+    unit: LadderUnit, place: int, following: str, head: Worksheet, wording: Wording
+) -> Section:
+    words = wording.ladder
+    title = next(title for kind, title, _ in words.units if kind is unit.unit)
+    syllables = [words.syllables] if unit.unit is Unit.SYLLABLE else []
+    advance = words.advance.format(next=following) if following else words.finish
+    ready = make_ticks(words.ready, 2, wording)
+    return Section(
+        f"{place}. {title}",
+        (
+            *(_group_section(unit.unit, group, head, wording) for group in unit.groups),
+            *(
+                prompt_section(item, number, head, wording, level=3)
+                for number, item in enumerate(unit.prompts, 1)
+            ),
+            Paragraph(prose(advance), (ready,), framed=True),
+        ),
+        note=" ".join([*_explain_boxes(unit, wording), *syllables]),
+        chapter=True,
+        rank=BODY,
+    )
+
+
+def _explain_boxes(unit: LadderUnit, wording: Wording) -> Iterator[str]:
+    """Which column each numbered box is for; nothing where there are no tables."""
+    drills = [group.drill for group in unit.groups if _fits_table(unit.unit, group.drill)]
+    if not drills:
+        return
+    words = wording.ladder
+    _, marked, partial, full = words.columns
+    swapped = words.join.join([full, *([partial] if len(drills[0].versions) > 2 else [])])
+    yield words.tick
+    for number, (said, columns) in enumerate(
+        zip(wording.deliveries, (full, swapped, marked), strict=True), 1
+    ):
+        yield words.boxes.format(number=number, name=said.name, columns=columns)
+
+
+def _group_section(unit: Unit, group: LadderGroup, head: Worksheet, wording: Wording) -> Section:
+    title = _name_group(unit, group, wording)
+    drill = group.drill
+    if not _fits_table(unit, drill):
+        versions = version_sections(drill, head, wording, level=4, compact=True)
+        return Section(title, (*paragraphs_of(drill), *versions), 3, compact=True)
+    table = _list_items(group, wording)
+    keep = Keep.WHOLE if len(table.rows) <= KEEP_ROWS else Keep.NONE
+    return Section(title, (table,), 3, keep=keep)
+
+
+def _fits_table(unit: Unit, drill: Drill) -> bool:
+    """Whether items are short and versions few enough for columns."""
+    if unit in (Unit.SYLLABLE, Unit.WORD):
+        return True
+    return unit is Unit.PHRASE and len(drill.versions) <= 3
+
+
+def _name_group(unit: Unit, group: LadderGroup, wording: Wording) -> str:
+    if not group.lexical_set:
+        return clean(group.drill.passage.title)
+    title = next(title for kind, title, _ in wording.ladder.units if kind is unit)
+    return wording.ladder.group.format(
+        unit=title, vowel=describe_set(group.lexical_set), number=group.number
+    )
+
+
+def _list_items(group: LadderGroup, wording: Wording) -> Table:
+    """An item a row: its versions side by side, the original first; boxes behind."""
+    drill = group.drill
+    original, marked, partial, full = wording.ladder.columns
+    several = len(drill.versions) > 2
+    # With one version more, the original takes less room: it is only looked at.
+    columns = (
+        Column(original, 0.82 if several else 1),
+        *(Column(name, 1, aloud=True) for name in (marked, *([partial] if several else []), full)),
+    )
+    versions = (drill.versions[-1], *drill.versions[1:-1], drill.versions[0])
+    items = list(iter_paragraphs(drill))
+    hints = group.hints or ("",) * len(items)
+    originals = (
+        (*prose(item), *([Span(f" ({hint})", face=Face.SOFT)] if hint else []))
+        for item, hint in zip(items, hints, strict=True)
+    )
+    cells = (list(_iter_items(drill, version)) for version in versions)
+    answers = tuple(
+        Answer(str(number), AnswerKind.TICK, wording.ladder.box.format(name=said.name), share=0)
+        for number, said in enumerate(wording.deliveries, 1)
+    )
+    return Table(columns, tuple(zip(originals, *cells, strict=True)), answers)
+
+
+def _iter_items(drill: Drill, version: Version) -> Iterator[Spans]:
+    """What is printed of each paragraph."""
+    held: list[Run] = []
+    for row, (phrase, line) in enumerate(zip(drill.phrases, version.lines, strict=True)):
+        if row and phrase.paragraph != drill.phrases[row - 1].paragraph:
+            yield spans_of(held, version.kind)
+            held = []
+        for word in group_words(phrase, line):
+            if held:
+                held.append(Run(" "))
+            held.extend(word.runs)
+    if held:
+        yield spans_of(held, version.kind)

@@ -1,18 +1,66 @@
-"""From prompts of the corpora to a sheet with their answers in graded versions."""
+"""A sheet of conversation prompts.
+
+Each prompt stands with an answer in its graded versions and, where the answer
+is a model, with lines for the client's own.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
+from drillgen.core.document import Document, Keep, Lines, Paragraph, Section, prose
 from drillgen.core.options import DrillOptions
-from drillgen.core.values import Passage, Worksheet
+from drillgen.core.printable import clean
+from drillgen.core.values import Drill, Passage, Worksheet
+from drillgen.core.wording import Wording, choose_wording
 from drillgen.corpus.reader import Prompt
-from drillgen.sheets.prompt_sheet import PromptItem, PromptSheet
+from drillgen.sheets.content import delivery_texts, iter_paragraphs
+from drillgen.sheets.parts import (
+    BODY,
+    Gathered,
+    make_document,
+    make_ticks,
+    steps_section,
+    version_sections,
+)
 from drillgen.speech.pipeline import Engine, make_drill
 
 LINES = {1: 2, 2: 3, 3: 5}
 """Ruled lines for an own answer, by step: model answers have one, two, or three to four
 sentences."""
+
+
+@dataclass(frozen=True, slots=True)
+class PromptItem:
+    """A prompt and the drill of an answer to it."""
+
+    key: str
+    """Key of the prompt in the corpora."""
+
+    topic: str
+    question: str
+    drill: Drill
+    """The graded versions of the answer."""
+
+    own: bool = False
+    """The answer is the client's; otherwise it is the model answer."""
+
+    lines: int = 0
+    """Ruled lines for an answer of the client's own."""
+
+
+@dataclass(frozen=True, slots=True)
+class PromptSheet:
+    """All that the sheet shows."""
+
+    head: Worksheet
+    """Title, pitch, repetitions and wording; its drills are not read."""
+
+    step: int | None
+    """Step of all prompts, None where they are mixed."""
+
+    items: tuple[PromptItem, ...]
 
 
 def name_topic(topic: str) -> str:
@@ -57,3 +105,60 @@ def make_prompt_sheet(
     )
     steps = {prompt.step for prompt in prompts}
     return PromptSheet(head, steps.pop() if len(steps) == 1 else None, items)
+
+
+def lay_out_prompts(sheet: PromptSheet) -> Document:
+    """The sheet as a reader sees it."""
+    head = sheet.head
+    wording = choose_wording(head.discreet)
+    words = wording.prompts
+    topics = ", ".join(dict.fromkeys(item.topic.lower() for item in sheet.items))
+    about = words.step if sheet.step else words.mixed
+    own = bool(sheet.items) and all(item.own for item in sheet.items)
+    last = words.step_name, words.again_text if own else words.step_text
+    gathered = Gathered(head, wording)
+    sections = []
+    for number, item in enumerate(sheet.items, 1):
+        sections.append(prompt_section(item, number, head, wording, level=2))
+        gathered.add(item.drill, title=words.prompt.format(number=number))
+    deliveries = (*delivery_texts(head, wording), last)
+    return make_document(
+        clean(head.title) or words.title,
+        wording,
+        (
+            Paragraph(prose(about.format(step=sheet.step, topics=topics))),
+            steps_section(deliveries, (words.hint, *wording.hints), wording),
+            *sections,
+            *gathered.sections(),
+        ),
+        pitch=head.pitch,
+    )
+
+
+def prompt_section(
+    item: PromptItem, number: int, head: Worksheet, wording: Wording, *, level: int
+) -> Section:
+    """A prompt: question, answer in its versions, room for an answer of one's own."""
+    words = wording.prompts
+    label = f"{words.given if item.own else words.model}:"
+    paragraphs = [prose(text) for text in iter_paragraphs(item.drill)] or [()]
+    paragraphs[0] = (*prose("", label=label)[:1], *paragraphs[0])
+    ticks = make_ticks(words.free, head.repetitions, wording, named=not item.own)
+    talk = Section(
+        words.own if item.lines else words.free,
+        (Lines(item.lines, words.lines.format(count=item.lines)),) if item.lines else (),
+        level + 1,
+        ticks=(ticks,),
+        keep=Keep.WHOLE,
+        compact=True,
+    )
+    versions = version_sections(item.drill, head, wording, level=level + 1, compact=True)
+    return Section(
+        f"{number}. {clean(item.question)}",
+        (*map(Paragraph, paragraphs), *versions, talk),
+        level,
+        kicker=item.topic,
+        keep=Keep.WHOLE,
+        compact=True,
+        rank=BODY,
+    )

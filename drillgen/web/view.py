@@ -10,10 +10,11 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import Final, NamedTuple
 
+from drillgen.core.printable import clean
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Drill, Phrase, Token, Version, VersionKind
 from drillgen.core.wording import Wording
-from drillgen.sheets.content import Word, clean, group_words, style_of, version_label
+from drillgen.sheets.content import Word, group_words, style_of, version_label
 
 _MARK_NAMES: Final = {
     "|": "short pause",

@@ -16,13 +16,14 @@ from threading import Lock
 from typing import Final, NamedTuple
 
 from drillgen.core.errors import DrillgenError, InputError, OutputError
-from drillgen.core.options import Accent
+from drillgen.core.options import Accent, Format
 from drillgen.core.phones import format_phones, parse_phones
+from drillgen.core.printable import clean
 from drillgen.core.sources import decode_text
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Drill, Origin, Phones, Respelling, VersionKind, Worksheet
 from drillgen.core.wording import choose_wording
-from drillgen.sheets.content import clean
+from drillgen.sheets.drill import lay_out_drills
 from drillgen.speech.explain import explain_word
 from drillgen.speech.pipeline import Engine, make_drill
 from drillgen.speech.pronounce.accent import accent_word
@@ -40,6 +41,7 @@ from drillgen.web.view import (
     sort_versions,
     split_sentence,
 )
+from drillgen.write import render
 
 LIST_NAME: Final = "your word list"
 """How messages call the overrides file: its path is nobody's business."""
@@ -332,22 +334,14 @@ class Workshop:
             self._check_printed(sheet)
         match kind:
             case Download.PDF:
-                from drillgen.write.pdf import render_pdf
-
                 try:
-                    return File(
-                        "practice-sheet.pdf", "application/pdf", render_pdf(sheet, choices.page)
-                    )
+                    data = render(lay_out_drills(sheet), Format.PDF, choices.page)
+                    return File("practice-sheet.pdf", "application/pdf", data)
                 except DrillgenError:
                     raise InputError("the PDF can't be made", "try Markdown instead") from None
             case Download.MARKDOWN:
-                from drillgen.write.markdown import render_markdown
-
-                return File(
-                    "practice-sheet.md",
-                    "text/markdown; charset=utf-8",
-                    render_markdown(sheet).encode(),
-                )
+                data = render(lay_out_drills(sheet), Format.MARKDOWN)
+                return File("practice-sheet.md", "text/markdown; charset=utf-8", data)
             case Download.PRACTICE:
                 from drillgen.write.page import render_page
 

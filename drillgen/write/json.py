@@ -1,7 +1,8 @@
-"""A sheet as JSON, and back.
+"""Values as JSON, and a worksheet back.
 
-The schema is that of the types in model.py inside an envelope with a version
-number; docs/json.md explains it. Reading checks every field.
+The values of a sheet stand in an envelope with the name of the format and a version number;
+docs/json.md explains it. Reading checks every field. A document, which says how a sheet is
+read rather than how it was made, can be written as well.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Final, Literal
 
+from drillgen.core.document import Document
 from drillgen.core.errors import InputError
 from drillgen.core.values import Drill, Worksheet
 
@@ -41,12 +43,32 @@ def iter_json_lines(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
         yield _encode(_without_source(drill))
 
 
+def render_values(name: str, version: int, field: str, value: object) -> str:
+    """Values of any sheet in their envelope, in one line.
+
+    `name` and `version` name the format, `field` the place of the values beside them.
+    """
+    return _encode({"format": name, "version": version, field: value})
+
+
+def write_json(document: Document) -> str:
+    """What a reader sees, each block with its kind in the field "block"."""
+    return _encode(document)
+
+
+def load_document(text: str | bytes) -> Document:
+    """Read what `write_json` wrote. msgspec.DecodeError for anything else."""
+    import msgspec
+
+    return msgspec.json.decode(text, type=Document)
+
+
 def _without_source(drill: Drill) -> Drill:
     # A file name can hold a person's name; the sheet must not carry it on.
     return replace(drill, passage=replace(drill.passage, source=""))
 
 
-def _encode(value: Envelope | Drill) -> str:
+def _encode(value: object) -> str:
     import msgspec
 
     try:

@@ -17,6 +17,7 @@ from itertools import chain, groupby
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from drillgen.core.errors import OptionError
+from drillgen.core.printable import clean
 from drillgen.core.resources import resource_folder
 from drillgen.core.values import (
     Boundary,
@@ -36,18 +37,15 @@ from drillgen.core.values import (
 from drillgen.core.wording import Wording, choose_wording
 from drillgen.sheets.content import (
     Word,
-    clean,
     deliveries_for,
     delivery_texts,
     format_pitch,
     group_words,
-    key_rows,
     marks_used,
-    number_drills,
     style_of,
-    title_of,
     version_label,
 )
+from drillgen.sheets.parts import key_rows, number_drills, title_of
 from drillgen.write.page_fonts import FAMILY, FontFace, FontShelf
 from drillgen.write.page_text import PageWording, choose_page_wording
 

@@ -1,41 +1,53 @@
-"""A sheet as PDF: tagged (PDF/UA-1), the same bytes for the same sheet.
+"""A document as PDF: tagged (PDF/UA-1), the same bytes for the same document.
 
-The layout is templates/typst/sheet.typ. It gets plain data as JSON, which it
-never reads as markup; what the page says is decided here and in content.py.
+The one layout is templates/typst/document.typ. It gets plain data as JSON,
+which it never reads as markup.
 """
 
 from __future__ import annotations
 
+import json
 import re
-from collections.abc import Iterator
-from itertools import accumulate, chain
+import tempfile
+import unicodedata
+from collections.abc import Iterable, Iterator
+from itertools import accumulate
+from pathlib import Path
 from typing import Any, Final
 
-from drillgen.core.options import PageOptions
-from drillgen.core.values import Drill, Run, Version, VersionKind, Worksheet
-from drillgen.core.wording import Wording, choose_wording
-from drillgen.sheets.content import (
+from msgspec.structs import asdict, replace
+
+from drillgen.core.document import (
     LINK,
-    ReviewRow,
+    Block,
+    Chart,
+    Document,
+    Face,
+    Items,
+    Keep,
+    Legend,
+    Lines,
+    Paragraph,
+    Reading,
+    Section,
     Sentence,
+    Span,
+    Spans,
+    Table,
+    Ticks,
     Word,
-    deliveries_for,
-    iter_paragraphs,
-    iter_sentences,
-    number_drills,
-    review_rows,
-    style_of,
-    version_label,
+    paper_order,
+    text_of,
 )
-from drillgen.write.typeset import (
-    CELL_LIMIT,
-    TEXT_LIMIT,
-    Json,
-    break_long,
-    build_front,
-    describe_missing,
-    finish,
-    typeset,
+from drillgen.core.errors import DrillgenError, ResourceError
+from drillgen.core.options import PageOptions
+from drillgen.core.resources import resource_folder
+from drillgen.write.fonts import (
+    FRAME,
+    copy_fonts,
+    describe_character,
+    find_missing,
+    is_invisible,
 )
 
 WORD_LIMIT: Final = 32
@@ -43,158 +55,286 @@ WORD_LIMIT: Final = 32
 
 LARGE_WORD_LIMIT: Final = 20
 
+TEXT_LIMIT: Final = 44
+"""The same of plain text; half as many in large print."""
+
+CELL_LIMIT: Final = 20
+"""The same of titles and tables."""
+
 _LINE: Final = 44
 """Characters of respelling in a usual line, gaps included."""
 
 _PARTS: Final = re.compile(r"\S+\s*|\s+")
 _SYLLABLES: Final = re.compile(r"[^\s-]*[\s-]?")
 
+_MERGES: Final = {"ɝ": "ɜ˞"}
+"""The font lacks U+025D; U+025C with the rhotic hook is the same symbol (IPA
+chart, diacritics)."""
 
-def render_pdf(sheet: Worksheet, page: PageOptions) -> bytes:
-    """The sheet as a PDF/UA-1 file.
+BREAK: Final = "\u200b"
+"""Zero width space: a line may break here. Needs no glyph."""
+
+_PLAIN, _BOLD, _UNDERLINED, _LINK, _STRONG, _SOFT = range(6)
+_FACES: Final = {
+    Face.NONE: _PLAIN,
+    Face.LABEL: _STRONG,
+    Face.STRONG: _STRONG,
+    Face.SOFT: _SOFT,
+}
+"""Numbers of the faces in the layout."""
+
+_FEW: Final = 4
+"""Looking at positions costs a layout pass each time, so no more sections than these are
+fitted to a page."""
+
+Json = dict[str, Any]
+
+
+def write_pdf(document: Document, page: PageOptions) -> bytes:
+    """The document as a PDF/UA-1 file.
 
     Characters that the fonts lack are drawn as an empty frame and named in a
-    note on the sheet; `pdf_warnings` lists them. Raises DrillgenError where
-    the typesetter fails.
+    note; `pdf_warnings` lists them. Raises DrillgenError where the typesetter
+    fails.
     """
-    return typeset(_build(sheet, page))
+    return typeset(_finish(build(document, page), document.missing))
 
 
-def pdf_warnings(sheet: Worksheet) -> tuple[str, ...]:
+def pdf_warnings(document: Document) -> tuple[str, ...]:
     """One line per character that the PDF can't show."""
-    return describe_missing(_build_sheet(sheet, PageOptions()))
-
-
-def _build(sheet: Worksheet, page: PageOptions) -> Json:
-    """All that the layout prints, with nothing in it that it can't draw."""
-    return finish(_build_sheet(sheet, page), sheet.discreet)
-
-
-def _build_sheet(sheet: Worksheet, page: PageOptions) -> Json:
-    wording = choose_wording(sheet.discreet)
-    drills = list(number_drills(sheet.drills, sheet))
-    review: dict[ReviewRow, None] = {}
-    if sheet.show_review:
-        for before, title, drill in drills:
-            review.update(dict.fromkeys(review_rows(drill, wording, title=title, before=before)))
-    key = chain.from_iterable(drill.key for drill in sheet.drills)
-    return {
-        **build_front(sheet, sheet.drills, page, key=key, review=review),
-        "drills": [_drill(d, title, n, sheet, wording, page.large) for n, title, d in drills],
-    }
-
-
-def _drill(
-    drill: Drill, title: str, before: int, sheet: Worksheet, wording: Wording, large: bool
-) -> Json:
-    limit = TEXT_LIMIT // 2 if large else TEXT_LIMIT
-    return {
-        "title": break_long(title or wording.text, CELL_LIMIT),
-        "paragraphs": [break_long(text, limit) for text in iter_paragraphs(drill)],
-        "versions": [
-            build_version(drill, version, before, sheet, wording, large)
-            for version in drill.versions
-        ],
-    }
-
-
-def build_version(
-    drill: Drill, version: Version, before: int, sheet: Worksheet, wording: Wording, large: bool
-) -> Json:
-    """One version of a drill: label, tick boxes, sentences."""
-    label, note = version_label(version, drill, wording, flow=sheet.show_flow)
-    with_ipa = sheet.show_ipa and version.kind is VersionKind.FULL
-    return {
-        "label": label,
-        "note": note,
-        "paired": version.kind is not VersionKind.MARKED,
-        "ipa": with_ipa,
-        "ticks": [
-            (
-                text.name,
-                sheet.repetitions,
-                wording.ticks.format(name=text.name, count=sheet.repetitions),
-            )
-            for text in deliveries_for(version, wording)
-        ],
-        "sentences": [
-            _sentence(sentence, version.kind, large)
-            for sentence in iter_sentences(
-                drill, version, ipa=with_ipa, before=before, flow=sheet.show_flow
-            )
-        ],
-    }
-
-
-def _sentence(sentence: Sentence, kind: VersionKind, large: bool) -> list[Any]:
-    limit = LARGE_WORD_LIMIT if large else WORD_LIMIT
-    words = [box for word in sentence.words for box in _boxes(word, kind, limit)]
-    # Only a guess: what matters is that nothing taller than a page stays whole.
-    cells = sum(
-        max(len(original), sum(len(text) for text, _ in runs)) + 2 + 4 * bool(mark)
-        for original, runs, _, mark, _ in words
+    characters = _characters_in(_printable(build(document, PageOptions())))
+    return tuple(
+        f"the PDF can't show {describe_character(c)} and draws a frame"
+        for c in find_missing(characters)
     )
-    long_boxes = sum(len(word[0]) > limit for word in words)
-    line = _LINE // 2 if large else _LINE
-    lines = cells / line + long_boxes
-    whole = lines <= (5 if large else 10)
-    return [sentence.number, sentence.opens_paragraph, words, whole]
 
 
-def _boxes(word: Word, kind: VersionKind, limit: int) -> Iterator[list[Any]]:
-    """The inline boxes of a word: original, styled runs, IPA, mark, whether weak.
+def typeset(data: Json) -> bytes:
+    """Set data that `build` made. DrillgenError where the typesetter fails."""
+    import typst
 
-    One box, unless the respelling or the original is too long for a line.
-    """
-    room = round(limit * 1.6)
-    link = [[LINK, 3]] if word.linked else []
-    if len(word.text) <= limit and len(word.original) <= room and len(word.ipa) <= room:
-        runs = styled(word.runs, kind) + link
-        yield [word.original, runs, word.ipa, word.mark, word.weak]
-        return
-    pieces = list(_split_runs(word.runs, limit))
-    originals = list(_split_text(word.original, room))
-    sounds = list(_split_text(word.ipa, room))
-    count = max(len(pieces), len(originals), len(sounds))
-    for i in range(count):
-        last = i + 1 == count
-        yield [
-            originals[i] if i < len(originals) else "",
-            (styled(pieces[i], kind) if i < len(pieces) else []) + (link if last else []),
-            sounds[i] if i < len(sounds) else "",
-            word.mark if last else "",
-            word.weak and i == 0,
-        ]
+    root = str(resource_folder("templates") / "typst")
+    try:
+        with tempfile.TemporaryDirectory(prefix="drillgen-") as fonts:
+            copy_fonts(Path(fonts))
+
+            def compile_data(data: Json) -> tuple[bytes, list[Any]]:
+                return typst.compile_with_warnings(
+                    f"{root}/document.typ",
+                    root=root,
+                    font_paths=[fonts],
+                    ignore_system_fonts=True,
+                    format="pdf",
+                    pdf_standards=["ua-1"],
+                    sys_inputs={"d": json.dumps(data, ensure_ascii=False, separators=(",", ":"))},
+                )
+
+            pdf, warnings = compile_data(data)
+            if any("converge" in warning.message for warning in warnings):
+                # Keeping versions on one page looks at positions, which may
+                # chase each other; page numbers would then be wrong.
+                pdf, _ = compile_data({**data, "fit": False})
+            return pdf
+    except typst.TypstError as error:
+        reason = " ".join(str(error).split())
+        raise DrillgenError(f"the PDF can't be made: {reason}", "try --format md") from None
+    except OSError as error:
+        raise ResourceError(
+            f"can't read or copy the fonts: {error.strerror}", "check the temporary folder"
+        ) from None
 
 
-def styled(runs: tuple[Run, ...], kind: VersionKind) -> list[list[Any]]:
-    """Runs as text and style: 0 plain, 1 bold, 2 underlined and bold; 3 is a link."""
+# What the layout gets
+
+
+def build(document: Document, page: PageOptions) -> Json:
+    """The document as data for the layout: its fields by their names, letters as pairs of
+    text and face."""
+    builder = _Builder(page.large)
+    pitch = document.pitch
+    return {
+        "size": page.size.value,
+        "large": page.large,
+        "title": break_long(document.title, CELL_LIMIT),
+        "wide": _is_wide(document.title),
+        "fit": _count_fitted(document.blocks) <= _FEW,
+        "foot": document.foot,
+        "page": document.page,
+        "pitch": asdict(pitch) if pitch else None,
+        "blocks": list(map(builder.block, paper_order(document.blocks))),
+        "missing": "",
+    }
+
+
+def _count_fitted(blocks: Iterable[Block]) -> int:
+    sections = [block for block in blocks if isinstance(block, Section)]
+    return sum((s.keep is Keep.FIT) + _count_fitted(s.blocks) for s in sections)
+
+
+def _is_wide(title: str) -> bool:
+    """Whether a title needs the whole width, without the pitch beside it."""
+    return len(title) > 28 or max(map(len, title.split()), default=0) > 14
+
+
+def break_long(text: str, limit: int) -> str:
+    """Let words break that are longer than `limit` characters."""
+    if len(text) <= limit:
+        return text
+    return re.sub(rf"\S{{{limit}}}(?=\S)", rf"\g<0>{BREAK}", text)
+
+
+class _Builder:
+    """Builds the data of blocks for one size of print."""
+
+    def __init__(self, large: bool) -> None:
+        self._large = large
+        self._word_limit = LARGE_WORD_LIMIT if large else WORD_LIMIT
+        self._text_limit = TEXT_LIMIT // 2 if large else TEXT_LIMIT
+        self._cell_limit = CELL_LIMIT // 2 if large else CELL_LIMIT
+
+    def block(self, block: Block) -> Json:
+        return {"block": type(block).__name__.lower(), "beside": False, **self._fields(block)}
+
+    def _fields(self, block: Block) -> Json:
+        match block:
+            case Section():
+                return self._section(block)
+            case Paragraph():
+                return {
+                    **asdict(block),
+                    "spans": self._text(block.spans),
+                    "ticks": _ticks(block.ticks),
+                }
+            case Items():
+                return {
+                    "style": block.kind,
+                    "items": list(map(self._text, block.items)),
+                    "halves": block.halves,
+                }
+            case Table():
+                return self._table(block)
+            case Legend():
+                rows = [
+                    (sign.mark, _face_of(Span("", sign.grade, sign.vowel)), sign.meaning)
+                    for sign in block.signs
+                ]
+                return {"titles": block.columns, "rows": rows}
+            case Reading():
+                sentences = list(map(self._sentence, block.sentences))
+                return {"paired": block.paired, "ipa": block.ipa, "sentences": sentences}
+            case Lines():
+                return asdict(block)
+            case Chart():
+                points = [(point.across, point.up, point.open) for point in block.points]
+                return {**asdict(block), "points": points}
+
+    def _section(self, section: Section) -> Json:
+        readings = [block for block in section.blocks if isinstance(block, Reading)]
+        sentences = [sentence for reading in readings for sentence in reading.sentences]
+        return {
+            **asdict(section),
+            "title": break_long(section.title, CELL_LIMIT),
+            "ticks": _ticks(section.ticks),
+            "words": sum(len(line) for sentence in sentences for line in sentence.lines),
+            "blocks": list(map(self.block, paper_order(section.blocks))),
+        }
+
+    def _text(self, spans: Spans) -> list[list[Any]]:
+        return [[break_long(text, self._text_limit), face] for text, face in set_faces(spans)]
+
+    def _table(self, table: Table) -> Json:
+        return {
+            **asdict(table),
+            "titles": table.titles,
+            "columns": list(map(asdict, table.columns)),
+            "answers": list(map(asdict, table.answers)),
+            "rows": [[self._cell(cell) for cell in row] for row in table.rows],
+        }
+
+    def _cell(self, spans: Spans) -> list[list[Any]]:
+        return [[break_long(text, self._cell_limit), face] for text, face in set_faces(spans)]
+
+    def _sentence(self, sentence: Sentence) -> list[Any]:
+        lines = [[box for word in line for box in self._boxes(word)] for line in sentence.lines]
+        # Only a guess: what matters is that nothing taller than a page stays whole.
+        room = _LINE // 2 if self._large else _LINE
+        height = sum(map(self._guess_width, lines)) / room + len(lines) - 1
+        return [sentence.number, sentence.opens, lines, height <= (5 if self._large else 10)]
+
+    def _guess_width(self, boxes: list[list[Any]]) -> int:
+        """Characters of a line; a long original counts as a line of its own."""
+        room = _LINE // 2 if self._large else _LINE
+        return sum(
+            max(len(original), sum(len(text) for text, _ in runs))
+            + 2
+            + 4 * bool(mark)
+            + room * (len(original) > self._word_limit)
+            for original, runs, _, mark, _ in boxes
+        )
+
+    def _boxes(self, word: Word) -> Iterator[list[Any]]:
+        """The inline boxes of a word: original, letters, IPA, mark, whether weak.
+
+        One box, unless the respelling or the original is too long for a line.
+        """
+        limit = self._word_limit
+        room = round(limit * 1.6)
+        link = [[LINK, _LINK]] if word.linked else []
+        if len(word.text) <= limit and len(word.original) <= room and len(word.ipa) <= room:
+            yield [word.original, set_faces(word.spans) + link, word.ipa, word.mark, word.weak]
+            return
+        pieces = list(split_spans(word.spans, limit))
+        originals = list(_split_text(word.original, room))
+        sounds = list(_split_text(word.ipa, room))
+        count = max(len(pieces), len(originals), len(sounds))
+        for i in range(count):
+            last = i + 1 == count
+            yield [
+                originals[i] if i < len(originals) else "",
+                (set_faces(pieces[i]) if i < len(pieces) else []) + (link if last else []),
+                sounds[i] if i < len(sounds) else "",
+                word.mark if last else "",
+                word.weak and i == 0,
+            ]
+
+
+def _ticks(rows: Iterable[Ticks]) -> list[tuple[str, int, str]]:
+    return [(row.name, row.count, row.alt) for row in rows]
+
+
+def _face_of(span: Span) -> int:
+    if span.vowel:
+        return _UNDERLINED
+    return _BOLD if span.stressed else _FACES[span.face]
+
+
+def set_faces(spans: Iterable[Span]) -> list[list[Any]]:
+    """Letters with the number of their face; neighbours of one face are one."""
     merged: list[list[Any]] = []
-    for run in runs:
-        bold, underlined = style_of(run, kind)
-        style = 2 if underlined else int(bold)
-        if merged and merged[-1][1] == style:
-            merged[-1][0] += run.text
+    for span in spans:
+        face = _face_of(span)
+        if merged and merged[-1][1] == face:
+            merged[-1][0] += span.text
         else:
-            merged.append([run.text, style])
+            merged.append([span.text, face])
     return merged
 
 
-def _split_runs(runs: tuple[Run, ...], limit: int) -> Iterator[tuple[Run, ...]]:
-    """Runs in pieces of at most `limit` characters, parted after a hyphen or
+def split_spans(spans: Spans, limit: int) -> Iterator[Spans]:
+    """Spans in pieces of at most `limit` characters, parted after a hyphen or
     space where there is one."""
-    ends = iter(accumulate(map(len, _split_text("".join(run.text for run in runs), limit))))
+    ends = iter(accumulate(map(len, _split_text(text_of(spans), limit))))
     end = next(ends, 0)
     place = 0
-    piece: list[Run] = []
-    for run in runs:
-        text = run.text
+    piece: list[Span] = []
+    for span in spans:
+        text = span.text
         while text:
             if place == end:
                 yield tuple(piece)
                 piece, end = [], next(ends)
             part, text = text[: end - place], text[end - place :]
-            piece.append(run._replace(text=part))
+            piece.append(replace(span, text=part))
             place += len(part)
     if piece:
         yield tuple(piece)
@@ -213,3 +353,74 @@ def _split_text(text: str, limit: int) -> Iterator[str]:
                 piece, part = piece + part[:limit], part[limit:]
     if piece:
         yield piece
+
+
+# Characters
+
+
+def _finish(data: Json, warning: str) -> Json:
+    """The data with nothing in it that can't be drawn.
+
+    Texts are composed (NFC). Characters that the fonts lack become frames and
+    are named in a note.
+    """
+    data = _printable(data)
+    missing = find_missing(_characters_in(data))
+    if not missing:
+        return data
+    framed: Json = _replace_missing(data, frozenset(missing))
+    framed["missing"] = warning.format(characters="; ".join(map(describe_character, missing)))
+    return framed
+
+
+def _printable(value: Any) -> Any:
+    """The data with its texts composed (NFC) and without what has no shape."""
+    match value:
+        case str():
+            return value if value.isascii() else _printable_text(value)
+        case dict():
+            return {name: _printable(part) for name, part in value.items()}
+        case list() | tuple():
+            return [_printable(part) for part in value]
+        case _:
+            return value
+
+
+def _printable_text(text: str) -> str:
+    composed = unicodedata.normalize("NFC", text)
+    for symbol, merged in _MERGES.items():
+        composed = composed.replace(symbol, merged)
+    return "".join(c for c in composed if c == BREAK or not is_invisible(c))
+
+
+def _characters_in(value: Any) -> set[str]:
+    """Every character of the texts in the data."""
+    match value:
+        case str():
+            return set(value) - {BREAK}
+        case dict():
+            return set().union(*map(_characters_in, value.values()))
+        case list():
+            return set().union(*map(_characters_in, value))
+        case _:
+            return set()
+
+
+def _replace_missing(value: Any, missing: frozenset[str]) -> Any:
+    match value:
+        case str():
+            return "".join(_frame(value, missing)) if not missing.isdisjoint(value) else value
+        case dict():
+            return {name: _replace_missing(part, missing) for name, part in value.items()}
+        case list():
+            return [_replace_missing(part, missing) for part in value]
+        case _:
+            return value
+
+
+def _frame(text: str, missing: frozenset[str]) -> Iterator[str]:
+    for character in text:
+        if character not in missing:
+            yield character
+        elif not unicodedata.combining(character):
+            yield FRAME

@@ -1,140 +1,116 @@
-"""A sheet as plain text: two aligned rows, wrapped, stress in CAPITALS."""
+"""A document as plain text: aligned rows, wrapped; stress in CAPITALS.
+
+Letters have no looks here. A row of ^ below the letters shows the vowels that
+are swapped or watched; in a table, where there is no room for a row, brackets
+show those to watch.
+"""
 
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Collection, Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Final
 
-from drillgen.core.resources import resource_folder
-from drillgen.core.values import Drill, KeyEntry, Run, Version, VersionKind, Worksheet
-from drillgen.core.wording import choose_wording
-from drillgen.sheets.content import (
+from drillgen.core.document import (
     LINK,
     WEAK,
-    Gathered,
-    ReviewRow,
+    Answer,
+    AnswerKind,
+    Block,
+    Chart,
+    Document,
+    Items,
+    Legend,
+    Lines,
+    ListKind,
+    Paragraph,
+    Reading,
+    Section,
     Sentence,
-    clean,
-    deliveries_for,
-    delivery_texts,
-    format_pitch,
-    iter_paragraphs,
-    iter_sentences,
-    key_rows,
-    mark_rows,
-    number_drills,
-    style_of,
-    title_of,
-    version_label,
+    Span,
+    Table,
+    Ticks,
+    Vowel,
+    Word,
+    text_of,
 )
+from drillgen.core.printable import clean
 from drillgen.write.columns import pack_columns, width_of
-
-if TYPE_CHECKING:
-    from jinja2 import Environment
 
 WIDTH: Final = 78
 TICK: Final = "[ ]"
 _NUMBER: Final = 4
 """Cells that a sentence's number takes."""
 
-
-def render_text(sheet: Worksheet, width: int = WIDTH) -> str:
-    """The whole sheet, no line wider than `width` unless one word is."""
-    return "".join(iter_text(sheet.drills, sheet, width))
+_NOTE: Final = "." * 20
 
 
-def iter_text(drills: Iterable[Drill], head: Worksheet, width: int = WIDTH) -> Iterator[str]:
-    """The sheet in pieces, a drill at a time; see `iter_markdown`."""
-    wording = choose_wording(head.discreet)
-    templates = load_templates(width)
-    common = {"sheet": head, "words": wording}
-    yield templates.get_template("head.txt.j2").render(
-        common,
-        title=title_of(head, wording),
-        pitch=format_pitch(head.pitch) if head.pitch else None,
-        deliveries=delivery_texts(head, wording),
-    )
-    body = templates.get_template("drill.txt.j2")
-    gathered = Gathered()
-    for before, title, drill in number_drills(drills, head):
-        versions = describe_versions(drill, before, head, width)
-        yield from body.generate(
-            common, title=title, paragraphs=iter_paragraphs(drill), versions=versions
-        )
-        gathered.add(drill, head, title=title, before=before)
-    yield render_tail(templates, head, gathered.key, gathered.signs, gathered.review, width)
+def write_plain(document: Document, width: int = WIDTH) -> str:
+    """The whole document, no line wider than `width` unless one word is."""
+    return "".join(iter_plain(document, document.blocks, width))
 
 
-def describe_versions(
-    drill: Drill, before: int, head: Worksheet, width: int
-) -> Iterator[dict[str, object]]:
-    """What the templates print of each version: label, tick boxes, sentences."""
-    wording = choose_wording(head.discreet)
-    for version in drill.versions:
-        yield {
-            "label": version_label(version, drill, wording, flow=head.show_flow),
-            "ticks": [
-                (text.name, show_ticks(head.repetitions))
-                for text in deliveries_for(version, wording)
-            ],
-            "blocks": _format_sentences(drill, version, before, head, width),
-        }
+def iter_plain(head: Document, blocks: Iterable[Block], width: int = WIDTH) -> Iterator[str]:
+    """The text in pieces, a block at a time; the blocks of `head` itself are not read."""
+    yield _underline(wrap(head.title, width), "=") + "\n"
+    if head.pitch:
+        yield f"\n{head.pitch.label}: {head.pitch.note} ({head.pitch.hertz})\n"
+    for block in blocks:
+        yield from (f"\n{piece}\n" for piece in _iter_pieces(block, width))
 
 
-def _format_sentences(
-    drill: Drill, version: Version, before: int, head: Worksheet, width: int
-) -> Iterator[str]:
-    with_ipa = head.show_ipa and version.kind is VersionKind.FULL
-    for sentence in iter_sentences(
-        drill, version, ipa=with_ipa, before=before, flow=head.show_flow
-    ):
-        yield _format_sentence(sentence, version.kind, width)
+def _iter_pieces(block: Block, width: int) -> Iterator[str]:
+    """Paragraphs, without the line ends around them."""
+    match block:
+        case Section():
+            yield from _iter_section(block, width)
+        case Paragraph():
+            yield wrap(text_of(block.spans), width)
+            if block.ticks:
+                yield _format_ticks(block.ticks)
+        case Items():
+            yield "\n".join(_iter_items(block, width))
+        case Table():
+            yield _format_table(block, width)
+        case Legend():
+            rows = [(sign.plain or sign.mark, sign.meaning) for sign in block.signs]
+            yield format_grid(block.columns, rows, width)
+        case Reading():
+            yield from (_format_sentence(s, block, width) for s in block.sentences)
+        case Lines():
+            yield from ["_" * width] * block.count
+        case Chart():
+            yield wrap(block.stars, width)
+            yield "\n".join(_iter_bars(block))
 
 
-def show_ticks(count: int) -> str:
-    """Boxes to tick."""
-    return " ".join([TICK] * count)
+def _iter_section(section: Section, width: int) -> Iterator[str]:
+    apart = "\n" if section.chapter or section.kicker else ""
+    if section.title:
+        yield apart + _underline(wrap(section.title, width), "=" if section.chapter else "-")
+    if section.kicker:
+        yield section.kicker
+    if section.note:
+        yield wrap(section.note, width)
+    if section.ticks:
+        yield _format_ticks(section.ticks)
+    for block in section.blocks:
+        yield from _iter_pieces(block, width)
 
 
-def render_tail(
-    templates: Environment,
-    head: Worksheet,
-    key: Iterable[KeyEntry],
-    signs: Collection[str],
-    review: Iterable[ReviewRow],
-    width: int,
-) -> str:
-    """What stands below the versions: words to check, key, marks, cautions, log."""
-    wording = choose_wording(head.discreet)
-    marks = [
-        ({"bold": "CAPITALS", "underline": "^"}.get(text.face, text.mark), text.meaning)
-        for text in mark_rows(signs, head, wording)
-    ]
-    return templates.get_template("tail.txt.j2").render(
-        sheet=head,
-        words=wording,
-        key=format_grid(wording.key_columns, key_rows(key, wording), width),
-        marks=format_grid(wording.marks_columns, marks, width),
-        review=format_grid(wording.review_columns, list(review), width),
-        log=_format_log(wording.log_columns, head.log_rows, width),
-    )
+def _underline(text: str, mark: str) -> str:
+    return f"{text}\n{mark * max(map(width_of, text.splitlines()), default=0)}"
 
 
-def load_templates(width: int) -> Environment:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+def _format_ticks(ticks: Iterable[Ticks]) -> str:
+    return "\n".join(f"{row.name} {' '.join([TICK] * row.count)}".strip() for row in ticks)
 
-    templates = Environment(
-        loader=FileSystemLoader(resource_folder("templates") / "text"),
-        autoescape=False,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
-    templates.filters["wrap"] = lambda text, indent=0: wrap(text, width, indent)
-    templates.filters["underline"] = lambda text, mark: f"{text}\n{mark * width_of(text)}"
-    return templates
+
+def _iter_items(items: Items, width: int) -> Iterator[str]:
+    for number, spans in enumerate(items.items, 1):
+        start = {ListKind.NUMBERS: f"{number}. ", ListKind.BULLETS: "- ", ListKind.LABELS: ""}
+        indent = 2 if items.kind is ListKind.BULLETS else 3
+        yield wrap(start[items.kind] + text_of(spans), width, indent)
 
 
 def wrap(text: str, width: int, indent: int = 0) -> str:
@@ -150,59 +126,75 @@ def wrap(text: str, width: int, indent: int = 0) -> str:
     )
 
 
-def capitalize_stress(runs: Sequence[Run], kind: VersionKind) -> str:
+# Words to read aloud
+
+
+def capitalize_stress(spans: Iterable[Span]) -> str:
     """The printed characters with the stressed syllables in capitals.
 
-    The original words keep their letters: capitals are theirs already.
-
-    >>> capitalize_stress([Run("bee", stressed=True), Run("-tee")], VersionKind.FULL)
+    >>> capitalize_stress([Span("bee", Grade.BEAT), Span("-tee")])
     'BEE-tee'
     """
-    if kind is VersionKind.MARKED:
-        return "".join(run.text for run in runs)
-    return "".join(run.text.upper() if run.stressed else run.text for run in runs)
+    return "".join(span.text.upper() if span.stressed else span.text for span in spans)
 
 
-def underline_marks(runs: Sequence[Run], kind: VersionKind) -> str:
+def underline_marks(spans: Iterable[Span]) -> str:
     """A row of ^ below the letters that a printed page underlines."""
-    row = "".join(("^" if style_of(run, kind)[1] else " ") * width_of(run.text) for run in runs)
+    row = "".join(("^" if span.vowel else " ") * width_of(span.text) for span in spans)
     return row.rstrip()
 
 
-def _format_sentence(sentence: Sentence, kind: VersionKind, width: int) -> str:
-    with_ipa = any(word.ipa for word in sentence.words)
-    columns = []
-    for word in sentence.words:
-        said = capitalize_stress(word.runs, kind) + word.linked * LINK
-        said = f"{said} {word.mark}" if word.mark else said
-        column = (
-            [] if kind is VersionKind.MARKED else [(word.original or word.text) + word.weak * WEAK]
-        )
-        column.append(said)
-        if kind is not VersionKind.FULL:
-            column.append(underline_marks(word.runs, kind))
-        if with_ipa:
-            column.append(word.ipa)
-        columns.append(column)
+def _format_sentence(sentence: Sentence, reading: Reading, width: int) -> str:
     number = f"{sentence.number}.".ljust(_NUMBER)
     bands = []
-    for band in pack_columns(columns, width - len(number) + 2):
-        widths = [max(map(width_of, column)) for column in band]
-        rows = [_pad(cells, widths) for cells in zip(*band, strict=True)]
-        margin = number
-        lines = []
-        for row in rows:
-            lines.append((margin + row).rstrip())
-            margin = " " * len(number)
-        bands.append("\n".join(line for line in lines if line) + "\n")
-        number = " " * len(number)
-    return "\n".join(bands)
+    for line in sentence.lines:
+        columns = [list(_stack(word, reading)) for word in line]
+        for band in pack_columns(columns, width - len(number) + 2):
+            widths = [max(map(width_of, column)) for column in band]
+            rows = [_pad(cells, widths) for cells in zip(*band, strict=True)]
+            margins = (number, *(" " * len(number) for _ in rows))
+            lines = [(m + row).rstrip() for m, row in zip(margins, rows, strict=False)]
+            bands.append("\n".join(line for line in lines if line))
+            number = " " * len(number)
+    return "\n\n".join(bands)
+
+
+def _stack(word: Word, reading: Reading) -> Iterator[str]:
+    """The rows of a word, from above."""
+    if reading.paired:
+        yield (word.original or word.text) + word.weak * WEAK
+    said = capitalize_stress(word.spans) + word.linked * LINK
+    yield f"{said} {word.mark}" if word.mark else said
+    yield underline_marks(word.spans)
+    if reading.ipa:
+        yield word.ipa
+
+
+# Tables
+
+
+def _format_table(table: Table, width: int) -> str:
+    if not table.columns:
+        return _format_form(table.answers, len(table.rows), width)
+    # Boxes that are drawn on paper only would make the rows too wide for nothing.
+    answers = [a for a in table.answers if a.kind is AnswerKind.NOTE or a.alt]
+    texts = [TICK if answer.kind is AnswerKind.TICK else _NOTE for answer in answers]
+    return format_grid(
+        [c.title for c in table.columns] + [a.title for a in answers],
+        [[*map(_format_cell, row), *texts] for row in table.rows],
+        width,
+    )
+
+
+def _format_cell(spans: Iterable[Span]) -> str:
+    return "".join(
+        f"[{span.text}]" if span.vowel is Vowel.WATCHED else capitalize_stress((span,))
+        for span in spans
+    )
 
 
 def format_grid(header: Sequence[str], rows: Sequence[Sequence[str]], width: int) -> str:
-    """A table in plain characters, its last columns folded to fit; empty without rows."""
-    if not rows:
-        return ""
+    """A table in plain characters, its widest columns folded to fit."""
     cells = [list(map(clean, header)), *(list(map(clean, row)) for row in rows)]
     widths = [max(width_of(row[i]) for row in cells) for i in range(len(header))]
     while sum(widths) + 2 * (len(widths) - 1) > width and max(widths) > 12:
@@ -218,7 +210,7 @@ def format_grid(header: Sequence[str], rows: Sequence[Sequence[str]], width: int
             lines.append(_pad(parts, widths))
         if number == 0:
             lines.append(_pad(["-" * size for size in widths], widths))
-    return "\n".join(lines) + "\n"
+    return "\n".join(lines)
 
 
 def _pad(cells: Sequence[str], widths: Sequence[int]) -> str:
@@ -227,17 +219,25 @@ def _pad(cells: Sequence[str], widths: Sequence[int]) -> str:
     ).rstrip()
 
 
-def _format_log(header: Sequence[str], rows: int, width: int) -> str:
-    room = width - 3 * len(header) - 1
-    shares = (11, 12, 7, 18, 9, 14)
-    least = [width_of(cell) for cell in header]
-    spare = max(0, room - sum(least))
+def _format_form(answers: Sequence[Answer], rows: int, width: int) -> str:
+    """Empty rows to write in."""
+    least = [width_of(answer.title) for answer in answers]
+    spare = max(0, width - 3 * len(answers) - 1 - sum(least))
+    whole = sum(answer.share for answer in answers)
     widths = [
-        size + spare * share // sum(shares) for size, share in zip(least, shares, strict=True)
+        size + int(spare * answer.share / whole)
+        for size, answer in zip(least, answers, strict=True)
     ]
     rule = "+" + "+".join("-" * (size + 2) for size in widths) + "+"
     line = "|" + "|".join(" " * (size + 2) for size in widths) + "|"
-    head = "| " + " | ".join(
-        cell + " " * (size - width_of(cell)) for cell, size in zip(header, widths, strict=True)
+    titles = (
+        a.title + " " * (size - width_of(a.title)) for a, size in zip(answers, widths, strict=True)
     )
-    return "\n".join([rule, f"{head} |", rule, *[line, rule] * rows]) + "\n"
+    return "\n".join([rule, f"| {' | '.join(titles)} |", rule, *[line, rule] * rows])
+
+
+def _iter_bars(chart: Chart) -> Iterator[str]:
+    """A row per point: its place and a star per step up, ! for a ring."""
+    for point in chart.points:
+        stars = ("*" * point.up).ljust(chart.top, ".")
+        yield f"{point.across:4}  {stars}{'  !' if point.open else ''}"

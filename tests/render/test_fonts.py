@@ -15,7 +15,7 @@ from drillgen.write.fonts import (
     font_folder,
     is_invisible,
 )
-from drillgen.write.typeset import _MERGES
+from drillgen.write.pdf import _MERGES
 
 
 @pytest.fixture(scope="module", params=FILES)

@@ -20,22 +20,21 @@ import pypdf
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sheet_factory import PASSAGE, make_drill, make_sheet
+from sheet_factory import PASSAGE, make_drill, make_sheet, pdf_warnings, render_pdf
 
+from drillgen.core.document import Span
 from drillgen.core.errors import DrillgenError
 from drillgen.core.options import PageOptions, PageSize
 from drillgen.core.resources import resource_folder
-from drillgen.core.values import Grade, Run, Worksheet
+from drillgen.core.values import Grade, Worksheet
 from drillgen.write import pdf as pdf_module
-from drillgen.write.pdf import _split_runs, pdf_warnings, render_pdf
+from drillgen.write.pdf import split_spans
 
 NASTY = (
     "See https://harbour.example/" + "a" * 40 + "/quay?x=1 now. שלום 港の町 😀👩‍👩‍👧 cafe\u0301 "
     "“#strong[x]” $x$ \\evil <b>&amp; *x* `z` @ref <label> // c /* */ #panic() \x00\x07\u202e "
     + "w" * 150 + ". Łódź Ελλάδα."
 )  # fmt: skip
-
-GRADES = (Grade.NONE, Grade.BEAT)
 
 
 def read(data: bytes) -> pypdf.PdfReader:
@@ -191,8 +190,8 @@ def test_the_same_sheet_gives_the_same_bytes(data: bytes, sheet: Worksheet) -> N
     assert render_pdf(sheet, PageOptions()) == data
     script = (
         "import hashlib, sys; sys.path.insert(0, sys.argv[1]);"
-        "from sheet_factory import make_sheet; from drillgen.core.options import PageOptions;"
-        "from drillgen.write.pdf import render_pdf;"
+        "from sheet_factory import make_sheet, render_pdf;"
+        "from drillgen.core.options import PageOptions;"
         "print(hashlib.sha256(render_pdf(make_sheet(), PageOptions())).hexdigest())"
     )
     made = subprocess.run(
@@ -287,7 +286,7 @@ def test_a_long_text() -> None:
 
 
 def test_a_fault_of_the_typesetter_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(pdf_module, "_build", lambda *_: {"large": False})
+    monkeypatch.setattr(pdf_module, "build", lambda *_: {"large": False})
     with pytest.raises(DrillgenError, match=r"^the PDF can't be made: [^\n]+; try --format md$"):
         render_pdf(make_sheet("Quay."), PageOptions())
 
@@ -302,7 +301,7 @@ def test_stale_page_numbers_are_mended(monkeypatch: pytest.MonkeyPatch, sheet: W
         message = "layout did not converge within 5 attempts"
 
     def compile_twice(*args: Any, **kwargs: Any) -> tuple[bytes, list[Any]]:
-        compiled.append('"keep":true' in kwargs["sys_inputs"]["d"])
+        compiled.append('"fit":true' in kwargs["sys_inputs"]["d"])
         return real(*args, **kwargs)[0], [Warned]
 
     monkeypatch.setattr(typst, "compile_with_warnings", compile_twice)
@@ -316,21 +315,21 @@ def test_stale_page_numbers_are_mended(monkeypatch: pytest.MonkeyPatch, sheet: W
     st.integers(3, 12),
 )
 def test_long_words_are_cut_without_loss(parts: list[tuple[str, bool]], limit: int) -> None:
-    runs = tuple(Run(text, grade=GRADES[stressed]) for text, stressed in parts)
-    pieces = list(_split_runs(runs, limit))
-    assert [(c, run.stressed) for piece in pieces for run in piece for c in run.text] == [
-        (c, run.stressed) for run in runs for c in run.text
+    spans = tuple(Span(text, Grade.BEAT if stressed else Grade.NONE) for text, stressed in parts)
+    pieces = list(split_spans(spans, limit))
+    assert [(c, span.grade) for piece in pieces for span in piece for c in span.text] == [
+        (c, span.grade) for span in spans for c in span.text
     ]
     for piece in pieces:
-        assert 1 <= sum(len(run.text) for run in piece) <= limit
+        assert 1 <= sum(len(span.text) for span in piece) <= limit
 
 
 def test_long_words_are_cut_at_hyphens_and_spaces() -> None:
-    runs = (Run("deet "), Run("ee", grade=Grade.BEAT), Run("g-"), Run("zeem", grade=Grade.BEAT))
-    pieces = ["".join(run.text for run in piece) for piece in _split_runs(runs, 8)]
+    spans = (Span("deet "), Span("ee", Grade.BEAT), Span("g-"), Span("zeem", Grade.BEAT))
+    pieces = ["".join(span.text for span in piece) for piece in split_spans(spans, 8)]
     assert pieces == ["deet ", "eeg-zeem"]
-    long = (Run("eeg-zeem-peel and tee"),)
-    assert ["".join(run.text for run in piece) for piece in _split_runs(long, 9)] == [
+    long = (Span("eeg-zeem-peel and tee"),)
+    assert ["".join(span.text for span in piece) for piece in split_spans(long, 9)] == [
         "eeg-zeem-",
         "peel and ",
         "tee",

@@ -10,14 +10,11 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from sheet_factory import make_drill, make_sheet
+from sheet_factory import make_drill, make_sheet, render_markdown, render_pdf, render_text
 
 from drillgen.core.options import PageOptions
 from drillgen.core.values import Delivery, Worksheet
 from drillgen.core.wording import DISCREET, ORDINARY, Wording
-from drillgen.write.markdown import render_markdown
-from drillgen.write.pdf import render_pdf
-from drillgen.write.plain import render_text
 
 TELLING = [
     line

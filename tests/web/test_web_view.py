@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillgen.core.options import DrillOptions
+from drillgen.core.printable import clean
 from drillgen.core.values import VersionKind
 from drillgen.core.wording import DISCREET, ORDINARY
-from drillgen.sheets.content import clean
 from drillgen.speech.pipeline import Engine, make_drill
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.web.app import _load_templates

@@ -1,0 +1,29 @@
+"""Text that can be printed anywhere: one line, nothing that has no shape."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+_BIDI_CONTROLS: Final = "\u202a-\u202e\u2066-\u2069"
+"""They reorder the text around them, ours too (Unicode Standard Annex 9)."""
+
+_UNPRINTABLE: Final = re.compile(f"[\x00-\x08\x0e-\x1b\x7f\x80-\x84\x86-\x9f{_BIDI_CONTROLS}]")
+_SPACE: Final = re.compile(r"\s+")
+_SURROGATE: Final = re.compile("[\ud800-\udfff]")
+
+
+def clean(text: str) -> str:
+    """One line of printable text: no control characters, single spaces.
+
+    >>> clean("a\\x00b\\n  c")
+    'ab c'
+    """
+    return squeeze(text).strip()
+
+
+def squeeze(text: str) -> str:
+    """The same with a space left at either end, for texts that are joined."""
+    if text.isascii() and text.isprintable() and "  " not in text:
+        return text
+    return _SPACE.sub(" ", _SURROGATE.sub("\ufffd", _UNPRINTABLE.sub("", text)))

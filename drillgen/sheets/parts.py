@@ -1,0 +1,313 @@
+"""Sections that several sheets share: steps, versions, words to check, key, marks, care, log."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+from typing import Final, NamedTuple
+
+from drillgen.core.document import (
+    Answer,
+    Block,
+    Column,
+    Document,
+    Face,
+    Items,
+    Keep,
+    Keyboard,
+    Legend,
+    ListKind,
+    Paragraph,
+    Reading,
+    Section,
+    Sign,
+    Span,
+    Table,
+    Ticks,
+    Vowel,
+    prose,
+)
+from drillgen.core.pitch import hz_to_midi
+from drillgen.core.printable import clean
+from drillgen.core.syllables import to_ipa
+from drillgen.core.values import (
+    Drill,
+    Grade,
+    KeyEntry,
+    Pitch,
+    ReviewItem,
+    VersionKind,
+    Worksheet,
+)
+from drillgen.core.wording import MarkText, Wording, keep_hint
+from drillgen.sheets.content import (
+    FLOW_SIGNS,
+    deliveries_for,
+    format_pitch,
+    iter_paragraphs,
+    iter_sentences,
+    marks_used,
+    version_label,
+)
+
+LOOKED_UP: Final = 1
+"""Rank of what a reader looks up: on paper it stands before the text."""
+
+BODY: Final = 2
+END: Final = 3
+
+KEEP_ROWS: Final = 12
+"""A table of so many rows stays on one page."""
+
+
+class ReviewRow(NamedTuple):
+    """One row of the table of words to check."""
+
+    word: str
+    chosen: str
+    reason: str
+    where: str
+
+
+def title_of(sheet: Worksheet, wording: Wording) -> str:
+    """The heading of the sheet."""
+    return clean(sheet.title) or wording.title
+
+
+def drill_title(drill: Drill, sheet: Worksheet) -> str:
+    """The heading of one drill; empty where it would repeat the sheet's."""
+    title = clean(drill.passage.title)
+    return "" if title == clean(sheet.title) else title
+
+
+# Tables
+
+
+def key_rows(entries: Iterable[KeyEntry], wording: Wording) -> list[KeyEntry]:
+    """The entries of several drills, each once, in the order of their first use."""
+    return [
+        entry._replace(note=keep_hint(entry.note, wording)) for entry in dict.fromkeys(entries)
+    ]
+
+
+def count_sentences(drill: Drill) -> int:
+    """How many sentences a drill has."""
+    return drill.phrases[-1].sentence + 1 if drill.phrases else 0
+
+
+def number_drills(drills: Iterable[Drill], sheet: Worksheet) -> Iterator[tuple[int, str, Drill]]:
+    """Each drill with its heading and how many sentences were numbered before it.
+
+    A drill with a heading starts at 1; one without goes on, since it is a
+    later stretch of the same text.
+    """
+    before = 0
+    for drill in drills:
+        title = drill_title(drill, sheet)
+        if title:
+            before = 0
+        yield before, title, drill
+        before += count_sentences(drill)
+
+
+def review_rows(
+    drill: Drill, wording: Wording, *, title: str = "", before: int = 0
+) -> Iterator[ReviewRow]:
+    """The words to check: what we chose, why, and where they stand.
+
+    `title` and `before` are those of `number_drills`.
+    """
+    if not drill.review:
+        return
+    wanted = {item.token.start for item in drill.review}
+    numbers: dict[int, int] = {}
+    printed: dict[int, str] = {}
+    full = next((v for v in drill.versions if v.kind is VersionKind.FULL), None)
+    for row, phrase in enumerate(drill.phrases):
+        for column, token in enumerate(phrase.tokens):
+            if token.start in wanted:
+                numbers[token.start] = phrase.sentence + 1 + before
+                cell = full.lines[row].cells[column] if full else None
+                printed[token.start] = clean(cell.text) if cell else ""
+    for item in drill.review:
+        number = numbers.get(item.token.start)
+        where = wording.sentence.format(number=number) if number else clean(item.context)
+        where = f"{title}, {where}" if title else where
+        yield ReviewRow(
+            clean(item.token.text) or item.word,
+            _describe_choice(item, printed.get(item.token.start, "")),
+            keep_hint(clean(item.reason), wording),
+            where,
+        )
+
+
+def _describe_choice(item: ReviewItem, respelling: str) -> str:
+    ipa = f"/{to_ipa(item.pronunciation.phones)}/"
+    return f"{respelling} {ipa}" if respelling else ipa
+
+
+# The front
+
+
+def make_document(
+    title: str, wording: Wording, blocks: Iterable[Block] = (), *, pitch: Pitch | None = None
+) -> Document:
+    """A document with our foot, and the pitch beside its title."""
+    keys = None
+    if pitch is not None:
+        note, hertz = format_pitch(pitch)
+        alt = wording.pitch_alt.format(note=pitch.note)
+        keys = Keyboard(wording.pitch, note, hertz, round(hz_to_midi(pitch.hz)), alt)
+    return Document(title, tuple(blocks), keys, wording.foot, wording.page, wording.missing)
+
+
+def steps_section(
+    deliveries: Iterable[tuple[str, str]], hints: Iterable[str], wording: Wording
+) -> Section:
+    """What to do: each delivery with its instruction, then the hints."""
+    steps = tuple(prose(text, label=f"{name}.") for name, text in deliveries)
+    return Section(
+        wording.steps,
+        (Items(steps, ListKind.NUMBERS), Items(tuple(map(prose, hints)))),
+        share=1.4,
+    )
+
+
+def care_section(wording: Wording, *, beside: bool = True) -> Section:
+    """The cautions, beside the steps or over the width of the page."""
+    last = Span(wording.disclaimer, face=Face.STRONG)
+    texts = tuple(map(prose, wording.caution_texts))
+    return Section(
+        wording.cautions, (Items(texts, halves=not beside), Paragraph((last,))), beside=beside
+    )
+
+
+# Versions
+
+
+def paragraphs_of(drill: Drill) -> tuple[Paragraph, ...]:
+    """The original text."""
+    return tuple(Paragraph(prose(text)) for text in iter_paragraphs(drill))
+
+
+def make_ticks(name: str, count: int, wording: Wording, *, named: bool = True) -> Ticks:
+    """Boxes to tick; not named where a heading says what for."""
+    return Ticks(name * named, count, wording.ticks.format(name=name, count=count))
+
+
+def version_sections(
+    drill: Drill,
+    head: Worksheet,
+    wording: Wording,
+    *,
+    level: int,
+    before: int = 0,
+    compact: bool = False,
+) -> Iterator[Section]:
+    """The versions of a drill, most swapped vowels first.
+
+    `before` sentences were numbered already; compact ones are short and many.
+    """
+    for version in drill.versions:
+        title, note = version_label(version, drill, wording, flow=head.show_flow)
+        ipa = head.show_ipa and version.kind is VersionKind.FULL
+        sentences = iter_sentences(drill, version, ipa=ipa, before=before, flow=head.show_flow)
+        reading = Reading(tuple(sentences), version.kind is not VersionKind.MARKED, ipa)
+        names = [text.name for text in deliveries_for(version, wording)]
+        ticks = tuple(make_ticks(name, head.repetitions, wording) for name in names)
+        keep = Keep.NONE if compact else Keep.FIT
+        yield Section(title, (reading,), level, note, ticks=ticks, keep=keep, compact=compact)
+
+
+# What follows the versions
+
+
+class Gathered:
+    """What stands below the versions, gathered a drill at a time, so that any number of
+    drills needs little memory."""
+
+    def __init__(self, head: Worksheet, wording: Wording) -> None:
+        self._head = head
+        self._wording = wording
+        self._key: dict[KeyEntry, None] = {}
+        self._review: dict[ReviewRow, None] = {}
+        self._signs: set[str] = set()
+
+    def add(self, drill: Drill, *, title: str = "", before: int = 0) -> None:
+        """Take in a drill. `title` and `before` are those of `number_drills`."""
+        self._key.update(dict.fromkeys(drill.key))
+        self._signs |= marks_used((drill,))
+        if self._head.show_review:
+            rows = review_rows(drill, self._wording, title=title, before=before)
+            self._review.update(dict.fromkeys(rows))
+
+    def sections(self) -> Iterator[Section]:
+        """Words to check, key, marks, cautions, log."""
+        wording = self._wording
+        if self._review:
+            yield _review_section(self._review, wording)
+        if self._key:
+            yield _key_section(self._key, wording)
+        if signs := mark_rows(self._signs, self._head, wording):
+            yield _marks_section(signs, wording, joined=bool(self._key))
+        yield care_section(wording)
+        if self._head.log_rows > 0:
+            yield _log_section(self._head.log_rows, wording)
+
+
+def _review_section(rows: Iterable[ReviewRow], wording: Wording) -> Section:
+    word, chosen, why, where = wording.review_columns
+    columns = Column(word), Column(chosen, whole=True), Column(why, 1), Column(where)
+    return Section(
+        wording.review,
+        (Table(columns, tuple(tuple(map(prose, row)) for row in rows)),),
+        note=wording.review_note,
+        rank=END,
+    )
+
+
+def _key_section(entries: Iterable[KeyEntry], wording: Wording) -> Section:
+    *names, hint = wording.key_columns
+    columns = (*map(Column, names), Column(hint, 1))
+    rows = tuple(tuple(map(prose, entry)) for entry in key_rows(entries, wording))
+    return Section(
+        wording.key,
+        (Table(columns, rows, halves=True),),
+        note=wording.key_note,
+        rank=LOOKED_UP,
+    )
+
+
+_GRADES: Final = {"bold": Grade.BEAT}
+_VOWEL: Final = {"underline": Vowel.WATCHED}
+
+
+def _marks_section(rows: Iterable[MarkText], wording: Wording, *, joined: bool) -> Section:
+    signs = tuple(
+        Sign(
+            row.meaning,
+            row.mark or row.face,
+            _GRADES.get(row.face, Grade.NONE),
+            _VOWEL.get(row.face, Vowel.NONE),
+            "bold" if row.face else "",
+            {"bold": "CAPITALS", "underline": "^"}.get(row.face, ""),
+        )
+        for row in rows
+    )
+    legend = Legend(wording.marks_columns, signs)
+    return Section(wording.marks, (legend,), joined=joined, rank=LOOKED_UP)
+
+
+def _log_section(rows: int, wording: Wording) -> Section:
+    shares = (11, 12, 7, 18, 9, 14)
+    answers = tuple(
+        Answer(name, share=share) for name, share in zip(wording.log_columns, shares, strict=True)
+    )
+    keep = Keep.WHOLE if rows <= KEEP_ROWS else Keep.NONE
+    return Section(wording.log, (Table((), ((),) * rows, answers),), keep=keep, rank=END)
+
+
+def mark_rows(signs: Collection[str], sheet: Worksheet, wording: Wording) -> list[MarkText]:
+    """The marks that the sheet explains: those used, none where there is no text."""
+    if not sheet.show_flow:
+        signs = frozenset(signs) - FLOW_SIGNS
+    return [text for text in wording.mark_texts if signs and (text.face or text.mark in signs)]
