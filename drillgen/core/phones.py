@@ -174,4 +174,4 @@ def main_vowel(phones: Phones) -> int | None:
 
 def vowel_indexes(phones: Phones) -> tuple[int, ...]:
     """Where the vowels are."""
-    return tuple(i for i, phone in enumerate(phones) if phone.stress is not None)
+    return tuple([i for i, phone in enumerate(phones) if phone.stress is not None])

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import accumulate, chain, islice, repeat
 from typing import Final, NamedTuple
 
+from drillgen.core.collector import CollectorPause
 from drillgen.core.options import Accent, DrillOptions, Locale
 from drillgen.core.phones import vowel_indexes
 from drillgen.core.values import (
@@ -152,8 +153,9 @@ class Engine:
 
     def pronounce(self, text: str) -> tuple[tuple[Token, Reading], ...]:
         """The tokens of a text, each with the pronunciations of its spoken words."""
-        tokens = self.tokenizer.tokenize(text)
-        return tuple(zip(tokens, self.pronouncer.pronounce(tokens), strict=True))
+        with CollectorPause():
+            tokens = self.tokenizer.tokenize(text)
+            return tuple(zip(tokens, self.pronouncer.pronounce(tokens), strict=True))
 
     def pronounce_phrases(self, text: str) -> tuple[tuple[Reading, ...], ...]:
         """Per breath phrase and token, the pronunciations of the spoken words."""
@@ -307,8 +309,9 @@ def make_drill(
     target = parse_target(chosen.target).symbol
     passage = text if isinstance(text, Passage) else Passage(text)
     draft = _Draft(passage, replace(chosen, target=target))
-    for _, step in STEPS:
-        draft = step(draft, engine)
+    with CollectorPause():
+        for _, step in STEPS:
+            draft = step(draft, engine)
     return Drill(
         passage=passage,
         target=target,

@@ -30,11 +30,21 @@ from drillgen.speech.align.units import (
     silent_extra,
 )
 
+MAX_PATHS: Final = 20_000
+"""Words to keep before starting afresh."""
+
 _RARE: Final = 12.0
 _ODD: Final = 16.0
 
 
 _NOTHING: Final[Mapping[str, float]] = MappingProxyType({})
+
+
+_Path = tuple[tuple[int, int, int, int], ...]
+"""Steps: letters from, to; phonemes from, to."""
+
+
+_UNKNOWN: Final[_Path] = ()
 
 
 class Chunk(NamedTuple):
@@ -58,6 +68,9 @@ class AlignCosts(NamedTuple):
     longest: Mapping[str, int]
     """Most phonemes that the letters stand for."""
 
+    paths: dict[tuple[str, str], _Path | None]
+    """Those found so far: each follows from its letters and code."""
+
 
 @functools.cache
 def load_costs() -> AlignCosts:
@@ -73,22 +86,17 @@ def load_costs() -> AlignCosts:
                 "the file align_costs.tsv.gz of drillgen is damaged", "install drillgen again"
             ) from None
     longest = {letters: max(map(len, options)) for letters, options in units.items()}
-    return AlignCosts(units, longest)
-
-
-_Path = list[tuple[int, int, int, int]]
-"""Steps: letters from, to; phonemes from, to."""
+    return AlignCosts(units, longest, {})
 
 
 def _trace(rows: list[dict[int, tuple[float, int, int]]], size: int, goal: int) -> _Path:
-    path: _Path = []
+    path = []
     i, j = size, goal
     while i:
         _, i0, j0 = rows[i][j]
         path.append((i0, i, j0, j))
         i, j = i0, j0
-    path.reverse()
-    return path
+    return tuple(reversed(path))
 
 
 def _search_table(letters: str, code: str, costs: AlignCosts) -> _Path | None:
@@ -97,13 +105,11 @@ def _search_table(letters: str, code: str, costs: AlignCosts) -> _Path | None:
     size, goal = len(letters), len(code)
     # Where a unit that starts at phoneme j may end, and its phonemes: cut once per word,
     # for units of at most one, two and three phonemes.
-    ends = range(goal + 1)
-    pieces: tuple[list[list[tuple[int, str]]], ...] = (
-        [[] for _ in ends],
-        [[(j + 1, code[j])] for j in range(goal)] + [[]],
-        [[(k, code[j:k]) for k in range(j + 1, min(j + 2, goal) + 1)] for j in ends],
-        [[(k, code[j:k]) for k in range(j + 1, min(j + MAX_PHONES, goal) + 1)] for j in ends],
-    )
+    full = [
+        [(j + n, code[j : j + n]) for n in (1, 2, MAX_PHONES)][: goal - j] for j in range(goal + 1)
+    ]
+    pieces: tuple[list[list[tuple[int, str]]], ...]
+    pieces = [[]] * (goal + 1), [short[:1] for short in full], [short[:2] for short in full], full
     rows: list[dict[int, tuple[float, int, int]]] = [{} for _ in range(size + 1)]
     rows[0][0] = (0.0, 0, 0)
     for i in range(size):
@@ -187,7 +193,14 @@ def _search_guesses(letters: str, code: str, costs: AlignCosts) -> _Path | None:
 
 def find_path(letters: str, code: str, costs: AlignCosts) -> _Path | None:
     """The steps of the best alignment, or None where the letters don't write the phonemes."""
-    return _search_table(letters, code, costs) or _search_guesses(letters, code, costs)
+    paths, key = costs.paths, (letters, code)
+    found = paths.get(key, _UNKNOWN)
+    if found is _UNKNOWN:
+        found = _search_table(letters, code, costs) or _search_guesses(letters, code, costs)
+        if len(paths) >= MAX_PATHS:
+            paths.clear()
+        paths[key] = found
+    return found
 
 
 def align(letters: str, phones: Phones, costs: AlignCosts | None = None) -> tuple[Chunk, ...]:
