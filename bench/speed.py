@@ -1,22 +1,28 @@
 """Speed and memory on one core, as ratios against peers in the same run.
 
-Run: taskset -c 0 python bench/speed.py [--words 1000000] [--skip-long]
+Run: OMP_NUM_THREADS=1 python bench/speed.py TEXT [--words 1000000] [--skip-long]
 
-Prints: the cold start of `drillgen sheet` (time and peak memory), words per
-second of text to phonemes and text to Drill beside g2p_en's whole pipeline
-and phonemizer with espeak-ng, and time and memory of a long text in a stream.
+TEXT is running text that was never seen: a plain file, or CoNLL-U, of which the lines
+`# text = …` are taken. Prints: the cold start of `drillgen sheet`, without and with names that
+no dictionary has; words per second of text to phonemes and text to Drill, fresh (a process of
+its own has read nothing before: networks are loaded, nothing is cached) and warm, beside
+g2p_en's whole pipeline and phonemizer with espeak-ng; time and memory of a long text in a
+stream. Times are processor time, so that a shared machine disturbs them less.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import resource
 import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
+from typing import Final
 
 from drillgen.corpus.reader import load_default_passage, load_passages
 from drillgen.speech.pipeline import Engine, iter_drills, make_drill
@@ -45,59 +51,85 @@ def ordinary_text(words: int) -> str:
     return "".join(parts)
 
 
+def read_text(path: Path) -> str:
+    """A plain text, or the sentences of a CoNLL-U file."""
+    text = path.read_text(encoding="utf-8")
+    if path.suffix != ".conllu":
+        return text
+    mark = "# text = "
+    return " ".join(line.removeprefix(mark) for line in text.splitlines() if line.startswith(mark))
+
+
 def rate(function: Callable[[str], object], text: str, repeat: int = 3) -> float:
-    """Words per second, best of a few runs."""
-    words = len(text.split())
+    """Words per second of processor time, best of a few runs."""
     best = float("inf")
     for _ in range(repeat):
-        start = time.perf_counter()
+        start = time.process_time()
         function(text)
-        best = min(best, time.perf_counter() - start)
-    return words / best
+        best = min(best, time.process_time() - start)
+    return len(text.split()) / best
+
+
+def run_command(*arguments: str) -> float:
+    """Processor time of a command, those of its children included."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    subprocess.run([sys.executable, *arguments], check=True, capture_output=True)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
 
 def measure_cold(repeat: int = 5) -> None:
     """Time and peak memory of the command in a process of its own."""
-    passage = load_default_passage().text
+    known = load_default_passage().text
+    named = f"{known} Zrovnik met Trelassick and Quembley."
+    print(f"cold `drillgen sheet`, {len(known.split())} words to PDF, processor time:")
     with tempfile.TemporaryDirectory() as folder:
-        source = Path(folder) / "passage.txt"
-        source.write_text(passage, encoding="utf-8")
-        times = []
-        for number in range(repeat):
-            start = time.perf_counter()
-            subprocess.run(
-                [sys.executable, "-m", "drillgen", "sheet", str(source), "-o", f"{number}.pdf"],
-                cwd=folder,
-                check=True,
-                capture_output=True,
-            )
-            times.append(time.perf_counter() - start)
+        for name, passage in (("every word known", known), ("three unknown names", named)):
+            source = Path(folder) / "passage.txt"
+            source.write_text(passage, encoding="utf-8")
+            sheet = "-m", "drillgen", "sheet", str(source), "-o"
+            times = [run_command(*sheet, f"{folder}/{name}{i}.pdf") for i in range(repeat)]
+            print(f"  {name:<22} best {min(times):.2f} s, worst {max(times):.2f} s")
     peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
-    print(f"cold `drillgen sheet`, {len(passage.split())} words to PDF:")
-    print(f"  best {min(times):.2f} s, worst {max(times):.2f} s, peak memory {peak:.0f} MB")
+    print(f"  peak memory {peak:.0f} MB")
 
 
-def measure_rates() -> None:
-    """Words per second beside the peers."""
-    text = ordinary_text(20_000)
+MAKERS: Final = ("text to phonemes", "text to Drill")
+
+
+def measure_once(path: Path, name: str) -> None:
+    """In a process that has read nothing: the first and the best later rate of a maker."""
+    text = read_text(path)
     engine = Engine.load()
-    engine.pronounce(text)
-    make_drill(text, engine=engine)
-    rows = [
-        ("drillgen, text to phonemes", rate(engine.pronounce, text)),
-        ("drillgen, text to Drill", rate(lambda t: make_drill(t, engine=engine), text)),
-    ]
+    make = engine.pronounce if name == MAKERS[0] else partial(make_drill, engine=engine)
+    print(json.dumps((rate(make, text, 1), rate(make, text))))
+
+
+def measure_rates(path: Path, repeat: int = 3) -> None:
+    """Words per second beside the peers."""
+    text = read_text(path)
+    runs: dict[str, list[list[float]]] = {name: [] for name in MAKERS}
+    for name in MAKERS * repeat:
+        command = [sys.executable, __file__, str(path), "--once", name]
+        done = subprocess.run(command, check=True, capture_output=True, text=True)
+        runs[name].append(json.loads(done.stdout))
     sys.path.insert(0, str(HERE))
     from peers import espeak_phonemes, g2p_en_phonemes
 
-    peer = rate(g2p_en_phonemes(), text[: len(text) // 8], repeat=2)
-    rows += [
-        ("g2p_en, whole pipeline", peer),
-        ("phonemizer with espeak-ng", rate(espeak_phonemes(), text, repeat=2)),
+    espeak, g2p_en = rate(espeak_phonemes(), text), rate(g2p_en_phonemes(), text)
+    rows = [
+        *(
+            (f"drillgen, {name}, {state}", max(run[i] for run in runs[name]))
+            for i, state in enumerate(("fresh", "warm"))
+            for name in MAKERS
+        ),
+        ("g2p_en, whole pipeline", g2p_en),
+        ("phonemizer with espeak-ng", espeak),
     ]
-    print("\nordinary text, warm, words per second:")
+    print(f"\n{len(text.split()):,} words of {path.name}, words per second of processor time:")
     for name, speed in rows:
-        print(f"  {name:<30} {speed:>10,.0f}   {speed / peer:6.1f} x g2p_en")
+        ratios = f"{speed / g2p_en:6.2f} x g2p_en {speed / espeak:6.2f} x phonemizer"
+        print(f"  {name:<34} {speed:>9,.0f}   {ratios}")
 
 
 def measure_long(words: int) -> None:
@@ -105,7 +137,7 @@ def measure_long(words: int) -> None:
     print("\nlong texts, streamed to Drills, each in a process of its own:")
     for count in (words // 4, words // 2, words):
         result = subprocess.run(
-            [sys.executable, __file__, "--stream", str(count)],
+            [sys.executable, __file__, "-", "--stream", str(count)],
             check=True,
             capture_output=True,
             text=True,
@@ -137,15 +169,20 @@ def stream(count: int) -> None:
 def main() -> None:
     """Measure what was asked for."""
     parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("text", type=Path, help="a text that was never seen")
     parser.add_argument("--words", type=int, default=1_000_000)
     parser.add_argument("--skip-long", action="store_true")
     parser.add_argument("--stream", type=int, help=argparse.SUPPRESS)
+    parser.add_argument("--once", choices=MAKERS, help=argparse.SUPPRESS)
     options = parser.parse_args()
     if options.stream:
         stream(options.stream)
         return
+    if options.once:
+        measure_once(options.text, options.once)
+        return
     measure_cold()
-    measure_rates()
+    measure_rates(options.text)
     if not options.skip_long:
         measure_long(options.words)
 
