@@ -150,10 +150,10 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
     k = find_near(pieces, i, -1)
     before = text_at(pieces, k)
     lower = before.lower()
-    ruler = text_before(pieces, k).lower() if k >= 0 else ""
+    ruler = text_before(pieces, k) if k >= 0 else ""
     if (lower, form) == ("malcolm", "X"):
         return None
-    if k >= 0 and before[:1].isupper() and (lower in _REGNAL or ruler in _RULERS):
+    if k >= 0 and before[:1].isupper() and (lower in _REGNAL or ruler.lower() in _RULERS):
         return i + 1, (Piece(form, NUMBER, ("the", *tables.say.integer(value, "ordinal"))),)
     if lower in NUMBERED and (len(form) > 1 or lower not in LETTERED or form == "I"):
         return i + 1, (Piece(form, NUMBER, tables.say.integer(value)),)
@@ -165,6 +165,10 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
         return i + 1, (Piece(form, WORD, name_letters("iv")),)
     if value < 40 or (value >= 1000 and len(form) > 3):
         spoken = tables.say.year(str(value)) if value > 999 else tables.say.integer(value)
+        if value < 5 and is_name(before) and is_name(ruler) and lower not in NUMBERED:
+            # "William Hall III" or "Gas Accord II".
+            other = ("the", *tables.say.integer(value, "ordinal"))
+            return i + 1, (Piece(form, NUMBER, spoken, "", (other,), "a number"),)
         return i + 1, (Piece(form, NUMBER, spoken),)
     return None
 

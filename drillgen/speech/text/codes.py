@@ -13,7 +13,7 @@ from drillgen.speech.text.neighbours import (
     text_at,
     text_before,
 )
-from drillgen.speech.text.numerals import plain_digits, read_digits
+from drillgen.speech.text.numerals import is_year, plain_digits, read_digits
 from drillgen.speech.text.rows import Words, word_set
 from drillgen.speech.text.scan import NUMBER, WORD, Piece
 from drillgen.speech.text.tables import Tables
@@ -85,7 +85,16 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
         after in _TIMED or (digits[0] == "0" and before in ("at", "by", "from", "to"))
     ):
         return Piece(piece.text, NUMBER, tables.say.military(digits), "", (), "a time of day")
+    if len(digits) == 4 and k == i - 2 and not is_year(digits) and _is_label(pieces[k]):
+        pairs, amount = tables.say.pairs(digits), tables.say.amount(digits)
+        other = (amount,) if amount != pairs else ()
+        return Piece(piece.text, NUMBER, pairs, "", other, "a number of a room or a thing")
     return _read_long(piece, digits, before, after, tables)
+
+
+def _is_label(piece: Piece) -> bool:
+    """Two or three capitals before a number: a room, a form, a flight ("EB 3889")."""
+    return piece.kind is WORD and piece.text.isupper() and len(piece.text) in (2, 3)
 
 
 def _read_long(piece: Piece, digits: str, before: str, after: str, tables: Tables) -> Piece | None:

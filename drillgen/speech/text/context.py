@@ -91,7 +91,7 @@ def apply_context(
         # A piece may keep the name of its rule: nobody looks at it again.
         done, replacement = rule(pieces, i, tables)
         for piece in replacement:
-            if piece.note or piece.other:
+            if piece.note:
                 noted.append(len(decided))
             decided.append(piece)
     decided += pieces[done:]

@@ -86,7 +86,7 @@ def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     following = after >= 0 and pieces[after].kind is NUMBER
     both = before >= 0 and pieces[before].kind is NUMBER and following
     spoken: Words = ()
-    if piece.text == "~" and following and after == i + 1:
+    if piece.text == "~" and following and after == i + 1 and (before < 0 or before < i - 1):
         spoken = ("about",)
     elif both and piece.text in _COMPARED and after - before == (2 if piece.text == "^" else 4):
         spoken = _COMPARED[piece.text]

@@ -37,8 +37,8 @@ _RATED: Final = word_set(
     "rate rated rating score scored scores give gave gives got get solid marks"
 )
 _STARS: Final = word_set("star stars points rating")
-_PARTS: Final = frozenset({2, 3, 4, 5, 6, 8, 10, 16, 32, 64, 100})
-"""Denominators that people write."""
+_PARTS: Final = frozenset({2, 3, 4, 5, 6, 8, 10, 100})
+"""Denominators that make a fraction likelier than a date."""
 
 _WON: Final = word_set(
     "win wins won winning lose lost losing loss losses beat beats beaten lead leads leading led "
@@ -74,7 +74,8 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     rated = high in (5, 10, 100) and low <= high
     if rated and (before in _RATED or after.lower() in _STARS or low == high):
         return _answer(piece, i, (*say.amount(left), "out", "of", *say.amount(right)))
-    if fraction and fraction[2] in _PARTS:
+    measured = after in ('"', "inch", "inches", "of", "in") or after in tables.units
+    if fraction and (fraction[2] in _PARTS or measured):
         return _fraction(pieces, i, tables, date)
     if date:
         other: Words = (*say.amount(left), *say.amount(right))

@@ -93,7 +93,9 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if is_year(digits):
         return _decide_year(pieces, i, k, after, tables)
     if re.fullmatch(r"\d{1,3}\.\d{3}", digits) and digits.endswith("000"):
-        return _say(piece, i, piece.spoken, (tables.say.amount(digits.replace(".", "")),))
+        return _say(
+            piece, i, piece.spoken, (tables.say.amount(digits.replace(".", "")),), "a decimal"
+        )
     return _say(piece, i, piece.spoken)
 
 
@@ -112,6 +114,12 @@ def _decide_day(pieces: Pieces, i: int, k: int, following: int, tables: Tables) 
     if _is_month_at(pieces, following) and not after.islower():
         the: Words = () if text_at(pieces, k).lower() == "the" else ("the",)
         return _say(pieces[i], i, (*the, *tables.say.integer(int(digits), "ordinal"), "of"))
+    second = text_at(pieces, k).lower() in ("and", "or", "to", "through")
+    if second and not _is_noun_after(pieces, i):
+        # "January 10 and 11": the month stands before the first day.
+        day = find_near(pieces, k, -1)
+        if day >= 0 and re.fullmatch(r"\d{1,2}", pieces[day].text):
+            k = find_near(pieces, day, -1)
     if _is_month_at(pieces, k) and after[:1] != ":":
         return _say(pieces[i], i, tables.say.day_after_month(digits))
     return None

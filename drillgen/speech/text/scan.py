@@ -60,6 +60,7 @@ _CODE: Final = re.compile(
     rf"([{LATIN}]{{1,40}})-?\d{{1,20}}(?:[{LATIN}]{{1,10}}\d{{0,10}}){{0,3}}"
 )
 _CODE_AFTER: Final = re.compile(rf"\d{{1,20}}(?:[{LATIN}]{{1,20}}\d{{0,10}}){{1,3}}")
+_POSSESSIVE: Final = re.compile(rf"[{APOSTROPHES}]s(?!\w)")
 _POINTS: Final = re.compile(r"(?:\.\d{1,6}){1,4}(?!\w)")
 _KEYCAP: Final = re.compile("[0-9#*]\ufe0f?\u20e3")
 _JOINED: Final = re.compile(r"[A-Z]{1,4}(?:&[A-Z]{1,4}){1,4}(?![A-Za-z])")
@@ -332,7 +333,10 @@ class Scanner:
                 spoken: Words = ()
                 for number, part in enumerate(joined[0].split("&")):
                     spoken += (*(("and",) if number else ()), *name_letters(part))
-                return [Piece(joined[0], WORD, spoken)]
+                tail = _POSSESSIVE.match(chunk, joined.end())
+                if tail:
+                    spoken = (*spoken[:-1], spoken[-1] + "'s")
+                return [Piece(joined[0] + (tail[0] if tail else ""), WORD, spoken)]
             code = _CODE.match(chunk, pos)
             if code and not chunk[code.end() : code.end() + 1].isalnum():
                 prefix = code[1]
