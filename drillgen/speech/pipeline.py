@@ -54,8 +54,8 @@ from drillgen.speech.text.tokens import Tokenizer
 _NO_OVERRIDES: Final = Overrides()
 
 
-_MAX_CELLS: Final = 120_000
-"""Cells to keep, all versions together, before starting afresh."""
+_MAX_CELLS: Final = 50_000
+"""Cells to keep, all versions together, before starting afresh (about 60 MB)."""
 
 _FLOWS: Final = (Flow(), Flow(linked=True), Flow(weak=True), Flow(weak=True, linked=True))
 _PLAIN: Final = _FLOWS[0]

@@ -30,7 +30,7 @@ from drillgen.speech.align.units import (
     silent_extra,
 )
 
-MAX_PATHS: Final = 20_000
+MAX_PATHS: Final = 10_000
 """Words to keep before starting afresh."""
 
 _RARE: Final = 12.0

@@ -38,9 +38,9 @@ REVIEW_BELOW: Final = 0.87
 Chosen on the part "dev" of CMUdict, where it flags 0.15 of the right words.
 """
 
-MAX_KEPT: Final = 40_000
-"""Word forms to keep before starting afresh: bounds the memory of a long run. A book has
-some 30,000."""
+MAX_KEPT: Final = 20_000
+"""Word forms to keep before starting afresh (about 20 MB): bounds the memory of a long run. A
+book has some 30,000, most of them seldom."""
 
 MAX_LETTERS: Final = 48
 """Longer "words" are cut for the predictor, whose work grows with the square of the length."""

@@ -23,8 +23,8 @@ from drillgen.speech.text.tables import Tables, load_tables
 _STRETCH: Final = re.compile(r"\S++(?: (?!\s))?|\s++")
 """A stretch takes the single space after it along: half as many look-ups."""
 _CACHED_LENGTH: Final = 48
-_CACHED_FORMS: Final = 400_000
-"""About 100 MB at worst; a book has some 30,000 forms."""
+_CACHED_FORMS: Final = 50_000
+"""About 12 MB at worst; a book has some 30,000 forms."""
 
 _TEXT, _KIND, _SPOKEN, _RULE = map(itemgetter, range(4))
 _NEW_TOKEN: Final = tuple.__new__
