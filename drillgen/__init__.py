@@ -7,8 +7,9 @@
 ['gheed', 'meer-neeng']
 """
 
+from drillgen.core.accents import Accent, load_accent
 from drillgen.core.errors import DrillgenError, InputError, OptionError, OutputError
-from drillgen.core.options import Accent, DrillOptions, Format, PageOptions, PageSize, Strategy
+from drillgen.core.options import DrillOptions, Format, PageOptions, PageSize, Strategy
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.values import Drill, Passage, Pronunciation, Version, Worksheet
 from drillgen.sheets.drill import lay_out_drills
@@ -33,6 +34,7 @@ __all__ = [
     "Version",
     "Worksheet",
     "iter_drills",
+    "load_accent",
     "load_json",
     "make_drill",
     "parse_pitch",

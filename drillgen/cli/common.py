@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from drillgen.core.accents import parse_accent
 from drillgen.core.errors import InputError, OptionError, OutputError
-from drillgen.core.options import Accent, parse_choice
 from drillgen.core.sources import decode_text, read_bytes, read_passage, take_title
 from drillgen.core.values import Passage, ReviewItem
 from drillgen.speech.pronounce.lexicon import Lexicon
@@ -23,7 +23,12 @@ if TYPE_CHECKING:
 
 WORDS_VARIABLE = "DRILLGEN_WORDS"
 
-Accents = Annotated[str, typer.Option("--accent", help="rhotic (General American) or non-rhotic.")]
+Accents = Annotated[
+    str,
+    typer.Option(
+        "--accent", help="rhotic (General American), non-rhotic (British), australian or scottish."
+    ),
+]
 Locales = Annotated[
     str,
     typer.Option(
@@ -89,7 +94,7 @@ def gather_words(paths: Sequence[Path] | None, lexicon: Lexicon) -> Overrides:
     return merge_overrides(found)
 
 
-def load_engine(words: Sequence[Path] | None, accent: Accent) -> Engine:
+def load_engine(words: Sequence[Path] | None, accent: str) -> Engine:
     """The engine for a command, with the user's word lists."""
     from drillgen.speech.pipeline import Engine
 
@@ -97,9 +102,9 @@ def load_engine(words: Sequence[Path] | None, accent: Accent) -> Engine:
     return Engine.load(lexicon=lexicon, overrides=gather_words(words, lexicon), accent=accent)
 
 
-def read_accent(text: str) -> Accent:
+def read_accent(text: str) -> str:
     """Read --accent."""
-    return parse_choice(Accent, text, "--accent")
+    return parse_accent(text, "--accent")
 
 
 def read_input(name: str, encoding: str | None = None) -> Passage:

@@ -19,6 +19,7 @@ from drillgen.cli.common import (
     read_texts,
 )
 from drillgen.cli.output import read_options
+from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.options import Strategy
 
@@ -55,22 +56,24 @@ def difficulty(
     ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
     target: TargetVowel = "i",
-    accent: Accents = "rhotic",
+    accent: Accents = DEFAULT_ACCENT,
     locale: Locales = "",
     words: WordLists = None,
     encoding: Encoding = None,
 ) -> None:
     """Score each sentence from 0 to 100 and say where the work lies."""
+    from drillgen.core.accents import load_accent
     from drillgen.corpus.difficulty import Scorer
     from drillgen.corpus.scoring import format_scores, mean_total, score_drill, scores_to_data
     from drillgen.speech.pipeline import make_drill
     from drillgen.speech.swap.targets import parse_target
 
     passages = read_texts(files, text, encoding)
-    chosen = parse_target(target)
     options = read_options(
-        chosen.symbol, accent, partial or Strategy.STRESSED, 1 if rungs is None else rungs, locale
+        target, accent, partial or Strategy.STRESSED, 1 if rungs is None else rungs, locale
     )
+    profile = load_accent(options.accent)
+    chosen = parse_target(target, profile)
     if partial is None and rungs is None and rung is None:
         at = 0
     else:
@@ -78,7 +81,7 @@ def difficulty(
         if not 1 <= at <= options.rungs:
             raise OptionError(f"--rung must be 1 to {options.rungs} (--rungs), not {at}")
     engine = load_engine(words, options.accent)
-    scorer = Scorer.load(chosen.symbol)
+    scorer = Scorer.load(chosen.symbol, accent=profile)
     scores = [
         sentence
         for passage in passages

@@ -33,6 +33,7 @@ from drillgen.cli.output import (
     render_sheet,
     write_output,
 )
+from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.options import Format, PageSize, Strategy, Unit, parse_choice
 from drillgen.core.values import Worksheet
 
@@ -65,7 +66,7 @@ def ladder(
     formats: Formats = None,
     pitch: Pitches = "G3",
     target: TargetVowel = "i",
-    accent: Accents = "rhotic",
+    accent: Accents = DEFAULT_ACCENT,
     locale: Locales = "",
     partial: Partial = Strategy.STRESSED.value,
     rungs: Rungs = 1,
@@ -77,15 +78,14 @@ def ladder(
 ) -> None:
     """Make a booklet that climbs from syllables or words to a passage or conversation."""
     from drillgen.sheets.ladder import LadderOptions, lay_out_ladder, make_ladder, read_contrasts
-    from drillgen.speech.swap.targets import parse_target
 
     chosen = read_formats(formats, out, Format.PDF)
     page = read_page(size, large)
-    options = read_options(parse_target(target).symbol, accent, partial, rungs, locale)
+    options = read_options(target, accent, partial, rungs, locale)
     choice = LadderOptions(
         first=parse_choice(Unit, first, "--from"),
         last=parse_choice(Unit, last, "--to"),
-        contrasts=read_contrasts(contrast or (), options.target),
+        contrasts=read_contrasts(contrast or (), options),
         count=count,
         seed=seed,
     )

@@ -32,6 +32,7 @@ from drillgen.cli.output import (
     read_repetitions,
     write_output,
 )
+from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.options import Strategy
 from drillgen.core.values import Drill, Passage, Worksheet
@@ -59,7 +60,7 @@ def page(
     title: Annotated[str | None, typer.Option("--title", help="Heading of the page.")] = None,
     pitch: Pitches = "G3",
     target: TargetVowel = "i",
-    accent: Accents = "rhotic",
+    accent: Accents = DEFAULT_ACCENT,
     locale: Locales = "",
     partial: Partial = Strategy.STRESSED.value,
     rungs: Rungs = 1,

@@ -37,6 +37,7 @@ from drillgen.cli.output import (
     render_sheet,
     write_output,
 )
+from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import InputError
 from drillgen.core.options import Format, PageSize, Strategy
 from drillgen.core.values import Worksheet
@@ -89,7 +90,7 @@ def prompts(
     formats: Formats = None,
     pitch: Pitches = "G3",
     target: TargetVowel = "i",
-    accent: Accents = "rhotic",
+    accent: Accents = DEFAULT_ACCENT,
     locale: Locales = "",
     partial: Partial = Strategy.STRESSED.value,
     rungs: Rungs = 1,

@@ -20,6 +20,7 @@ from drillgen.cli.common import (
     read_accent,
     read_texts,
 )
+from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import DrillgenError
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.soundalike import Lookup
@@ -41,7 +42,7 @@ def review(
         bool, typer.Option("--all", help="Also the guesses that are probably right.")
     ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the questions as JSON.")] = False,
-    accent: Accents = "rhotic",
+    accent: Accents = DEFAULT_ACCENT,
     locale: Locales = "",
     words: WordLists = None,
     encoding: Encoding = None,

@@ -41,6 +41,7 @@ from drillgen.cli.output import (
     render_document,
     write_output,
 )
+from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import InputError
 from drillgen.core.options import DrillOptions, Format, PageOptions, PageSize, Strategy
 from drillgen.core.values import Drill, Passage, ReviewItem, Worksheet
@@ -96,7 +97,7 @@ def sheet(
     title: Annotated[str | None, typer.Option("--title", help="Heading of the sheet.")] = None,
     pitch: Pitches = "G3",
     target: TargetVowel = "i",
-    accent: Accents = "rhotic",
+    accent: Accents = DEFAULT_ACCENT,
     locale: Locales = "",
     partial: Partial = Strategy.STRESSED.value,
     rungs: Rungs = 1,

@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from drillgen.cli.common import Accents, TargetVowel, WordLists, load_engine, read_accent
+from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import InputError
 
 
@@ -18,7 +19,7 @@ def register(app: typer.Typer) -> None:
 def word(
     text: Annotated[str, typer.Argument(metavar="WORD", help="The word, as it is written.")],
     target: TargetVowel = "i",
-    accent: Accents = "rhotic",
+    accent: Accents = DEFAULT_ACCENT,
     sentence: Annotated[
         str | None,
         typer.Option("--in", help="A sentence: which reading fits there, and its part of speech."),

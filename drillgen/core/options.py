@@ -6,19 +6,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final, TypeVar
 
+from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import OptionError
 
 MAX_RUNGS: Final = 12
-
-
-class Accent(StrEnum):
-    """What becomes of /r/ after a vowel."""
-
-    RHOTIC = "rhotic"
-    """General American: every /r/ is said."""
-
-    NON_RHOTIC = "non-rhotic"
-    """/r/ only before a vowel, across words too (linking r)."""
 
 
 class Locale(StrEnum):
@@ -29,11 +20,6 @@ class Locale(StrEnum):
 
     EN_GB = "en-GB"
     """British: day first, "three two", "one hundred and three"."""
-
-    @classmethod
-    def of(cls, accent: Accent) -> Locale:
-        """The one that goes with an accent."""
-        return cls.EN_US if accent is Accent.RHOTIC else cls.EN_GB
 
 
 class Strategy(StrEnum):
@@ -89,7 +75,9 @@ class DrillOptions:
     target: str = "IY"
     """ARPAbet symbol of a monophthong, or EY for the onset of FACE."""
 
-    accent: Accent = Accent.RHOTIC
+    accent: str = DEFAULT_ACCENT
+    """Name of a profile (drillgen.core.accents)."""
+
     strategy: Strategy = Strategy.STRESSED
     rungs: int = 1
     """Partial versions between the marked original and the full swap."""

@@ -8,7 +8,7 @@ Wells, Accents of English (1982).
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
@@ -25,6 +25,19 @@ class Vowel(NamedTuple):
     diphthong: bool = False
     rounded: bool = False
     """Lips rounded during any part of it."""
+
+    back: bool = False
+    """Back at some point of its path: right half of the vowel chart in the Handbook of the
+    IPA (1999)."""
+
+    weak: str = ""
+    """IPA where it has no stress, if another."""
+
+    long: str = ""
+    """IPA where the accent makes it long, if another (see Accent.long_before)."""
+
+    onset: str = ""
+    """IPA of the start of a diphthong that can be a target."""
 
 
 class Consonant(NamedTuple):
@@ -43,22 +56,80 @@ VOWELS: Final = MappingProxyType(
         for v in (
             Vowel("IY", "i", "FLEECE"),
             Vowel("IH", "ɪ", "KIT"),
-            Vowel("EY", "eɪ", "FACE", diphthong=True),
+            Vowel("EY", "eɪ", "FACE", diphthong=True, onset="e"),
             Vowel("EH", "ɛ", "DRESS"),
             Vowel("AE", "æ", "TRAP"),
-            Vowel("AA", "ɑ", "LOT"),
-            Vowel("AO", "ɔ", "THOUGHT", rounded=True),
-            Vowel("OW", "oʊ", "GOAT", diphthong=True, rounded=True),
-            Vowel("UH", "ʊ", "FOOT", rounded=True),
-            Vowel("UW", "u", "GOOSE", rounded=True),
-            Vowel("AH", "ʌ", "STRUT"),
-            Vowel("ER", "ɝ", "NURSE", rounded=True),
+            Vowel("AA", "ɑ", "LOT", back=True),
+            Vowel("AO", "ɔ", "THOUGHT", rounded=True, back=True),
+            Vowel("OW", "oʊ", "GOAT", diphthong=True, rounded=True, back=True),
+            Vowel("UH", "ʊ", "FOOT", rounded=True, back=True),
+            Vowel("UW", "u", "GOOSE", rounded=True, back=True),
+            Vowel("AH", "ʌ", "STRUT", weak="ə"),
+            Vowel("ER", "ɝ", "NURSE", rounded=True, weak="ɚ"),
             Vowel("AY", "aɪ", "PRICE", diphthong=True),
-            Vowel("AW", "aʊ", "MOUTH", diphthong=True, rounded=True),
-            Vowel("OY", "ɔɪ", "CHOICE", diphthong=True, rounded=True),
+            Vowel("AW", "aʊ", "MOUTH", diphthong=True, rounded=True, back=True),
+            Vowel("OY", "ɔɪ", "CHOICE", diphthong=True, rounded=True, back=True),
         )
     }
 )
+
+MORE_VOWELS: Final = MappingProxyType(
+    {
+        v.symbol: v
+        for v in (
+            Vowel("OH", "ɒ", "LOT", rounded=True, back=True),
+            Vowel("IA", "ɪə", "NEAR", diphthong=True),
+            Vowel("EA", "eə", "SQUARE", diphthong=True),
+            Vowel("UA", "ʊə", "CURE", diphthong=True, rounded=True, back=True),
+        )
+    }
+)
+"""Vowels that General American has not, named as in the British dictionary BEEP
+(Robinson 1996, from memory), which widens ARPAbet by them."""
+
+SET_VOWELS: Final = MappingProxyType(
+    {
+        name: symbol
+        for symbol, names in (
+            ("IY", "FLEECE HAPPY"),
+            ("IH", "KIT RABBIT NEAR"),
+            ("EY", "FACE"),
+            ("EH", "DRESS SQUARE"),
+            ("AE", "TRAP BATH DANCE"),
+            ("AA", "LOT PALM START"),
+            ("AO", "THOUGHT CLOTH NORTH FORCE"),
+            ("OW", "GOAT"),
+            ("UH", "FOOT CURE"),
+            ("UW", "GOOSE"),
+            ("AH", "STRUT COMMA ROSES VILLAGE"),
+            ("ER", "NURSE LETTER HURRY"),
+            ("AY", "PRICE"),
+            ("AW", "MOUTH"),
+            ("OY", "CHOICE"),
+        )
+        for name in names.split()
+    }
+)
+"""Lexical set → the vowel that General American has in it (Wells, Accents of English,
+1982, chapter 2). Five sets are ours: DANCE is BATH before a nasal and a consonant; RABBIT is
+KIT without stress; ROSES is merged with commA in American English, with RABBIT in others;
+VILLAGE is merged with commA there and KIT elsewhere (before /k ɡ ŋ ʃ tʃ dʒ ʒ/); HURRY is
+merged with NURSE there and STRUT elsewhere."""
+
+MORE_SETS: Final = MappingProxyType(
+    {
+        "IY": ("NEAR",),
+        "IH": ("COMMA",),
+        "EH": ("TRAP",),
+        "AE": ("SQUARE",),
+        "AH": ("FOOT",),
+        "AO": ("LOT",),
+        "OW": ("FORCE",),
+        "UW": ("CURE",),
+    }
+)
+"""Sets whose words the dictionary has now with this vowel, now with the one above: before
+/r/ and in weak syllables."""
 
 CONSONANTS: Final = MappingProxyType(
     {
@@ -91,12 +162,6 @@ CONSONANTS: Final = MappingProxyType(
         )
     }
 )
-
-SCHWA_IPA: Final = "ə"
-"""AH without stress. Lexical set commA."""
-
-LETTER_SCHWA_IPA: Final = "ɚ"
-"""ER without stress. Lexical set lettER."""
 
 
 PHONE_TABLE: Final = MappingProxyType(
@@ -145,15 +210,12 @@ def format_phones(phones: Phones) -> str:
     return " ".join(map(str, phones))
 
 
-def phone_ipa(phone: Phone) -> str:
-    """The IPA symbol of one phoneme, without stress marks."""
+def phone_ipa(phone: Phone, vowels: Mapping[str, Vowel] = VOWELS) -> str:
+    """The IPA symbol of one phoneme of an inventory, without stress marks."""
     if phone.stress is None:
         return CONSONANTS[phone.symbol].ipa
-    if phone.stress == 0 and phone.symbol == "AH":
-        return SCHWA_IPA
-    if phone.stress == 0 and phone.symbol == "ER":
-        return LETTER_SCHWA_IPA
-    return VOWELS[phone.symbol].ipa
+    vowel = vowels[phone.symbol]
+    return vowel.ipa if phone.stress or not vowel.weak else vowel.weak
 
 
 def main_vowel(phones: Phones) -> int | None:

@@ -22,6 +22,11 @@ def resource_folder(name: str) -> Path:
     raise ResourceError(f"the folder {name} of drillgen is missing", "install drillgen again")
 
 
+def data_folder(name: str) -> Path:
+    """A folder of drillgen/data/."""
+    return _PACKAGE / "data" / name
+
+
 def data_file(name: str) -> Path:
     """A file of drillgen/data/ (models and tables)."""
     path = _PACKAGE / "data" / name

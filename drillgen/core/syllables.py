@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 from typing import Final, NamedTuple
 
+from drillgen.core.accents import Accent
 from drillgen.core.phones import phone_ipa, vowel_indexes
 from drillgen.core.values import Phones
 
@@ -42,10 +43,17 @@ two begins so ("reg·u·lar"). Clusters of loan words and names ("shm", "vl",
 """
 
 
-def syllabify(phones: Phones) -> tuple[Syllable, ...]:
+YOD_ONSETS: Final = frozenset(
+    (*first.split(), "Y") for first in ("T", "D", "N", "S", "Z", "L", "TH", "S T", "S N")
+)
+"""More onsets in accents that say /j/ after coronals ("new", "reduce", "assume")."""
+
+
+def syllabify(phones: Phones, *, yods: bool = False) -> tuple[Syllable, ...]:
     """Divide phones into syllables; they cover all phones, in order.
 
-    Phones without any vowel ("hmm") have no syllable.
+    `yods`: with YOD_ONSETS, but not between a stressed and an unstressed vowel
+    ("val·ue"). Phones without any vowel ("hmm") have no syllable.
     """
     nuclei = vowel_indexes(phones)
     if not nuclei:
@@ -57,8 +65,9 @@ def syllabify(phones: Phones) -> tuple[Syllable, ...]:
         onset = right
         if right - left > 1:
             symbols = tuple([phone.symbol for phone in phones[left + 1 : right]])
+            joins = yods and bool(phones[right].stress or not phones[left].stress)
             for k in range(len(symbols)):
-                if symbols[k:] in ONSETS:
+                if symbols[k:] in ONSETS or (joins and symbols[k:] in YOD_ONSETS):
                     onset = left + 1 + k
                     break
         syllables.append(Syllable(start, left, onset))
@@ -67,21 +76,36 @@ def syllabify(phones: Phones) -> tuple[Syllable, ...]:
     return tuple(syllables)
 
 
-def to_ipa(phones: Phones) -> str:
+def to_ipa(phones: Phones, accent: Accent | None = None) -> str:
     """Broad IPA with stress marks before the syllable and dots elsewhere.
+
+    Phones of the dictionary without `accent`, else those of the accent.
 
     >>> from drillgen.core.phones import parse_phones
     >>> to_ipa(parse_phones("B Y UW1 T AH0 F AH0 L"))
     'ˈbju.tə.fəl'
     """
-    syllables = syllabify(phones)
+    syllables = syllabify(phones, yods=bool(accent and accent.yods))
+    symbols = _write_ipa(phones, accent)
     if not syllables:
-        return "".join(map(phone_ipa, phones))
+        return "".join(symbols)
     parts = []
     for number, syllable in enumerate(syllables):
         stress = phones[syllable.nucleus].stress
         mark = {1: "ˈ", 2: "ˌ"}.get(stress or 0, "." if number else "")
         # A word of one syllable carries no mark: there is nothing to contrast.
         mark = "" if len(syllables) == 1 else mark
-        parts.append(mark + "".join(map(phone_ipa, phones[syllable.start : syllable.end])))
+        parts.append(mark + "".join(symbols[syllable.start : syllable.end]))
     return "".join(parts)
+
+
+def _write_ipa(phones: Phones, accent: Accent | None) -> list[str]:
+    if accent is None:
+        return [phone_ipa(phone) for phone in phones]
+    symbols = [phone_ipa(phone, accent.vowels) for phone in phones]
+    if accent.long_before:
+        for i, phone in enumerate(phones):
+            free = i + 1 == len(phones) or phones[i + 1].symbol in accent.long_before
+            if phone.stress and free:
+                symbols[i] = accent.vowels[phone.symbol].long or symbols[i]
+    return symbols

@@ -197,6 +197,15 @@ class Pronunciation:
     note: str = ""
     """Why this one, for the teacher: "plural of boat", "as a verb"."""
 
+    entries: tuple[Phones, ...] = ()
+    """`phones` and the alternatives as the dictionary has them, where the accent changes
+    more than an r after NURSE; else empty."""
+
+    @property
+    def listed(self) -> tuple[Phones, ...]:
+        """`phones` and the alternatives as a word list holds them, before the accent."""
+        return self.entries or (self.phones, *self.alternatives)
+
 
 @dataclass(frozen=True, slots=True)
 class Swap:
@@ -372,6 +381,9 @@ class Drill:
     review: tuple[ReviewItem, ...]
     key: tuple[KeyEntry, ...]
     """The entries of the respelling key that the versions use."""
+
+    accent: str = "rhotic"
+    """Name of its profile (drillgen.core.accents)."""
 
     # For whoever looks at a drill: print it, or end a notebook cell with it. The module of
     # the views sees this one, so it is imported when it is asked for.

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from html import escape
 from itertools import groupby
 
+from drillgen.core.accents import Accent, load_accent
 from drillgen.core.phones import vowel_indexes
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import (
@@ -58,6 +59,8 @@ class Word:
     respelling: str
     """As it is printed in this version."""
 
+    accent: Accent
+
     @property
     def before(self) -> Phones:
         """The phones of the original, in the drill's accent."""
@@ -66,14 +69,15 @@ class Word:
     @property
     def ipa(self) -> str:
         """IPA of the original, a space between spoken words."""
-        return " ".join(to_ipa(reading.phones) for reading in self.readings)
+        return " ".join(to_ipa(reading.phones, self.accent) for reading in self.readings)
 
     @property
     def ipa_after(self) -> str:
         """IPA of this version."""
         parts, place = [], 0
         for reading in self.readings:
-            parts.append(to_ipa(self.after[place : place + len(reading.phones)]))
+            phones = self.after[place : place + len(reading.phones)]
+            parts.append(to_ipa(phones, self.accent))
             place += len(reading.phones)
         return " ".join(parts)
 
@@ -129,6 +133,7 @@ class VersionView:
         return zip(self.drill.phrases, self.version.lines, strict=True)
 
     def _iter_words(self) -> Iterator[Word]:
+        accent = load_accent(self.drill.accent)
         for (phrase, line), readings in zip(self._rows(), self.drill.readings, strict=True):
             for token, cell, said in zip(phrase.tokens, line.cells, readings, strict=True):
                 if cell is not None:
@@ -139,6 +144,7 @@ class VersionView:
                         said,
                         self._swap(said, cell),
                         cell.text,
+                        accent,
                     )
 
     def _swap(self, said: tuple[Pronunciation, ...], cell: Respelling) -> Phones:

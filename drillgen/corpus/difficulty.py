@@ -15,16 +15,13 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
+from drillgen.core.accents import Accent, load_accent
 from drillgen.core.errors import OptionError
 from drillgen.core.formants import bark_distance
-from drillgen.core.phones import VOWELS, vowel_indexes
+from drillgen.core.phones import Vowel, vowel_indexes
 from drillgen.core.resources import read_table
 from drillgen.core.syllables import Syllable, syllabify
 from drillgen.core.values import Phones, Phrase, Pronunciation
-
-BACK_VOWELS: Final = frozenset({"AA", "AO", "OW", "UH", "UW", "AW", "OY"})
-"""Back at some point of their path: right half of the vowel chart in the Handbook of the
-International Phonetic Association (1999). STRUT is central in General American."""
 
 PULLS: Final = MappingProxyType({"W": 1.0, "R": 0.75, "SH": 0.5, "ZH": 0.5, "CH": 0.5, "JH": 0.5})
 """Consonants that round the lips or draw the tongue back: /w/ does both."""
@@ -133,13 +130,13 @@ def measure_travel(word: ScoredWord, distances: Mapping[str, float]) -> float:
     return sum(_beat(word, i) * distances[word.phones[i].symbol] for i in word.swapped)
 
 
-def measure_rounding(word: ScoredWord, target: str) -> float:
+def measure_rounding(word: ScoredWord, target: str, vowels: Mapping[str, Vowel]) -> float:
     """Vowels whose lips are not those of the target."""
-    lips = VOWELS[target].rounded
+    lips = vowels[target].rounded
     return sum(
         _beat(word, i) * (1.0 if i in word.swapped else KEPT_ROUNDING)
         for i in vowel_indexes(word.phones)
-        if VOWELS[word.phones[i].symbol].rounded != lips
+        if vowels[word.phones[i].symbol].rounded != lips
     )
 
 
@@ -153,10 +150,10 @@ def measure_pulls(word: ScoredWord, syllables: Sequence[Syllable]) -> float:
     return total
 
 
-def measure_back(word: ScoredWord) -> float:
+def measure_back(word: ScoredWord, vowels: Mapping[str, Vowel]) -> float:
     """Stressed back vowels that are swapped."""
-    vowels = [word.phones[i] for i in word.swapped]
-    return float(sum(bool(v.stress) and v.symbol in BACK_VOWELS for v in vowels))
+    swapped = [word.phones[i] for i in word.swapped]
+    return float(sum(bool(v.stress) and vowels[v.symbol].back for v in swapped))
 
 
 def measure_hiatus(word: ScoredWord) -> float:
@@ -226,19 +223,28 @@ class Scorer:
     """Bark from each vowel to the target."""
 
     frequencies: Mapping[str, float]
+    vowels: Mapping[str, Vowel]
+    """Those of the accent."""
+
     _known: dict[str, tuple[Phones, tuple[int, ...], WordLoad]] = field(
         default_factory=dict, repr=False, compare=False
     )
 
     @classmethod
-    def load(cls, target: str = "IY", frequencies: Mapping[str, float] | None = None) -> Scorer:
-        """A scorer for a target vowel. OptionError if it is no vowel."""
-        if target not in VOWELS:
-            raise OptionError(
-                f"target {target!r} is no vowel", f"choose one of: {', '.join(sorted(VOWELS))}"
-            )
-        distances = {symbol: bark_distance(symbol, target) for symbol in VOWELS}
-        return cls(target, distances, load_frequencies() if frequencies is None else frequencies)
+    def load(
+        cls,
+        target: str = "IY",
+        frequencies: Mapping[str, float] | None = None,
+        accent: Accent | None = None,
+    ) -> Scorer:
+        """A scorer for a target vowel of an accent. OptionError if it is no vowel."""
+        accent = accent or load_accent()
+        if target not in accent.vowels:
+            choices = ", ".join(sorted(accent.vowels))
+            raise OptionError(f"target {target!r} is no vowel", f"choose one of: {choices}")
+        distances = {symbol: bark_distance(symbol, target, accent) for symbol in accent.vowels}
+        known = load_frequencies() if frequencies is None else frequencies
+        return cls(target, distances, known, dict(accent.vowels))
 
     def find_zipf(self, word: str) -> float:
         """Zipf frequency of a word; a possessive counts as its word, a letter as known."""
@@ -262,9 +268,9 @@ class Scorer:
             syllables=len(syllables),
             beats=sum(_beat(word, i) for i in vowels),
             travel=measure_travel(word, self.distances),
-            rounding=measure_rounding(word, self.target),
+            rounding=measure_rounding(word, self.target, self.vowels),
             pulls=measure_pulls(word, syllables),
-            back=measure_back(word),
+            back=measure_back(word, self.vowels),
             hiatus=measure_hiatus(word),
             clusters=measure_clusters(syllables),
             # A word that is not respelled is read as it always was.

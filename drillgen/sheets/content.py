@@ -7,9 +7,9 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby
 from typing import Final, NamedTuple
 
+from drillgen.core.accents import DEFAULT_ACCENT, load_accent
 from drillgen.core.document import LINK, WEAK, Sentence, Span, Spans, Vowel
 from drillgen.core.document import Word as Printed
-from drillgen.core.phones import VOWELS
 from drillgen.core.printable import clean, squeeze
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import (
@@ -81,6 +81,7 @@ def group_words(
     readings: tuple[tuple[Pronunciation, ...], ...] = (),
     *,
     target: str = "",
+    accent: str = DEFAULT_ACCENT,
     flow: tuple[Flow, ...] = (),
 ) -> list[Word]:
     """The words of a phrase in one version, its mark after the last.
@@ -96,7 +97,7 @@ def group_words(
         if stretch:
             word = _join(tokens, line.cells, stretch)
             if readings and target:
-                word = word._replace(ipa=_swapped_ipa(readings, stretch, target))
+                word = word._replace(ipa=_swapped_ipa(readings, stretch, target, accent))
             if flow and (said := [i for i in stretch if line.cells[i] is not None]):
                 word = word._replace(
                     weak=all(flow[i].weak for i in said),
@@ -157,11 +158,10 @@ def _clean_runs(runs: tuple[Run, ...]) -> tuple[Run, ...]:
 
 
 def _swapped_ipa(
-    readings: tuple[tuple[Pronunciation, ...], ...], stretch: list[int], target: str
+    readings: tuple[tuple[Pronunciation, ...], ...], stretch: list[int], target: str, accent: str
 ) -> str:
-    return " ".join(
-        to_ipa(swap_all(reading.phones, target)) for i in stretch for reading in readings[i]
-    )
+    said = [swap_all(reading.phones, target) for i in stretch for reading in readings[i]]
+    return " ".join(to_ipa(phones, load_accent(accent)) for phones in said)
 
 
 def swap_all(phones: Phones, target: str) -> Phones:
@@ -216,10 +216,10 @@ def iter_sentences(
             paragraph = phrase.paragraph
             target = drill.target if ipa else ""
             shown = flows if flow else ()
-            words.extend(
-                print_word(word, version.kind)
-                for word in group_words(phrase, line, readings, target=target, flow=shown)
+            made = group_words(
+                phrase, line, readings, target=target, accent=drill.accent, flow=shown
             )
+            words.extend(print_word(word, version.kind) for word in made)
         if words:
             yield Sentence(before + number + 1, (tuple(words),), opens)
 
@@ -252,15 +252,15 @@ def format_pitch(pitch: Pitch) -> tuple[str, str]:
     return f"{pitch.note}{off}", f"{pitch.hz:.1f}".removesuffix(".0") + " Hz"
 
 
-def describe_vowel(target: str) -> str:
-    """A target by its IPA and lexical set.
+def describe_vowel(target: str, accent: str = DEFAULT_ACCENT) -> str:
+    """A target by its IPA and lexical set in an accent.
 
     >>> describe_vowel("IY")
     '/i/ (FLEECE)'
     """
-    vowel = VOWELS[target]
-    if target == "EY":
-        return "/e/ (the onset of FACE)"
+    vowel = load_accent(accent).vowels[target]
+    if vowel.onset:
+        return f"/{vowel.onset}/ (the onset of {vowel.lexical_set})"
     return f"/{vowel.ipa}/ ({vowel.lexical_set})"
 
 
@@ -271,7 +271,7 @@ def version_label(
 
     With `flow`, the full swap says what its marks of flow are for.
     """
-    vowel = describe_vowel(drill.target)
+    vowel = describe_vowel(drill.target, drill.accent)
     match version.kind:
         case VersionKind.FULL:
             note = wording.full_note.format(vowel=vowel)

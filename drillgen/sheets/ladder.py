@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final, TypeVar
 
+from drillgen.core.accents import DEFAULT_ACCENT, Accent, load_accent
 from drillgen.core.document import (
     Answer,
     AnswerKind,
@@ -30,7 +31,7 @@ from drillgen.core.document import (
 from drillgen.core.errors import OptionError
 from drillgen.core.formants import bark_distance
 from drillgen.core.options import DrillOptions, Unit
-from drillgen.core.phones import VOWELS
+from drillgen.core.phones import SET_VOWELS
 from drillgen.core.printable import clean
 from drillgen.core.values import Drill, Passage, Run, Version, Worksheet
 from drillgen.core.wording import Wording, choose_wording, is_neutral
@@ -63,7 +64,7 @@ from drillgen.sheets.parts import (
 from drillgen.sheets.prompts import PromptItem, make_prompt_item, prompt_section
 from drillgen.speech.pipeline import Engine, make_drill
 from drillgen.speech.pronounce.overrides import Override, Overrides
-from drillgen.speech.swap.targets import TARGETS, parse_target
+from drillgen.speech.swap.targets import parse_target
 
 MAX_CONTRASTS: Final = 6
 MAX_COUNT: Final = 24
@@ -152,25 +153,28 @@ class LadderSheet:
 
     units: tuple[LadderUnit, ...]
 
+    accent: str = DEFAULT_ACCENT
+    """Name of its profile."""
 
-def far_sets(target: str, count: int = 2) -> tuple[str, ...]:
+
+def far_sets(target: str, accent: Accent | None = None, count: int = 2) -> tuple[str, ...]:
     """The monophthongs that lie farthest from a target, the nearer first.
 
-    `target` is an ARPAbet symbol. Distances are those of `drillgen.core.formants`
-    (Hillenbrand et al. 1995, in Bark). Diphthongs are left out: they are on
-    the move.
+    `target` is a vowel of the accent. Distances are those of `drillgen.core.formants`.
+    Diphthongs are left out: they are on the move.
 
     >>> far_sets("IY")
     ('GOOSE', 'THOUGHT')
     """
+    accent = accent or load_accent()
     symbols = sorted(
-        (symbol for symbol in TARGETS if symbol != "EY"),
-        key=lambda symbol: (bark_distance(symbol, target), symbol),
+        (symbol for symbol in accent.targets if not accent.vowels[symbol].diphthong),
+        key=lambda symbol: (bark_distance(symbol, target, accent), symbol),
     )
-    return tuple(VOWELS[symbol].lexical_set for symbol in symbols[-count:])
+    return tuple(accent.vowels[symbol].lexical_set for symbol in symbols[-count:])
 
 
-def read_contrasts(names: Iterable[str], target: str) -> tuple[str, ...]:
+def read_contrasts(names: Iterable[str], options: DrillOptions) -> tuple[str, ...]:
     """Lexical sets as they were asked for, each once. OptionError for an unknown one."""
     chosen = tuple(dict.fromkeys(name.strip().upper() for name in names))
     for name in chosen:
@@ -181,7 +185,8 @@ def read_contrasts(names: Iterable[str], target: str) -> tuple[str, ...]:
         raise OptionError(
             f"{len(chosen)} contrasts are too many", f"choose {MAX_CONTRASTS} at most"
         )
-    return chosen or far_sets(target)
+    accent = load_accent(options.accent)
+    return chosen or far_sets(parse_target(options.target, accent).symbol, accent)
 
 
 def make_ladder(
@@ -192,12 +197,13 @@ def make_ladder(
     A set without a list for a unit is left out there; OptionError if a unit
     would be empty. In a discreet booklet no text has a telling word.
     """
-    target = parse_target(options.target).symbol
-    contrasts = read_contrasts(choice.contrasts, target)
+    target = parse_target(options.target, engine.accent).symbol
+    contrasts = read_contrasts(choice.contrasts, options)
     maker = _Maker(choice, contrasts, replace(options, target=target), engine, head.discreet)
     units = tuple(Unit)
     wanted = units[units.index(choice.first) : units.index(choice.last) + 1]
-    return LadderSheet(head, target, contrasts, tuple(map(maker.make_unit, wanted)))
+    made = tuple(map(maker.make_unit, wanted))
+    return LadderSheet(head, target, contrasts, made, engine.accent.name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,7 +289,7 @@ class _Maker:
             for word in reading
             if word.phones
         ]
-        hits = sum(any(has_set_vowel(w.phones, name) for name in self.contrasts) for w in words)
+        hits = sum(any(has_set_vowel(w.listed[0], name) for name in self.contrasts) for w in words)
         return hits / len(words) if words else 0.0
 
     def _draw(
@@ -308,10 +314,10 @@ def lay_out_ladder(sheet: LadderSheet) -> Document:
     title = (words.title if len(sheet.units) > 1 else words.single).format(
         first=first, last=last, unit=first
     )
-    *others, final = map(describe_set, sheet.contrasts)
+    *others, final = [describe_set(name, sheet.accent) for name in sheet.contrasts]
     about = words.about.format(
         contrasts=words.join.join(filter(None, (", ".join(others), final))),
-        target=describe_vowel(sheet.target),
+        target=describe_vowel(sheet.target, sheet.accent),
     )
     deliveries = delivery_texts(head, wording)
     if any(unit.prompts for unit in sheet.units):
@@ -334,14 +340,17 @@ def lay_out_ladder(sheet: LadderSheet) -> Document:
     )
 
 
-def describe_set(name: str) -> str:
-    """A lexical set with its IPA where it is a plain vowel.
+def describe_set(name: str, accent: str = DEFAULT_ACCENT) -> str:
+    """A lexical set with its IPA in an accent, where it names a vowel or has another one
+    than in the dictionary's accent.
 
-    >>> describe_set("GOOSE"), describe_set("NEAR")
-    ('/u/ (GOOSE)', 'NEAR')
+    >>> describe_set("GOOSE"), describe_set("NEAR"), describe_set("FOOT", "scottish")
+    ('/u/ (GOOSE)', 'NEAR', '/ʉ/ (FOOT)')
     """
-    ipa = next((vowel.ipa for vowel in VOWELS.values() if vowel.lexical_set == name), "")
-    return f"/{ipa}/ ({name})" if ipa else name
+    profile = load_accent(accent)
+    vowel = profile.vowels[profile.sets[name]]
+    named = vowel.lexical_set == name or profile.sets[name] != SET_VOWELS[name]
+    return f"/{vowel.ipa}/ ({name})" if named else name
 
 
 def _unit_section(
@@ -406,7 +415,7 @@ def _name_group(unit: Unit, group: LadderGroup, wording: Wording) -> str:
         return clean(group.drill.passage.title)
     title = next(title for kind, title, _ in wording.ladder.units if kind is unit)
     return wording.ladder.group.format(
-        unit=title, vowel=describe_set(group.lexical_set), number=group.number
+        unit=title, vowel=describe_set(group.lexical_set, group.drill.accent), number=group.number
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from typing import Final, NamedTuple
 
+from drillgen.core.accents import Accent, load_accent
 from drillgen.core.document import (
     Answer,
     Block,
@@ -134,14 +135,14 @@ def review_rows(
         where = f"{title}, {where}" if title else where
         yield ReviewRow(
             clean(item.token.text) or item.word,
-            _describe_choice(item, printed.get(item.token.start, "")),
+            _describe_choice(item, printed.get(item.token.start, ""), load_accent(drill.accent)),
             keep_hint(clean(item.reason), wording),
             where,
         )
 
 
-def _describe_choice(item: ReviewItem, respelling: str) -> str:
-    ipa = f"/{to_ipa(item.pronunciation.phones)}/"
+def _describe_choice(item: ReviewItem, respelling: str, accent: Accent) -> str:
+    ipa = f"/{to_ipa(item.pronunciation.phones, accent)}/"
     return f"{respelling} {ipa}" if respelling else ipa
 
 

@@ -30,7 +30,7 @@ MNEMONICS: Final = MappingProxyType(
         for row in (
             "AA A:;AE a;AH V;AO O:;AW aU;AY aI;EH E;ER 3:;EY eI;IH I;IY i:;OW oU;OY OI;UH U;UW u:",
             "B b;CH tS;D d;DH D;F f;G g;HH h;JH dZ;K k;L l;M m;N n;NG N;P p;R r;S s;SH S;T t;TH T",
-            "V v;W w;Y j;Z z;ZH Z",
+            "V v;W w;Y j;Z z;ZH Z;OH 0;IA i@;EA e@;UA U@",
         )
         for pair in row.split(";")
     )

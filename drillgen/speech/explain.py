@@ -10,7 +10,6 @@ from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Origin, Phones, Pronunciation, Respelling, Swap, TokenKind
 from drillgen.speech.align.mark import mark_vowels
 from drillgen.speech.pipeline import Engine
-from drillgen.speech.pronounce.accent import accent_word
 from drillgen.speech.pronounce.soundalike import to_soundalike
 from drillgen.speech.prosody.tagger import Tagger
 from drillgen.speech.respell.writer import respell
@@ -49,7 +48,7 @@ class WordReport:
 
 def explain_word(text: str, target: str, engine: Engine) -> tuple[WordReport, ...]:
     """Explain a token: one report per spoken word. InputError if nothing is said."""
-    chosen = parse_target(target)
+    chosen = parse_target(target, engine.accent)
     spoken = [w for token in engine.tokenizer.tokenize(text.strip()) for w in token.spoken]
     if not spoken:
         raise InputError(f"{text!r} has nothing that is said", "give a word or a number")
@@ -57,11 +56,10 @@ def explain_word(text: str, target: str, engine: Engine) -> tuple[WordReport, ..
 
 
 def _explain(word: str, text: str, target: Target, engine: Engine) -> WordReport:
-    accent = engine.pronouncer.accent
     written = text if word == text.lower() else word
     readings = []
     for p in engine.pronouncer.all_readings(word):
-        phones = accent_word(p.phones, accent, False)
+        phones = engine.pronouncer.in_accent(word, p.phones)
         swap = swap_vowels(phones, target.symbol)
         readings.append(
             WordReading(
@@ -69,11 +67,11 @@ def _explain(word: str, text: str, target: Target, engine: Engine) -> WordReport
                 origin=p.origin,
                 confidence=p.confidence,
                 note=p.note,
-                ipa=to_ipa(phones),
+                ipa=to_ipa(phones, engine.accent),
                 soundalike=to_soundalike(p.phones),
                 swap=swap,
-                respelling=respell(swap),
-                swapped_ipa=to_ipa(swap.after),
+                respelling=respell(swap, key=engine.key),
+                swapped_ipa=to_ipa(swap.after, engine.accent),
                 marked=mark_vowels(written, [phones], engine.align_costs),
             )
         )
@@ -91,6 +89,8 @@ class InContext:
     pronunciation: Pronunciation
     """In the accent."""
 
+    ipa: str
+
 
 def explain_in_sentence(
     text: str, sentence: str, engine: Engine, tagger: Tagger
@@ -104,7 +104,7 @@ def explain_in_sentence(
     tags = tagger.tag([token.text for token, _ in tokens])
     wanted = text.strip().lower()
     found = tuple(
-        InContext(word.word, tag, word)
+        InContext(word.word, tag, word, to_ipa(word.phones, engine.accent))
         for (token, reading), tag in zip(tokens, tags, strict=True)
         if token.text.lower() == wanted
         for word in reading
@@ -121,9 +121,7 @@ def format_in_sentence(places: tuple[InContext, ...]) -> str:
         p = place.pronunciation
         note = f" ({p.note})" if p.note else ""
         sure = "" if p.confidence >= 1 else f", {p.confidence:.0%} sure"
-        lines.append(
-            f"  /{to_ipa(p.phones)}/  {p.origin.value}{note}{sure}; part of speech {place.tag}"
-        )
+        lines.append(f"  /{place.ipa}/  {p.origin.value}{note}{sure}; part of speech {place.tag}")
     return "\n".join(lines) + "\n"
 
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from itertools import accumulate, chain, islice, repeat
 from typing import Final, NamedTuple
 
+from drillgen.core.accents import DEFAULT_ACCENT, Accent, load_accent
 from drillgen.core.collector import CollectorPause
-from drillgen.core.options import Accent, DrillOptions, Locale
+from drillgen.core.options import DrillOptions, Locale
 from drillgen.core.phones import vowel_indexes
 from drillgen.core.values import (
     Drill,
@@ -28,7 +29,7 @@ from drillgen.core.values import (
     Version,
     VersionKind,
 )
-from drillgen.speech.align.letters import load_costs
+from drillgen.speech.align.letters import load_costs, locate_letters
 from drillgen.speech.align.mark import mark_vowels
 from drillgen.speech.pronounce.compare import same_after_swap, same_phones
 from drillgen.speech.pronounce.engine import Knowledge, Pronouncer, Reading, needs_review
@@ -36,15 +37,17 @@ from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides
 from drillgen.speech.prosody.phrases import split_phrases
 from drillgen.speech.prosody.weakforms import WeakForm, joins, load_weak_forms, weak_positions
-from drillgen.speech.respell.key import key_entries
+from drillgen.speech.respell.key import Key, fit_key, key_entries
 from drillgen.speech.respell.writer import respell
 from drillgen.speech.swap.ladder import (
     choose_vowels,
     level_vowels,
     load_function_words,
+    load_set_shares,
     load_vowel_shares,
     nearness_levels,
     rung_threshold,
+    share_vowels,
 )
 from drillgen.speech.swap.targets import parse_target, swap_vowels
 from drillgen.speech.text.clauses import split_clauses
@@ -86,6 +89,7 @@ class _Shared:
         self.tokenizers: Final = {locale: Tokenizer(locale) for locale in Locale}
         self.function_words: Final = load_function_words()
         self.vowel_shares: Final = load_vowel_shares()
+        self.set_shares: Final = load_set_shares()
         self.weak_forms: Final = load_weak_forms()
         self.align_costs: Final = load_costs()
 
@@ -104,16 +108,19 @@ class Engine:
         shared: _Shared,
         *,
         overrides: Overrides = _NO_OVERRIDES,
-        accent: Accent = Accent.RHOTIC,
+        accent: Accent,
         function_words: frozenset[str] | None = None,
     ) -> None:
         self._shared: Final = shared
+        self.accent: Final = accent
+        self.key: Final = fit_key(accent)
         self.weak_forms: Final = shared.weak_forms
         self.align_costs: Final = shared.align_costs
         self.function_words: Final = (
             shared.function_words if function_words is None else function_words
         )
-        self.pronouncer: Final = Pronouncer(shared.knowledge, overrides, accent)
+        self.pronouncer: Final = Pronouncer(shared.knowledge, overrides, accent, locate_letters)
+        self._shares: Final = share_vowels(accent, shared.vowel_shares, shared.set_shares)
         self._cells: dict[tuple[object, ...], _Cells] = {}
 
     @classmethod
@@ -122,16 +129,17 @@ class Engine:
         *,
         lexicon: Lexicon | None = None,
         overrides: Overrides = _NO_OVERRIDES,
-        accent: Accent = Accent.RHOTIC,
+        accent: str = DEFAULT_ACCENT,
     ) -> Engine:
         """Read the dictionary and the models of the installation (about 0.1 s)."""
-        return cls(_Shared(Knowledge.load(lexicon)), overrides=overrides, accent=accent)
+        shared = _Shared(Knowledge.load(lexicon))
+        return cls(shared, overrides=overrides, accent=load_accent(accent))
 
     def adapt(
         self,
         *,
         overrides: Overrides = _NO_OVERRIDES,
-        accent: Accent = Accent.RHOTIC,
+        accent: str = DEFAULT_ACCENT,
         function_words: frozenset[str] | None = None,
     ) -> Engine:
         """A fresh engine with other choices that shares what was loaded, and what will be.
@@ -139,7 +147,10 @@ class Engine:
         `function_words` stand for those of the installation.
         """
         return Engine(
-            self._shared, overrides=overrides, accent=accent, function_words=function_words
+            self._shared,
+            overrides=overrides,
+            accent=load_accent(accent),
+            function_words=function_words,
         )
 
     @property
@@ -149,7 +160,7 @@ class Engine:
 
     def tokenizer_for(self, locale: Locale | None) -> Tokenizer:
         """The tokenizer of a locale; None: of the one that goes with the accent."""
-        return self._shared.tokenizers[locale or Locale.of(self.pronouncer.accent)]
+        return self._shared.tokenizers[locale or Locale(self.accent.locale)]
 
     def pronounce(self, text: str) -> tuple[tuple[Token, Reading], ...]:
         """The tokens of a text, each with the pronunciations of its spoken words."""
@@ -170,7 +181,7 @@ class Engine:
 
     def nearness(self, target: str) -> dict[str, float]:
         """Level of each vowel by its distance from the target."""
-        return dict(nearness_levels(target, self._shared.vowel_shares))
+        return dict(nearness_levels(target, self._shares, self.accent))
 
     def forget_cells(self) -> None:
         """Drop all cells; they are made again when needed. Who is at work keeps his store."""
@@ -269,8 +280,8 @@ def _review(draft: _Draft, _: Engine) -> _Draft:
     return replace(draft, review=tuple(items))
 
 
-def _explain(draft: _Draft, _: Engine) -> _Draft:
-    return replace(draft, key=key_entries(draft.written))
+def _explain(draft: _Draft, engine: Engine) -> _Draft:
+    return replace(draft, key=key_entries(draft.written, engine.accent))
 
 
 STEPS: Final[tuple[tuple[str, Callable[[_Draft, Engine], _Draft]], ...]] = (
@@ -304,9 +315,9 @@ def make_drill(
     chosen = options or DrillOptions()
     if engine is None:
         engine = Engine.load(overrides=overrides, accent=chosen.accent)
-    elif engine.pronouncer.accent is not chosen.accent:
-        raise ValueError(f"the engine is {engine.pronouncer.accent}, not {chosen.accent}")
-    target = parse_target(chosen.target).symbol
+    elif engine.accent.name != chosen.accent:
+        raise ValueError(f"the engine is {engine.accent.name}, not {chosen.accent}")
+    target = parse_target(chosen.target, engine.accent).symbol
     passage = text if isinstance(text, Passage) else Passage(text)
     draft = _Draft(passage, replace(chosen, target=target))
     with CollectorPause():
@@ -315,13 +326,14 @@ def make_drill(
     return Drill(
         passage=passage,
         target=target,
-        rhotic=chosen.accent is Accent.RHOTIC,
+        rhotic=engine.accent.rhotic,
         phrases=draft.phrases,
         readings=draft.readings,
         flow=draft.flow,
         versions=draft.versions,
         review=draft.review,
         key=draft.key,
+        accent=engine.accent.name,
     )
 
 
@@ -344,7 +356,7 @@ def _make_full(draft: _Draft, engine: Engine) -> tuple[Version, frozenset[Respel
     cells = engine.cells_for(VersionKind.FULL, target)
 
     def make(_: str, reading: Reading, grades: _Grades, __: int) -> _Cell:
-        return _respell_words([swap_vowels(p.phones, target) for p in reading], grades)
+        return _respell_words([swap_vowels(p.phones, target) for p in reading], grades, engine.key)
 
     return _fill(draft, cells, make, Version(VersionKind.FULL, (), 0.0), by_text=False)
 
@@ -369,7 +381,7 @@ def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, froze
             chosen = choose_vowels(word.phones, levels, threshold)
             swaps.append(swap_vowels(word.phones, options.target, chosen))
         if any(swap.changed for swap in swaps):
-            return _respell_words(swaps, grades)
+            return _respell_words(swaps, grades, engine.key)
         # A word that keeps all its vowels keeps its spelling: it reads best so.
         plain = Respelling((Run(text),), respelled=False)
         return _Cell(plain, 0, _count_vowels(reading))
@@ -429,12 +441,12 @@ def _fill(
     return replace(version, lines=lines, share=share), written
 
 
-def _respell_words(swaps: list[Swap], grades: _Grades) -> _Cell:
+def _respell_words(swaps: list[Swap], grades: _Grades, key: Key) -> _Cell:
     runs: list[Run] = []
     for swap, grade in zip(swaps, grades, strict=True):
         if runs:
             runs.append(Run(" "))
-        runs.extend(respell(swap, grade).runs)
+        runs.extend(respell(swap, grade, key).runs)
     return _Cell(
         Respelling(tuple(runs)),
         sum(len(swap.changed) for swap in swaps),

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from drillgen.core.accents import load_accent
 from drillgen.core.files import write_whole
 from drillgen.core.phones import format_phones
 from drillgen.core.sources import decode_text, read_bytes
@@ -22,6 +23,8 @@ class Candidate:
     """One pronunciation to choose."""
 
     phones: Phones
+    """As a word list holds it, before the accent."""
+
     soundalike: str
     ipa: str
 
@@ -46,13 +49,13 @@ def ask_questions(drills: Sequence[Drill], *, guesses: bool = False) -> tuple[Qu
                 # How a number is read is settled in the text, not in a word list.
                 continue
             known = questions.get(item.word)
-            offered = [c.phones for c in known.candidates] if known else []
-            more = [item.pronunciation.phones, *item.pronunciation.alternatives]
+            said = item.pronunciation
             # What reads alike is one choice to a teacher: the first of them stays.
-            by_sound: dict[str, Candidate] = {}
-            for p in dict.fromkeys((*offered, *more)):
-                sound = to_soundalike(p)
-                by_sound.setdefault(sound, Candidate(p, sound, to_ipa(p)))
+            by_sound = {c.soundalike: c for c in known.candidates} if known else {}
+            for entry, phones in zip(said.listed, (said.phones, *said.alternatives), strict=True):
+                sound = to_soundalike(entry)
+                ipa = to_ipa(phones, load_accent(drill.accent))
+                by_sound.setdefault(sound, Candidate(entry, sound, ipa))
             questions[item.word] = Question(
                 known.item if known else item, tuple(by_sound.values())
             )

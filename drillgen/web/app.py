@@ -18,13 +18,14 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from drillgen.core.accents import list_accents
 from drillgen.core.errors import DrillgenError, InputError, OptionError
-from drillgen.core.options import Accent, PageSize, Strategy, parse_choice
+from drillgen.core.options import PageSize, Strategy, parse_choice
 from drillgen.core.resources import resource_folder
 from drillgen.core.wording import ORDINARY
 from drillgen.corpus.reader import CorpusPassage, Prompt, load_passages, load_prompts
 from drillgen.corpus.reader import load_default_passage as default_passage
-from drillgen.speech.swap.targets import TARGETS
+from drillgen.speech.swap.targets import list_targets
 from drillgen.web.forms import (
     Choices,
     Download,
@@ -326,12 +327,9 @@ class Page:
         return {
             "targets": [
                 (t.symbol, f"/{t.ipa}/ {t.lexical_set}" + (" (onset)" * (t.symbol == "EY")))
-                for t in TARGETS.values()
+                for t in list_targets()
             ],
-            "accents": [
-                (Accent.RHOTIC, "rhotic (every r is said)"),
-                (Accent.NON_RHOTIC, "non-rhotic (r before vowels only)"),
-            ],
+            "accents": list(list_accents().items()),
             "strategies": [(s.value, strategies[s.value]) for s in Strategy],
             "sizes": [(PageSize.A4, "A4"), (PageSize.LETTER, "US Letter")],
             "steps": [

@@ -11,8 +11,9 @@ from urllib.parse import parse_qsl
 
 import msgspec
 
+from drillgen.core.accents import DEFAULT_ACCENT, load_accent, parse_accent
 from drillgen.core.errors import InputError, OptionError
-from drillgen.core.options import MAX_RUNGS, Accent, DrillOptions, PageOptions, PageSize, Strategy
+from drillgen.core.options import MAX_RUNGS, DrillOptions, PageOptions, PageSize, Strategy
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.sources import take_title
 from drillgen.core.values import Passage, Pitch
@@ -62,7 +63,7 @@ class Choices(msgspec.Struct, frozen=True, kw_only=True):
     """The question that the text answers; only for the eye."""
 
     target: str = "IY"
-    accent: Accent = Accent.RHOTIC
+    accent: str = DEFAULT_ACCENT
     strategy: Strategy = msgspec.field(default=Strategy.STRESSED, name="partial")
     rungs: Annotated[int, msgspec.Meta(ge=0, le=MAX_RUNGS)] = DEFAULT_RUNGS
     slider: Annotated[int, msgspec.Meta(ge=0, le=MAX_RUNGS + 1)] = msgspec.field(
@@ -81,9 +82,10 @@ class Choices(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def drill(self) -> DrillOptions:
-        """How the text is made into a drill. OptionError for an unknown target."""
-        target = parse_target(self.target).symbol
-        return DrillOptions(target, self.accent, self.strategy, self.rungs)
+        """How the text is made into a drill. OptionError for an unknown target or accent."""
+        accent = parse_accent(self.accent)
+        target = parse_target(self.target, load_accent(accent)).symbol
+        return DrillOptions(target, accent, self.strategy, self.rungs)
 
     @property
     def pitch(self) -> Pitch | None:

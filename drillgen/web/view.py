@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import Final, NamedTuple
 
+from drillgen.core.accents import load_accent
 from drillgen.core.printable import clean
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Drill, Phrase, Token, Version, VersionKind
@@ -134,7 +135,7 @@ def make_preview(drill: Drill, wording: Wording, *, most_words: int) -> Preview:
             Doubt(
                 at := starts[item.token.start],
                 clean(item.token.text),
-                to_ipa(item.pronunciation.phones),
+                to_ipa(item.pronunciation.phones, load_accent(drill.accent)),
                 item.reason,
                 at in shown,
             )

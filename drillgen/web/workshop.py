@@ -10,13 +10,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import partial
 from itertools import chain
 from pathlib import Path
 from threading import Lock
 from typing import Final, NamedTuple
 
 from drillgen.core.errors import DrillgenError, InputError, OutputError
-from drillgen.core.options import Accent, Format
+from drillgen.core.options import Format
 from drillgen.core.phones import format_phones, parse_phones
 from drillgen.core.printable import clean
 from drillgen.core.sources import decode_text
@@ -26,7 +27,6 @@ from drillgen.core.wording import choose_wording
 from drillgen.sheets.drill import lay_out_drills
 from drillgen.speech.explain import explain_word
 from drillgen.speech.pipeline import Engine, make_drill
-from drillgen.speech.pronounce.accent import accent_word
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides, merge_overrides, parse_overrides
 from drillgen.speech.respell.key import key_entries
@@ -207,7 +207,7 @@ class Workshop:
         self._lexicon: Final = lexicon or Lexicon.load()
         self._words: Final = _Words(words_path, fixed or Overrides(), self._lexicon)
         self._base: Final = Engine.load(lexicon=self._lexicon)
-        self._engines: Final[dict[tuple[Lane, Accent], _Loaded]] = {}
+        self._engines: Final[dict[tuple[Lane, str], _Loaded]] = {}
         self._locks: Final = {lane: Lock() for lane in Lane}
 
     @property
@@ -234,7 +234,7 @@ class Workshop:
         return Lane.QUICK
 
     @contextmanager
-    def _engine(self, lane: Lane, accent: Accent) -> Iterator[Engine]:
+    def _engine(self, lane: Lane, accent: str) -> Iterator[Engine]:
         """The lane's engine, for one thread at a time."""
         lock = self._locks[lane]
         if not lock.acquire(timeout=self.limits.work_time):
@@ -284,10 +284,10 @@ class Workshop:
     def _explain_spoken(
         self, word: str, used: Phones, choices: Choices, engine: Engine
     ) -> SpokenWord:
-        accent = choices.drill.accent
         shown = []
         for reading in explain_word(word, choices.drill.target, engine)[0].readings:
-            forms = {accent_word(reading.phones, accent, linked) for linked in (False, True)}
+            say = partial(engine.pronouncer.in_accent, word, reading.phones)
+            forms = {say(linked) for linked in (False, True)}
             source = _ORIGINS[reading.origin]
             # The note of a word-list entry says no more than its source.
             note = "" if reading.origin is Origin.OVERRIDE else reading.note

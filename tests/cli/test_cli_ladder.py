@@ -136,7 +136,7 @@ def test_another_target_has_other_contrasts(here: Path) -> None:
 
 def test_both_accents(here: Path) -> None:
     assert run(["ladder", "--contrast", "NURSE", "--accent", "non-rhotic", "-f", "txt"]) == 0
-    assert "Words with /ɝ/ (NURSE)" in (here / "ladder.txt").read_text(encoding="utf-8")
+    assert "Words with /ɜː/ (NURSE)" in (here / "ladder.txt").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(

@@ -17,9 +17,10 @@ from drillgen.core.values import Worksheet
 from drillgen.corpus.reader import LEXICAL_SETS
 from drillgen.sheets.ladder import LadderOptions, far_sets, make_ladder, read_contrasts
 from drillgen.speech.pipeline import Engine
-from drillgen.speech.swap.targets import TARGETS
+from drillgen.speech.swap.targets import list_targets
 
 HEAD = Worksheet((), "", None)
+TARGETS = [target.symbol for target in list_targets()]
 SYMBOLS = {vowel.lexical_set: symbol for symbol, vowel in VOWELS.items()}
 
 
@@ -38,10 +39,10 @@ def test_no_monophthong_is_farther_than_the_chosen_two(target: str) -> None:
 
 
 def test_contrasts_are_read_in_any_case_once_each() -> None:
-    assert read_contrasts([" goose", "Thought", "GOOSE"], "IY") == ("GOOSE", "THOUGHT")
-    assert read_contrasts([], "IY") == ("GOOSE", "THOUGHT")
+    assert read_contrasts([" goose", "Thought", "GOOSE"], DrillOptions()) == ("GOOSE", "THOUGHT")
+    assert read_contrasts([], DrillOptions()) == ("GOOSE", "THOUGHT")
     with pytest.raises(OptionError, match="WHALE"):
-        read_contrasts(["whale"], "IY")
+        read_contrasts(["whale"], DrillOptions())
 
 
 @settings(max_examples=12, derandomize=True, deadline=None)

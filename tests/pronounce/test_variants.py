@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from drillgen.core.options import Accent
+from drillgen.core.accents import load_accent
 from drillgen.core.phones import format_phones, parse_phones
 from drillgen.core.resources import read_table
 from drillgen.core.values import Phones
@@ -18,10 +18,11 @@ from drillgen.speech.pronounce.variants import (
     RULES,
     WORD_TABLE,
     Variants,
-    british_form,
     choose_variant,
+    local_form,
 )
 
+AMERICAN, BRITISH = load_accent("rhotic"), load_accent("non-rhotic")
 DATA = Path(__file__).parent / "data"
 
 
@@ -47,7 +48,7 @@ def test_choices(
     lexicon: Lexicon, variants: Variants, label: str, word: str, accent: str, arpabet: str
 ) -> None:
     entries = lexicon.entries(word)
-    choice = variants.choose(word, entries, Accent(accent))
+    choice = variants.choose(word, entries, load_accent(accent))
     assert format_phones(entries[choice.position]) == arpabet, (label, choice.rule)
 
 
@@ -56,10 +57,10 @@ def test_british_forms(
     lexicon: Lexicon, variants: Variants, label: str, word: str, arpabet: str
 ) -> None:
     entries = lexicon.entries(word)
-    phones = entries[variants.choose(word, entries, Accent.NON_RHOTIC).position]
-    assert format_phones(variants.localize(word, phones, Accent.NON_RHOTIC)) == arpabet, label
-    american = entries[variants.choose(word, entries, Accent.RHOTIC).position]
-    assert variants.localize(word, american, Accent.RHOTIC) is american
+    phones = entries[variants.choose(word, entries, BRITISH).position]
+    assert format_phones(variants.localize(word, phones, BRITISH)) == arpabet, label
+    american = entries[variants.choose(word, entries, AMERICAN).position]
+    assert variants.localize(word, american, AMERICAN) is american
 
 
 def test_every_rule_decides_some_word(lexicon: Lexicon, variants: Variants) -> None:
@@ -70,7 +71,7 @@ def test_every_rule_decides_some_word(lexicon: Lexicon, variants: Variants) -> N
     for word in lexicon.words():
         entries = lexicon.entries(word)
         if len(entries) > 1:
-            choice = variants.choose(word, entries, Accent.RHOTIC)
+            choice = variants.choose(word, entries, AMERICAN)
             assert 0 <= choice.position < len(entries)
             used.add(choice.rule)
     assert used == {*names, FIRST_ENTRY, WORD_TABLE}
@@ -79,15 +80,15 @@ def test_every_rule_decides_some_word(lexicon: Lexicon, variants: Variants) -> N
 def test_one_entry_and_equal_entries(lexicon: Lexicon) -> None:
     """One entry is never judged; equal ones leave the first."""
     single = lexicon.entries("boat")
-    assert choose_variant("boat", single, Accent.RHOTIC) == (0, FIRST_ENTRY)
+    assert choose_variant("boat", single, AMERICAN) == (0, FIRST_ENTRY)
     same = (single[0], single[0])
-    assert choose_variant("boat", same, Accent.RHOTIC) == (0, FIRST_ENTRY)
+    assert choose_variant("boat", same, AMERICAN) == (0, FIRST_ENTRY)
 
 
 def test_exception_that_is_no_entry_has_no_say() -> None:
     entries = parse_phones("W IH1 CH"), parse_phones("HH W IH1 CH")
     table = {"which": parse_phones("V IH1 CH")}
-    assert choose_variant("which", entries, Accent.RHOTIC, table).rule == "plain w"
+    assert choose_variant("which", entries, AMERICAN, table).rule == "plain w"
 
 
 def test_table_of_choices_is_wanted(lexicon: Lexicon) -> None:
@@ -109,7 +110,8 @@ def test_british_table(lexicon: Lexicon) -> None:
         assert source == "LPD"
         assert word in lexicon, word
         # A row that says what dictionary and rules say anyway is of no use.
-        assert [british_form(word, entry) for entry in lexicon.entries(word)] != [phones], word
+        said = [local_form(word, entry, BRITISH.forms) for entry in lexicon.entries(word)]
+        assert said != [phones], word
 
 
 def test_british_rules_touch_only_what_they_say(lexicon: Lexicon) -> None:
@@ -117,7 +119,7 @@ def test_british_rules_touch_only_what_they_say(lexicon: Lexicon) -> None:
     yods = 0
     for word in lexicon.words():
         for phones in lexicon.entries(word)[:1]:
-            british = british_form(word, phones)
+            british = local_form(word, phones, BRITISH.forms)
             if british is phones or british == phones:
                 continue
             before, after = swap_skeleton(phones), swap_skeleton(british)
@@ -154,7 +156,7 @@ def test_agreement_with_an_independent_american_dictionary(
         entries = lexicon.entries(word)
         if len({swap_skeleton(entry) for entry in entries}) < 2 or zipf_frequency(word, "en") < 3:
             continue
-        choice = variants.choose(word, entries, Accent.RHOTIC)
+        choice = variants.choose(word, entries, AMERICAN)
         if choice.rule in _ON_PURPOSE:
             continue
         count += 1
@@ -181,11 +183,11 @@ def test_agreement_with_an_independent_british_dictionary(
             continue
         if zipf_frequency(word, "en") < 3.5:
             continue
-        phones = entries[variants.choose(word, entries, Accent.NON_RHOTIC).position]
-        local = variants.localize(word, phones, Accent.NON_RHOTIC)
+        phones = entries[variants.choose(word, entries, BRITISH).position]
+        local = variants.localize(word, phones, BRITISH)
         count += 1
-        agreed += _no_r(accent_word(local, Accent.NON_RHOTIC, False)) in british[word]
-        american += _no_r(accent_word(phones, Accent.NON_RHOTIC, False)) in british[word]
+        agreed += _no_r(accent_word(local, BRITISH, False)) in british[word]
+        american += _no_r(accent_word(phones, BRITISH, False)) in british[word]
     assert count > 300
     assert agreed / count > 0.85
     assert agreed / count > american / count + 0.1

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from fontTools.ttLib import TTFont
 
-from drillgen.core.phones import CONSONANTS, LETTER_SCHWA_IPA, SCHWA_IPA, VOWELS
+from drillgen.core.accents import list_accents, load_accent
+from drillgen.core.phones import CONSONANTS
 from drillgen.write.fonts import (
     FALLBACK,
     FILES,
@@ -29,10 +30,10 @@ def test_plain_characters_are_really_covered(covered: set[str]) -> None:
 
 
 def test_the_ipa_of_english_is_covered(covered: set[str]) -> None:
-    """Handbook of the International Phonetic Association (1999), American English."""
-    symbols = {c for vowel in VOWELS.values() for c in vowel.ipa}
-    symbols |= {c for consonant in CONSONANTS.values() for c in consonant.ipa}
-    symbols |= set(SCHWA_IPA + LETTER_SCHWA_IPA + "ˈˌ.|‖‿")
+    """Of every accent: the sources stand in its profile."""
+    vowels = [vowel for name in list_accents() for vowel in load_accent(name).vowels.values()]
+    symbols = {c for v in vowels for c in v.ipa + v.weak + v.long + v.onset}
+    symbols |= {c for consonant in CONSONANTS.values() for c in consonant.ipa} | set("ˈˌ.|‖‿")
     drawn = {part for symbol in symbols for part in _MERGES.get(symbol, symbol)}
     assert covered >= drawn
 

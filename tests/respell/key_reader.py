@@ -21,7 +21,7 @@ _VOWELS: Final = {
     "aa": "AE",
     "ah": "AA",
     "aw": "AO",
-    "o": "AO",
+    "o": "OH",
     "oh": "OW",
     "oa": "OW",
     "uu": "UH",
@@ -35,6 +35,7 @@ _VOWELS: Final = {
     "ou": "AW",
     "oy": "OY",
 }
+_BEFORE_R: Final = {"a": "AA", "o": "AO"}
 _ONSET: Final = {
     **{letter: (letter.upper(),) for letter in "pbtdkgfvszmnlryw"},
     "h": ("HH",),
@@ -51,7 +52,7 @@ _ONSET: Final = {
 _CODA: Final = {**_ONSET, "ss": ("S",), "nk": ("NG", "K")}
 _GAP: Final = "'"
 _VOWEL_LETTERS: Final = frozenset("aeiou")
-_ONLY_BEFORE_R: Final = frozenset(("ai", "o"))
+_ONLY_BEFORE_R: Final = frozenset(("ai",))
 _LONGEST: Final = 3
 
 
@@ -78,8 +79,8 @@ def parse_respelling(text: str, *, rhotic: bool = True) -> Phones:
             if unit not in _VOWELS:
                 phones.extend(map(Phone, _CODA[unit]))
                 continue
-            # "ar" is the one spelling whose vowel depends on what follows.
-            phones.append(Phone("AA" if (unit, after) == ("a", "r") else _VOWELS[unit], 0))
+            # "ar" and "or" are the spellings whose vowel depends on what follows.
+            phones.append(Phone(_BEFORE_R.get(unit if after == "r" else "", _VOWELS[unit]), 0))
             links = not after and following in _VOWEL_LETTERS
             if unit == "ur" and (rhotic or links):
                 phones.append(Phone("R"))

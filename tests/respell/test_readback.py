@@ -15,8 +15,6 @@ from typing import Any
 import pytest
 from key_reader import parse_respelling
 
-from drillgen.core.options import Accent
-
 ROOT = Path(__file__).resolve().parents[2]
 ROWS = [
     line.split("\t")
@@ -50,9 +48,9 @@ def frequent(readback: Any, words: Any) -> Any:
     return readback.pick_frequent(words)
 
 
-@pytest.mark.parametrize("accent", list(Accent))
+@pytest.mark.parametrize("accent", ["rhotic", "non-rhotic"])
 def test_five_thousand_words_come_back(
-    readback: Any, espeak: Any, words: Any, frequent: list[str], accent: Accent
+    readback: Any, espeak: Any, words: Any, frequent: list[str], accent: str
 ) -> None:
     espeak.set_voice(readback.VOICES[accent])
     swaps = [readback.make_swap(words[word], "IY", accent) for word in frequent]

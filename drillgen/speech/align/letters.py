@@ -221,3 +221,17 @@ def align(letters: str, phones: Phones, costs: AlignCosts | None = None) -> tupl
     if path is None:
         return (Chunk(letters, 0, len(letters), tuple(range(len(phones)))),)
     return tuple(Chunk(letters[a:b], a, b, tuple(range(c, d))) for a, b, c, d in path)
+
+
+def locate_letters(word: str, phones: Phones) -> tuple[tuple[int, int], ...]:
+    """Where in the word the letters of each phone begin and end.
+
+    >>> from drillgen.core.phones import parse_phones
+    >>> locate_letters("watch", parse_phones("W AA1 CH"))
+    ((0, 1), (1, 2), (2, 5))
+    """
+    places = [(0, len(word))] * len(phones)
+    for chunk in align(word, phones):
+        for index in chunk.phones:
+            places[index] = (chunk.start, chunk.end)
+    return tuple(places)

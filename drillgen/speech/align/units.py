@@ -16,7 +16,7 @@ import re
 from types import MappingProxyType
 from typing import Final
 
-from drillgen.core.phones import CONSONANTS, VOWELS
+from drillgen.core.phones import CONSONANTS, MORE_VOWELS, SET_VOWELS, VOWELS
 from drillgen.core.values import Phones
 
 SCHWA: Final = "AX"
@@ -24,7 +24,9 @@ SCHWA: Final = "AX"
 blur what is learned about STRUT."""
 
 CODES: Final = MappingProxyType(
-    {symbol: chr(ord("A") + k) for k, symbol in enumerate(sorted(VOWELS))}
+    (_VOWEL_CODES := {symbol: chr(ord("A") + k) for k, symbol in enumerate(sorted(VOWELS))})
+    # Vowels that only other accents have are written as those of the dictionary.
+    | {s: _VOWEL_CODES[SET_VOWELS[v.lexical_set]] for s, v in MORE_VOWELS.items()}
     | {SCHWA: "@"}
     | {symbol: chr(ord("a") + k) for k, symbol in enumerate(sorted(CONSONANTS))}
 )

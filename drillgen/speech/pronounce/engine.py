@@ -16,14 +16,20 @@ from operator import attrgetter
 from threading import Lock
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from drillgen.core.options import Accent
-from drillgen.core.values import Origin, Pronunciation, Token, TokenKind
-from drillgen.speech.pronounce.accent import accent_word, needs_next, starts_with_vowel
+from drillgen.core.accents import Accent
+from drillgen.core.values import Origin, Phones, Pronunciation, Token, TokenKind
+from drillgen.speech.pronounce.accent import (
+    accent_word,
+    needs_next,
+    spell_whole,
+    starts_with_vowel,
+)
 from drillgen.speech.pronounce.derive import Deriver, has_vowel
 from drillgen.speech.pronounce.homographs import HomographModel, HomographReading
+from drillgen.speech.pronounce.lexical_sets import Spell
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides
-from drillgen.speech.pronounce.variants import FIRST_ENTRY, Variants, british_form
+from drillgen.speech.pronounce.variants import FIRST_ENTRY, Variants, local_form
 from drillgen.speech.pronounce.witness import Witness
 
 if TYPE_CHECKING:
@@ -151,13 +157,20 @@ class Knowledge:
 class Pronouncer:
     """Turns spoken words into pronunciations in one accent."""
 
-    def __init__(self, knowledge: Knowledge, overrides: Overrides, accent: Accent) -> None:
+    def __init__(
+        self,
+        knowledge: Knowledge,
+        overrides: Overrides,
+        accent: Accent,
+        spell: Spell = spell_whole,
+    ) -> None:
         self._knowledge: Final = knowledge
         self._lexicon: Final = knowledge.lexicon
         self._variants: Final = knowledge.variants
         self._homographs: Final = knowledge.homographs
         self._overrides: Final = overrides
         self._accent: Final = accent
+        self._spell: Final = spell
         self._numbers: Final = count(1)
         self._kept = _Kept()
 
@@ -211,12 +224,12 @@ class Pronouncer:
         return self._localize(Pronunciation(word, phones, origin, 1.0, others, note))
 
     def _localize(self, found: Pronunciation) -> Pronunciation:
-        """The British form where the accent wants one."""
+        """The accent's own form where it has one."""
         phones = self._variants.localize(found.word, found.phones, self._accent)
         if phones == found.phones:
             return found
         others = (found.phones, *(p for p in found.alternatives if p != phones))
-        return replace(found, phones=phones, alternatives=others, note="British form")
+        return replace(found, phones=phones, alternatives=others, note="form of the accent")
 
     def _resolve(
         self, words: Iterable[str], known: dict[str, Pronunciation]
@@ -245,16 +258,17 @@ class Pronouncer:
         result = []
         for i, word in enumerate(words):
             follows = starts_with_vowel(words[i + 1].phones) if i + 1 < len(words) else vowel_next
+            listed = (word.phones, *word.alternatives)
+            said = [self.in_accent(word.word, phones, follows) for phones in listed]
+            entries = () if self._accent.is_reference else listed
             result.append(
-                replace(
-                    word,
-                    phones=accent_word(word.phones, self._accent, follows),
-                    alternatives=tuple(
-                        accent_word(p, self._accent, follows) for p in word.alternatives
-                    ),
-                )
+                replace(word, phones=said[0], alternatives=tuple(said[1:]), entries=entries)
             )
         return tuple(result)
+
+    def in_accent(self, word: str, phones: Phones, next_is_vowel: bool = False) -> Phones:
+        """A pronunciation of the dictionary in the accent."""
+        return accent_word(phones, self._accent, next_is_vowel, word, self._spell)
 
     def _make_form(self, spoken: tuple[str, ...], known: Mapping[str, Pronunciation]) -> _Form:
         words = tuple(known[word] for word in spoken)
@@ -334,11 +348,9 @@ class Pronouncer:
 
     def _choose(self, word: str, choice: HomographReading) -> Pronunciation:
         """The reading that context chose."""
-        rhotic = self._accent is Accent.RHOTIC
-        phones = choice.phones if rhotic else british_form(word, choice.phones)
         return Pronunciation(
             word,
-            phones,
+            local_form(word, choice.phones, self._accent.forms),
             Origin.HOMOGRAPH,
             choice.confidence,
             choice.alternatives,

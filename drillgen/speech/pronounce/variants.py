@@ -9,11 +9,12 @@ the list RULES; words where it goes wrong stand in a table.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
+from functools import cache
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
-from drillgen.core.options import Accent
+from drillgen.core.accents import Accent
 from drillgen.core.phones import PHONE_TABLE
 from drillgen.core.resources import read_table
 from drillgen.core.values import Phone, Phones
@@ -154,8 +155,8 @@ _PALATAL: Final = frozenset({"CH", "JH", "SH", "ZH"})
 
 def _yod(contest: Contest) -> bool:
     a, b = swap_skeleton(contest.entry), swap_skeleton(contest.other)
-    # Only one of the two has the y; in a rhotic accent that one goes.
-    with_yod, plain = (a, b) if contest.accent is Accent.RHOTIC else (b, a)
+    # Only one of the two has the y; in an accent without it after coronals that one goes.
+    with_yod, plain = (b, a) if contest.accent.yods else (a, b)
     return (
         _same_reading(contest.entry, contest.other)
         and _without(with_yod, "Y", after=_CORONAL) == plain != with_yod
@@ -314,9 +315,10 @@ def choose_variant(
 
     `exceptions` maps words to the entry that wins whatever the rules say.
 
+    >>> from drillgen.core.accents import load_accent
     >>> from drillgen.core.phones import parse_phones
     >>> which = parse_phones("HH W IH1 CH"), parse_phones("W IH1 CH")
-    >>> choose_variant("which", which, Accent.RHOTIC)
+    >>> choose_variant("which", which, load_accent("rhotic"))
     VariantChoice(position=1, rule='plain w')
     """
     if len(entries) == 1:
@@ -343,37 +345,39 @@ def choose_variant(
 
 
 class Variants:
-    """The policy with its tables: words with a choice of their own, British words."""
+    """The policy with its table of words that have a choice of their own."""
 
-    __slots__ = ("_british", "_choices")
+    __slots__ = ("_choices",)
 
-    def __init__(self, choices: Mapping[str, Phones], british: Mapping[str, Phones]) -> None:
-        """Take the two tables, word → pronunciation (rhotic, before the accent step)."""
+    def __init__(self, choices: Mapping[str, Phones]) -> None:
+        """Take the table, word → pronunciation (before the accent step)."""
         self._choices: Final = dict(choices)
-        self._british: Final = dict(british)
 
     @classmethod
     def load(cls) -> Variants:
-        """The tables of the package."""
-        return cls(
-            {word: _read(phones) for word, phones, _ in read_table("variant_choices.tsv")},
-            {word: _read(phones) for word, phones, *_ in read_table("british_words.tsv")},
-        )
+        """The table of the package."""
+        return cls({word: _read(phones) for word, phones, _ in read_table("variant_choices.tsv")})
 
     def choose(self, word: str, entries: tuple[Phones, ...], accent: Accent) -> VariantChoice:
         """As `choose_variant`, with the table of words."""
         return choose_variant(word, entries, accent, self._choices)
 
     def localize(self, word: str, phones: Phones, accent: Accent) -> Phones:
-        """The British form of a word for the non-rhotic accent; else `phones` itself.
+        """The accent's own form of a word; else `phones` itself.
 
         For words from the dictionary and words derived from them, never for
         the user's own overrides. A homograph's reading that context chose
-        goes through `british_form` instead: the table knows one reading only.
+        goes through `local_form` instead: a table knows one reading only.
         """
-        if accent is Accent.RHOTIC:
-            return phones
-        return self._british.get(word) or british_form(word, phones)
+        for table in accent.words:
+            if own := _load_words(table).get(word):
+                return own
+        return local_form(word, phones, accent.forms)
+
+
+@cache
+def _load_words(table: str) -> Mapping[str, Phones]:
+    return {word: _read(phones) for word, phones, *_ in read_table(table)}
 
 
 def _read(text: str) -> Phones:
@@ -383,36 +387,52 @@ def _read(text: str) -> Phones:
 _YOD_AFTER: Final = MappingProxyType({"T": "t", "D": "d", "N": "n"})
 
 
-def british_form(word: str, phones: Phones) -> Phones:
-    """The regular differences of British words, from the American form.
+def local_form(word: str, phones: Phones, forms: Collection[str]) -> Phones:
+    """The regular differences of an accent's words from the American form.
+
+    `forms` are those of the accent's profile, all of them British.
 
     Before the accent step, so r is still there. Sources: Wells, Accents of
     English (1982), 3.1.10 (yod dropping) and 3.3 (RP); Longman Pronunciation
     Dictionary, entries "new", "tune", "secretary", "territory", "version".
 
-    - a y after t, d and n before the GOOSE vowel spelled u, ew, eu: "new".
+    - "yod": a y after t, d and n before the GOOSE vowel spelled u, ew, eu: "new".
       After s, z, l and th it is gone or wavers in present RP ("suit",
       "lute"), so only words in the table have it.
-    - -ary, -ory, -mony, -berry without a second stress: "secretary".
-    - -rsion with sh: "version".
+    - "weak -ary": -ary, -ory, -mony, -berry without a second stress: "secretary".
+    - "-rsion": -rsion with sh: "version".
+    - "prefixes": the vowel of KIT in "embark" and "exceed", schwa in "advice".
+    - "un-": the vowel of STRUT in "unclear".
 
     >>> from drillgen.core.phones import format_phones, parse_phones
-    >>> format_phones(british_form("student", parse_phones("S T UW1 D AH0 N T")))
+    >>> student = parse_phones("S T UW1 D AH0 N T")
+    >>> format_phones(local_form("student", student, ["yod"]))
     'S T Y UW1 D AH0 N T'
-    >>> format_phones(british_form("secretary", parse_phones("S EH1 K R AH0 T EH2 R IY0")))
+    >>> secretary = parse_phones("S EH1 K R AH0 T EH2 R IY0")
+    >>> format_phones(local_form("secretary", secretary, ["weak -ary"]))
     'S EH1 K R AH0 T AH0 R IY0'
-    >>> format_phones(british_form("noon", parse_phones("N UW1 N")))
-    'N UW1 N'
     """
     symbols = _symbols(phones)
     british = phones
-    if "UW" in symbols or "UH" in symbols:
+    if "yod" in forms and ("UW" in symbols or "UH" in symbols):
         british = _add_yods(word, british)
-    if word.endswith(_WEAK_ENDS):
+    if "weak -ary" in forms and word.endswith(_WEAK_ENDS):
         british = _weaken(british)
-    if "ZH" in symbols and "rsion" in word:
+    if "-rsion" in forms and "ZH" in symbols and "rsion" in word:
         british = tuple([PHONE_TABLE["SH"] if p.symbol == "ZH" else p for p in british])
+    if "prefixes" in forms and not phones[0].stress and symbols[:2] in _PREFIXES:
+        british = (PHONE_TABLE[_PREFIXES[symbols[:2]]], *british[1:])
+    if "un-" in forms and word.startswith("un") and phones[0] == PHONE_TABLE["AH0"]:
+        british = (PHONE_TABLE["AH2"], *british[1:])
     return british
+
+
+_PREFIXES: Final[Mapping[tuple[str, ...], str]] = MappingProxyType(
+    {
+        **{("EH", consonant): "IH0" for consonant in ("N", "M", "K", "G", "S")},
+        ("AE", "D"): "AH0",
+    }
+)
 
 
 def _add_yods(word: str, phones: Phones) -> Phones:

@@ -10,10 +10,11 @@ from __future__ import annotations
 import itertools
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
+from drillgen.core.accents import Accent, load_accent
 from drillgen.core.resources import read_table
 from drillgen.core.values import KeyEntry, Respelling
 
@@ -64,6 +65,9 @@ class Key:
 
     glide_gap: bool = True
     """Put the gap before /j/ after a consonant: b'yee, not byee."""
+
+    yods: bool = False
+    """/j/ after a coronal opens a syllable with it ("ree-d'yees")."""
 
 
 def _vowel(open_: str, closed: str = "", before_r: str = "", bare: str = "") -> VowelSpelling:
@@ -128,7 +132,15 @@ KEY: Final = Key(
 """The key of every sheet."""
 
 
-def key_entries(respellings: Iterable[Respelling]) -> tuple[KeyEntry, ...]:
+def fit_key(accent: Accent) -> Key:
+    """The key with an accent's own spellings of vowels."""
+    own = {symbol: _vowel(*spelling) for symbol, spelling in accent.spellings.items()}
+    return replace(KEY, vowels=MappingProxyType({**KEY.vowels, **own}), yods=accent.yods)
+
+
+def key_entries(
+    respellings: Iterable[Respelling], accent: Accent | None = None
+) -> tuple[KeyEntry, ...]:
     """The lines of the key that these respellings need, vowels first.
 
     Words that kept their own spelling need none. Letters that read as in any
@@ -143,12 +155,25 @@ def key_entries(respellings: Iterable[Respelling]) -> tuple[KeyEntry, ...]:
     names: set[str] = set()
     for syllable in syllables:
         names |= name_lines(syllable)
-    return tuple(KeyEntry(*row[1:]) for row in read_key() if row[0] in names)
+    return tuple(KeyEntry(*row[1:]) for row in read_key(accent) if row[0] in names)
 
 
-def read_key() -> tuple[tuple[str, ...], ...]:
-    """The whole key as rows: name, spelling, IPA, example, note."""
-    return tuple((*row, "")[:5] for row in read_table("respell_key.tsv"))
+def read_key(accent: Accent | None = None) -> tuple[tuple[str, ...], ...]:
+    """The whole key of an accent as rows: name, spelling, IPA, example, note."""
+    accent = accent or load_accent()
+    own = {spelling for spellings in accent.spellings.values() for spelling in spellings}
+    rows = [
+        (*row, "")[:5]
+        for row in read_table("respell_key.tsv")
+        if row[0] not in _ONLY_OF_SOME or row[0] in own
+    ]
+    return tuple((*row[:2], _write_sound(row[2], accent), *row[3:]) for row in rows)
+
+
+def _write_sound(text: str, accent: Accent) -> str:
+    """IPA of the lexical sets of a line; IPA stays what it is."""
+    names = text.split(", ")
+    return ", ".join(accent.set_ipa(n) if n in accent.sets else n for n in names)
 
 
 def split_units(syllable: str) -> list[str]:
@@ -182,6 +207,9 @@ def name_lines(syllable: str) -> set[str]:
         names.add("gap")
     return names
 
+
+_ONLY_OF_SOME: Final = frozenset({"o"})
+"""Lines for spellings that only the profiles of some accents have."""
 
 _LINE_NAMES: Final = MappingProxyType(
     {"ih": "i", "eh": "e", "aa": "a", "u": "uh", "oa": "oh", "ou": "ow", "eye": "igh"}

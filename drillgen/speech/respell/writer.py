@@ -12,7 +12,7 @@ from drillgen.speech.respell.key import KEY, Key
 _VOICELESS: Final = frozenset(["P", "T", "K", "F", "TH", "CH"])
 # Vowels that English never has at the end of a stressed syllable: printed "kit-ee",
 # since "kih-tee" invites the vowel of "kite".
-_CHECKED: Final = frozenset(("IH", "EH", "AE", "UH"))
+_CHECKED: Final = frozenset(("IH", "EH", "AE", "UH", "OH"))
 # These can't close a syllable.
 _ONSET_ONLY: Final = frozenset(("HH", "W", "Y"))
 # First letters of clusters that English spelling has but doesn't say ("knee", "gnome",
@@ -44,7 +44,7 @@ _BACK: Final = frozenset(("AA", "AO"))
 _LASTING: Final = frozenset(["M", "N", "L", "R", "F", "V", "S", "Z", "SH", "ZH"])
 
 
-def cut_syllables(swap: Swap) -> list[Syllable]:
+def cut_syllables(swap: Swap, *, yods: bool = False) -> list[Syllable]:
     """Divide a word where the respelling puts its hyphens.
 
     Maximal onsets, but a consonant moves back to the syllable before it
@@ -55,7 +55,7 @@ def cut_syllables(swap: Swap) -> list[Syllable]:
     """
     phones = swap.after
     changed = frozenset(swap.changed)
-    syllables = list(syllabify(phones))
+    syllables = list(syllabify(phones, yods=yods))
     for number in range(1, len(syllables)):
         before, after = syllables[number - 1], syllables[number]
         # Only where the onset touches the vowel before it.
@@ -95,7 +95,7 @@ def respell(swap: Swap, grade: Grade = Grade.BEAT, key: Key = KEY) -> Respelling
     'ghee-teeng'
     """
     phones = swap.after
-    syllables = cut_syllables(swap)
+    syllables = cut_syllables(swap, yods=key.yods)
     if not syllables:
         return Respelling((Run(_write_hum(phones, key)),))
     main = main_vowel(swap.before)

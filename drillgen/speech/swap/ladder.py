@@ -13,9 +13,10 @@ from itertools import accumulate
 from types import MappingProxyType
 from typing import Final
 
+from drillgen.core.accents import Accent, load_accent
 from drillgen.core.formants import bark_distance
 from drillgen.core.options import Strategy
-from drillgen.core.phones import VOWELS, main_vowel, vowel_indexes
+from drillgen.core.phones import main_vowel, vowel_indexes
 from drillgen.core.resources import read_table
 from drillgen.core.values import Grade, Phones
 
@@ -32,19 +33,49 @@ def load_vowel_shares() -> Mapping[str, float]:
     return MappingProxyType({row[0]: float(row[1]) for row in read_table("swap_shares.tsv")})
 
 
-def rank_vowels(target: str) -> tuple[str, ...]:
-    """The vowels from the nearest to the target to the farthest, by Bark distance."""
-    return tuple(sorted(VOWELS, key=lambda symbol: (bark_distance(symbol, target), symbol)))
+def load_set_shares() -> Mapping[str, Mapping[str, float]]:
+    """Dictionary vowel → lexical set → its share of that vowel in running English."""
+    found: dict[str, dict[str, float]] = {}
+    for symbol, lexical_set, share in read_table("swap_set_shares.tsv"):
+        found.setdefault(symbol, {})[lexical_set] = float(share)
+    return MappingProxyType(found)
 
 
-def nearness_levels(target: str, shares: Mapping[str, float]) -> Mapping[str, float]:
+def share_vowels(
+    accent: Accent, shares: Mapping[str, float], sets: Mapping[str, Mapping[str, float]]
+) -> Mapping[str, float]:
+    """Share of each vowel of an accent among the vowels of running English.
+
+    `shares` are those of the dictionary's vowels, `sets` how each is spread over
+    lexical sets.
+    """
+    own = dict.fromkeys(accent.vowels, 0.0)
+    for symbol, share in shares.items():
+        if symbol in accent.direct:
+            own[accent.direct[symbol]] += share
+            continue
+        for lexical_set, part in sets[symbol].items():
+            own[accent.sets[lexical_set]] += share * part
+    return MappingProxyType(own)
+
+
+def rank_vowels(target: str, accent: Accent | None = None) -> tuple[str, ...]:
+    """The accent's vowels from the nearest to the target to the farthest, by Bark distance."""
+    accent = accent or load_accent()
+    distances = {symbol: bark_distance(symbol, target, accent) for symbol in accent.vowels}
+    return tuple(sorted(distances, key=lambda symbol: (distances[symbol], symbol)))
+
+
+def nearness_levels(
+    target: str, shares: Mapping[str, float], accent: Accent | None = None
+) -> Mapping[str, float]:
     """Level of each vowel by distance alone, spread so that a threshold t swaps
     about the share t of the vowels of running English.
 
     A vowel's level is the middle of its stretch: it joins a rung once half of
     it would fit.
     """
-    order = rank_vowels(target)
+    order = rank_vowels(target, accent)
     ends = accumulate(shares[symbol] for symbol in order)
     return MappingProxyType(
         {

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from types import MappingProxyType
-from typing import Final, NamedTuple
+from typing import NamedTuple
 
+from drillgen.core.accents import Accent, load_accent
 from drillgen.core.errors import OptionError
-from drillgen.core.phones import VOWELS, vowel_indexes
+from drillgen.core.phones import vowel_indexes
 from drillgen.core.values import Phone, Phones, Swap
 
 
@@ -19,39 +19,40 @@ class Target(NamedTuple):
     lexical_set: str
 
 
-TARGETS: Final = MappingProxyType(
-    {
-        symbol: Target(symbol, ipa, VOWELS[symbol].lexical_set)
-        for symbol, ipa in (
-            ("IY", "i"),
-            ("IH", "ɪ"),
-            # The onset of FACE: the glide is not part of the posture.
-            ("EY", "e"),
-            ("EH", "ɛ"),
-            ("AE", "æ"),
-            ("AH", "ʌ"),
-            ("AA", "ɑ"),
-            ("AO", "ɔ"),
-            ("UH", "ʊ"),
-            ("UW", "u"),
-        )
-    }
-)
+def list_targets(accent: Accent | None = None) -> tuple[Target, ...]:
+    """The vowels of an accent that can be targets.
+
+    Of a diphthong the target is its onset: the glide is not part of the posture.
+    """
+    accent = accent or load_accent()
+    chosen = ((symbol, accent.vowels[symbol]) for symbol in accent.targets)
+    return tuple(
+        Target(symbol, vowel.onset or vowel.ipa, vowel.lexical_set) for symbol, vowel in chosen
+    )
 
 
-def parse_target(text: str) -> Target:
+def parse_target(text: str, accent: Accent | None = None) -> Target:
     """Read a target as ARPAbet ("IY"), IPA ("i", "/i/") or lexical set ("FLEECE").
 
-    Raises OptionError for anything else.
+    IPA and sets are those of the accent: a set that it has merged with another
+    stands for the vowel of both. Raises OptionError for anything else.
 
     >>> parse_target("/i/").lexical_set
     'FLEECE'
     """
-    word = text.strip().strip("/[]").removesuffix("ː")
-    for target in TARGETS.values():
-        if word.upper() in (target.symbol, target.lexical_set) or word == target.ipa:
+    accent = accent or load_accent()
+    targets = {target.symbol: target for target in list_targets(accent)}
+    word = text.strip().strip("/[]")
+    name = word.upper()
+    for target in targets.values():
+        if name == target.lexical_set or word == target.ipa:
             return target
-    choices = ", ".join(f"{t.ipa} ({t.lexical_set})" for t in TARGETS.values())
+    for target in targets.values():
+        if word.removesuffix("ː") == target.ipa.removesuffix("ː"):
+            return target
+    if (symbol := accent.find_vowel(name)) in targets:
+        return targets[symbol]
+    choices = ", ".join(f"{t.ipa} ({t.lexical_set})" for t in targets.values())
     raise OptionError(f"target {text!r} is unknown", f"choose one of: {choices}")
 
 
