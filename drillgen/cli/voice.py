@@ -21,6 +21,7 @@ from drillgen.cli.common import (
     stem_of,
 )
 from drillgen.cli.output import write_output
+from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import OptionError
 from drillgen.core.options import DrillOptions, parse_choice
 from drillgen.core.pitch import parse_pitch
@@ -65,7 +66,7 @@ def voice(
         bool, typer.Option("--captions/--no-captions", help="A .vtt file beside the sound.")
     ] = True,
     target: TargetVowel = "i",
-    accent: Accents = "rhotic",
+    accent: Accents = DEFAULT_ACCENT,
     words: WordLists = None,
     encoding: Encoding = None,
 ) -> None:
