@@ -131,7 +131,11 @@ class Accent:
 
 @cache
 def list_accents() -> Mapping[str, str]:
-    """Name → title of every profile, the dictionary's accent first."""
+    """Name → title of every profile, the dictionary's accent first.
+
+    >>> list(list_accents())[0]
+    'rhotic'
+    """
     return MappingProxyType({name: load_accent(name).title for name in _list_names()})
 
 

@@ -14,6 +14,7 @@ from os import PathLike, fspath
 class DrillgenError(Exception):
     """Base of all errors that a user can mend.
 
+    >>> from drillgen.core.errors import InputError
     >>> print(InputError("'!' isn't a word", "write one", file="words.txt", line=3))
     words.txt, line 3: '!' isn't a word; write one
     """

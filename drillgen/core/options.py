@@ -23,7 +23,11 @@ class Locale(StrEnum):
 
 
 class Strategy(StrEnum):
-    """Which vowels a partial version swaps first."""
+    """Which vowels a partial version swaps first.
+
+    >>> Strategy.CONTENT.value
+    'content'
+    """
 
     DISTANCE = "distance"
     """The vowels nearest to the target first."""
@@ -53,7 +57,11 @@ class Unit(StrEnum):
 
 
 class Format(StrEnum):
-    """File formats of a document, by their endings."""
+    """File formats of a document, by their endings.
+
+    >>> Format("md").name
+    'MARKDOWN'
+    """
 
     PDF = "pdf"
     MARKDOWN = "md"
@@ -62,7 +70,11 @@ class Format(StrEnum):
 
 
 class PageSize(StrEnum):
-    """Paper, as ISO 216 and ANSI/ASME Y14.1 name it."""
+    """Paper, as ISO 216 and ANSI/ASME Y14.1 name it.
+
+    >>> [size.value for size in PageSize]
+    ['a4', 'letter']
+    """
 
     A4 = "a4"
     LETTER = "letter"
@@ -70,7 +82,11 @@ class PageSize(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class DrillOptions:
-    """How a text is made into a drill."""
+    """How a text is made into a drill.
+
+    >>> DrillOptions(rungs=3, strategy=Strategy.DISTANCE).target
+    'IY'
+    """
 
     target: str = "IY"
     """ARPAbet symbol of a monophthong, or EY for the onset of FACE."""
@@ -92,7 +108,11 @@ class DrillOptions:
 
 @dataclass(frozen=True, slots=True)
 class PageOptions:
-    """How a worksheet is laid out."""
+    """How a worksheet is laid out.
+
+    >>> PageOptions(large=True).size.value
+    'a4'
+    """
 
     size: PageSize = PageSize.A4
     large: bool = False

@@ -326,7 +326,11 @@ class ReviewItem:
 
 @dataclass(frozen=True, slots=True)
 class Passage:
-    """A text to practise."""
+    """A text to practise.
+
+    >>> Passage("Two boats.", title="Boats").title
+    'Boats'
+    """
 
     text: str
     title: str = ""
@@ -362,7 +366,15 @@ class Flow(NamedTuple):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Drill:
-    """A text in its graded versions."""
+    """A text in its graded versions.
+
+    >>> import drillgen
+    >>> drill = drillgen.make_drill("Two boats.")
+    >>> drill
+    <Drill 'Two boats.', 3 versions, 0 to review>
+    >>> drill.full.text, drill.marked.text, drill.words[1].ipa
+    ('tee beets.', 'Two boats.', 'boʊts')
+    """
 
     passage: Passage
     target: str
@@ -452,7 +464,13 @@ class Pitch:
 
 @dataclass(frozen=True, slots=True)
 class Worksheet:
-    """Drills, and what a page needs besides."""
+    """Drills, and what a page needs besides.
+
+    >>> import drillgen
+    >>> drill = drillgen.make_drill("Two boats.")
+    >>> drillgen.Worksheet((drill,), "Boats", drillgen.parse_pitch("G3")).repetitions
+    3
+    """
 
     drills: tuple[Drill, ...]
     title: str

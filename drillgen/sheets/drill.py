@@ -21,7 +21,13 @@ from drillgen.sheets.parts import (
 
 
 def lay_out_drills(sheet: Worksheet) -> Document:
-    """The whole sheet."""
+    """A drill sheet as a document, ready to be rendered.
+
+    >>> import drillgen
+    >>> sheet = drillgen.Worksheet((drillgen.make_drill("Two boats."),), "Boats", None)
+    >>> lay_out_drills(sheet).title
+    'Boats'
+    """
     return open_drills(sheet, iter_drill_blocks(sheet.drills, sheet))
 
 

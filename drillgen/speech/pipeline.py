@@ -101,6 +101,10 @@ class Engine:
     forms so far, for one accent and one set of overrides. What it answers
     depends on the text alone, never on what it read before; several threads
     may use it at once.
+
+    >>> engine = Engine.load()
+    >>> [make_drill(text, engine=engine).full.text for text in ("Two boats.", "Bad goats.")]
+    ['tee beets.', 'beed gheets.']
     """
 
     def __init__(
@@ -340,7 +344,14 @@ def make_drill(
 def iter_drills(
     lines: Iterable[str], options: DrillOptions | None = None, *, engine: Engine | None = None
 ) -> Iterator[Drill]:
-    """Make a long text into one drill per stretch of paragraphs, in flat memory."""
+    """Make a long text into one drill per stretch of paragraphs, in flat memory.
+
+    >>> for drill in iter_drills(["Two boats.\\n", "\\n", "Bad goats.\\n"]):
+    ...     print(drill.full.text.strip())
+    tee beets.
+    <BLANKLINE>
+    beed gheets.
+    """
     chosen = options or DrillOptions()
     engine = engine or Engine.load(accent=chosen.accent)
     for chunk in iter_paragraphs(lines):

@@ -36,7 +36,13 @@ def find_writer(form: Format) -> Writer:
 
 
 def render(document: Document, form: Format, page: PageOptions | None = None) -> bytes:
-    """A document in a format; `page` (A4, normal print) matters on paper only."""
+    """A document in a format; `page` (A4, normal print) matters on paper only.
+
+    >>> import drillgen
+    >>> sheet = drillgen.Worksheet((drillgen.make_drill("Two boats."),), "Boats", None)
+    >>> render(drillgen.lay_out_drills(sheet), Format.MARKDOWN).decode().splitlines()[0]
+    '# Boats'
+    """
     return find_writer(form)(document, page or PageOptions())
 
 

@@ -31,7 +31,13 @@ class Envelope:
 
 def render_json(sheet: Worksheet) -> str:
     """The whole sheet with every field of its drills but the source of the
-    passage, which may name a person; one final newline."""
+    passage, which may name a person; one final newline.
+
+    >>> import drillgen
+    >>> sheet = drillgen.Worksheet((drillgen.make_drill("Two boats."),), "Boats", None)
+    >>> load_json(render_json(sheet)) == sheet
+    True
+    """
     drills = tuple(map(_without_source, sheet.drills))
     return _encode(Envelope(FORMAT, VERSION, replace(sheet, drills=drills)))
 
@@ -84,6 +90,10 @@ def load_json(text: str | bytes, name: str = "worksheet") -> Worksheet:
     """Read what `render_json` wrote. `name` stands in the messages.
 
     Raises InputError for anything that is not a worksheet of this version.
+
+    >>> load_json("{}")  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+    drillgen.core.errors.InputError: worksheet: not a worksheet of version 1: ...
     """
     import msgspec
 
@@ -97,4 +107,9 @@ def make_schema() -> dict[str, Any]:
     """The JSON Schema (draft 2020-12) of the file."""
     import msgspec
 
-    return msgspec.json.schema(Envelope)
+    schema = msgspec.json.schema(Envelope)
+    for definition in schema["$defs"].values():
+        # Examples of the docstrings are for Python.
+        if "description" in definition:
+            definition["description"] = definition["description"].split("\n\n>>>")[0]
+    return schema

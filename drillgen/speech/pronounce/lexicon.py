@@ -24,7 +24,13 @@ from drillgen.core.values import Phones
 class Lexicon:
     """A pronouncing dictionary in CMUdict's format.
 
-    Words are lower case. "b." with a full stop is the name of the letter.
+    Words are lower case. "b." with a full stop is the name of the letter. Your
+    own takes the place of CMUdict when an engine is loaded with it.
+
+    >>> import drillgen
+    >>> engine = drillgen.Engine.load(lexicon=drillgen.Lexicon("quay K W EY1"))
+    >>> drillgen.pronounce("Quay", engine=engine)[0].ipa
+    'kweɪ'
     """
 
     __slots__ = ("_corrections", "_known", "_lines", "_mend")

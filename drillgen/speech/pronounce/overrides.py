@@ -94,6 +94,7 @@ def parse_overrides(text: str, name: str, lookup: Lookup = no_lookup) -> Overrid
     `lookup` finds the real words in sound-alikes. Raises InputError with the
     file, the line and the mend.
 
+    >>> from drillgen.core.phones import format_phones
     >>> found = parse_overrides("Maeve /meɪv/  # the pilot", "names.txt")
     >>> found.entries["maeve"].note, format_phones(found.entries["maeve"].phones)
     ('the pilot', 'M EY1 V')
