@@ -93,7 +93,7 @@ def load_json(text: str | bytes, name: str = "worksheet") -> Worksheet:
 
     >>> load_json("{}")  # doctest: +ELLIPSIS
     Traceback (most recent call last):
-    drillgen.core.errors.InputError: worksheet: not a worksheet of version 1: ...
+    drillgen.core.errors.InputError: worksheet: not a worksheet of version ...: ...
     """
     import msgspec
 
