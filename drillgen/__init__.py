@@ -35,9 +35,8 @@ __all__ = [
     "Word",
     "Worksheet",
     "iter_drills",
-from drillgen.core.accents import list_accents
-from drillgen.core.errors import DrillgenError
-from drillgen.core.options import DrillOptions, Format, PageOptions, PageSize, Strategy
+    "lay_out_drills",
+    "list_accents",
     "load_json",
     "make_drill",
     "parse_overrides",

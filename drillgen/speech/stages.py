@@ -24,7 +24,7 @@ def pronounce(
     """
     engine = engine or Engine.load(accent=accent)
     return tuple(
-        Word(token.text, token.start, token.end, said, phones, token.text)
+        Word(token.text, token.start, token.end, said, phones, token.text, engine.accent)
         for token, said in engine.pronounce(text)
         if (phones := tuple(phone for word in said for phone in word.phones))
     )
