@@ -43,7 +43,7 @@ def document(name: str) -> str:
     value = getattr(drillgen, name)
     text = inspect.getdoc(value) or ""
     blocks = re.split(r"(?m)(?=^>>> )", text, maxsplit=1)
-    parts = [f"### {name}", f"```python\n{describe(name, value)}\n```", prose(blocks[0])]
+    parts = [f"### {name}", f"```text\n{describe(name, value)}\n```", prose(blocks[0])]
     if isinstance(value, type):
         parts += members(value)
     if len(blocks) > 1:
