@@ -6,18 +6,24 @@ from pathlib import Path
 
 import pytest
 
-from drillgen.core.options import Locale
+from drillgen.core.errors import OptionError
+from drillgen.core.options import Accent, DrillOptions, Locale, parse_locale
 from drillgen.core.values import Token
+from drillgen.speech.pipeline import make_drill
+from drillgen.speech.review import ask_questions
 from drillgen.speech.text.tokens import Tokenizer
 
 DATA = Path(__file__).parent / "data"
 TOKENIZERS = {locale: Tokenizer(locale) for locale in Locale}
-ROWS = [
-    tuple(line.split("\t"))
-    for name in ("readings_dev.tsv", "readings_test.tsv")
-    for line in (DATA / name).read_text(encoding="utf-8").splitlines()
-    if line and not line.startswith("#")
-]
+
+
+def read_rows(name: str) -> list[tuple[str, ...]]:
+    lines = (DATA / name).read_text(encoding="utf-8").splitlines()
+    return [tuple(line.split("\t")) for line in lines if line and not line.startswith("#")]
+
+
+ROWS = [*read_rows("readings_dev.tsv"), *read_rows("readings_test.tsv")]
+PEERS = read_rows("peer_numbers.tsv")
 CASES = [(locale, row) for row in ROWS for locale in Locale if row[1] in ("both", locale)]
 
 
@@ -50,3 +56,43 @@ def test_notes_say_what_it_was_taken_for() -> None:
     assert notes["713"] == "a telephone number"
     assert notes["12/15"] == "a date, month first"
     assert notes["on"] == ""
+
+
+@pytest.mark.parametrize("row", PEERS, ids=[f"{row[0]} {row[1]}" for row in PEERS])
+def test_the_cases_of_kept_libraries(row: tuple[str, ...]) -> None:
+    _, text, words, why = row
+    said = " ".join(word for token in read(Locale.EN_GB, text) for word in token.spoken)
+    assert (said != words) == bool(why)
+
+
+def test_open_readings_are_on_the_review_list() -> None:
+    drill = make_drill("Rent is due on 3/4/2026.", DrillOptions(locale=Locale.EN_GB))
+    (item,) = (item for item in drill.review if item.readings)
+    assert item.word == "3/4/2026"
+    assert item.doubtful
+    assert item.readings == (
+        "the third of april twenty twenty six",
+        "the fourth of march twenty twenty six",
+    )
+    assert item.reason.startswith("Read as “the third of april twenty twenty six” (a date, day")
+    assert not ask_questions([drill])
+
+
+def test_the_locale_is_the_accents_unless_chosen() -> None:
+    def say(options: DrillOptions) -> tuple[str, ...]:
+        (phrase,) = make_drill("1-0.", options).phrases
+        return phrase.tokens[0].spoken
+
+    assert say(DrillOptions()) == ("one", "to", "nothing")
+    assert say(DrillOptions(accent=Accent.NON_RHOTIC)) == ("one", "nil")
+    assert say(DrillOptions(locale=Locale.EN_GB)) == ("one", "nil")
+
+
+@pytest.mark.parametrize("name", ["British", "en-gb", "EN_GB"])
+def test_names_of_a_locale(name: str) -> None:
+    assert parse_locale(name) is Locale.EN_GB
+
+
+def test_an_unknown_locale_is_refused() -> None:
+    with pytest.raises(OptionError, match="klingon"):
+        parse_locale("klingon")

@@ -88,7 +88,8 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
         fraction = split_fraction(after)
         if fraction and not fraction[0] and piece.text[-1:].isdecimal() and following == i + 2:
             return _say(piece, i, tables.say.amount(digits))
-    if digits.isdecimal() and len(digits) == 3 and before == "in" and not after[:1].isalpha():
+    old = len(digits) == 3 or (digits[:2] == "10" and len(digits) == 4)
+    if digits.isdecimal() and old and before == "in" and not after[:1].isalpha():
         return _say(piece, i, tables.say.year(digits))
     if is_year(digits):
         return _decide_year(pieces, i, k, after, tables)
