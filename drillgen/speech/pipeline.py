@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import accumulate, chain, islice, repeat
+from operator import attrgetter
 from typing import Final, NamedTuple
 
 from drillgen.core.accents import DEFAULT_ACCENT, Accent, load_accent
@@ -79,6 +80,9 @@ class _Cell(NamedTuple):
 
 
 _Cells = dict[tuple[object, ...], _Cell]
+_SWAPPED: Final = attrgetter("swapped")
+_VOWELS: Final = attrgetter("vowels")
+_TEXT: Final = attrgetter("text")
 
 
 class _Shared:
@@ -206,8 +210,8 @@ class _Draft:
 
     flow: tuple[tuple[Flow, ...], ...] = ()
     versions: tuple[Version, ...] = ()
-    written: frozenset[Respelling] = frozenset()
-    """Every respelling of the versions."""
+    written: tuple[Respelling, ...] = ()
+    """Every respelling of the versions; some may be equal."""
 
     review: tuple[ReviewItem, ...] = ()
     key: tuple[KeyEntry, ...] = ()
@@ -274,7 +278,7 @@ def _grade(draft: _Draft, engine: Engine) -> _Draft:
     return replace(
         draft,
         versions=tuple(version for version, _ in made),
-        written=frozenset(chain.from_iterable(written for _, written in made)),
+        written=tuple(chain.from_iterable(written for _, written in made)),
     )
 
 
@@ -360,7 +364,7 @@ def iter_drills(
 # Versions
 
 
-def _make_full(draft: _Draft, engine: Engine) -> tuple[Version, frozenset[Respelling]]:
+def _make_full(draft: _Draft, engine: Engine) -> tuple[Version, tuple[Respelling, ...]]:
     target = draft.options.target
     cells = engine.cells_for(VersionKind.FULL, target)
 
@@ -370,7 +374,7 @@ def _make_full(draft: _Draft, engine: Engine) -> tuple[Version, frozenset[Respel
     return _fill(draft, cells, make, Version(VersionKind.FULL, (), 0.0), by_text=False)
 
 
-def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, frozenset[Respelling]]:
+def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, tuple[Respelling, ...]]:
     options = draft.options
     threshold = rung_threshold(rung, options.rungs)
     cells = engine.cells_for(VersionKind.PARTIAL, options.target, options.strategy, threshold)
@@ -399,7 +403,7 @@ def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, froze
     return _fill(draft, cells, make, version, by_text=True)
 
 
-def _make_marked(draft: _Draft, engine: Engine) -> tuple[Version, frozenset[Respelling]]:
+def _make_marked(draft: _Draft, engine: Engine) -> tuple[Version, tuple[Respelling, ...]]:
     cells = engine.cells_for(VersionKind.MARKED)
 
     def make(text: str, reading: Reading, grades: _Grades, _: int) -> _Cell:
@@ -417,37 +421,31 @@ def _fill(
     version: Version,
     *,
     by_text: bool,
-) -> tuple[Version, frozenset[Respelling]]:
+) -> tuple[Version, tuple[Respelling, ...]]:
     """A version's lines. Equal sounds of equal texts in equal grades share one cell.
 
     The place, 0 or 1, alternates from one token that is said to the next.
     """
-    said = [bool(sound) for sound in draft.sounds]
-    texts = [
-        token.text if by_text and here else ""
-        for token, here in zip(draft.tokens, said, strict=True)
-    ]
+    sounds = draft.sounds
+    texts = map(_TEXT, draft.tokens) if by_text else repeat("")
     grades = chain.from_iterable(phrase.grades for phrase in draft.phrases)
-    places = accumulate(said, initial=0) if version.strategy == "alternate" else repeat(0)
-    keys = [
-        (text, sound, grade, place % 2 if sound else 0)
-        for text, sound, grade, place in zip(texts, draft.sounds, grades, places, strict=False)
-    ]
-    wanted = dict(zip(keys, chain.from_iterable(draft.readings), strict=True))
-    made = {
-        key: cells.get(key) or cells.setdefault(key, make(key[0], reading, key[2], key[3]))
-        for key, reading in wanted.items()
-        if reading
-    }
-    row = list(map(made.get, keys))
-    filled = [cell for cell in row if cell is not None]
-    vowels = sum(cell.vowels for cell in filled)
-    swapped = sum(cell.swapped for cell in filled)
-    each = iter([cell.respelling if cell is not None else None for cell in row])
+    places: Iterable[int] = repeat(0)
+    if version.strategy == "alternate":
+        places = (said % 2 for said in accumulate(map(bool, sounds), initial=0))
+    keys = list(zip(texts, sounds, grades, places, strict=False))
+    row = list(map(cells.get, keys))
+    readings = chain.from_iterable(draft.readings)
+    for i, reading in enumerate(readings):
+        if row[i] is None and reading:
+            text, _, grade, place = key = keys[i]
+            row[i] = cells.get(key) or cells.setdefault(key, make(text, reading, grade, place))
+    filled = list(filter(None, row))
+    vowels, swapped = sum(map(_VOWELS, filled)), sum(map(_SWAPPED, filled))
+    each = iter([cell and cell.respelling for cell in row])
     lines = tuple(Line(tuple(islice(each, len(phrase.tokens)))) for phrase in draft.phrases)
-    written = frozenset(cell.respelling for cell in made.values())
     share = swapped / vowels if vowels else 0.0
-    return replace(version, lines=lines, share=share), written
+    distinct = {id(cell): cell.respelling for cell in filled}
+    return replace(version, lines=lines, share=share), tuple(distinct.values())
 
 
 def _respell_words(swaps: list[Swap], grades: _Grades, key: Key) -> _Cell:
