@@ -84,6 +84,7 @@ def page(
     if path is not None:
         check_folder(path)
 
+    from drillgen.sheets.practice_page import make_practice_page
     from drillgen.speech.pipeline import make_drill
     from drillgen.write.page import render_page
 
@@ -98,7 +99,7 @@ def page(
         repetitions=repetitions,
         discreet=discreet,
     )
-    data = render_page(worksheet, rate=rate).encode()
+    data = render_page(make_practice_page(worksheet, rate=rate)).encode()
     write_output(path, data)
     report_doubts((item for drill in drills for item in drill.review), listed=False)
 

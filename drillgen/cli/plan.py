@@ -63,8 +63,9 @@ def plan(
         typer.Option("--time", help="Time of day in the calendar, such as 18:30. Default: none."),
     ] = None,
     event_title: Annotated[
-        str, typer.Option("--event-title", help="What the calendar shows.")
-    ] = "Reading practice",
+        str | None,
+        typer.Option("--event-title", help="What the calendar shows. Default: neutral."),
+    ] = None,
     title: Annotated[str, typer.Option("--title", help="Heading of the plan.")] = "",
     out: Out = None,
     formats: Formats = None,

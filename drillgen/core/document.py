@@ -18,11 +18,11 @@ from msgspec import Struct
 from drillgen.core.values import Grade
 
 
-class _Value(Struct, frozen=True, omit_defaults=True):
+class Value(Struct, frozen=True, omit_defaults=True):
     """A value that leaves its defaults out of JSON."""
 
 
-class _Block(_Value, frozen=True, tag_field="block", tag=str.lower):
+class _Block(Value, frozen=True, tag_field="block", tag=str.lower):
     """What can stand in a document or a section."""
 
 
@@ -59,7 +59,7 @@ class Face(StrEnum):
     """May be read over."""
 
 
-class Span(_Value, frozen=True):
+class Span(Value, frozen=True):
     """Letters that look the same."""
 
     text: str
@@ -89,7 +89,7 @@ def text_of(spans: Iterable[Span]) -> str:
 # Words to read aloud
 
 
-class Word(_Value, frozen=True):
+class Word(Value, frozen=True):
     """What stands between two spaces."""
 
     spans: Spans
@@ -112,7 +112,7 @@ class Word(_Value, frozen=True):
         return text_of(self.spans)
 
 
-class Sentence(_Value, frozen=True):
+class Sentence(Value, frozen=True):
     """A numbered sentence."""
 
     number: int
@@ -142,7 +142,7 @@ class Reading(_Block, frozen=True):
 # Other blocks
 
 
-class Ticks(_Value, frozen=True):
+class Ticks(Value, frozen=True):
     """A row of boxes to tick."""
 
     name: str
@@ -178,7 +178,7 @@ class Items(_Block, frozen=True):
     """May stand in two columns."""
 
 
-class Column(_Value, frozen=True):
+class Column(Value, frozen=True):
     """A column of text in a table."""
 
     title: str
@@ -203,7 +203,7 @@ class AnswerKind(StrEnum):
     NOTE = "note"
 
 
-class Answer(_Value, frozen=True):
+class Answer(Value, frozen=True):
     """A column that the reader fills in, the same in each row."""
 
     title: str
@@ -239,7 +239,7 @@ class Table(_Block, frozen=True):
         return (*(c.title for c in self.columns), *(a.title for a in self.answers))
 
 
-class Sign(_Value, frozen=True):
+class Sign(Value, frozen=True):
     """A mark of the page and its meaning."""
 
     meaning: str
@@ -253,6 +253,11 @@ class Sign(_Value, frozen=True):
 
     plain: str = ""
     """What stands for the face in plain text."""
+
+    @property
+    def stressed(self) -> bool:
+        """Whether it is a face of stressed letters."""
+        return self.grade is not Grade.NONE
 
 
 class Legend(_Block, frozen=True):
@@ -269,7 +274,7 @@ class Lines(_Block, frozen=True):
     alt: str
 
 
-class Keyboard(_Value, frozen=True):
+class Keyboard(Value, frozen=True):
     """A reference pitch, with piano keys around it."""
 
     label: str
@@ -279,7 +284,7 @@ class Keyboard(_Value, frozen=True):
     alt: str
 
 
-class Point(_Value, frozen=True):
+class Point(Value, frozen=True):
     """A dot of a chart."""
 
     across: int
@@ -361,7 +366,7 @@ class Section(_Block, frozen=True):
 Block = Paragraph | Items | Table | Legend | Reading | Lines | Chart | Section
 
 
-class Document(_Value, frozen=True):
+class Document(Value, frozen=True):
     """All that a sheet says."""
 
     title: str

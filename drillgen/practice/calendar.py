@@ -14,20 +14,22 @@ import uuid
 from typing import TYPE_CHECKING, Final
 
 from drillgen.core.errors import OptionError, ResourceError
+from drillgen.core.wording import CalendarWording, choose_wording
 from drillgen.practice.plan import Plan, Session
 
 if TYPE_CHECKING:
     from icalendar import Event
 
-TITLE: Final = "Reading practice"
 PRODID: Final = "-//Reading practice//Plan//EN"
 """Names no program: a calendar shows it to everyone it is shared with."""
 
 _SPACE: Final = uuid.uuid5(uuid.NAMESPACE_URL, "urn:reading-practice:plan")
 
 
-def export_calendar(plan: Plan, *, time: datetime.time | None = None, title: str = TITLE) -> bytes:
-    """The sessions as one event each, UTF-8 with CRLF.
+def export_calendar(
+    plan: Plan, *, time: datetime.time | None = None, title: str | None = None
+) -> bytes:
+    """The sessions as one event each, UTF-8 with CRLF; without a title a neutral one.
 
     With `time` an event has that floating local time and the length of the
     session; without, it covers the day and doesn't block it. UIDs (RFC 7986,
@@ -40,6 +42,8 @@ def export_calendar(plan: Plan, *, time: datetime.time | None = None, title: str
     """
     if plan.start is None:
         raise OptionError("the plan has no start date", "give one, such as 2030-01-31")
+    words = choose_wording(discreet=True).calendar
+    title = words.title if title is None else title
     if not title.strip() or not title.isprintable():
         raise OptionError("the title must be one line of printable characters")
     if time is not None and time.tzinfo is not None:
@@ -54,7 +58,7 @@ def export_calendar(plan: Plan, *, time: datetime.time | None = None, title: str
     calendar.add("prodid", PRODID)
     calendar.add("version", "2.0")
     for session in plan.sessions:
-        calendar.add_component(_event(plan, session, plan.start, time, title))
+        calendar.add_component(_event(plan, session, plan.start, time, title, words))
     data: bytes = calendar.to_ical()
     return data
 
@@ -65,6 +69,7 @@ def _event(
     start: datetime.date,
     time: datetime.time | None,
     title: str,
+    words: CalendarWording,
 ) -> Event:
     from icalendar import Event
 
@@ -75,7 +80,9 @@ def _event(
     event.add("summary", title)
     event.add(
         "description",
-        f"Session {session.number} of {len(plan.sessions)}, {plan.minutes} minutes.",
+        words.event.format(
+            number=session.number, sessions=len(plan.sessions), minutes=plan.minutes
+        ),
     )
     event.add("class", "PRIVATE")
     day = session.date or start

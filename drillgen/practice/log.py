@@ -100,8 +100,6 @@ class ProgressPoint(NamedTuple):
     """0 to 5."""
 
     tense: bool
-    label: str
-    """Unit and version, for a reader of the chart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,8 +111,9 @@ class Progress:
     points: tuple[ProgressPoint, ...]
     """In the order of the log."""
 
-    rates: tuple[tuple[str, float], ...]
-    """Each criterion with the share of sessions that met it, 0 to 1."""
+    rates: tuple[float, ...]
+    """Share of the sessions that met each criterion, 0 to 1: felt, heard, pitch, inflection,
+    no tension."""
 
 
 class _Row(NamedTuple):
@@ -256,23 +255,17 @@ def summarize_log(entries: Sequence[LogEntry]) -> Progress:
     """Count sessions, minutes and how often each criterion was met."""
     total = len(entries)
     counts = (
-        ("felt", sum(e.felt for e in entries)),
-        ("heard", sum(e.heard for e in entries)),
-        ("pitch", sum(e.pitch for e in entries)),
-        ("inflection", sum(e.inflection for e in entries)),
-        ("no tension", sum(e.tension is Tension.NONE for e in entries)),
+        sum(e.felt for e in entries),
+        sum(e.heard for e in entries),
+        sum(e.pitch for e in entries),
+        sum(e.inflection for e in entries),
+        sum(e.tension is Tension.NONE for e in entries),
     )
     return Progress(
         sessions=total,
         minutes=sum(e.minutes for e in entries),
         points=tuple(
-            ProgressPoint(e.session, e.met, e.tension is not Tension.NONE, _label(e))
-            for e in entries
+            ProgressPoint(e.session, e.met, e.tension is not Tension.NONE) for e in entries
         ),
-        rates=tuple((name, count / total if total else 0.0) for name, count in counts),
+        rates=tuple(count / total if total else 0.0 for count in counts),
     )
-
-
-def _label(entry: LogEntry) -> str:
-    rung = f" {entry.rung}" if entry.rung else ""
-    return f"{entry.unit}, {entry.kind}{rung}"

@@ -20,7 +20,7 @@ from typing import Final, NamedTuple
 from drillgen.core.errors import OptionError
 from drillgen.core.options import MAX_RUNGS, Unit
 from drillgen.core.values import Delivery, VersionKind
-from drillgen.core.wording import ORDINARY
+from drillgen.core.wording import choose_wording
 from drillgen.practice.log import (
     COLUMNS,
     CRITERIA,
@@ -44,20 +44,6 @@ REST: Final = 30
 STEADY: Final = 2
 """Sessions in a row at one stage that must go well before the next."""
 
-_WORDS: Final = ORDINARY.plan
-"""What to do, in sentences. The discreet ones are for printed plans only."""
-
-STEP_UP: Final = _WORDS.step_up
-STEP_BACK: Final = _WORDS.step_back
-STOP: Final = _WORDS.stop
-SLOW: Final = _WORDS.slow
-WARM_UPS: Final = _WORDS.warm_up_texts
-
-_CUES: Final = dict(_WORDS.cues)
-_OWN_WORDS: Final = _WORDS.own_words
-_REST_CUE: Final = _WORDS.rest_cue
-_CLOSE_CUE: Final = _WORDS.close_cue
-
 
 class Activity(StrEnum):
     """What a block of a session is."""
@@ -74,16 +60,6 @@ class Rung(NamedTuple):
     kind: VersionKind
     number: int = 0
     """From 1 at the fewest swapped vowels; 0 for full and marked."""
-
-    def describe(self, rungs: int) -> str:
-        """The rung in words.
-
-        >>> Rung(VersionKind.PARTIAL, 2).describe(3)
-        'partial swap, rung 2 of 3'
-        """
-        if self.kind is VersionKind.PARTIAL:
-            return f"partial swap, rung {self.number} of {rungs}"
-        return {VersionKind.FULL: "full swap", VersionKind.MARKED: "marked original"}[self.kind]
 
 
 FULL: Final = Rung(VersionKind.FULL)
@@ -102,9 +78,6 @@ class Block(NamedTuple):
 
     activity: Activity
     seconds: int
-    cue: str
-    """What to do, in a sentence or two."""
-
     delivery: Delivery | None = None
     """None where nothing is read."""
 
@@ -173,8 +146,6 @@ class Plan:
     finishes: bool
     """Whether the last stage of the way falls within the plan."""
 
-    criteria: tuple[str, ...] = (STEP_UP, STEP_BACK, STOP, SLOW)
-
 
 def list_stages(
     rungs: int, *, first: Unit = Unit.SYLLABLE, last: Unit = Unit.CONVERSATION
@@ -205,20 +176,19 @@ def advise_step(log: Sequence[LogEntry]) -> Advice:
     criteria met: step back. Two sessions at the same stage that meet all
     five: step up. Otherwise stay.
     """
+    said = choose_wording(False).plan.advice
     if not log:
-        return Advice(Move.BEGIN, "No log yet: begin at the beginning.")
+        return Advice(Move.BEGIN, said["begin"])
     last = log[-1]
     recent = log[-STEADY:]
     if len(recent) == STEADY and all(e.tension is Tension.STRONG for e in recent):
-        return Advice(Move.ASK, "Strong tension two sessions in a row: ask before you go on.")
+        return Advice(Move.ASK, said["ask"])
     if last.tension is Tension.STRONG:
-        return Advice(Move.STEP_BACK, "Strong tension in the last session: go back one stage.")
+        return Advice(Move.STEP_BACK, said["strong"])
     if len(recent) == STEADY and all(e.tension is not Tension.NONE for e in recent):
-        return Advice(Move.STEP_BACK, "Tension two sessions in a row: go back one stage.")
+        return Advice(Move.STEP_BACK, said["tense"])
     if last.met < 3:
-        return Advice(
-            Move.STEP_BACK, f"{last.met} of {CRITERIA} met last time: go back one stage."
-        )
+        return Advice(Move.STEP_BACK, said["few"].format(met=last.met, criteria=CRITERIA))
     stage = (last.unit, last.kind, last.rung)
     steady = tuple(
         itertools.takewhile(
@@ -226,8 +196,8 @@ def advise_step(log: Sequence[LogEntry]) -> Advice:
         )
     )
     if len(steady) >= STEADY:
-        return Advice(Move.STEP_UP, f"All {CRITERIA} met two sessions in a row: go on.")
-    return Advice(Move.STAY, f"{last.met} of {CRITERIA} met last time: stay at this stage.")
+        return Advice(Move.STEP_UP, said["up"].format(criteria=CRITERIA))
+    return Advice(Move.STAY, said["stay"].format(met=last.met, criteria=CRITERIA))
 
 
 def find_start(stages: Sequence[Stage], log: Sequence[LogEntry]) -> tuple[int, Advice]:
@@ -303,7 +273,7 @@ def make_plan(
                 week=week + 1,
                 date=start + offset if start else None,
                 stage=stage,
-                blocks=tuple(lay_out_session(stage, minutes, warm_up=i)),
+                blocks=tuple(lay_out_session(stage, minutes)),
             )
         )
     return Plan(
@@ -319,13 +289,12 @@ def make_plan(
     )
 
 
-def lay_out_session(stage: Stage, minutes: int, *, warm_up: int = 0) -> Iterator[Block]:
+def lay_out_session(stage: Stage, minutes: int) -> Iterator[Block]:
     """The blocks of one session; together they last exactly `minutes`.
 
     Warm-up 3 parts, chant on the full swap 2, inflected at the stage's rung 4,
     carry-over on the marked original 4, close 1 (common practice), with a rest
-    between the deliveries and after every five minutes of voice. `warm_up`
-    picks one of the warm-ups, in turn.
+    between the deliveries and after every five minutes of voice.
     """
     reads = (
         (Delivery.CHANT, FULL, 2),
@@ -339,17 +308,15 @@ def lay_out_session(stage: Stage, minutes: int, *, warm_up: int = 0) -> Iterator
     rests = sum(pieces) - 1
     units = (total - rests * REST) // GRAIN
     shares = _share_out(units, (3, *(weight for _, _, weight in reads), 1))
-    yield Block(Activity.WARM_UP, shares[0] * GRAIN, WARM_UPS[warm_up % len(WARM_UPS)])
+    yield Block(Activity.WARM_UP, shares[0] * GRAIN)
     left = rests
     for (delivery, rung, _), count, share in zip(reads, pieces, shares[1:-1], strict=True):
-        own = stage.unit is Unit.CONVERSATION and delivery is Delivery.CARRY_OVER
-        cue = _OWN_WORDS if own else _CUES[delivery]
         for size in _share_out(share, (1,) * count):
-            yield Block(Activity.READ, size * GRAIN, cue, delivery, rung)
+            yield Block(Activity.READ, size * GRAIN, delivery, rung)
             if left:
                 left -= 1
-                yield Block(Activity.REST, REST, _REST_CUE)
-    yield Block(Activity.CLOSE, shares[-1] * GRAIN, _CLOSE_CUE)
+                yield Block(Activity.REST, REST)
+    yield Block(Activity.CLOSE, shares[-1] * GRAIN)
 
 
 def _share_out(units: int, weights: Sequence[int]) -> list[int]:

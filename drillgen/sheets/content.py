@@ -174,8 +174,9 @@ def swap_all(phones: Phones, target: str) -> Phones:
 def spans_of(runs: Iterable[Run], kind: VersionKind) -> Spans:
     """Runs by their look in a kind of version; neighbours of the same look are one.
 
-    In the full swap every vowel is swapped: to show it would only be noise. The
-    original words show the vowels to watch, and no stress.
+    In the full swap every vowel is swapped: to show it would only be noise, so
+    the stress stands alone. The original words show the vowels to watch, and no
+    stress.
     """
     looks: list[tuple[str, Grade, Vowel]] = []
     for run in runs:
@@ -239,28 +240,31 @@ def iter_paragraphs(drill: Drill) -> Iterator[str]:
 # Labels
 
 
-def format_pitch(pitch: Pitch) -> tuple[str, str]:
+def format_pitch(pitch: Pitch, wording: Wording) -> tuple[str, str]:
     """The note, with its distance where it is off, and the frequency.
 
-    >>> format_pitch(Pitch(196.0, "G3", 0.02))
+    >>> from drillgen.core.wording import choose_wording
+    >>> format_pitch(Pitch(196.0, "G3", 0.02), choose_wording(False))
     ('G3', '196 Hz')
-    >>> format_pitch(Pitch(200.0, "G3", 34.98))
+    >>> format_pitch(Pitch(200.0, "G3", 34.98), choose_wording(False))
     ('G3 + 35 cents', '200 Hz')
     """
-    cents = round(pitch.cents)
-    off = f" {'+' if cents > 0 else '−'} {abs(cents)} cents" if cents else ""
-    return f"{pitch.note}{off}", f"{pitch.hz:.1f}".removesuffix(".0") + " Hz"
+    note = pitch.note
+    if cents := round(pitch.cents):
+        note = wording.off.format(note=note, sign="+" if cents > 0 else "−", cents=abs(cents))
+    return note, f"{pitch.hz:.1f}".removesuffix(".0") + " Hz"
 
 
-def describe_vowel(target: str, accent: str = DEFAULT_ACCENT) -> str:
+def describe_vowel(target: str, wording: Wording, accent: str = DEFAULT_ACCENT) -> str:
     """A target by its IPA and lexical set in an accent.
 
-    >>> describe_vowel("IY")
+    >>> from drillgen.core.wording import choose_wording
+    >>> describe_vowel("IY", choose_wording(False))
     '/i/ (FLEECE)'
     """
     vowel = load_accent(accent).vowels[target]
     if vowel.onset:
-        return f"/{vowel.onset}/ (the onset of {vowel.lexical_set})"
+        return wording.onset.format(ipa=vowel.onset, set=vowel.lexical_set)
     return f"/{vowel.ipa}/ ({vowel.lexical_set})"
 
 
@@ -271,12 +275,12 @@ def version_label(
 
     With `flow`, the full swap says what its marks of flow are for.
     """
-    vowel = describe_vowel(drill.target, drill.accent)
+    vowel = describe_vowel(drill.target, wording, drill.accent)
     match version.kind:
         case VersionKind.FULL:
             note = wording.full_note.format(vowel=vowel)
             if flow and (signs := sorted(flow_signs(drill), reverse=True)):
-                note = f"{note} {wording.flow_note.format(marks=' and '.join(signs))}"
+                note = f"{note} {wording.flow_note.format(marks=wording.join.join(signs))}"
             return wording.full, note
         case VersionKind.PARTIAL:
             rungs = max(v.rung for v in drill.versions)
@@ -284,7 +288,7 @@ def version_label(
             if rungs > 1 and version.rung:
                 heading = wording.partial_rung.format(rung=version.rung, rungs=rungs)
             share = f"{100 * version.share:.0f}%"
-            strategy = dict(wording.strategies).get(version.strategy, "")
+            strategy = wording.strategies.get(version.strategy, "")
             note = wording.partial_note.format(share=share, strategy=strategy)
             return heading, note.replace("; .", ".")
         case VersionKind.MARKED:
@@ -294,7 +298,7 @@ def version_label(
 def delivery_texts(sheet: Worksheet, wording: Wording) -> list[tuple[str, str]]:
     """Name and instruction of each delivery."""
     # No-break spaces: "G3" alone at the end of a line reads like the whole.
-    spoken = " (".join(format_pitch(sheet.pitch)) + ")" if sheet.pitch else ""
+    spoken = " (".join(format_pitch(sheet.pitch, wording)) + ")" if sheet.pitch else ""
     spoken = spoken.replace(" ", "\u00a0")
     return [
         (text.name, text.instruction.format(pitch=spoken) if spoken else text.free_instruction)
@@ -310,19 +314,6 @@ def deliveries_for(version: Version, wording: Wording) -> list[DeliveryText]:
         VersionKind.MARKED: (Delivery.CARRY_OVER,),
     }[version.kind]
     return [text for text in wording.deliveries if text.delivery in wanted]
-
-
-def style_of(run: Run, kind: VersionKind) -> tuple[bool, bool]:
-    """Whether a run is printed bold, and whether underlined.
-
-    In the full swap every vowel is swapped: an underline there would only be
-    noise, so weight alone shows the stress. Elsewhere the vowels that matter
-    carry weight and underline, which survive a black-and-white copier.
-    """
-    if kind is VersionKind.FULL:
-        return run.stressed, False
-    marked = run.swapped if kind is VersionKind.PARTIAL else run.vowel
-    return run.stressed or marked, marked
 
 
 def marks_used(sheet_drills: Iterable[Drill], *, flow: bool = True) -> frozenset[str]:

@@ -309,15 +309,14 @@ def lay_out_ladder(sheet: LadderSheet) -> Document:
     head = sheet.head
     wording = choose_wording(head.discreet)
     words = wording.ladder
-    names = {unit: name for unit, _, name in words.units}
-    first, last = names[sheet.units[0].unit], names[sheet.units[-1].unit]
+    first, *_, last = (words.units[unit.unit].name for unit in (*sheet.units, *sheet.units[-1:]))
     title = (words.title if len(sheet.units) > 1 else words.single).format(
         first=first, last=last, unit=first
     )
     *others, final = [describe_set(name, sheet.accent) for name in sheet.contrasts]
     about = words.about.format(
-        contrasts=words.join.join(filter(None, (", ".join(others), final))),
-        target=describe_vowel(sheet.target, sheet.accent),
+        contrasts=wording.join.join(filter(None, (", ".join(others), final))),
+        target=describe_vowel(sheet.target, wording, sheet.accent),
     )
     deliveries = delivery_texts(head, wording)
     if any(unit.prompts for unit in sheet.units):
@@ -325,8 +324,8 @@ def lay_out_ladder(sheet: LadderSheet) -> Document:
     gathered = Gathered(head, wording)
     sections = []
     for place, unit in enumerate(sheet.units, 1):
-        following = names[sheet.units[place].unit] if place < len(sheet.units) else ""
-        sections.append(_unit_section(unit, place, following, head, wording))
+        later = [words.units[next_.unit].name for next_ in sheet.units[place : place + 1]]
+        sections.append(_unit_section(unit, place, "".join(later), head, wording))
         for group in unit.groups:
             gathered.add(group.drill, title=_name_group(unit.unit, group, wording))
         for number, item in enumerate(unit.prompts, 1):
@@ -357,7 +356,7 @@ def _unit_section(
     unit: LadderUnit, place: int, following: str, head: Worksheet, wording: Wording
 ) -> Section:
     words = wording.ladder
-    title = next(title for kind, title, _ in words.units if kind is unit.unit)
+    title = words.units[unit.unit].title
     syllables = [words.syllables] if unit.unit is Unit.SYLLABLE else []
     advance = words.advance.format(next=following) if following else words.finish
     ready = make_ticks(words.ready, 2, wording)
@@ -384,7 +383,7 @@ def _explain_boxes(unit: LadderUnit, wording: Wording) -> Iterator[str]:
         return
     words = wording.ladder
     _, marked, partial, full = words.columns
-    swapped = words.join.join([full, *([partial] if len(drills[0].versions) > 2 else [])])
+    swapped = wording.join.join([full, *([partial] if len(drills[0].versions) > 2 else [])])
     yield words.tick
     for number, (said, columns) in enumerate(
         zip(wording.deliveries, (full, swapped, marked), strict=True), 1
@@ -413,7 +412,7 @@ def _fits_table(unit: Unit, drill: Drill) -> bool:
 def _name_group(unit: Unit, group: LadderGroup, wording: Wording) -> str:
     if not group.lexical_set:
         return clean(group.drill.passage.title)
-    title = next(title for kind, title, _ in wording.ladder.units if kind is unit)
+    title = wording.ladder.units[unit].title
     return wording.ladder.group.format(
         unit=title, vowel=describe_set(group.lexical_set, group.drill.accent), number=group.number
     )

@@ -39,7 +39,7 @@ from drillgen.core.values import (
     VersionKind,
     Worksheet,
 )
-from drillgen.core.wording import MarkText, Wording, keep_hint
+from drillgen.core.wording import Wording, keep_hint
 from drillgen.sheets.content import (
     FLOW_SIGNS,
     deliveries_for,
@@ -153,12 +153,15 @@ def make_document(
     title: str, wording: Wording, blocks: Iterable[Block] = (), *, pitch: Pitch | None = None
 ) -> Document:
     """A document with our foot, and the pitch beside its title."""
-    keys = None
-    if pitch is not None:
-        note, hertz = format_pitch(pitch)
-        alt = wording.pitch_alt.format(note=pitch.note)
-        keys = Keyboard(wording.pitch, note, hertz, round(hz_to_midi(pitch.hz)), alt)
+    keys = make_keyboard(pitch, wording) if pitch else None
     return Document(title, tuple(blocks), keys, wording.foot, wording.page, wording.missing)
+
+
+def make_keyboard(pitch: Pitch, wording: Wording) -> Keyboard:
+    """The reference pitch with its label."""
+    note, hertz = format_pitch(pitch, wording)
+    alt = wording.pitch_alt.format(note=pitch.note)
+    return Keyboard(wording.pitch, note, hertz, round(hz_to_midi(pitch.hz)), alt)
 
 
 def steps_section(
@@ -248,7 +251,7 @@ class Gathered:
             yield _review_section(self._review, wording)
         if self._key:
             yield _key_section(self._key, wording)
-        if signs := mark_rows(self._signs, self._head, wording):
+        if signs := explain_signs(self._signs, wording, flow=self._head.show_flow):
             yield _marks_section(signs, wording, joined=bool(self._key))
         yield care_section(wording)
         if self._head.log_rows > 0:
@@ -278,22 +281,7 @@ def _key_section(entries: Iterable[KeyEntry], wording: Wording) -> Section:
     )
 
 
-_GRADES: Final = {"bold": Grade.BEAT}
-_VOWEL: Final = {"underline": Vowel.WATCHED}
-
-
-def _marks_section(rows: Iterable[MarkText], wording: Wording, *, joined: bool) -> Section:
-    signs = tuple(
-        Sign(
-            row.meaning,
-            row.mark or row.face,
-            _GRADES.get(row.face, Grade.NONE),
-            _VOWEL.get(row.face, Vowel.NONE),
-            "bold" if row.face else "",
-            {"bold": "CAPITALS", "underline": "^"}.get(row.face, ""),
-        )
-        for row in rows
-    )
+def _marks_section(signs: tuple[Sign, ...], wording: Wording, *, joined: bool) -> Section:
     legend = Legend(wording.marks_columns, signs)
     return Section(wording.marks, (legend,), joined=joined, rank=LOOKED_UP)
 
@@ -307,8 +295,20 @@ def _log_section(rows: int, wording: Wording) -> Section:
     return Section(wording.log, (Table((), ((),) * rows, answers),), keep=keep, rank=END)
 
 
-def mark_rows(signs: Collection[str], sheet: Worksheet, wording: Wording) -> list[MarkText]:
+_FACES: Final = {
+    "": (Grade.NONE, Vowel.NONE),
+    "bold": (Grade.BEAT, Vowel.NONE),
+    "underline": (Grade.NONE, Vowel.WATCHED),
+}
+
+
+def explain_signs(
+    signs: Collection[str], wording: Wording, *, flow: bool = True
+) -> tuple[Sign, ...]:
     """The marks that the sheet explains: those used, none where there is no text."""
-    if not sheet.show_flow:
-        signs = frozenset(signs) - FLOW_SIGNS
-    return [text for text in wording.mark_texts if signs and (text.face or text.mark in signs)]
+    shown = signs if flow else frozenset(signs) - FLOW_SIGNS
+    return tuple(
+        Sign(text.meaning, text.mark, *_FACES[text.face], text.markdown, text.plain)
+        for text in wording.mark_texts
+        if shown and (text.face or text.mark in shown)
+    )

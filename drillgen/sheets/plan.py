@@ -29,20 +29,12 @@ from drillgen.core.printable import clean
 from drillgen.core.values import Delivery, VersionKind
 from drillgen.core.wording import PlanWording, Wording, choose_wording
 from drillgen.practice.log import Progress
-from drillgen.practice.plan import WARM_UPS, Activity, Plan
+from drillgen.practice.plan import Activity, Plan
 from drillgen.sheets.parts import BODY, care_section, make_document
 
 WARM_UP: Final = "warm-up"
 REST: Final = "rest"
 CLOSE: Final = "close"
-
-_MONTHS: Final = (
-    *("January", "February", "March", "April", "May", "June"),
-    *("July", "August", "September", "October", "November", "December"),
-)
-"""Not from the locale: the same plan gives the same bytes everywhere."""
-
-_DAYS: Final = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +121,7 @@ _ACTIVITIES = {
 def make_plan_sheet(plan: Plan, *, title: str = "", discreet: bool = False) -> PlanSheet:
     """The values of a plan that are printed. All its sessions have the same stretches of time."""
     first = plan.sessions[0]
+    warm_ups = len(choose_wording(discreet).plan.warm_up_texts)
     return PlanSheet(
         weeks=plan.weeks,
         days=plan.days,
@@ -149,7 +142,7 @@ def make_plan_sheet(plan: Plan, *, title: str = "", discreet: bool = False) -> P
                 session.stage.unit,
                 session.stage.rung.kind,
                 session.stage.rung.number,
-                (session.number - 1) % len(WARM_UPS),
+                (session.number - 1) % warm_ups,
             )
             for session in plan.sessions
         ),
@@ -160,7 +153,7 @@ def make_plan_sheet(plan: Plan, *, title: str = "", discreet: bool = False) -> P
 
 
 def _lay_out_progress(progress: Progress) -> PlanProgress:
-    felt, heard, pitch, inflection, loose = (rate for _, rate in progress.rates)
+    felt, heard, pitch, inflection, loose = progress.rates
     return PlanProgress(
         progress.minutes,
         tuple(PlanPoint(point.session, point.met, point.tense) for point in progress.points),
@@ -176,12 +169,12 @@ def lay_out_plan(sheet: PlanSheet) -> Document:
     wording = choose_wording(sheet.discreet)
     words = wording.plan
     facts = words.facts.format(
-        weeks=_count(sheet.weeks, "week"),
-        days=_count(sheet.days, "session"),
+        weeks=_count(sheet.weeks, words.counts["week"]),
+        days=_count(sheet.days, words.counts["session"]),
         minutes=sheet.minutes,
     )
     if sheet.start:
-        facts = f"{facts} {words.begins.format(date=_long_date(sheet.start))}"
+        facts = f"{facts} {words.begins.format(date=_long_date(sheet.start, words))}"
     notes = [words.use, *([] if sheet.finishes else [words.unfinished])]
     progress = [_progress_section(sheet.progress, words)] if sheet.progress else []
     warm_ups = [
@@ -242,7 +235,8 @@ def _weeks_section(sheet: PlanSheet, wording: Wording) -> Section:
 
 def _progress_section(progress: PlanProgress, words: PlanWording) -> Section:
     said = words.progress_note.format(
-        sessions=_count(len(progress.points), "session"), minutes=f"{progress.minutes:g}"
+        sessions=_count(len(progress.points), words.counts["session"]),
+        minutes=f"{progress.minutes:g}",
     )
     points = "; ".join(
         words.chart_point.format(session=point.session, met=point.met) for point in progress.points
@@ -282,10 +276,9 @@ def _describe_block(block: PlanBlock, wording: Wording, talks: bool) -> tuple[st
         Delivery.INFLECTED: words.of_the_day,
         Delivery.CARRY_OVER: wording.marked,
     }[block.delivery]
-    cue = dict(words.cues)[block.delivery]
+    cue = words.cues[block.delivery]
     if talks and block.delivery is Delivery.CARRY_OVER:
-        title = next(title for unit, title, _ in wording.ladder.units if unit is Unit.CONVERSATION)
-        cue = f"{cue} {title}: {words.own_words}"
+        cue = f"{cue} {wording.ladder.units[Unit.CONVERSATION].title}: {words.own_words}"
     return time, f"{text.name}: {version}", cue
 
 
@@ -298,26 +291,27 @@ def _describe_row(row: PlanRow, sheet: PlanSheet, wording: Wording) -> tuple[Spa
         else wording.partial,
         VersionKind.MARKED: words.marked,
     }[row.kind]
-    date = short_date(row.date) if row.date else ""
-    unit = row.unit.value.capitalize()
+    date = short_date(row.date, words) if row.date else ""
+    unit = wording.ladder.units[row.unit].one
     return tuple(map(prose, (str(row.number), date, unit, version, _letter(row.warm_up))))
 
 
-def short_date(date: datetime.date) -> str:
+def short_date(date: datetime.date, words: PlanWording) -> str:
     """Weekday, day and month.
 
-    >>> short_date(datetime.date(2030, 1, 31))
+    >>> short_date(datetime.date(2030, 1, 31), choose_wording(False).plan)
     'Thu 31 Jan'
     """
-    return f"{_DAYS[date.weekday()]} {date.day} {_MONTHS[date.month - 1][:3]}"
+    return f"{words.days[date.weekday()]} {date.day} {words.months[date.month - 1][:3]}"
 
 
-def _long_date(date: datetime.date) -> str:
-    return f"{date.day} {_MONTHS[date.month - 1]} {date.year}"
+def _long_date(date: datetime.date, words: PlanWording) -> str:
+    return f"{date.day} {words.months[date.month - 1]} {date.year}"
 
 
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+def _count(number: int, texts: tuple[str, str]) -> str:
+    one, several = texts
+    return (one if number == 1 else several).format(count=number)
 
 
 def _letter(number: int) -> str:

@@ -22,7 +22,7 @@ from drillgen.core.accents import list_accents
 from drillgen.core.errors import DrillgenError, InputError, OptionError
 from drillgen.core.options import PageSize, Strategy, parse_choice
 from drillgen.core.resources import resource_folder
-from drillgen.core.wording import ORDINARY
+from drillgen.core.wording import choose_wording
 from drillgen.corpus.reader import CorpusPassage, Prompt, load_passages, load_prompts
 from drillgen.corpus.reader import load_default_passage as default_passage
 from drillgen.speech.swap.targets import list_targets
@@ -321,7 +321,7 @@ class Page:
 
     def _list_options(self) -> Mapping[str, Any]:
         """The choices of the page's lists."""
-        strategies = dict(ORDINARY.strategies)
+        strategies = choose_wording(discreet=False).strategies
         passages = self._collection.passages
         prompts = self._collection.prompts
         return {

@@ -8,23 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
-from typing import Final, NamedTuple
+from typing import NamedTuple
 
 from drillgen.core.accents import load_accent
 from drillgen.core.printable import clean
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Drill, Phrase, Token, Version, VersionKind
 from drillgen.core.wording import Wording
-from drillgen.sheets.content import Word, group_words, style_of, version_label
-
-_MARK_NAMES: Final = {
-    "|": "short pause",
-    "‖": "end of a sentence, breathe",
-    "¦": "you may breathe here",
-    "↗": "rise",
-    "↘": "fall",
-    "→": "stay level",
-}
+from drillgen.sheets.content import Word, group_words, spans_of, version_label
 
 
 class Piece(NamedTuple):
@@ -116,7 +107,7 @@ def make_preview(drill: Drill, wording: Wording, *, most_words: int) -> Preview:
     doubtful = {item.word for item in unsure}
     sentences: list[ShownSentence] = []
     count = 0
-    for sentence in _iter_sentences(drill, order, doubtful):
+    for sentence in _iter_sentences(drill, order, doubtful, wording):
         sentences.append(sentence)
         count += len(sentence.words)
         if count >= most_words:
@@ -199,7 +190,7 @@ def _word_starts(drill: Drill) -> dict[int, int]:
 
 
 def _iter_sentences(
-    drill: Drill, order: Sequence[Version], doubtful: set[str]
+    drill: Drill, order: Sequence[Version], doubtful: set[str], wording: Wording
 ) -> Iterator[ShownSentence]:
     paragraph = -1
     number = 0
@@ -212,14 +203,14 @@ def _iter_sentences(
             opens |= phrase.paragraph != paragraph
             paragraph = phrase.paragraph
             plain.extend(token.text for token in phrase.tokens)
-            words.extend(_show_phrase(drill, row, order, doubtful))
+            words.extend(_show_phrase(drill, row, order, doubtful, wording))
         if words:
             number += 1
             yield ShownSentence(number, opens, clean("".join(plain)), tuple(words))
 
 
 def _show_phrase(
-    drill: Drill, row: int, order: Sequence[Version], doubtful: set[str]
+    drill: Drill, row: int, order: Sequence[Version], doubtful: set[str], wording: Wording
 ) -> Iterator[ShownWord]:
     phrase = drill.phrases[row]
     versions = [group_words(phrase, version.lines[row]) for version in order]
@@ -237,7 +228,7 @@ def _show_phrase(
             said=bool(spoken),
             doubtful=any(word in doubtful for word in spoken),
             mark=mark,
-            mark_name=", ".join(_MARK_NAMES[sign] for sign in mark.split()),
+            mark_name=", ".join(map(wording.name_mark, mark.split())),
         )
 
 
@@ -245,6 +236,9 @@ def _stack(words: Sequence[Word], order: Sequence[Version]) -> tuple[Layer, ...]
     """One layer for each look, so that equal versions share one."""
     looks: dict[tuple[tuple[Piece, ...], bool], list[int]] = {}
     for place, (word, version) in enumerate(zip(words, order, strict=True)):
-        pieces = tuple(Piece(run.text, *style_of(run, version.kind)) for run in word.runs)
+        pieces = tuple(
+            Piece(span.text, span.stressed or bool(span.vowel), bool(span.vowel))
+            for span in spans_of(word.runs, version.kind)
+        )
         looks.setdefault((pieces, bool(word.original)), []).append(place)
     return tuple(Layer(tuple(places), *look) for look, places in looks.items())

@@ -343,11 +343,11 @@ class Workshop:
                 data = render(lay_out_drills(sheet), Format.MARKDOWN)
                 return File("practice-sheet.md", "text/markdown; charset=utf-8", data)
             case Download.PRACTICE:
+                from drillgen.sheets.practice_page import make_practice_page
                 from drillgen.write.page import render_page
 
-                return File(
-                    "practice-page.html", "text/html; charset=utf-8", render_page(sheet).encode()
-                )
+                page = render_page(make_practice_page(sheet))
+                return File("practice-page.html", "text/html; charset=utf-8", page.encode())
 
     def _check_printed(self, sheet: Worksheet) -> None:
         words = sum(len(d.passage.text.split()) * len(d.versions) for d in sheet.drills)

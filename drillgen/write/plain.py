@@ -132,6 +132,7 @@ def wrap(text: str, width: int, indent: int = 0) -> str:
 def capitalize_stress(spans: Iterable[Span]) -> str:
     """The printed characters with the stressed syllables in capitals.
 
+    >>> from drillgen.core.values import Grade
     >>> capitalize_stress([Span("bee", Grade.BEAT), Span("-tee")])
     'BEE-tee'
     """

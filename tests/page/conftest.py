@@ -24,6 +24,7 @@ from sheet_factory import PASSAGE, make_drill
 
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.values import Worksheet
+from drillgen.sheets.practice_page import make_practice_page
 from drillgen.write.page import render_page
 from drillgen.write.page_fonts import FontShelf
 
@@ -67,7 +68,7 @@ def page_file(
     harbour: Worksheet, shelf: FontShelf, tmp_path_factory: pytest.TempPathFactory
 ) -> Path:
     path = tmp_path_factory.mktemp("page") / "practice.html"
-    path.write_text(render_page(harbour, fonts=shelf), encoding="utf-8")
+    path.write_text(render_page(make_practice_page(harbour), fonts=shelf), encoding="utf-8")
     return path
 
 

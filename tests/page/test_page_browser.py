@@ -20,6 +20,7 @@ from drillgen.core.pitch import parse_pitch
 from drillgen.core.printable import clean
 from drillgen.core.values import Worksheet
 from drillgen.sheets.content import group_words
+from drillgen.sheets.practice_page import make_practice_page
 from drillgen.write.page import render_page
 from drillgen.write.page_fonts import FontShelf
 
@@ -328,7 +329,7 @@ def test_no_sideways_scroll(open_page: Open, shelf: FontShelf, tmp_path: Path, w
         (make_drill(long, rungs=12),), "Counterrevolutionaries" * 3, parse_pitch("F#3")
     )
     path = tmp_path / "long.html"
-    path.write_text(render_page(sheet, fonts=shelf), encoding="utf-8")
+    path.write_text(render_page(make_practice_page(sheet), fonts=shelf), encoding="utf-8")
     page = open_page(path, viewport={"width": width, "height": 640}, permissions=["microphone"])
     page.locator("#listen").click()
     expect(page.locator("#live")).to_be_visible()
@@ -416,7 +417,7 @@ def test_hostile_text_is_shown_as_it_is(open_page: Open, shelf: FontShelf, tmp_p
     drills = tuple(make_drill(text, title=text) for text in HOSTILE)
     path = tmp_path / "hostile.html"
     sheet = Worksheet(drills, HOSTILE[0], None)
-    path.write_text(render_page(sheet, fonts=shelf), encoding="utf-8")
+    path.write_text(render_page(make_practice_page(sheet), fonts=shelf), encoding="utf-8")
     page = open_page(path)
     assert page.title() == clean(HOSTILE[0])
     assert page.locator("h1").inner_text() == clean(HOSTILE[0])

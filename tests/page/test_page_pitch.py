@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from playwright.sync_api import Browser, Page, expect
 
 from drillgen.core.values import Worksheet
+from drillgen.sheets.practice_page import make_practice_page
 from drillgen.write.page import join_modules, render_page
 from drillgen.write.page_fonts import FontShelf
 
@@ -420,7 +421,7 @@ def test_sheet_without_a_pitch(
 ) -> None:
     path = tmp_path / "free.html"
     sheet = Worksheet(harbour.drills, "Free", None)
-    path.write_text(render_page(sheet, fonts=shelf), encoding="utf-8")
+    path.write_text(render_page(make_practice_page(sheet), fonts=shelf), encoding="utf-8")
     page = open_page(path, permissions=["microphone"])
     expect(page.locator("#tone")).to_have_count(0)
     page.get_by_role("button", name="Show pitch").click()

@@ -161,7 +161,5 @@ def test_rows_end_as_in_rfc_4180() -> None:
 def test_summary(entries: list[LogEntry]) -> None:
     progress = summarize_log(entries)
     assert progress.sessions == len(entries) == len(progress.points)
-    assert sum(p.met for p in progress.points) == pytest.approx(
-        sum(rate for _, rate in progress.rates) * len(entries)
-    )
+    assert sum(p.met for p in progress.points) == pytest.approx(sum(progress.rates) * len(entries))
     assert all(0 <= p.met <= CRITERIA for p in progress.points)

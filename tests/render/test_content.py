@@ -25,7 +25,7 @@ from drillgen.core.values import (
     Tune,
     VersionKind,
 )
-from drillgen.core.wording import DISCREET, ORDINARY
+from drillgen.core.wording import choose_wording
 from drillgen.sheets.content import (
     deliveries_for,
     describe_vowel,
@@ -35,11 +35,11 @@ from drillgen.sheets.content import (
     iter_sentences,
     phrase_mark,
     spans_of,
-    style_of,
     version_label,
 )
 from drillgen.sheets.parts import drill_title, number_drills, review_rows
 
+ORDINARY, DISCREET = choose_wording(False), choose_wording(True)
 FACES = [
     line.split("\t")
     for line in (Path(__file__).parent / "data" / "print_faces.tsv").read_text().splitlines()
@@ -52,7 +52,6 @@ def test_faces(row: list[str]) -> None:
     kind, *flags = row
     vowel, swapped, stressed, bold, underlined = (flag == "1" for flag in flags)
     run = Run("x", vowel, swapped, Grade.BEAT if stressed else Grade.NONE)
-    assert style_of(run, VersionKind(kind)) == (bold, underlined)
     (span,) = spans_of([run], VersionKind(kind))
     assert (bool(span.stressed or span.vowel), bool(span.vowel)) == (bold, underlined)
 
@@ -123,7 +122,7 @@ def test_ipa_of_the_full_swap() -> None:
     ],
 )
 def test_pitch(pitch: Pitch, shown: tuple[str, str]) -> None:
-    assert format_pitch(pitch) == shown
+    assert format_pitch(pitch, ORDINARY) == shown
 
 
 def test_labels() -> None:
@@ -143,7 +142,7 @@ def test_labels() -> None:
         Delivery.INFLECTED,
     ]
     assert [d.delivery for d in deliveries_for(marked, ORDINARY)] == [Delivery.CARRY_OVER]
-    assert describe_vowel("EY") == "/e/ (the onset of FACE)"
+    assert describe_vowel("EY", ORDINARY) == "/e/ (the onset of FACE)"
 
 
 def test_review_says_what_why_and_where() -> None:

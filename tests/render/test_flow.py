@@ -27,15 +27,16 @@ from sheet_factory import (
 from drillgen.core.document import LINK, WEAK
 from drillgen.core.options import PageOptions
 from drillgen.core.values import Drill, Flow, Line, VersionKind, Worksheet
-from drillgen.core.wording import DISCREET, ORDINARY
+from drillgen.core.wording import choose_wording
 from drillgen.sheets.content import (
     iter_sentences,
     marks_used,
     version_label,
 )
-from drillgen.sheets.parts import mark_rows
+from drillgen.sheets.parts import explain_signs
 from drillgen.write.columns import width_of
 
+ORDINARY, DISCREET = choose_wording(False), choose_wording(True)
 TEXT = "Joan opens the gate and looks at it."
 WEAKS = {"the", "and", "at"}
 LINKS = {"Joan", "gate", "looks", "at"}
@@ -136,9 +137,9 @@ def test_marks_are_explained_where_they_are_used(
     signs = marks_used((drill,))
     assert signs & {LINK, WEAK} == used
     assert not marks_used((drill,), flow=False) & {LINK, WEAK}
-    rows = {row.mark for row in mark_rows(signs, sheet_of(drill), ORDINARY)}
+    rows = {sign.mark for sign in explain_signs(signs, ORDINARY)}
     assert rows & {LINK, WEAK} == used
-    hidden = {row.mark for row in mark_rows(signs, sheet_of(drill, show_flow=False), ORDINARY)}
+    hidden = {sign.mark for sign in explain_signs(signs, ORDINARY, flow=False)}
     assert hidden == rows - used
     note = version_label(drill.versions[0], drill, ORDINARY, flow=True)[1]
     assert set(note) & {LINK, WEAK} == used

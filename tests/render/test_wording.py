@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import re
-from dataclasses import fields
-from enum import StrEnum
 from io import BytesIO
 from pathlib import Path
 
+import msgspec
 import pypdf
 import pytest
 from sheet_factory import make_drill, make_sheet, render_markdown, render_pdf, render_text
 
+from drillgen.core.errors import ResourceError
 from drillgen.core.options import PageOptions
+from drillgen.core.resources import data_file
 from drillgen.core.values import Delivery, Worksheet
-from drillgen.core.wording import DISCREET, ORDINARY, Wording
+from drillgen.core.wording import FILE, Wording, choose_wording, read_wordings
 
+ORDINARY, DISCREET = choose_wording(False), choose_wording(True)
 TELLING = [
     line
     for line in (Path(__file__).parent / "data" / "discreet_words.tsv").read_text().splitlines()
@@ -24,19 +26,26 @@ TELLING = [
 PATTERN = re.compile(r"\b(" + "|".join(map(re.escape, TELLING)) + ")", re.IGNORECASE)
 
 
-def sentences(value: object) -> str:
-    """All printed texts in a value; members of an enumeration are not printed."""
-    if isinstance(value, StrEnum):
-        return ""
-    if isinstance(value, str):
-        return re.sub(r"\{\w+\}", "", value)  # fields are filled, never printed
-    assert isinstance(value, tuple)
-    return " ".join(map(sentences, value))
-
-
 def all_sentences(wording: Wording) -> str:
-    names = [field.name for field in fields(wording) if field.name != "telling"]
-    return sentences(tuple(getattr(wording, name) for name in names))
+    """All printed texts; fields are filled, never printed, and names of our own are no text."""
+    found: list[str] = []
+
+    def visit(value: object) -> None:
+        if isinstance(value, dict):
+            visit(tuple(value.values()))
+        elif isinstance(value, list | tuple):
+            for part in value:
+                visit(part)
+        elif isinstance(value, str):
+            found.append(re.sub(r"\{\w+\}", "", value))
+
+    texts: dict[str, object] = msgspec.to_builtins(wording)
+    del texts["telling"]
+    texts["deliveries"] = [
+        (text.name, text.instruction, text.free_instruction) for text in wording.deliveries
+    ]
+    visit(texts)
+    return " ".join(found)
 
 
 def pdf_words(data: bytes) -> str:
@@ -94,9 +103,29 @@ def test_the_discreet_wording_is_neutral() -> None:
 @pytest.mark.parametrize("wording", [ORDINARY, DISCREET], ids=["ordinary", "discreet"])
 def test_both_wordings_are_whole(wording: Wording) -> None:
     assert [text.delivery for text in wording.deliveries] == list(Delivery)
-    for field in fields(wording):
-        value = getattr(wording, field.name)
-        assert value or field.name in {"strategies", "telling"}, field.name
+    for name in wording.__struct_fields__:
+        assert getattr(wording, name) or name == "telling", name
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ('foot = "Reading practice"', "", "missing required field `foot`"),
+        ('foot = "Reading practice"', 'foot = "A"\nfeet = "B"', "unknown field `feet`"),
+        ('foot = "Reading practice"', "foot = 7", "`$.foot`"),
+        ("{page} of", "{pgae} of", r"page.both takes in {pgae}, which is no field of it"),
+        ("{page} of", "of", "page never takes in {page}"),
+        ('title.discreet = "Reading practice"', "", "title needs ordinary and discreet, or both"),
+        ('foot = "Reading practice"', "foot = 'A", "wording.toml: "),
+    ],
+)
+def test_a_wording_that_is_not_whole_is_refused(old: str, new: str, message: str) -> None:
+    text = data_file(FILE).read_text(encoding="utf-8")
+    assert old in text
+    with pytest.raises(ResourceError) as caught:
+        read_wordings(text.replace(old, new, 1))
+    assert message in str(caught.value)
+    assert "\n" not in str(caught.value)
 
 
 # Common practice in voice care: stop at pain, rest, water, and a doctor for

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from drillgen.core.options import DrillOptions
 from drillgen.core.printable import clean
 from drillgen.core.values import VersionKind
-from drillgen.core.wording import DISCREET, ORDINARY
+from drillgen.core.wording import choose_wording
 from drillgen.speech.pipeline import Engine, make_drill
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.web.app import _load_templates
@@ -22,6 +22,8 @@ from drillgen.web.view import find_stretch, iter_stretches, make_preview, sort_v
 from drillgen.web.workshop import Workshop, make_worksheet
 
 TEXT = "Two boats, half-full, left at 3:30. They came back!\n\nWho saw them?"
+
+ORDINARY, DISCREET = choose_wording(False), choose_wording(True)
 
 
 @pytest.fixture(scope="module")

@@ -1,0 +1,97 @@
+"""What a practice page holds, as values: the hand-over from the sheets to its writer."""
+
+from __future__ import annotations
+
+from drillgen.core.document import Keyboard, Sign, Spans, Ticks, Value
+from drillgen.core.values import KeyEntry, Tune, VersionKind
+from drillgen.core.wording import Wording
+
+
+class Chunk(Value, frozen=True):
+    """A stretch of a printed word that the pacer lights at once."""
+
+    spans: Spans
+    syllables: int
+    """Beats that it lasts; 0 where nothing is said."""
+
+
+class PageWord(Value, frozen=True):
+    """What stands between two spaces."""
+
+    original: str
+    chunks: tuple[Chunk, ...]
+
+
+class PagePhrase(Value, frozen=True):
+    """What is practised at a time."""
+
+    plain: str
+    """As it is printed, for those who hear the page."""
+
+    words: tuple[PageWord, ...]
+    rest: int
+    """Beats that the pacer waits at its end."""
+
+    bar: str
+    tune: Tune | None
+    """None at a mere place to breathe: the tune goes on."""
+
+
+class PageSentence(Value, frozen=True):
+    """The phrases of a sentence."""
+
+    phrases: tuple[PagePhrase, ...]
+    opens: bool
+    """It opens a paragraph."""
+
+
+class PageText(Value, frozen=True):
+    """A text in one version."""
+
+    title: str
+    sentences: tuple[PageSentence, ...]
+
+
+class PageVersion(Value, frozen=True):
+    """One version of all texts."""
+
+    id: str
+    kind: VersionKind
+    paired: bool
+    """The originals stand above."""
+
+    label: str
+    note: str
+    ticks: tuple[Ticks, ...]
+    texts: tuple[PageText, ...]
+
+
+class PageStep(Value, frozen=True):
+    """One delivery."""
+
+    name: str
+    instruction: str
+    versions: tuple[str, ...]
+    """Ids of the versions that it reads."""
+
+
+class PracticePage(Value, frozen=True):
+    """All that the page shows and its script must know."""
+
+    title: str
+    wording: Wording
+    pitch: Keyboard | None
+    hertz: float | None
+    """Of the reference pitch, unrounded."""
+
+    steps: tuple[PageStep, ...]
+    versions: tuple[PageVersion, ...]
+    repetitions: int
+    rate: float
+    """Speed of the pacer, in syllables per second."""
+
+    rest_every: int
+    """Phrases after which a rest is offered."""
+
+    key: tuple[KeyEntry, ...]
+    signs: tuple[Sign, ...]

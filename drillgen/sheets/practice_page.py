@@ -1,0 +1,293 @@
+"""The practice page: steps, versions, and syllables for the pacer."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from itertools import chain, groupby
+from typing import Final
+
+from msgspec.structs import replace
+
+from drillgen.core.errors import OptionError
+from drillgen.core.practice_page import (
+    Chunk,
+    PagePhrase,
+    PageSentence,
+    PageStep,
+    PageText,
+    PageVersion,
+    PageWord,
+    PracticePage,
+)
+from drillgen.core.values import (
+    Boundary,
+    Delivery,
+    Drill,
+    Line,
+    Phrase,
+    Pronunciation,
+    Run,
+    Version,
+    VersionKind,
+    Worksheet,
+)
+from drillgen.core.wording import Wording, choose_wording
+from drillgen.sheets.content import (
+    Word,
+    deliveries_for,
+    delivery_texts,
+    group_words,
+    marks_used,
+    spans_of,
+    version_label,
+)
+from drillgen.sheets.parts import (
+    explain_signs,
+    key_rows,
+    make_keyboard,
+    make_ticks,
+    number_drills,
+    title_of,
+)
+
+SLOW: Final = 1.5
+"""Syllables per second that the pacer starts with. Ordinary talk has four to
+five; a third of that is slow (from memory)."""
+
+SLOWEST: Final = 0.5
+FASTEST: Final = 4.0
+
+REST_EVERY: Final = 6
+"""Phrases after which a rest is offered (common practice: short turns)."""
+
+RESTS: Final = {Boundary.NONE: 1, Boundary.MINOR: 1, Boundary.MAJOR: 2}
+"""Beats that the pacer waits at the end of a phrase."""
+
+_STEP_KINDS: Final = {
+    Delivery.CHANT: (VersionKind.FULL,),
+    Delivery.INFLECTED: (VersionKind.FULL,),
+    Delivery.CARRY_OVER: (VersionKind.PARTIAL, VersionKind.MARKED),
+}
+"""What each step reads. On the way to the original words come the rungs."""
+
+_PIECES: Final = re.compile(r"[^\s-]*[\s-]+|[^\s-]+")
+_DIGRAPHS: Final = frozenset(("th", "sh", "ch", "ph", "wh", "gh"))
+
+
+def make_practice_page(sheet: Worksheet, *, rate: float = SLOW) -> PracticePage:
+    """The page of a sheet.
+
+    `rate` is the pacer's speed in syllables per second, 0.5 to 4. OptionError
+    for another rate.
+    """
+    if not SLOWEST <= rate <= FASTEST:
+        raise OptionError(
+            f"rate {rate:g} is not from {SLOWEST:g} to {FASTEST:g} syllables a second"
+        )
+    wording = choose_wording(sheet.discreet)
+    versions = tuple(_iter_versions(sheet, wording))
+    return PracticePage(
+        title=title_of(sheet, wording),
+        wording=wording,
+        pitch=make_keyboard(sheet.pitch, wording) if sheet.pitch else None,
+        hertz=sheet.pitch.hz if sheet.pitch else None,
+        steps=tuple(_iter_steps(sheet, wording, versions)),
+        versions=versions,
+        repetitions=sheet.repetitions,
+        rate=rate,
+        rest_every=REST_EVERY,
+        key=tuple(key_rows((entry for drill in sheet.drills for entry in drill.key), wording)),
+        signs=explain_signs(marks_used(sheet.drills, flow=False), wording),
+    )
+
+
+def _iter_steps(
+    sheet: Worksheet, wording: Wording, versions: tuple[PageVersion, ...]
+) -> Iterator[PageStep]:
+    texts = delivery_texts(sheet, wording)
+    for text, (name, instruction) in zip(wording.deliveries, texts, strict=True):
+        kinds = _STEP_KINDS[text.delivery]
+        ids = tuple(version.id for version in versions if version.kind in kinds)
+        yield PageStep(name, instruction, ids)
+
+
+def _iter_versions(sheet: Worksheet, wording: Wording) -> Iterator[PageVersion]:
+    """The versions in the order of practice, each with all drills that have it."""
+    slots: dict[tuple[VersionKind, int], list[tuple[str, Drill, Version]]] = {}
+    for _, title, drill in number_drills(sheet.drills, sheet):
+        for version in drill.versions:
+            slots.setdefault((version.kind, version.rung), []).append((title, drill, version))
+    order = (VersionKind.FULL, VersionKind.PARTIAL, VersionKind.MARKED)
+    for number, slot in enumerate(sorted(slots, key=lambda s: (order.index(s[0]), -s[1]))):
+        _, drill, version = slots[slot][0]
+        texts = tuple(
+            PageText(title, tuple(_iter_sentences(drill, version)))
+            for title, drill, version in slots[slot]
+        )
+        if any(text.sentences for text in texts):
+            yield PageVersion(
+                f"v{number}",
+                version.kind,
+                version.kind is not VersionKind.MARKED,
+                *version_label(version, drill, wording),
+                tuple(
+                    make_ticks(text.name, sheet.repetitions, wording)
+                    for text in deliveries_for(version, wording)
+                ),
+                texts,
+            )
+
+
+def _iter_sentences(drill: Drill, version: Version) -> Iterator[PageSentence]:
+    paragraph = -1
+    for _, group in groupby(_said_phrases(drill, version), key=lambda row: row[0].sentence):
+        rows = list(group)
+        opens = rows[0][0].paragraph != paragraph
+        paragraph = rows[-1][0].paragraph
+        yield PageSentence(tuple(built for _, built in rows), opens)
+
+
+def _said_phrases(drill: Drill, version: Version) -> list[tuple[Phrase, PagePhrase]]:
+    """The phrases that can be read aloud. Marks alone are no phrase to practise:
+    they join the one before, or the first."""
+    found: list[tuple[Phrase, PagePhrase]] = []
+    loose: PagePhrase | None = None
+    for phrase, line, readings in zip(drill.phrases, version.lines, drill.readings, strict=True):
+        built = _make_phrase(phrase, line, readings, version.kind)
+        if not built.words:
+            continue
+        if any(c.syllables for word in built.words for c in word.chunks):
+            found.append((phrase, _join_phrases(loose, built) if loose else built))
+            loose = None
+        elif found:
+            first, before = found[-1]
+            found[-1] = first, _join_phrases(before, built)
+        else:
+            loose = _join_phrases(loose, built) if loose else built
+    return found
+
+
+def _join_phrases(before: PagePhrase, after: PagePhrase) -> PagePhrase:
+    """Two phrases as one, which ends like the second."""
+    plain = f"{before.plain} {after.plain}"
+    return replace(after, plain=plain, words=before.words + after.words)
+
+
+def _make_phrase(
+    phrase: Phrase,
+    line: Line,
+    readings: tuple[tuple[Pronunciation, ...], ...],
+    kind: VersionKind,
+) -> PagePhrase:
+    words = group_words(phrase, line)
+    counts = _count_syllables(phrase, readings)
+    return PagePhrase(
+        plain=" ".join(word.text for word in words),
+        words=tuple(
+            PageWord(word.original or word.text, cut_chunks(word, count, kind))
+            for word, count in zip(words, counts, strict=True)
+        ),
+        rest=RESTS[phrase.boundary],
+        bar=words[-1].mark.partition(" ")[0] if words else "",
+        tune=None if phrase.boundary is Boundary.NONE else phrase.tune,
+    )
+
+
+def _count_syllables(phrase: Phrase, readings: tuple[tuple[Pronunciation, ...], ...]) -> list[int]:
+    """Syllables of each word as `group_words` cuts them: at white space."""
+    counts: list[int] = []
+    inside = False
+    for token, reading in zip(phrase.tokens, readings, strict=True):
+        if token.text.isspace() or not token.text:
+            inside = False
+            continue
+        if not inside:
+            counts.append(0)
+            inside = True
+        counts[-1] += sum(phone.is_vowel for word in reading for phone in word.phones)
+    return counts
+
+
+def cut_chunks(word: Word, syllables: int, kind: VersionKind) -> tuple[Chunk, ...]:
+    """A printed word in the pieces that the pacer lights, one per syllable where
+    the print shows where syllables end.
+
+    A respelling is cut at its hyphens and spaces, an original word with marked
+    vowels between them, any other word not at all. The beats add up to
+    `syllables`.
+    """
+    pieces = _join_voiceless(list(_cut_at_hyphens(word.runs)))
+    if kind is VersionKind.MARKED:
+        pieces = [part for piece in pieces for part in _cut_between_vowels(piece)]
+    if syllables:
+        # More vowels are printed than said: the last ones share a beat.
+        rest = list(chain.from_iterable(pieces[syllables - 1 :]))
+        pieces = [piece for piece in (*pieces[: syllables - 1], rest) if piece]
+    vowels = [sum(run.vowel for run in piece) for piece in pieces]
+    if not any(vowels):
+        pieces, vowels = [list(word.runs)], [syllables]
+    beats = _share_beats(vowels, syllables)
+    return tuple(
+        Chunk(spans_of(piece, kind), count) for piece, count in zip(pieces, beats, strict=True)
+    )
+
+
+def _share_beats(vowels: list[int], syllables: int) -> list[int]:
+    """Beats per piece: its vowels, corrected from the end so that the sum is right."""
+    if not syllables:
+        return [0] * len(vowels)
+    beats = [max(1, count) for count in vowels]
+    spare = syllables - sum(beats)
+    for i in reversed(range(len(beats))):
+        change = max(spare, 1 - beats[i])
+        beats[i] += change
+        spare -= change
+    return beats
+
+
+def _cut_at_hyphens(runs: Iterable[Run]) -> Iterator[list[Run]]:
+    piece: list[Run] = []
+    for run in runs:
+        for part in _PIECES.findall(run.text) or [run.text]:
+            piece.append(run._replace(text=part))
+            if part[-1:] == "-" or part[-1:].isspace():
+                yield piece
+                piece = []
+    if piece:
+        yield piece
+
+
+def _join_voiceless(pieces: list[list[Run]]) -> list[list[Run]]:
+    """Pieces without a vowel join the one before, or the one after at the start."""
+    joined: list[list[Run]] = []
+    for piece in pieces:
+        has_vowel = any(run.vowel for run in piece)
+        if joined and not (has_vowel and any(run.vowel for run in joined[-1])):
+            joined[-1] = joined[-1] + piece
+        else:
+            joined.append(piece)
+    return joined
+
+
+def _cut_between_vowels(runs: list[Run]) -> Iterator[list[Run]]:
+    """Cut an original spelling between its vowels, before the last consonant."""
+    piece: list[Run] = []
+    for run in runs:
+        if run.vowel and any(before.vowel for before in piece):
+            kept, moved = _split_tail(piece)
+            yield kept
+            piece = moved
+        piece.append(run)
+    if piece:
+        yield piece
+
+
+def _split_tail(piece: list[Run]) -> tuple[list[Run], list[Run]]:
+    last = piece[-1]
+    if last.vowel:
+        return piece, []
+    text = last.text
+    keep = max(0, len(text) - (2 if text[-2:].lower() in _DIGRAPHS else 1))
+    kept = [*piece[:-1], last._replace(text=text[:keep])] if keep else piece[:-1]
+    return kept, [last._replace(text=text[keep:])]
