@@ -26,7 +26,9 @@ WORDS_VARIABLE = "DRILLGEN_WORDS"
 Accents = Annotated[
     str,
     typer.Option(
-        "--accent", help="rhotic (General American), non-rhotic (British), australian or scottish."
+        "--accent",
+        help="The reader's accent: rhotic (General American), non-rhotic (British), australian, "
+        "scottish. A wrong name lists all.",
     ),
 ]
 Locales = Annotated[

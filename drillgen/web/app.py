@@ -18,7 +18,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from drillgen.core.accents import list_accents
+from drillgen.core.accents import Accent, list_accents, load_accent
 from drillgen.core.errors import DrillgenError, InputError, OptionError
 from drillgen.core.options import PageSize, Strategy, parse_choice
 from drillgen.core.resources import resource_folder
@@ -325,10 +325,7 @@ class Page:
         passages = self._collection.passages
         prompts = self._collection.prompts
         return {
-            "targets": [
-                (t.symbol, f"/{t.ipa}/ {t.lexical_set}" + (" (onset)" * (t.symbol == "EY")))
-                for t in list_targets()
-            ],
+            "targets": {name: _name_targets(load_accent(name)) for name in list_accents()},
             "accents": list(list_accents().items()),
             "strategies": [(s.value, strategies[s.value]) for s in Strategy],
             "sizes": [(PageSize.A4, "A4"), (PageSize.LETTER, "US Letter")],
@@ -345,6 +342,13 @@ class Page:
                 for (step, topic), group in groupby(prompts, key=lambda p: (p.step, p.topic))
             ],
         }
+
+
+def _name_targets(accent: Accent) -> list[tuple[str, str]]:
+    return [
+        (t.symbol, f"/{t.ipa}/ {t.lexical_set}" + " (onset)" * bool(accent.vowels[t.symbol].onset))
+        for t in list_targets(accent)
+    ]
 
 
 def _complete_own(own: str, kind: str) -> str:

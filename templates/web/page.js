@@ -254,8 +254,19 @@
       delete text.dataset.sample;
       later();
     } else if (!["passage", "prompt", "file"].includes(event.target.id)) later();
+    if (event.target.id === "accent") listTargets(event.target.value);
     showNow();
   });
+
+  // Each accent has vowels of its own; one that it lacks goes back to the first
+
+  function listTargets(accent) {
+    const target = byId("target");
+    const chosen = target.value;
+    const rows = JSON.parse(byId("targets").dataset.targets)[accent];
+    target.replaceChildren(...rows.map(([symbol, name]) => new Option(name, symbol)));
+    target.value = rows.some(([symbol]) => symbol === chosen) ? chosen : rows[0][0];
+  }
 
   // Options recede, but say what they are set to
 

@@ -96,8 +96,12 @@ def read_as_printed(swap: Swap) -> list[str]:
     printed: list[str] = []
     ends = {s.nucleus + 1 for s in cut_syllables(swap) if s.end > s.nucleus + 1}
     for i, symbol in enumerate(symbols):
-        doubled = symbol == "OH" and i + 1 in ends and symbols[i + 1 : i + 2] == ["R"]
-        printed += CENTRING.get(symbol, ["AO", "R"] if doubled else [symbol])
+        before_r = i + 1 in ends and symbols[i + 1 : i + 2] == ["R"]
+        if symbol in CENTRING:
+            # "Seer-ee-uss": one r for the vowel and the consonant.
+            printed += CENTRING[symbol][: 1 if before_r else 2]
+        else:
+            printed += ["AO", "R"] if symbol == "OH" and before_r else [symbol]
     return printed
 
 

@@ -13,6 +13,8 @@ _VOICELESS: Final = frozenset(["P", "T", "K", "F", "TH", "CH"])
 # Vowels that English never has at the end of a stressed syllable: printed "kit-ee",
 # since "kih-tee" invites the vowel of "kite".
 _CHECKED: Final = frozenset(("IH", "EH", "AE", "UH", "OH"))
+# Vowels whose letters end in an r or need one after them.
+_BEFORE_R: Final = frozenset(("ER", "AO", "IA", "EA", "UA"))
 # These can't close a syllable.
 _ONSET_ONLY: Final = frozenset(("HH", "W", "Y"))
 # First letters of clusters that English spelling has but doesn't say ("knee", "gnome",
@@ -68,8 +70,7 @@ def cut_syllables(swap: Swap, *, yods: bool = False) -> list[Syllable]:
             continue
         kept = before.nucleus not in changed
         if (
-            (kept and vowel.symbol == "ER" and onset == "R")
-            or (kept and vowel.symbol == "AO" and onset == "R")
+            (kept and vowel.symbol in _BEFORE_R and onset == "R")
             or (kept and vowel.symbol == "AE")
             or (kept and vowel.symbol in _CHECKED and vowel.stress)
             or (
