@@ -43,9 +43,7 @@ def test_partial_versions_keep_their_vowels(
 @pytest.mark.parametrize("name", list_accents())
 def test_every_accent_makes_every_version(name: str, engines: dict[str, Engine]) -> None:
     """Each vowel has a letter, a symbol and a level; the full swap is that of the r rule."""
-    text = (
-        "The law of the land was near the far shore; our poor bird can't hear."
-    )
+    text = "The law of the land was near the far shore; our poor bird can't hear."
     accent = load_accent(name)
     for target in accent.targets:
         options = DrillOptions(target, name, Strategy.DISTANCE, 3)
