@@ -32,6 +32,7 @@ from numpy.typing import NDArray
 from outside_words import read_misaki
 
 from drillgen.core.phones import parse_phones
+from drillgen.core.resources import load_frequencies
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce import doubt, predict
 from drillgen.speech.pronounce.compare import swap_skeleton
@@ -368,7 +369,7 @@ def main() -> None:
     surprise = count_surprise(words["train"])
     flat: list[float] = (surprise / 16).tolist()
     arrays: dict[str, NDArray[Any]] = {"surprise": surprise}
-    empty = Doubt(flat, [0.0] * doubt.BUCKETS, (), 1.0, 0.0, doubt.read_frequencies())
+    empty = Doubt(flat, [0.0] * doubt.BUCKETS, (), 1.0, 0.0, load_frequencies())
     nothing = Weights((0.0,) * 5, (0.0,) * 3, empty)
     asker = Predictor(Network.load(), Espeak.load(), None, nothing)
     dev = list(asker.ask(words["dev"]))

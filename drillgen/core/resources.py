@@ -7,6 +7,8 @@ under drillgen/_data/. This module alone knows both places.
 from __future__ import annotations
 
 import gzip
+from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 
 from drillgen.core.errors import ResourceError
@@ -44,3 +46,12 @@ def read_table(name: str) -> tuple[tuple[str, ...], ...]:
     raw = path.read_bytes()
     text = (gzip.decompress(raw) if path.suffix == ".gz" else raw).decode("utf-8")
     return tuple(tuple(line.split("\t")) for line in text.splitlines() if line and line[0] != "#")
+
+
+@cache
+def load_frequencies() -> Mapping[str, float]:
+    """Zipf frequency (log10 of uses in a thousand million words) of common words."""
+    frequencies: dict[str, float] = {}
+    for level, words in read_table("prompts_frequency.tsv.gz"):
+        frequencies.update(dict.fromkeys(words.split(), float(level)))
+    return frequencies

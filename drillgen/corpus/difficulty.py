@@ -19,7 +19,7 @@ from drillgen.core.accents import Accent, load_accent
 from drillgen.core.errors import OptionError
 from drillgen.core.formants import bark_distance
 from drillgen.core.phones import Vowel, vowel_indexes
-from drillgen.core.resources import read_table
+from drillgen.core.resources import load_frequencies
 from drillgen.core.syllables import Syllable, syllabify
 from drillgen.core.values import Phones, Phrase, Pronunciation
 
@@ -201,15 +201,6 @@ PART_RULES: Final = (
     PartRule("rarity", 10, 1.2, "Zipf units", "words that are seldom read"),
 )
 """The parts in the order of the table; the weights sum to 100."""
-
-
-def load_frequencies() -> Mapping[str, float]:
-    """Zipf frequency (log10 of uses in a thousand million words) of common words."""
-    return {
-        word: float(level)
-        for level, words in read_table("prompts_frequency.tsv.gz")
-        for word in words.split(" ")
-    }
 
 
 @dataclass(frozen=True, slots=True)

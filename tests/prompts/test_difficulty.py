@@ -19,6 +19,7 @@ from wordfreq import zipf_frequency
 from drillgen.core.errors import OptionError
 from drillgen.core.formants import bark_distance
 from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
+from drillgen.core.resources import load_frequencies
 from drillgen.core.values import (
     Boundary,
     Origin,
@@ -42,7 +43,6 @@ from drillgen.corpus.difficulty import (
     find_step,
     format_difficulty,
     gather_sentences,
-    load_frequencies,
     score_total,
     score_words,
     swap_all,

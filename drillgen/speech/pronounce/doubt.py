@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import numpy as np
 
-from drillgen.core.resources import data_file, read_table
+from drillgen.core.resources import data_file, load_frequencies
 from drillgen.speech.pronounce.compare import VOWEL, main_stress, swap_skeleton
 from drillgen.speech.pronounce.neural import Guess, spell_plainly
 
@@ -197,14 +197,6 @@ def bucket(mark: str) -> int:
     return zlib.crc32(mark.encode("utf-8")) % BUCKETS
 
 
-def read_frequencies() -> dict[str, float]:
-    """Zipf frequencies of common words: a word in wide use is rarely an odd name."""
-    frequencies: dict[str, float] = {}
-    for level, words in read_table("prompts_frequency.tsv.gz"):
-        frequencies.update(dict.fromkeys(words.split(), float(level)))
-    return frequencies
-
-
 class Doubt:
     """The weights for one situation: with or without espeak-ng."""
 
@@ -247,7 +239,7 @@ class Doubt:
             marks = (marks.astype(np.float64) * float(saved[f"{prefix}_unit"])).tolist()
             surprise = (saved["surprise"].astype(np.float64) / 16).tolist()
         trees: list[Any] = [tuple(column[a:b] for column in columns) for a, b in pairwise(starts)]
-        return cls(surprise, marks, trees, slope, shift, read_frequencies())
+        return cls(surprise, marks, trees, slope, shift, load_frequencies())
 
     def weight(self, mark: str) -> float:
         """The weight of a pattern or a mark."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
+from drillgen.speech.text.compounds import split_compound
 from drillgen.speech.text.numerals import plain_digits, read_digits
 from drillgen.speech.text.rows import Words, word_set
 from drillgen.speech.text.tables import Tables
@@ -78,9 +79,7 @@ def _read_part(part: str, tables: Tables) -> Words:
         return acronym.spoken or name_letters(word)
     if len(word) == 1 or word in _COUNTRIES or word in _FILES:
         return name_letters(word)
-    if len(word) < 4 and not tables.splitter.is_common(word):
-        return name_letters(word)
-    return tables.splitter.split(word)
+    return split_compound(word)
 
 
 def read_address(text: str, tables: Tables) -> Words:

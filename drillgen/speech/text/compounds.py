@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from functools import cached_property
 from typing import Final
 
-from drillgen.core.resources import read_table
+from drillgen.core.resources import load_frequencies
 from drillgen.speech.text.rows import Words
 from drillgen.speech.text.words import name_letters
 
@@ -13,8 +12,9 @@ _LONGEST: Final = 60
 """Longer rows of letters are left whole."""
 
 _LONGEST_WORD: Final = 20
-_COMMON: Final = 5.6
-_UNKNOWN: Final = 9.0
+_COMMON: Final = 3.4
+"""Zipf frequency of a word that is used about three times in a million words."""
+
 _UNKNOWN_LETTER: Final = 0.7
 _WORD: Final = 2.5
 _SHORT: Final = {1: 5.0, 2: 2.0, 3: 0.3}
@@ -22,58 +22,31 @@ _SHORT: Final = {1: 5.0, 2: 2.0, 3: 0.3}
 one more for each letter; each part besides, so that names are not cut to pieces."""
 
 
-class Splitter:
-    """Divides letters into the likeliest words, by the frequencies of English words."""
+def split_compound(letters: str) -> Words:
+    """The likeliest words of a row of lower-case letters; what has no vowel is spelled out.
 
-    @cached_property
-    def _rarity(self) -> dict[str, float]:
-        return {
-            word: 9.0 - float(level)
-            for level, words in read_table("prompts_frequency.tsv.gz")
-            for word in words.split()
-            if len(word) > 1 or word in ("a", "i")
-        }
+    >>> split_compound("oldharbour"), split_compound("html")
+    (('old', 'harbour'), ('h.', 't.', 'm.', 'l.'))
+    """
+    if len(letters) > _LONGEST:
+        return (letters,)
+    if len(letters) < 4 and load_frequencies().get(letters, 0.0) < _COMMON:
+        return name_letters(letters)
+    best: list[tuple[float, Words]] = [(0.0, ())]
+    for end in range(1, len(letters) + 1):
+        cost, start = min((best[k][0] + _cost(letters[k:end]), k) for k in range(end))
+        best.append((cost, (*best[start][1], letters[start:end])))
+    return tuple(word for part in best[-1][1] for word in _say(part))
 
-    def split(self, letters: str) -> Words:
-        """The words of a row of lower-case letters; what has no vowel is spelled out.
 
-        >>> Splitter().split("oldharbour"), Splitter().split("html")
-        (('old', 'harbour'), ('h.', 't.', 'm.', 'l.'))
-        """
-        if len(letters) > _LONGEST:
-            return (letters,)
-        best: list[tuple[float, int]] = [(0.0, 0)]
-        for end in range(1, len(letters) + 1):
-            best.append(
-                min(
-                    (best[start][0] + self._cost(letters[start:end]), start)
-                    for start in range(max(0, end - _LONGEST), end)
-                )
-            )
-        parts: list[str] = []
-        end = len(letters)
-        while end:
-            start = best[end][1]
-            parts.insert(0, letters[start:end])
-            end = start
-        return tuple(word for part in parts for word in self._say(part))
+def _cost(part: str) -> float:
+    known = load_frequencies().get(part) if len(part) <= _LONGEST_WORD else None
+    if known is None or (len(part) == 1 and part not in "ai"):
+        known = -_UNKNOWN_LETTER * len(part)
+    return 9.0 - known + _WORD + _SHORT.get(len(part), 0.0)
 
-    def is_common(self, word: str) -> bool:
-        """Whether a word is used at least three times in a million words."""
-        return self._rarity.get(word, _UNKNOWN) <= _COMMON
 
-    def _cost(self, part: str) -> float:
-        rarity = self._rarity.get(part) if len(part) <= _LONGEST_WORD else None
-        if rarity is None:
-            rarity = _UNKNOWN + _UNKNOWN_LETTER * len(part)
-        return rarity + _WORD + _SHORT.get(len(part), 0.0)
-
-    @staticmethod
-    def _say(part: str) -> Words:
-        if len(part) == 1 and part not in "ai":
-            return name_letters(part)
-        return (
-            (part,)
-            if (set(part) & set("aeiouy") and len(part) > 1) or part in "ai"
-            else name_letters(part)
-        )
+def _say(part: str) -> Words:
+    if part in ("a", "i") or (len(part) > 1 and not set(part).isdisjoint("aeiouy")):
+        return (part,)
+    return name_letters(part)

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from drillgen.core.options import Locale
 from drillgen.core.resources import read_table
-from drillgen.speech.text.compounds import Splitter
 from drillgen.speech.text.numerals import Numerals
 from drillgen.speech.text.rows import (
     Abbreviation,
@@ -39,7 +38,6 @@ class Tables:
     """Names of states and provinces by their postal code."""
 
     say: Numerals
-    splitter: Splitter
 
 
 def _words(row: tuple[str, ...], column: int) -> Words:
@@ -78,5 +76,4 @@ def load_tables(locale: Locale = Locale.EN_US) -> Tables:
         contractions={row[0]: _words(row, 1) for row in read_table("text_contractions.tsv")},
         regions={row[0]: Region(_words(row, 1), row[2]) for row in read_table("text_regions.tsv")},
         say=Numerals(locale),
-        splitter=Splitter(),
     )
