@@ -88,6 +88,8 @@ class Tokenizer:
         kinds, spoken = map(_KIND, pieces), map(_SPOKEN, pieces)
         plain: tuple[Iterable[object], ...] = (repeat(()), repeat(""))
         rows = zip(texts, ends, ends[1:], kinds, spoken, *plain, strict=False)
+        if not noted:
+            return tuple(map(_NEW_TOKEN, repeat(Token), rows))
         tokens = list(map(_NEW_TOKEN, repeat(Token), rows))
         for i in noted:
             tokens[i] = tokens[i]._replace(other=pieces[i].other, note=pieces[i].note)
