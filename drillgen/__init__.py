@@ -6,44 +6,26 @@
 tee beets.
 """
 
-from drillgen.core.accents import list_accents
-from drillgen.core.errors import DrillgenError
-from drillgen.core.options import DrillOptions, Format, PageOptions, PageSize, Strategy
-from drillgen.core.pitch import parse_pitch
-from drillgen.core.values import Drill, Passage, Worksheet
-from drillgen.core.views import VersionView, Word
-from drillgen.sheets.drill import lay_out_drills
-from drillgen.speech.pipeline import Engine, iter_drills, make_drill
-from drillgen.speech.pronounce.lexicon import Lexicon
-from drillgen.speech.pronounce.overrides import parse_overrides
-from drillgen.speech.stages import pronounce, respell, swap
-from drillgen.write import render
-from drillgen.write.json import load_json, render_json
+from typing import TYPE_CHECKING
 
-__all__ = [
-    "Drill",
-    "DrillOptions",
-    "DrillgenError",
-    "Engine",
-    "Format",
-    "Lexicon",
-    "PageOptions",
-    "PageSize",
-    "Passage",
-    "Strategy",
-    "VersionView",
-    "Word",
-    "Worksheet",
-    "iter_drills",
-    "lay_out_drills",
-    "list_accents",
-    "load_json",
-    "make_drill",
-    "parse_overrides",
-    "parse_pitch",
-    "pronounce",
-    "render",
-    "render_json",
-    "respell",
-    "swap",
-]
+if TYPE_CHECKING:
+    from drillgen.public import *  # noqa: F403
+    from drillgen.public import __all__ as __all__
+
+
+def __getattr__(name: str) -> object:
+    """A public name. The command line needs few of them, and starts in half the time."""
+    from importlib import import_module
+
+    public = import_module("drillgen.public")
+    if name != "__all__" and name not in public.__all__:
+        raise AttributeError(f"module 'drillgen' has no attribute {name!r}")
+    value: object = getattr(public, name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    from drillgen.public import __all__ as names
+
+    return sorted({*globals(), *names})

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import io
+import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from importlib import metadata
-from typing import Annotated, Final
+from typing import Annotated, Any, Final
 
 import typer
 
@@ -24,13 +27,32 @@ from drillgen.cli import (
     word,
     words,
 )
+from drillgen.cli.options import with_options
 from drillgen.core.errors import DrillgenError
 
 EXIT_BAD_INPUT: Final = 2
+EXIT_STOPPED: Final = 130
+"""As shells give it for Ctrl-C (128 and the number of the signal)."""
 
-# typer brings its own copy of click in newer versions and uses the package in older
-# ones; the class of its errors is the same in both: the one above its public error's base.
-CommandError: Final[type[Exception]] = typer.BadParameter.__mro__[2]
+Command = Callable[..., None]
+
+TOPICS: Final[Mapping[str, Sequence[Command]]] = {
+    "Material to practise with": (
+        *(sheet.sheet, page.page, ladder.ladder, prompts.prompts, plan.plan),
+        *(voice.voice, tone.tone),
+    ),
+    "Without a terminal": (serve.serve,),
+    "Texts to choose": (find.find, difficulty.difficulty),
+    "Pronunciations": (word.word, review.review),
+}
+"""The commands, by topic; `words` has commands of its own below the last topic."""
+
+WORDS: Final[Mapping[str, Command]] = {
+    "show": words.show,
+    "add": words.add,
+    "export": words.export,
+    "import": words.import_,
+}
 
 
 def build_app() -> typer.Typer:
@@ -39,15 +61,15 @@ def build_app() -> typer.Typer:
         name="drillgen",
         help="Turn any practice text into a graded drill sheet: every vowel swapped for one "
         "target, respelled to be read at sight.",
-        no_args_is_help=True,
         add_completion=False,
-        rich_markup_mode=None,
+        rich_markup_mode="rich",
         pretty_exceptions_enable=False,
         context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     )
 
-    @app.callback()
+    @app.callback(invoke_without_command=True)
     def start(
+        context: typer.Context,
         _: Annotated[
             bool,
             typer.Option(
@@ -58,41 +80,71 @@ def build_app() -> typer.Typer:
             ),
         ] = False,
     ) -> None:
-        pass
+        _help_if_alone(context)
 
-    modules = (
-        *(sheet, page, serve, prompts, ladder, plan),
-        *(difficulty, find, word, review, words, tone, voice),
-    )
-    for module in modules:
-        module.register(app)
+    for topic, commands in TOPICS.items():
+        for command in commands:
+            app.command(command.__name__, rich_help_panel=topic)(with_options(command))
+    group = typer.Typer(help="Your own pronunciations: show, add, exchange.")
+    group.callback(invoke_without_command=True)(_help_if_alone)
+    for name, command in WORDS.items():
+        group.command(name)(with_options(command))
+    app.add_typer(group, name="words", rich_help_panel=topic)
     return app
+
+
+def _help_if_alone(context: typer.Context) -> None:
+    if context.invoked_subcommand is None:
+        typer.echo(context.get_help())
 
 
 def run(arguments: Sequence[str]) -> int:
     """Run one command; returns the exit code. Errors are one line on stderr."""
-    command = typer.main.get_command(build_app())
+    _write_utf8(sys.stdout)
     try:
+        command: Any = typer.main.get_command(build_app())
         result = command.main(list(arguments), prog_name="drillgen", standalone_mode=False)
+        if sys.stdout is not None:
+            sys.stdout.flush()
     except DrillgenError as error:
-        _complain(error)
-        return EXIT_BAD_INPUT
-    except CommandError as error:
-        message = str(getattr(error, "message", error))
-        if type(error).__name__ == "NoArgsIsHelpError":
-            typer.echo(message)
-            return 0
-        show = getattr(error, "format_message", None)
-        _complain(show() if show else message)
-        return EXIT_BAD_INPUT
+        return _complain(error)
     except (typer.Abort, KeyboardInterrupt):
-        _complain("stopped")
-        return 130
+        return _complain("stopped", EXIT_STOPPED)
     except BrokenPipeError:
         # The reader of our output went away (`| head`): nothing to say.
-        sys.stderr.close()
+        _drop_output()
         return 141
+    except UnicodeEncodeError as error:
+        sign = error.object[error.start : error.end][:1]
+        problem = f"standard output is in {sys.stdout.encoding}, which has no {sign!r}"
+        return _complain(f"{problem}; set PYTHONIOENCODING=utf-8")
+    except OSError as error:
+        _drop_output()
+        place = error.filename or "standard output"
+        return _complain(f"{place}: can't be read or written ({error.strerror}); check it")
+    except Exception as error:
+        # An error of the command line, from whichever click typer brings: it can show itself.
+        show = getattr(error, "format_message", None)
+        if show is None:
+            raise
+        return _complain(show())
     return result if isinstance(result, int) else 0
+
+
+def _write_utf8(stream: object) -> None:
+    """Files and pipes get UTF-8, as all our files do, unless the user says otherwise."""
+    if (
+        isinstance(stream, io.TextIOWrapper)
+        and not stream.isatty()
+        and not os.environ.get("PYTHONIOENCODING")
+    ):
+        stream.reconfigure(encoding="utf-8")
+
+
+def _drop_output() -> None:
+    """Keep Python from writing what is left at the end, and failing again."""
+    with suppress(OSError, ValueError, AttributeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _show_version(wanted: bool) -> None:
@@ -101,10 +153,6 @@ def _show_version(wanted: bool) -> None:
         raise typer.Exit
 
 
-def _complain(message: object) -> None:
+def _complain(message: object, code: int = EXIT_BAD_INPUT) -> int:
     typer.echo("drillgen: " + " ".join(str(message).split()), err=True)
-
-
-def main() -> None:
-    """Entry point of the script `drillgen`."""
-    sys.exit(run(sys.argv[1:]))
+    return code

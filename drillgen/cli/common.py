@@ -6,14 +6,14 @@ import os
 import sys
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
 import typer
 
 from drillgen.core.accents import parse_accent
-from drillgen.core.errors import InputError, OptionError, OutputError
+from drillgen.core.errors import InputError, OptionError
 from drillgen.core.sources import decode_text, read_bytes, read_passage, take_title
-from drillgen.core.values import Passage, ReviewItem
+from drillgen.core.values import Drill, Passage, ReviewItem
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides, merge_overrides, parse_overrides
 from drillgen.speech.review import first_entry
@@ -22,45 +22,6 @@ if TYPE_CHECKING:
     from drillgen.speech.pipeline import Engine
 
 WORDS_VARIABLE = "DRILLGEN_WORDS"
-
-Accents = Annotated[
-    str,
-    typer.Option(
-        "--accent",
-        help="The reader's accent: rhotic (General American), non-rhotic (British), australian, "
-        "scottish. A wrong name lists all.",
-    ),
-]
-Locales = Annotated[
-    str,
-    typer.Option(
-        "--locale",
-        help="How numbers and dates are read: american or british. As a rule, the accent's.",
-        show_default=False,
-    ),
-]
-TargetVowel = Annotated[
-    str, typer.Option("--target", help="Target vowel: i, ɪ, e, … or FLEECE, KIT, FACE, …")
-]
-WordLists = Annotated[
-    list[Path] | None,
-    typer.Option(
-        "--words",
-        help="Your own pronunciations: a word list or a PLS 1.0 lexicon (.pls, .xml). "
-        "Repeatable; the first that has a word wins.",
-    ),
-]
-Files = Annotated[
-    list[str] | None,
-    typer.Argument(help="Text files, or - for standard input. None: a passage of ours."),
-]
-GivenFiles = Annotated[
-    list[str] | None, typer.Argument(help="Text files, or - for standard input.")
-]
-GivenText = Annotated[str | None, typer.Option("--text", help="The text itself.")]
-Encoding = Annotated[
-    str | None, typer.Option("--encoding", help="Encoding of the texts, if it is not UTF-8.")
-]
 
 
 def personal_words() -> Path:
@@ -74,25 +35,22 @@ def read_words(path: Path, lexicon: Lexicon) -> Overrides:
 
     Sound-alikes may use the words of the dictionary.
     """
-    data = read_bytes(path)
     if path.suffix.lower() in (".pls", ".xml"):
         from drillgen.speech.pronounce.pls import read_pls
 
-        return read_pls(data, str(path))
-    if not data.strip():
-        return Overrides()
-    return parse_overrides(decode_text(data, str(path)), str(path), first_entry(lexicon))
+        return read_pls(read_bytes(path), str(path))
+    return parse_overrides(read_text(path, may_be_empty=True), str(path), first_entry(lexicon))
 
 
 def gather_words(paths: Sequence[Path] | None, lexicon: Lexicon) -> Overrides:
     """All overrides: those of `paths` first, then the personal word list if there is one."""
     own = personal_words()
     found = [read_words(path, lexicon) for path in paths or ()]
-    if own.is_file():
+    if is_there(own):
         found.append(read_words(own, lexicon))
     for overrides in found:
         for warning in overrides.warnings:
-            typer.echo(f"drillgen: {warning}", err=True)
+            tell(warning)
     return merge_overrides(found)
 
 
@@ -109,61 +67,64 @@ def read_accent(text: str) -> str:
     return parse_accent(text, "--accent")
 
 
-def read_input(name: str, encoding: str | None = None) -> Passage:
-    """Read a file, or standard input for "-"."""
-    if name == "-":
-        if sys.stdin.isatty():
-            typer.echo("Type or paste the text, then press Ctrl-D.", err=True)
-        data = sys.stdin.buffer.read()
-        title, text = take_title(decode_text(data, "standard input", encoding))
-        return Passage(text, title, "standard input")
-    return read_passage(Path(name), encoding)
+def tell(line: str) -> None:
+    """Say something about the work, beside the result."""
+    typer.echo(f"drillgen: {line}", err=True)
 
 
-def passage_of(text: str) -> Passage:
-    """A passage from --text."""
-    if not text.strip():
-        raise InputError("there is no text in it", "give at least one word", file="--text")
-    if any("\ud800" <= character <= "\udfff" for character in text):
-        raise InputError("not in the terminal's encoding", "put the text in a file", file="--text")
-    return Passage(text, "", "--text")
+def is_there(path: Path) -> bool:
+    """Whether there is such a file. InputError where that can't be known."""
+    try:
+        return path.is_file()
+    except OSError as error:
+        raise InputError(f"can't be read ({error.strerror})", "check it", file=path) from None
 
 
-def check_folder(path: Path) -> None:
-    """Fail early, before any work, if a file can't be put there."""
-    folder = path.parent
-    if not folder.is_dir():
-        raise OutputError(f"the folder {folder} does not exist", "make it first", file=path)
-    if path.is_dir():
-        raise OutputError("this is a folder", "name a file", file=path)
-    if not os.access(folder, os.W_OK):
-        raise OutputError("no permission to write there", "choose another folder", file=path)
-
-
-def read_passages(
-    files: Sequence[str] | None, text: str | None, encoding: str | None
-) -> tuple[Passage, ...]:
-    """The texts of a command: --text, files, or one of our passages."""
-    if text is None and not files:
-        from drillgen.corpus.reader import load_default_passage
-
-        return (load_default_passage(),)
-    return read_texts(files, text, encoding)
+def read_text(path: Path, encoding: str | None = None, *, may_be_empty: bool = False) -> str:
+    """The text of a file. A guessed encoding is said."""
+    data = read_bytes(path)
+    if may_be_empty and not data.strip():
+        return ""
+    return decode_text(data, str(path), encoding, tell)
 
 
 def read_texts(
     files: Sequence[str] | None, text: str | None, encoding: str | None
 ) -> tuple[Passage, ...]:
-    """The texts of a command that has no passage of its own to fall back on."""
+    """The texts of a command: --text or files, - for standard input."""
     if text is not None:
         if files:
             raise OptionError("--text and files don't go together", "give one of them")
-        return (passage_of(text),)
+        if not text.strip():
+            raise InputError("there is no text in it", "give at least one word", file="--text")
+        if any("\ud800" <= character <= "\udfff" for character in text):
+            mend = "put the text in a file"
+            raise InputError("not in the terminal's encoding", mend, file="--text")
+        return (Passage(text, "", "--text"),)
     if not files:
         raise InputError("there is no text", "name a file, or use - or --text")
     if files.count("-") > 1:
         raise OptionError("- (standard input) can be named once only")
-    return tuple(read_input(name, encoding) for name in files)
+    return tuple(
+        _read_standard_input(encoding) if name == "-" else read_passage(Path(name), encoding, tell)
+        for name in files
+    )
+
+
+def _read_standard_input(encoding: str | None) -> Passage:
+    if sys.stdin is None:
+        raise InputError("standard input is closed", "name a file, or use --text")
+    if sys.stdin.isatty():
+        typer.echo("Type or paste the text, then press Ctrl-D.", err=True)
+    data = sys.stdin.buffer.read()
+    title, text = take_title(decode_text(data, "standard input", encoding, tell))
+    return Passage(text, title, "standard input")
+
+
+def check_sayable(drills: Iterable[Drill]) -> None:
+    """Refuse texts in which nothing is said: their sheet would be empty."""
+    if not any(reading for drill in drills for row in drill.readings for reading in row):
+        raise InputError("there is nothing to say in the text", "give at least one English word")
 
 
 def stem_of(passage: Passage) -> str:

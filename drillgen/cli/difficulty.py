@@ -3,35 +3,20 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Annotated
 
 import typer
 
-from drillgen.cli.common import (
-    Accents,
-    Encoding,
-    GivenFiles,
-    GivenText,
-    Locales,
-    TargetVowel,
-    WordLists,
-    load_engine,
-    read_texts,
-)
-from drillgen.cli.output import read_options
-from drillgen.core.accents import DEFAULT_ACCENT
+from drillgen.cli.options import GivenTexts, Speech
+from drillgen.cli.output import print_text
 from drillgen.core.errors import InputError, OptionError
-from drillgen.core.options import Strategy
-
-
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("difficulty")(difficulty)
+from drillgen.core.options import Strategy, parse_choice
 
 
 def difficulty(
-    files: GivenFiles = None,
-    text: GivenText = None,
+    texts: GivenTexts,
+    speech: Speech,
     partial: Annotated[
         str | None,
         typer.Option(
@@ -55,11 +40,6 @@ def difficulty(
         bool, typer.Option("--brief", help="One line for each sentence, without the parts.")
     ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
-    target: TargetVowel = "i",
-    accent: Accents = DEFAULT_ACCENT,
-    locale: Locales = "",
-    words: WordLists = None,
-    encoding: Encoding = None,
 ) -> None:
     """Score each sentence from 0 to 100 and say where the work lies."""
     from drillgen.core.accents import load_accent
@@ -68,19 +48,19 @@ def difficulty(
     from drillgen.speech.pipeline import make_drill
     from drillgen.speech.swap.targets import parse_target
 
-    passages = read_texts(files, text, encoding)
-    options = read_options(
-        target, accent, partial or Strategy.STRESSED, 1 if rungs is None else rungs, locale
-    )
+    passages = texts.passages()
+    strategy = parse_choice(Strategy, partial or Strategy.STRESSED, "--partial")
+    ladder = 1 if rungs is None else rungs
+    options = replace(speech.options, strategy=strategy, rungs=ladder)
     profile = load_accent(options.accent)
-    chosen = parse_target(target, profile)
+    chosen = parse_target(options.target, profile)
     if partial is None and rungs is None and rung is None:
         at = 0
     else:
         at = options.rungs if rung is None else rung
         if not 1 <= at <= options.rungs:
             raise OptionError(f"--rung must be 1 to {options.rungs} (--rungs), not {at}")
-    engine = load_engine(words, options.accent)
+    engine = speech.engine()
     scorer = Scorer.load(chosen.symbol, accent=profile)
     scores = [
         sentence
@@ -101,6 +81,6 @@ def difficulty(
             "mean": round(mean_total(scores), 3),
             "sentences": scores_to_data(scores),
         }
-        typer.echo(json.dumps(data, ensure_ascii=False, indent=2))
+        print_text(json.dumps(data, ensure_ascii=False, indent=2))
     else:
-        typer.echo(format_scores(scores, brief=brief), nl=False)
+        print_text(format_scores(scores, brief=brief))

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillgen.cli.common import TargetVowel
-from drillgen.cli.output import Out, plan_paths, read_formats, write_output
+from drillgen.cli.options import Documents, TargetVowel
+from drillgen.cli.output import read_formats
 from drillgen.core.errors import OptionError
 from drillgen.core.options import Format
 
@@ -20,12 +20,8 @@ if TYPE_CHECKING:
     from drillgen.corpus.find import Find, Progress
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("find")(find)
-
-
 def find(
+    output: Documents,
     files: Annotated[
         list[Path], typer.Argument(help="Plain texts in UTF-8 of any size.", metavar="FILE...")
     ],
@@ -42,19 +38,16 @@ def find(
         int | None, typer.Option("--workers", help="Processes. Default: one for each core.")
     ] = None,
     target: TargetVowel = "i",
-    out: Out = None,
-    formats: Annotated[
-        list[str] | None, typer.Option("--format", "-f", help="txt, md or json. Repeatable.")
-    ] = None,
 ) -> None:
     """Find sentences that suit a step and a contrast, the richest first."""
     from drillgen.corpus.find import find_sentences
     from drillgen.corpus.mining import tools_for
 
-    chosen = read_formats(formats, out, Format.TEXT)
+    chosen = read_formats(output.formats, output.out, Format.TEXT)
     if Format.PDF in chosen:
         raise OptionError("find writes txt, md and json, no pdf", "make a sheet of the txt file")
-    paths = plan_paths(chosen, out or Path("-"), "found")
+    outputs = output.open(reads=tuple(files))
+    paths = outputs.plan(chosen, output.out or Path("-"), "found")
     with _show_progress() as progress:
         finds = find_sentences(
             files,
@@ -66,7 +59,7 @@ def find(
             progress=progress,
         )
     for kind, path in paths.items():
-        write_output(path, _format(finds, kind).encode())
+        outputs.write(path, _format(finds, kind).encode())
     if len(finds) < count:
         typer.echo(f"found {len(finds)}, not {count}", err=True)
 

@@ -6,44 +6,17 @@ from typing import Annotated
 
 import typer
 
-from drillgen.cli.common import (
-    Accents,
-    Locales,
-    TargetVowel,
-    WordLists,
-    load_engine,
-    report_doubts,
-)
-from drillgen.cli.output import (
-    Discreet,
-    Formats,
-    Large,
-    Out,
-    Partial,
-    Pitches,
-    Repetitions,
-    Rungs,
-    Size,
-    plan_paths,
-    read_formats,
-    read_options,
-    read_page,
-    read_pitch,
-    read_repetitions,
-    render_sheet,
-    write_output,
-)
-from drillgen.core.accents import DEFAULT_ACCENT
-from drillgen.core.options import Format, PageSize, Strategy, Unit, parse_choice
-from drillgen.core.values import Worksheet
-
-
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("ladder")(ladder)
+from drillgen.cli.common import report_doubts
+from drillgen.cli.options import Documents, Grading, Paper, Practice
+from drillgen.cli.output import render_sheet
+from drillgen.core.options import Unit, parse_choice
 
 
 def ladder(
+    grading: Grading,
+    practice: Practice,
+    paper: Paper,
+    output: Documents,
     first: Annotated[str, typer.Option("--from", help="First unit: " + ", ".join(Unit) + ".")] = (
         Unit.WORD.value
     ),
@@ -61,27 +34,13 @@ def ladder(
         typer.Option("--count", help="Words in a list: 1 to 24. Phrases and sentences are fewer."),
     ] = 8,
     seed: Annotated[int, typer.Option("--seed", help="Another number gives another choice.")] = 1,
-    title: Annotated[str, typer.Option("--title", help="Heading of the booklet.")] = "",
-    out: Out = None,
-    formats: Formats = None,
-    pitch: Pitches = "G3",
-    target: TargetVowel = "i",
-    accent: Accents = DEFAULT_ACCENT,
-    locale: Locales = "",
-    partial: Partial = Strategy.STRESSED.value,
-    rungs: Rungs = 1,
-    repetitions: Repetitions = 3,
-    size: Size = PageSize.A4.value,
-    large: Large = False,
-    discreet: Discreet = False,
-    words: WordLists = None,
 ) -> None:
     """Make a booklet that climbs from syllables or words to a passage or conversation."""
     from drillgen.sheets.ladder import LadderOptions, lay_out_ladder, make_ladder, read_contrasts
 
-    chosen = read_formats(formats, out, Format.PDF)
-    page = read_page(size, large)
-    options = read_options(target, accent, partial, rungs, locale)
+    outputs = output.open(grading)
+    paths = output.plan(outputs, "ladder")
+    options, page, head = grading.options, paper.page, practice.head
     choice = LadderOptions(
         first=parse_choice(Unit, first, "--from"),
         last=parse_choice(Unit, last, "--to"),
@@ -89,12 +48,9 @@ def ladder(
         count=count,
         seed=seed,
     )
-    head = Worksheet((), title, read_pitch(pitch), read_repetitions(repetitions), discreet)
-    paths = plan_paths(chosen, out, "ladder")
-    engine = load_engine(words, options.accent)
-    sheet = make_ladder(choice, head, options, engine)
+    sheet = make_ladder(choice, head, options, grading.engine())
     document, values = lay_out_ladder(sheet), ("drillgen-ladder", 2, "sheet", sheet)
-    files = [(paths[kind], render_sheet(document, values, kind, page)) for kind in chosen]
-    for path, data in files:
-        write_output(path, data)
+    made = {kind: render_sheet(document, values, kind, page) for kind in paths}
+    for kind, data in made.items():
+        outputs.write(paths[kind], data)
     report_doubts(item for unit in sheet.units for drill in unit.drills for item in drill.review)

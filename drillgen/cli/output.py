@@ -1,63 +1,157 @@
-"""Formats and files of the commands that write one document."""
+"""Where the commands write: formats, names, and the rule of what is never replaced."""
 
 from __future__ import annotations
 
+import hashlib
+import hmac
+import os
+import secrets
 import sys
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, TypeVar
+from typing import TYPE_CHECKING, Final, TypeVar
 
 import typer
 
-from drillgen.cli.common import check_folder, read_accent
-from drillgen.core.errors import OptionError
-from drillgen.core.options import (
-    DrillOptions,
-    Format,
-    PageOptions,
-    PageSize,
-    Strategy,
-    parse_choice,
-    parse_locale,
-)
-from drillgen.core.pitch import parse_pitch
-from drillgen.core.values import Pitch
+from drillgen.cli.common import personal_words
+from drillgen.core.errors import DrillgenError, OptionError, OutputError
+from drillgen.core.files import make_folder, write_whole
+from drillgen.core.options import Format, PageOptions, parse_choice
 
 if TYPE_CHECKING:
     from drillgen.core.document import Document
 
-Out = Annotated[
-    Path | None,
-    typer.Option("--out", "-o", help="The file to write, or - for standard output."),
-]
-Formats = Annotated[
-    list[str] | None, typer.Option("--format", "-f", help="pdf, md, txt or json. Repeatable.")
-]
-Size = Annotated[str, typer.Option("--size", help="a4 or letter.")]
-Large = Annotated[bool, typer.Option("--large", help="Large print.")]
-Discreet = Annotated[
-    bool, typer.Option("--discreet", help="Neutral wording: no word of the purpose.")
-]
-Pitches = Annotated[str, typer.Option("--pitch", help="Target pitch: G3, 196, or none.")]
-Partial = Annotated[
-    str,
-    typer.Option(
-        "--partial", help="What the partial version swaps first: " + ", ".join(Strategy) + "."
-    ),
-]
-Rungs = Annotated[
-    int, typer.Option("--rungs", help="Partial versions, from most to fewest swaps: 0 to 12.")
-]
-Repetitions = Annotated[
-    int, typer.Option("--repetitions", help="Tick boxes for each delivery: 1 to 12.")
-]
-
-STANDARD_OUTPUT = Path("-")
-_ENDINGS = {"markdown": "md", "text": "txt"}
-
+STANDARD_OUTPUT: Final = Path("-")
+_ENDINGS: Final = {"markdown": "md", "text": "txt"}
+_KEPT: Final = 2_000
+"""Files of ours that are known again; older ones need --force."""
 
 F = TypeVar("F", bound=StrEnum)
+
+
+class Outputs:
+    """The files of one run: all claimed before any work, then written whole.
+
+    An output is never a file that the run reads, and no two outputs are one file. An
+    existing file is replaced only if the same command wrote it with the same options
+    and nobody changed it since, or with --force. Files are known again by a list of
+    seals beside the personal word list: keyed hashes, from which neither a name nor a
+    word can be read.
+    """
+
+    def __init__(self, reads: Iterable[Path], made_by: str, *, force: bool = False) -> None:
+        self._reads: Final = tuple(reads)
+        self._made_by: Final = made_by
+        self._force: Final = force
+        self._claimed: Final[list[Path | None]] = []
+
+    def claim(self, path: Path | None) -> None:
+        """Take a place for a file; None is standard output. Errors if it can't be had."""
+        if path is None or path == STANDARD_OUTPUT:
+            if None in self._claimed:
+                problem, mend = "standard output takes one format", "give one --format"
+                raise OptionError(problem, mend, file="--out -")
+            self._claimed.append(None)
+            return
+        check_folder(path)
+        if any(_is_same(path, other) for other in self._reads):
+            raise OutputError("this run reads it", "choose another name to write", file=path)
+        if any(other is not None and _is_same(path, other) for other in self._claimed):
+            raise OutputError("two outputs would have this name", "give them two", file=path)
+        if path.is_file() and not self._force and not self._is_ours(path):
+            problem = "it is there already, and this command with these options did not make it"
+            raise OutputError(problem, "choose another name, or add --force", file=path)
+        self._claimed.append(path)
+
+    def plan(self, formats: Sequence[F], out: Path | None, stem: str) -> Mapping[F, Path | None]:
+        """Claim a place for each format of a document that is called `stem` by default."""
+        paths: dict[F, Path | None] = {}
+        base = out / stem if out is not None and out.is_dir() else out or Path(stem)
+        named = base is out and out.suffix != ""
+        if named and base.suffix[1:].lower() in (*formats, *Format, *_ENDINGS):
+            base = base.with_suffix("")
+        for kind in formats:
+            paths[kind] = base.with_name(f"{base.name}.{kind}")
+            if out == STANDARD_OUTPUT:
+                paths[kind] = None
+            elif named and len(formats) == 1:
+                paths[kind] = out
+            self.claim(paths[kind])
+        return paths
+
+    def write(self, path: Path | None, data: bytes | Iterable[bytes]) -> None:
+        """Write a whole file and say so, or print. A long text may come in pieces."""
+        if path is None or path == STANDARD_OUTPUT:
+            print_bytes([data] if isinstance(data, bytes) else data)
+            return
+        write_whole(path, data)
+        typer.echo(f"wrote {path}", err=True)
+        with suppress(DrillgenError, OSError):
+            # A home that can't be written is no reason to fail; --force will be asked for.
+            salt, *seals = _read_seals() or [secrets.token_hex(16)]
+            seal = _seal(path, self._made_by, salt)
+            lines = [salt, *[s for s in seals if s != seal][1 - _KEPT :], seal]
+            make_folder(_seal_file().parent)
+            write_whole(_seal_file(), "\n".join(lines).encode(), private=True)
+
+    def _is_ours(self, path: Path) -> bool:
+        salt, *seals = _read_seals() or [""]
+        return path.is_file() and _seal(path, self._made_by, salt) in seals
+
+
+def _seal_file() -> Path:
+    return personal_words().parent / "made"
+
+
+def _read_seals() -> list[str]:
+    with suppress(OSError, UnicodeDecodeError):
+        return _seal_file().read_text(encoding="ascii").split()
+    return []
+
+
+def _seal(path: Path, made_by: str, salt: str) -> str:
+    with path.open("rb") as file:
+        digest = hashlib.file_digest(file, "sha256").digest()
+    return hmac.new(salt.encode(), made_by.encode() + digest, "sha256").hexdigest()[:32]
+
+
+def _is_same(one: Path, other: Path) -> bool:
+    with suppress(OSError):
+        return one.samefile(other)
+    return os.path.normcase(os.path.realpath(one)) == os.path.normcase(os.path.realpath(other))
+
+
+def check_folder(path: Path) -> None:
+    """Fail early, before any work, if a file can't be put there."""
+    folder = path.parent
+    try:
+        if not folder.is_dir():
+            raise OutputError(f"the folder {folder} does not exist", "make it first", file=path)
+        if path.is_dir():
+            raise OutputError("this is a folder", "name a file", file=path)
+        path.exists()
+    except OSError as error:
+        raise OutputError(f"can't be written ({error.strerror})", "choose another name") from None
+    if not os.access(folder, os.W_OK):
+        raise OutputError("no permission to write there", "choose another folder", file=path)
+
+
+def print_bytes(pieces: Iterable[bytes]) -> None:
+    """Print a result as it is."""
+    if sys.stdout is None:
+        raise OutputError("standard output is closed", "name a file with --out")
+    sys.stdout.flush()
+    sys.stdout.buffer.writelines(pieces)
+    sys.stdout.buffer.flush()
+
+
+def print_text(text: str) -> None:
+    """Print a result for people."""
+    if sys.stdout is None:
+        raise OutputError("standard output is closed", "open it to see the result")
+    typer.echo(text, nl=not text.endswith("\n"))
 
 
 def read_formats(formats: Sequence[str] | None, out: Path | None, default: F) -> tuple[F, ...]:
@@ -72,47 +166,6 @@ def read_formats(formats: Sequence[str] | None, out: Path | None, default: F) ->
         ending = out.suffix[1:].lower()
         return (parse_choice(kind, _ENDINGS.get(ending, ending), "--out"),)
     return (default,)
-
-
-def read_options(target: str, accent: str, partial: str, rungs: int, locale: str) -> DrillOptions:
-    """Read --target, --accent, --partial, --rungs and --locale."""
-    return DrillOptions(
-        target=target,
-        accent=read_accent(accent),
-        strategy=parse_choice(Strategy, partial, "--partial"),
-        rungs=rungs,
-        locale=parse_locale(locale),
-    )
-
-
-def read_page(size: str, large: bool) -> PageOptions:
-    """Read --size and --large."""
-    return PageOptions(parse_choice(PageSize, size, "--size"), large)
-
-
-def plan_paths(
-    formats: Sequence[Format], out: Path | None, stem: str
-) -> Mapping[Format, Path | None]:
-    """Where each format goes; None is standard output. Fails before any work is done."""
-    if out == STANDARD_OUTPUT:
-        if len(formats) > 1:
-            raise OptionError(
-                "standard output takes one format", "give one --format", file="--out -"
-            )
-        return {formats[0]: None}
-    if out is None:
-        base = Path(stem)
-    elif out.is_dir():
-        base = out / stem
-    else:
-        base = out.with_suffix("") if out.suffix[1:].lower() in (*Format, *_ENDINGS) else out
-    paths: dict[Format, Path | None] = {}
-    for kind in formats:
-        named = out is not None and out.suffix and not out.is_dir() and len(formats) == 1
-        path = out if named and out is not None else base.with_name(f"{base.name}.{kind}")
-        check_folder(path)
-        paths[kind] = path
-    return paths
 
 
 def render_document(document: Document, kind: Format, page: PageOptions) -> bytes:
@@ -138,27 +191,3 @@ def render_sheet(
 
         return render_values(*values).encode()
     return render_document(document, kind, page)
-
-
-def write_output(path: Path | None, data: bytes | Iterable[bytes]) -> None:
-    """Write a whole file and say so, or print. A long text may come in pieces."""
-    if path is None:
-        sys.stdout.buffer.writelines([data] if isinstance(data, bytes) else data)
-        sys.stdout.buffer.flush()
-        return
-    from drillgen.core.files import write_whole
-
-    write_whole(path, data)
-    typer.echo(f"wrote {path}", err=True)
-
-
-def read_pitch(text: str) -> Pitch | None:
-    """Read --pitch; None where no pitch is wanted."""
-    return None if text.strip().lower() == "none" else parse_pitch(text)
-
-
-def read_repetitions(count: int) -> int:
-    """Check --repetitions."""
-    if not 1 <= count <= 12:
-        raise OptionError(f"--repetitions must be 1 to 12, not {count}")
-    return count

@@ -8,32 +8,20 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillgen.cli.common import check_folder
-from drillgen.cli.output import (
-    Discreet,
-    Formats,
-    Large,
-    Out,
-    Size,
-    plan_paths,
-    read_formats,
-    read_page,
-    render_sheet,
-    write_output,
-)
-from drillgen.core.errors import OptionError, OutputError
-from drillgen.core.options import Format, PageSize, Unit, parse_choice
+from drillgen.cli.common import read_text
+from drillgen.cli.options import Documents, Heading, Paper
+from drillgen.cli.output import render_sheet
+from drillgen.core.errors import DrillgenError, OptionError, OutputError
+from drillgen.core.options import Unit, parse_choice
 
 if TYPE_CHECKING:
     from drillgen.practice.log import LogEntry
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("plan")(plan)
-
-
 def plan(
+    heading: Heading,
+    paper: Paper,
+    output: Documents,
     weeks: Annotated[int, typer.Option("--weeks", help="1 to 52.")] = 6,
     days: Annotated[int, typer.Option("--days", help="Sessions a week: 1 to 7.")] = 5,
     minutes: Annotated[int, typer.Option("--minutes", help="Length of a session: 5 to 60.")] = 15,
@@ -66,27 +54,20 @@ def plan(
         str | None,
         typer.Option("--event-title", help="What the calendar shows. Default: neutral."),
     ] = None,
-    title: Annotated[str, typer.Option("--title", help="Heading of the plan.")] = "",
-    out: Out = None,
-    formats: Formats = None,
-    size: Size = PageSize.A4.value,
-    large: Large = False,
-    discreet: Discreet = False,
 ) -> None:
     """Lay out a practice plan with a log; a filled log shows progress in the next plan."""
     from drillgen.practice.plan import format_log_sheet, make_plan
     from drillgen.sheets.plan import lay_out_plan, make_plan_sheet
 
-    chosen = read_formats(formats, out, Format.PDF)
-    page = read_page(size, large)
     if time is not None and ical is None:
         raise OptionError("--time is for the calendar", "add --ical FILE")
-    paths = plan_paths(chosen, out, "plan")
-    for extra in (log_sheet, ical):
-        if extra is not None:
-            check_folder(extra)
     if log_sheet is not None:
         _refuse_filled(log_sheet)
+    outputs, page = output.open(reads=(log,)), paper.page
+    paths = output.plan(outputs, "plan")
+    for extra in (log_sheet, ical):
+        if extra is not None:
+            outputs.claim(extra)
     made = make_plan(
         weeks=weeks,
         days=days,
@@ -97,9 +78,9 @@ def plan(
         last=parse_choice(Unit, last, "--to"),
         log=_read_log(log) if log is not None else (),
     )
-    sheet = make_plan_sheet(made, title=title, discreet=discreet)
+    sheet = make_plan_sheet(made, title=heading.title, discreet=heading.discreet)
     document, values = lay_out_plan(sheet), ("drillgen-plan", 1, "plan", sheet)
-    files = [(paths[kind], render_sheet(document, values, kind, page)) for kind in chosen]
+    files = [(path, render_sheet(document, values, kind, page)) for kind, path in paths.items()]
     if log_sheet is not None:
         files.append((log_sheet, format_log_sheet(made).encode()))
     if ical is not None:
@@ -112,7 +93,7 @@ def plan(
         at = _read_time(time) if time is not None else None
         files.append((ical, export_calendar(made, time=at, title=event_title)))
     for path, data in files:
-        write_output(path, data)
+        outputs.write(path, data)
     typer.echo(made.advice.reason, err=True)
 
 
@@ -131,16 +112,13 @@ def _read_time(text: str) -> datetime.time:
 
 
 def _read_log(path: Path) -> tuple[LogEntry, ...]:
-    from drillgen.core.sources import decode_text, read_bytes
     from drillgen.practice.log import parse_log
 
-    return parse_log(decode_text(read_bytes(path), str(path)), name=str(path))
+    return parse_log(read_text(path), name=str(path))
 
 
 def _refuse_filled(path: Path) -> None:
     """A log that somebody filled in is never written over."""
-    from drillgen.core.errors import DrillgenError
-
     if not path.is_file():
         return
     try:

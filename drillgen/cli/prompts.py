@@ -3,44 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillgen.cli.common import (
-    Accents,
-    Encoding,
-    Locales,
-    TargetVowel,
-    WordLists,
-    check_folder,
-    load_engine,
-    report_doubts,
-)
-from drillgen.cli.output import (
-    Discreet,
-    Formats,
-    Large,
-    Out,
-    Partial,
-    Pitches,
-    Repetitions,
-    Rungs,
-    Size,
-    plan_paths,
-    read_formats,
-    read_options,
-    read_page,
-    read_pitch,
-    read_repetitions,
-    render_sheet,
-    write_output,
-)
-from drillgen.core.accents import DEFAULT_ACCENT
+from drillgen.cli.common import check_sayable, is_there, read_text, report_doubts
+from drillgen.cli.options import Documents, Grading, Paper, Practice
+from drillgen.cli.output import check_folder, print_text, render_sheet
 from drillgen.core.errors import InputError
-from drillgen.core.options import Format, PageSize, Strategy
-from drillgen.core.values import Worksheet
 from drillgen.core.wording import is_neutral
 
 if TYPE_CHECKING:
@@ -49,12 +21,11 @@ if TYPE_CHECKING:
 COUNT = 6
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("prompts")(prompts)
-
-
 def prompts(
+    grading: Grading,
+    practice: Practice,
+    paper: Paper,
+    output: Documents,
     step: Annotated[
         int | None, typer.Option("--step", help="How hard: 1, 2 or 3. Default: any.")
     ] = None,
@@ -85,107 +56,71 @@ def prompts(
     list_topics: Annotated[
         bool, typer.Option("--list-topics", help="Print the topics and stop.")
     ] = False,
-    title: Annotated[str, typer.Option("--title", help="Heading of the sheet.")] = "",
-    out: Out = None,
-    formats: Formats = None,
-    pitch: Pitches = "G3",
-    target: TargetVowel = "i",
-    accent: Accents = DEFAULT_ACCENT,
-    locale: Locales = "",
-    partial: Partial = Strategy.STRESSED.value,
-    rungs: Rungs = 1,
-    repetitions: Repetitions = 3,
-    size: Size = PageSize.A4.value,
-    large: Large = False,
-    discreet: Discreet = False,
-    words: WordLists = None,
-    encoding: Encoding = None,
+    encoding: Annotated[
+        str | None,
+        typer.Option("--encoding", help="Encoding of the answers. Default: a guess."),
+    ] = None,
 ) -> None:
     """Make a sheet of conversation prompts, with answers in graded versions."""
+    from drillgen.core.files import write_whole
     from drillgen.corpus.reader import load_prompts
+    from drillgen.corpus.select import (
+        append_history,
+        choose_prompts,
+        pair_answers,
+        parse_history,
+        split_answers,
+    )
     from drillgen.sheets.prompts import lay_out_prompts, make_prompt_sheet
 
     every = load_prompts()
-    if discreet:
+    if practice.discreet:
         # A cold that took "my voice" is harmless, but the word may be read.
         every = tuple(p for p in every if is_neutral(f"{p.question} {p.answer}"))
     if list_topics:
-        for name, number in sorted(Counter(prompt.topic for prompt in every).items()):
-            typer.echo(f"{name}\t{number}")
+        topics = sorted(Counter(prompt.topic for prompt in every).items())
+        print_text("".join(f"{name}\t{number}\n" for name, number in topics))
         return
-    chosen_formats = read_formats(formats, out, Format.PDF)
-    page = read_page(size, large)
-    options = read_options(target, accent, partial, rungs, locale)
-    head = Worksheet(
-        (), title, read_pitch(pitch), read_repetitions(repetitions), discreet=discreet
-    )
-    paths = plan_paths(chosen_formats, out, "prompts")
+    outputs = output.open(grading, reads=(history, answers))
+    paths = output.plan(outputs, "prompts")
+    options, page, head = grading.options, paper.page, practice.head
+    past = ""
     if history is not None:
         check_folder(history)
-    past = _read_history(history)
-    given = _read_answers(answers, encoding)
-    wanted = COUNT if count is None else count
-    if given is not None and count is None:
-        wanted = _count_answers(given)
+        past = read_text(history, may_be_empty=True) if is_there(history) else ""
+    given = None if answers is None else read_text(answers, encoding)
+    wanted = count
+    if wanted is None:
+        wanted = COUNT if given is None else len(split_answers(given))
+    used = parse_history(past, name=str(history))
     if given is not None and history is not None:
-        chosen = _latest(load_prompts(), past, wanted, history)
+        chosen = _latest(load_prompts(), used, wanted, history)
     else:
-        from drillgen.corpus.select import choose_prompts, parse_history
-
-        used = parse_history(past, name=str(history))
         chosen = choose_prompts(
             every, step=step, topic=topic, count=wanted, seed=seed, history=used
         )
     own = None
     if given is not None:
-        from drillgen.corpus.select import pair_answers
-
         own = [answer for _, answer in pair_answers(chosen, given, name=str(answers))]
-    engine = load_engine(words, options.accent)
-    sheet = make_prompt_sheet(chosen, head, options, engine, answers=own)
+    sheet = make_prompt_sheet(chosen, head, options, grading.engine(), answers=own)
+    check_sayable(item.drill for item in sheet.items)
     document, values = lay_out_prompts(sheet), ("drillgen-prompts", 2, "sheet", sheet)
-    files = [(paths[kind], render_sheet(document, values, kind, page)) for kind in chosen_formats]
-    for path, data in files:
-        write_output(path, data)
+    made = {kind: render_sheet(document, values, kind, page) for kind in paths}
+    for kind, data in made.items():
+        outputs.write(paths[kind], data)
     if history is not None and given is None:
-        from drillgen.core.files import write_whole
-        from drillgen.corpus.select import append_history
-
         # Only now: a sheet that could not be written was not used.
-        write_whole(history, append_history(past, chosen).encode())
+        write_whole(history, append_history(past, chosen).encode(), private=True)
         typer.echo(f"added {len(chosen)} prompts to {history}", err=True)
     report_doubts(item for p in sheet.items for item in p.drill.review)
 
 
-def _read_history(path: Path | None) -> str:
-    if path is None or not path.exists():
-        return ""
-    from drillgen.core.sources import decode_text, read_bytes
-
-    data = read_bytes(path)
-    return decode_text(data, str(path)) if data.strip() else ""
-
-
-def _read_answers(path: Path | None, encoding: str | None) -> str | None:
-    if path is None:
-        return None
-    from drillgen.core.sources import decode_text, read_bytes
-
-    return decode_text(read_bytes(path), str(path), encoding)
-
-
-def _count_answers(text: str) -> int:
-    from drillgen.corpus.select import split_answers
-
-    return len(split_answers(text))
-
-
-def _latest(every: tuple[Prompt, ...], past: str, count: int, path: Path) -> tuple[Prompt, ...]:
+def _latest(
+    every: tuple[Prompt, ...], used: Sequence[str], count: int, path: Path
+) -> tuple[Prompt, ...]:
     """The latest prompts of the history: those of the sheet that was answered."""
-    from drillgen.corpus.select import parse_history
-
     by_key = {prompt.key: prompt for prompt in every}
-    found = [by_key[key] for key in parse_history(past, name=str(path)) if key in by_key]
+    found = [by_key[key] for key in used if key in by_key]
     if len(found) < count:
         raise InputError(
             f"{len(found)} prompts in the history, but {count} answers",

@@ -8,32 +8,17 @@ from typing import Annotated
 
 import typer
 
-from drillgen.cli.common import (
-    Accents,
-    Encoding,
-    GivenFiles,
-    GivenText,
-    Locales,
-    WordLists,
-    load_engine,
-    personal_words,
-    read_accent,
-    read_texts,
-)
-from drillgen.core.accents import DEFAULT_ACCENT
+from drillgen.cli.common import check_sayable, is_there, load_engine, personal_words
+from drillgen.cli.options import GivenTexts, Saying
+from drillgen.cli.output import print_text
 from drillgen.core.errors import DrillgenError
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.soundalike import Lookup
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("review")(review)
-
-
 def review(
-    files: GivenFiles = None,
-    text: GivenText = None,
+    texts: GivenTexts,
+    saying: Saying,
     save: Annotated[
         Path | None,
         typer.Option("--save", help="Word list that takes your choices. Default: your own list."),
@@ -42,13 +27,8 @@ def review(
         bool, typer.Option("--all", help="Also the guesses that are probably right.")
     ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the questions as JSON.")] = False,
-    accent: Accents = DEFAULT_ACCENT,
-    locale: Locales = "",
-    words: WordLists = None,
-    encoding: Encoding = None,
 ) -> None:
     """Show each doubtful word in its sentence and keep the pronunciation that you choose."""
-    from drillgen.core.options import DrillOptions, parse_locale
     from drillgen.speech.pipeline import make_drill
     from drillgen.speech.review import (
         ask_questions,
@@ -57,19 +37,19 @@ def review(
         questions_to_json,
     )
 
-    passages = read_texts(files, text, encoding)
     target = save or personal_words()
-    lists = [*(words or ()), *([save] if save and save.is_file() else [])]
-    options = DrillOptions(accent=read_accent(accent), locale=parse_locale(locale))
+    lists = [*(saying.words or ()), *([save] if save and is_there(save) else [])]
+    passages, options = texts.passages(), saying.options
     engine = load_engine(lists, options.accent)
     drills = [make_drill(passage, options, engine=engine) for passage in passages]
+    check_sayable(drills)
     questions = ask_questions(drills, guesses=everything)
     if as_json:
-        typer.echo(questions_to_json(questions), nl=False)
+        print_text(questions_to_json(questions))
     elif not questions:
-        typer.echo("No doubtful words.")
-    elif not (sys.stdin.isatty() and sys.stdout.isatty()):
-        typer.echo(format_questions(questions), nl=False)
+        print_text("No doubtful words.")
+    elif not all(stream and stream.isatty() for stream in (sys.stdin, sys.stdout)):
+        print_text(format_questions(questions))
     else:
         for number, question in enumerate(questions, start=1):
             typer.echo(f"\n[{number}/{len(questions)}] " + format_questions([question]), nl=False)

@@ -6,13 +6,9 @@ from typing import Annotated
 
 import typer
 
-from drillgen.cli.common import WordLists, personal_words, read_words
+from drillgen.cli.common import personal_words, read_words
+from drillgen.cli.options import WordLists
 from drillgen.core.errors import OptionError, ResourceError
-
-
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("serve")(serve)
 
 
 def serve(

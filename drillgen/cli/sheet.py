@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
@@ -10,40 +10,17 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from drillgen.cli.common import (
-    Accents,
-    Encoding,
-    Files,
-    GivenText,
-    Locales,
-    TargetVowel,
-    WordLists,
-    check_folder,
-    load_engine,
-    read_passages,
-    report_doubts,
-    stem_of,
-)
+from drillgen.cli.common import check_sayable, report_doubts, stem_of
+from drillgen.cli.options import FILES, SHEET, Grading, Output, Paper, Practice, Texts
 from drillgen.cli.output import (
     STANDARD_OUTPUT,
-    Discreet,
-    Large,
-    Partial,
-    Pitches,
-    Repetitions,
-    Rungs,
-    Size,
+    Outputs,
+    check_folder,
     read_formats,
-    read_options,
-    read_page,
-    read_pitch,
-    read_repetitions,
     render_document,
-    write_output,
 )
-from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import InputError
-from drillgen.core.options import DrillOptions, Format, PageOptions, PageSize, Strategy
+from drillgen.core.options import DrillOptions, Format, PageOptions
 from drillgen.core.values import Drill, Passage, ReviewItem, Worksheet
 
 STREAM_CHARACTERS: Final = 300_000
@@ -64,23 +41,10 @@ class SheetFormat(StrEnum):
     JSON_LINES = "jsonl"
 
 
-@dataclass(frozen=True, slots=True)
-class _Job:
-    """Passages that go into one file."""
+@dataclass(frozen=True)
+class SheetOutput(Output):
+    """Where a sheet goes, or one for each text."""
 
-    passages: tuple[Passage, ...]
-    stem: Path
-    """Where the file goes, without its ending."""
-
-
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("sheet")(sheet)
-
-
-def sheet(
-    files: Files = None,
-    text: GivenText = None,
     out: Annotated[
         Path | None,
         typer.Option(
@@ -88,64 +52,97 @@ def sheet(
             "-o",
             help="A file (all texts in one sheet), a folder (a sheet for each text), or - for "
             "standard output. Default: NAME-drill.pdf here.",
+            rich_help_panel=FILES,
         ),
-    ] = None,
+    ] = None
     formats: Annotated[
         list[str] | None,
-        typer.Option("--format", "-f", help="pdf, md, txt, json or jsonl. Repeatable."),
-    ] = None,
-    title: Annotated[str | None, typer.Option("--title", help="Heading of the sheet.")] = None,
-    pitch: Pitches = "G3",
-    target: TargetVowel = "i",
-    accent: Accents = DEFAULT_ACCENT,
-    locale: Locales = "",
-    partial: Partial = Strategy.STRESSED.value,
-    rungs: Rungs = 1,
-    repetitions: Repetitions = 3,
-    size: Size = PageSize.A4.value,
-    large: Large = False,
-    discreet: Discreet = False,
+        typer.Option(
+            "--format",
+            "-f",
+            help=f"{', '.join(SheetFormat)}. Repeatable.",
+            rich_help_panel=FILES,
+        ),
+    ] = None
+
+    def jobs(self, passages: tuple[Passage, ...], outputs: Outputs) -> tuple[_Job, ...]:
+        """What goes into which files; all of them are claimed."""
+        formats, out = read_formats(self.formats, self.out, SheetFormat.PDF), self.out
+        if out == STANDARD_OUTPUT or (out is not None and out.suffix and not out.is_dir()):
+            return (_Job(passages, outputs.plan(formats, out, "")),)
+        if out is not None:
+            check_folder(out / "sheet")
+        jobs = []
+        taken: set[str] = set()
+        for passage in passages:
+            stem, number = stem_of(passage), 2
+            while stem in taken:
+                stem, number = f"{stem_of(passage)}-{number}", number + 1
+            taken.add(stem)
+            base = f"{stem}-drill"
+            jobs.append(_Job((passage,), outputs.plan(formats, out, base)))
+        return tuple(jobs)
+
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """Passages that go into one sheet."""
+
+    passages: tuple[Passage, ...]
+    paths: Mapping[SheetFormat, Path | None]
+    """Its files, by format; None is standard output."""
+
+    @property
+    def title(self) -> str:
+        """The heading of a single text; the layout has one of its own for several."""
+        return self.passages[0].title if len(self.passages) == 1 else ""
+
+    @property
+    def streams(self) -> bool:
+        """Whether it is written in pieces."""
+        length = sum(len(passage.text) for passage in self.passages)
+        return length > STREAM_CHARACTERS or SheetFormat.JSON_LINES in self.paths
+
+
+def sheet(
+    texts: Texts,
+    grading: Grading,
+    practice: Practice,
+    paper: Paper,
+    output: SheetOutput,
     review: Annotated[
-        bool, typer.Option("--review/--no-review", help="Print the list of words to check.")
+        bool,
+        typer.Option(
+            "--review/--no-review",
+            help="Print the list of words to check.",
+            rich_help_panel=SHEET,
+        ),
     ] = True,
-    ipa: Annotated[bool, typer.Option("--ipa", help="Add IPA to the full swap.")] = False,
+    ipa: Annotated[
+        bool, typer.Option("--ipa", help="Add IPA to the full swap.", rich_help_panel=SHEET)
+    ] = False,
     flow: Annotated[
         bool,
-        typer.Option("--flow/--no-flow", help="Mark weak words and links in the full swap."),
+        typer.Option(
+            "--flow/--no-flow",
+            help="Mark weak words and links in the full swap.",
+            rich_help_panel=SHEET,
+        ),
     ] = True,
-    words: WordLists = None,
-    encoding: Encoding = None,
 ) -> None:
     """Make a drill sheet (PDF; Markdown, plain text or JSON on request)."""
-    chosen_formats = read_formats(formats, out, SheetFormat.PDF)
-    options = read_options(target, accent, partial, rungs, locale)
-    page = read_page(size, large)
-    tone = read_pitch(pitch)
-    read_repetitions(repetitions)
-    passages = read_passages(files, text, encoding)
-    jobs = _plan_jobs(passages, out)
+    options, page = grading.options, paper.page
+    head = replace(practice.head, show_review=review, show_ipa=ipa, show_flow=flow)
+    passages = texts.passages()
+    outputs = output.open(texts, grading)
+    jobs = output.jobs(passages, outputs)
+    engine = grading.engine()
     for job in jobs:
-        for kind in chosen_formats:
-            path = _target_path(job, kind, out)
-            if path is not None:
-                check_folder(path)
-
-    engine = load_engine(words, options.accent)
-    for job in jobs:
-        head = Worksheet(
-            drills=(),
-            title=title or _title_of(job),
-            pitch=tone,
-            repetitions=repetitions,
-            discreet=discreet,
-            show_review=review,
-            show_ipa=ipa,
-            show_flow=flow,
-        )
+        titled = replace(head, title=head.title or job.title)
         doubts = (
-            _stream(job, head, chosen_formats, options, engine, out)
-            if _is_long(job) or SheetFormat.JSON_LINES in chosen_formats
-            else _write_at_once(job, head, chosen_formats, options, engine, page, out)
+            _stream(job, titled, options, engine, outputs)
+            if job.streams
+            else _write_at_once(job, titled, options, engine, page, outputs)
         )
         report_doubts(doubts, listed=review)
 
@@ -153,11 +150,10 @@ def sheet(
 def _write_at_once(
     job: _Job,
     head: Worksheet,
-    formats: Sequence[SheetFormat],
     options: DrillOptions,
     engine: Engine,
     page: PageOptions,
-    out: Path | None,
+    outputs: Outputs,
 ) -> list[ReviewItem]:
     """Make a sheet in memory and write it; nothing is written if any format fails."""
     from drillgen.sheets.drill import lay_out_drills
@@ -165,33 +161,22 @@ def _write_at_once(
     from drillgen.write.json import render_json
 
     drills = tuple(make_drill(p, options, engine=engine) for p in job.passages)
+    check_sayable(drills)
     worksheet = replace(head, drills=drills)
     document = lay_out_drills(worksheet)
-    rendered = [
-        (
-            kind,
-            render_json(worksheet).encode()
-            if kind is SheetFormat.JSON
-            else render_document(document, Format(kind), page),
-        )
-        for kind in formats
-    ]
-    for kind, data in rendered:
-        write_output(_target_path(job, kind, out), data)
+    rendered = {
+        kind: render_json(worksheet).encode()
+        if kind is SheetFormat.JSON
+        else render_document(document, Format(kind), page)
+        for kind in job.paths
+    }
+    for kind, data in rendered.items():
+        outputs.write(job.paths[kind], data)
     return [item for drill in drills for item in drill.review]
 
 
-def _is_long(job: _Job) -> bool:
-    return sum(len(passage.text) for passage in job.passages) > STREAM_CHARACTERS
-
-
 def _stream(
-    job: _Job,
-    head: Worksheet,
-    formats: Sequence[SheetFormat],
-    options: DrillOptions,
-    engine: Engine,
-    out: Path | None,
+    job: _Job, head: Worksheet, options: DrillOptions, engine: Engine, outputs: Outputs
 ) -> list[ReviewItem]:
     """Write a long text a few paragraphs at a time, in flat memory."""
     from drillgen.sheets.drill import iter_drill_blocks, open_drills
@@ -202,16 +187,20 @@ def _stream(
     doubts: dict[str, ReviewItem] = {}
 
     def drills() -> Iterator[Drill]:
+        said = False
         for passage in job.passages:
             for drill in iter_drills(
                 passage.text.splitlines(keepends=True), options, engine=engine
             ):
                 for item in drill.review:
                     doubts.setdefault(item.word, item)
+                said = said or any(reading for row in drill.readings for reading in row)
                 yield drill
+        if not said:
+            check_sayable(())
 
     streams: dict[SheetFormat, Iterable[bytes]] = {}
-    for kind in formats:
+    for kind in job.paths:
         if kind is SheetFormat.JSON_LINES:
             streams[kind] = (line.encode() for line in iter_json_lines(drills(), head))
             continue
@@ -223,40 +212,5 @@ def _stream(
             )
         streams[kind] = stream
     for kind, pieces in streams.items():
-        write_output(_target_path(job, kind, out), pieces)
+        outputs.write(job.paths[kind], pieces)
     return list(doubts.values())
-
-
-def _plan_jobs(passages: tuple[Passage, ...], out: Path | None) -> tuple[_Job, ...]:
-    if out == STANDARD_OUTPUT:
-        return (_Job(passages, STANDARD_OUTPUT),)
-    if out is not None and out.suffix and not out.is_dir():
-        return (_Job(passages, out.with_suffix("")),)
-    folder = out or Path()
-    jobs = []
-    taken: set[str] = set()
-    for passage in passages:
-        stem = stem_of(passage)
-        number = 2
-        while stem in taken:
-            stem = f"{stem_of(passage)}-{number}"
-            number += 1
-        taken.add(stem)
-        jobs.append(_Job((passage,), folder / f"{stem}-drill"))
-    return tuple(jobs)
-
-
-def _target_path(job: _Job, kind: SheetFormat, out: Path | None) -> Path | None:
-    """Where a format of a job goes; None for standard output."""
-    if out == STANDARD_OUTPUT:
-        return None
-    if out is not None and out.suffix and not out.is_dir() and out.suffix[1:].lower() == kind:
-        return out
-    return job.stem.with_name(f"{job.stem.name}.{kind}")
-
-
-def _title_of(job: _Job) -> str:
-    if len(job.passages) == 1 and job.passages[0].title:
-        return job.passages[0].title
-    # The renderer has a heading of its own for either wording.
-    return ""

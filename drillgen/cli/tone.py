@@ -2,30 +2,35 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from drillgen.cli.common import check_folder
-from drillgen.cli.output import write_output
+from drillgen.cli.options import FILES, Output
 from drillgen.core.options import parse_choice
 from drillgen.core.pitch import A4_HZ, parse_pitch
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("tone")(tone)
+@dataclass(frozen=True)
+class ToneOutput(Output):
+    """Where the tone goes."""
 
-
-def tone(
-    note: Annotated[str, typer.Argument(help="G3, F#3, Bb3, or a frequency such as 196.")] = "G3",
     out: Annotated[
         Path | None,
         typer.Option(
-            "--out", "-o", help="A .wav, .flac, .mp3 or .ogg file. Default: NOTE.wav here."
+            "--out",
+            "-o",
+            help="A .wav, .flac, .mp3 or .ogg file. Default: NOTE.wav here.",
+            rich_help_panel=FILES,
         ),
-    ] = None,
+    ] = None
+
+
+def tone(
+    output: ToneOutput,
+    note: Annotated[str, typer.Argument(help="G3, F#3, Bb3, or a frequency such as 196.")] = "G3",
     seconds: Annotated[float, typer.Option("--seconds", help="Length: 0.2 to 600.")] = 4.0,
     timbre: Annotated[str, typer.Option("--timbre", help="soft (like a voice) or sine.")] = "soft",
     a4: Annotated[float, typer.Option("--a4", help="Tuning of A4 in Hz: 380 to 500.")] = A4_HZ,
@@ -36,7 +41,8 @@ def tone(
 
     colour = parse_choice(Timbre, timbre, "--timbre")
     pitch = parse_pitch(note, a4)
-    path = out or Path(f"{pitch.note.replace('♯', 's').replace('♭', 'b')}.wav")
+    path = output.out or Path(f"{pitch.note.replace('♯', 's').replace('♭', 'b')}.wav")
     kind = sound_format(path)
-    check_folder(path)
-    write_output(path, encode_sound(make_tone(pitch.hz, seconds, colour), RATE, kind))
+    outputs = output.open()
+    outputs.claim(path)
+    outputs.write(path, encode_sound(make_tone(pitch.hz, seconds, colour), RATE, kind))

@@ -2,48 +2,40 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from drillgen.cli.common import (
-    Accents,
-    Encoding,
-    Files,
-    GivenText,
-    TargetVowel,
-    WordLists,
-    check_folder,
-    load_engine,
-    read_accent,
-    read_passages,
-    stem_of,
-)
-from drillgen.cli.output import write_output
-from drillgen.core.accents import DEFAULT_ACCENT
+from drillgen.cli.common import check_sayable, stem_of
+from drillgen.cli.options import FILES, Output, Speech, Texts
+from drillgen.cli.output import check_folder
 from drillgen.core.errors import OptionError
-from drillgen.core.options import DrillOptions, parse_choice
+from drillgen.core.options import parse_choice
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.values import Delivery
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("voice")(voice)
+@dataclass(frozen=True)
+class VoiceOutput(Output):
+    """Where the voice goes."""
 
-
-def voice(
-    files: Files = None,
-    text: GivenText = None,
     out: Annotated[
         Path | None,
         typer.Option(
             "--out",
             "-o",
             help="A .mp3, .wav, .flac or .ogg file. Default: NAME-DELIVERY.mp3 here.",
+            rich_help_panel=FILES,
         ),
-    ] = None,
+    ] = None
+
+
+def voice(
+    texts: Texts,
+    speech: Speech,
+    output: VoiceOutput,
     delivery: Annotated[
         str, typer.Option("--delivery", help="chant, inflected or carry-over.")
     ] = Delivery.CHANT.value,
@@ -65,10 +57,6 @@ def voice(
     captions: Annotated[
         bool, typer.Option("--captions/--no-captions", help="A .vtt file beside the sound.")
     ] = True,
-    target: TargetVowel = "i",
-    accent: Accents = DEFAULT_ACCENT,
-    words: WordLists = None,
-    encoding: Encoding = None,
 ) -> None:
     """Speak a text as a model to repeat: a computer's voice, a guide to pitch and timing."""
     from drillgen.sound.audio import encode_sound, sound_format
@@ -84,18 +72,25 @@ def voice(
         gap,
         note,
     )
-    passages = read_passages(files, text, encoding)
+    passages = texts.passages()
     if len(passages) > 1:
         raise OptionError("voice reads one text at a time", mend="name one file")
-    path = out or Path(f"{stem_of(passages[0])}-{options.delivery}.mp3")
+    path = output.out or Path(f"{stem_of(passages[0])}-{options.delivery}.mp3")
     kind = sound_format(path)
+    outputs = output.open(texts, speech)
     check_folder(path)
-    chosen = DrillOptions(target=target, accent=read_accent(accent), rungs=0)
-    drill = make_drill(passages[0], chosen, engine=load_engine(words, chosen.accent))
+    chosen = replace(speech.options, rungs=0)
+    drill = make_drill(passages[0], chosen, engine=speech.engine())
+    check_sayable([drill])
     groups = tuple(speak_drill(drill, options, Synth.load()))
-    for number, part in enumerate([[g] for g in groups] if split else [groups], 1):
-        lesson = arrange_lesson(part, options)
-        name = path.with_stem(f"{path.stem}-{number:02}") if split else path
-        write_output(name, encode_sound(lesson.samples, RATE, kind))
+    parts = {path.with_stem(f"{path.stem}-{n:02}"): [g] for n, g in enumerate(groups, 1)}
+    parts = parts if split else {path: list(groups)}
+    for name in parts:
+        outputs.claim(name)
         if captions:
-            write_output(name.with_suffix(".vtt"), write_captions(lesson.cues).encode())
+            outputs.claim(name.with_suffix(".vtt"))
+    for name, part in parts.items():
+        lesson = arrange_lesson(part, options)
+        outputs.write(name, encode_sound(lesson.samples, RATE, kind))
+        if captions:
+            outputs.write(name.with_suffix(".vtt"), write_captions(lesson.cues).encode())

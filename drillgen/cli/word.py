@@ -6,25 +6,18 @@ from typing import Annotated
 
 import typer
 
-from drillgen.cli.common import Accents, TargetVowel, WordLists, load_engine, read_accent
-from drillgen.core.accents import DEFAULT_ACCENT
+from drillgen.cli.options import Speech
+from drillgen.cli.output import print_text
 from drillgen.core.errors import InputError
-
-
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("word")(word)
 
 
 def word(
     text: Annotated[str, typer.Argument(metavar="WORD", help="The word, as it is written.")],
-    target: TargetVowel = "i",
-    accent: Accents = DEFAULT_ACCENT,
+    speech: Speech,
     sentence: Annotated[
         str | None,
         typer.Option("--in", help="A sentence: which reading fits there, and its part of speech."),
     ] = None,
-    words: WordLists = None,
 ) -> None:
     """Explain one word: entries, origin, swapped phonemes, respelling, IPA."""
     from drillgen.speech.explain import (
@@ -36,10 +29,11 @@ def word(
 
     if not text.strip():
         raise InputError("there is no word", "give one, as in: drillgen word beautiful")
-    engine = load_engine(words, read_accent(accent))
-    typer.echo(format_report(explain_word(text, target, engine)), nl=False)
+    engine = speech.engine()
+    report = format_report(explain_word(text, speech.target, engine))
     if sentence is not None:
         from drillgen.speech.prosody.tagger import Tagger
 
         places = explain_in_sentence(text, sentence, engine, Tagger.load())
-        typer.echo(format_in_sentence(places), nl=False)
+        report += format_in_sentence(places)
+    print_text(report)

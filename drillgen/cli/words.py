@@ -7,22 +7,14 @@ from typing import Annotated
 
 import typer
 
-from drillgen.cli.common import check_folder, personal_words, read_words
+from drillgen.cli.common import is_there, personal_words, read_text, read_words, tell
+from drillgen.cli.options import Force
+from drillgen.cli.output import Outputs, check_folder, print_text
 from drillgen.core.errors import InputError
 
 _List = Annotated[
     Path | None, typer.Option("--list", help="The word list. Default: your own list.")
 ]
-
-
-def register(app: typer.Typer) -> None:
-    """Add the commands."""
-    group = typer.Typer(no_args_is_help=True, help="Your own pronunciations: show, add, exchange.")
-    group.command("show")(show)
-    group.command("add")(add)
-    group.command("export")(export)
-    group.command("import")(import_)
-    app.add_typer(group, name="words")
 
 
 def show(words: _List = None) -> None:
@@ -33,11 +25,14 @@ def show(words: _List = None) -> None:
 
     path = words or personal_words()
     typer.echo(f"# {path}", err=True)
-    if not path.is_file():
-        return
-    for entry in read_words(path, Lexicon.load()):
+    lines = []
+    for entry in read_words(path, Lexicon.load()) if is_there(path) else ():
         note = f"\t# {entry.note}" if entry.note else ""
-        typer.echo(f"{entry.word}\t{to_soundalike(entry.phones)}\t/{to_ipa(entry.phones)}/{note}")
+        lines.append(
+            f"{entry.word}\t{to_soundalike(entry.phones)}\t/{to_ipa(entry.phones)}/{note}\n"
+        )
+    if lines:
+        print_text("".join(lines))
 
 
 def add(
@@ -61,18 +56,18 @@ def add(
 def export(
     out: Annotated[Path, typer.Argument(help="The PLS file to write, such as words.pls.")],
     words: _List = None,
+    force: Force = False,
 ) -> None:
     """Write the list as a W3C Pronunciation Lexicon (PLS 1.0)."""
-    from drillgen.core.files import write_whole
     from drillgen.speech.pronounce.lexicon import Lexicon
     from drillgen.speech.pronounce.pls import write_pls
 
     path = words or personal_words()
-    if not path.is_file():
+    if not is_there(path):
         raise InputError("there is no word list yet", "add a word first", file=path)
-    check_folder(out)
-    write_whole(out, write_pls(read_words(path, Lexicon.load())).encode())
-    typer.echo(f"wrote {out}", err=True)
+    outputs = Outputs((path,), "words export", force=force)
+    outputs.claim(out)
+    outputs.write(out, write_pls(read_words(path, Lexicon.load())).encode())
 
 
 def import_(
@@ -80,20 +75,17 @@ def import_(
     words: _List = None,
 ) -> None:
     """Take every entry of a PLS lexicon or word list into your list."""
-    from drillgen.core.files import write_whole
-    from drillgen.core.sources import decode_text, read_bytes
+    from drillgen.core.files import make_folder, write_whole
     from drillgen.speech.pronounce.lexicon import Lexicon
-    from drillgen.speech.pronounce.overrides import add_override
+    from drillgen.speech.pronounce.overrides import add_overrides
 
     path = words or personal_words()
-    data = read_bytes(path) if path.is_file() else b""
-    text = decode_text(data, str(path)) if data.strip() else ""
+    text = read_text(path, may_be_empty=True) if is_there(path) else ""
     found = read_words(source, Lexicon.load())
     for warning in found.warnings:
-        typer.echo(f"drillgen: {warning}", err=True)
-    for entry in found:
-        text = add_override(text, entry.word, entry.phones)
-    path.parent.mkdir(parents=True, exist_ok=True)
+        tell(warning)
+    text = add_overrides(text, {entry.word: entry.phones for entry in found})
+    make_folder(path.parent)
     check_folder(path)
-    write_whole(path, text.encode())
+    write_whole(path, text.encode(), private=True)
     typer.echo(f"took {len(found)} word(s) into {path}", err=True)

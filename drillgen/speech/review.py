@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from drillgen.core.accents import load_accent
-from drillgen.core.files import write_whole
+from drillgen.core.errors import InputError
+from drillgen.core.files import make_folder, write_whole
 from drillgen.core.phones import format_phones
 from drillgen.core.sources import decode_text, read_bytes
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Drill, Phones, ReviewItem
 from drillgen.speech.pronounce.lexicon import Lexicon
-from drillgen.speech.pronounce.overrides import add_override, normalize_word, parse_said
+from drillgen.speech.pronounce.overrides import add_overrides, normalize_word, parse_said
 from drillgen.speech.pronounce.soundalike import Lookup, to_soundalike
 
 
@@ -137,9 +138,9 @@ def read_own(answer: str, lookup: Lookup) -> Phones:
 def keep_word(path: Path, word: str, phones: Phones) -> None:
     """Write one choice to a word list; the file is made if there is none."""
     old = _read_list(path)
-    if not path.is_file():
-        path.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(path, add_override(old, word, phones).encode())
+    text = add_overrides(old, {word: phones})
+    make_folder(path.parent)
+    write_whole(path, text.encode(), private=True)
 
 
 def forget_word(path: Path, word: str) -> bool:
@@ -160,7 +161,8 @@ def _word_of(line: str) -> str:
 
 
 def _read_list(path: Path) -> str:
-    if not path.is_file():
-        return ""
-    data = read_bytes(path)
+    try:
+        data = read_bytes(path) if path.is_file() else b""
+    except OSError as error:
+        raise InputError(f"can't be read ({error.strerror})", "check it", file=path) from None
     return decode_text(data, str(path)) if data.strip() else ""

@@ -173,8 +173,9 @@ def test_bad_input_is_one_line(
         (b"\x00\x01\x02", "binary"),
         (b"%PDF-1.7 ...", "PDF"),
         (b"PK\x03\x04....", "Word"),
-        ("Café".encode("latin-1"), "line 1: not in utf-8 (tried utf-8)"),
-        (b"one\ntwo\nthr\xffee", "line 3"),
+        (b"\xff\xfe\x00\xd8", "x.txt"),
+        ("🙂 ☀ !".encode(), "nothing to say"),
+        ("שלום".encode(), "nothing to say"),
     ],
 )
 def test_unreadable_files(
@@ -198,6 +199,16 @@ def test_encodings(own_folder: Path, encoding: str, arguments: list[str]) -> Non
     (own_folder / "x.txt").write_bytes("The café.".encode(encoding))
     assert run(["sheet", "x.txt", "-f", "txt", *arguments]) == 0
     assert "café" in (own_folder / "x-drill.txt").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("encoding", ["cp1252", "utf-16-le", "utf-32"])
+def test_a_guessed_encoding_is_said(
+    own_folder: Path, capsys: pytest.CaptureFixture[str], encoding: str
+) -> None:
+    (own_folder / "x.txt").write_bytes("“The café,” she said.".encode(encoding))
+    assert run(["sheet", "x.txt", "-f", "txt"]) == 0
+    assert "café" in (own_folder / "x-drill.txt").read_text(encoding="utf-8")
+    assert ("a guess, see --encoding" in capsys.readouterr().err) == (encoding != "utf-32")
 
 
 @pytest.mark.parametrize(

@@ -54,7 +54,7 @@ def test_the_usual_plan_is_short(here: Path) -> None:
     """A teacher prints three to six pages, in large print twelve at most."""
     assert run(["plan"]) == 0
     assert 2 <= len(check_pdf(here / "plan.pdf", "Practice plan").pages) <= 6
-    assert run(["plan", "--large"]) == 0
+    assert run(["plan", "--large", "--force"]) == 0
     assert len(check_pdf(here / "plan.pdf", "Practice plan").pages) <= 12
 
 

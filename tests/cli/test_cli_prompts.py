@@ -25,7 +25,7 @@ def test_a_sheet_in_every_format(here: Path) -> None:
     arguments = ["prompts", "--step", "2", "--topic", "errands", "--count", "2", "--seed", "7"]
     formats = [part for kind in ("pdf", "md", "txt", "json") for part in ("-f", kind)]
     assert run([*arguments, *formats]) == 0
-    assert {p.name for p in here.iterdir()} == {
+    assert {p.name for p in here.glob("prompts.*")} == {
         f"prompts.{k}" for k in ("pdf", "md", "txt", "json")
     }
     keys = keys_of(here / "prompts.json")

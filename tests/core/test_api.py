@@ -37,7 +37,11 @@ def test_every_name_has_an_example_that_runs(name: str) -> None:
     text = inspect.getdoc(value)
     assert text
     example = doctest.DocTestParser().get_doctest(
-        text, {**vars(drillgen), "drillgen": drillgen}, name, None, 0
+        text,
+        {**{n: getattr(drillgen, n) for n in drillgen.__all__}, "drillgen": drillgen},
+        name,
+        None,
+        0,
     )
     assert example.examples, f"{name} has no example"
     runner = doctest.DocTestRunner(verbose=False, optionflags=doctest.ELLIPSIS)

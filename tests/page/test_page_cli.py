@@ -8,12 +8,13 @@ import pytest
 import typer
 
 from drillgen.cli import page as command
+from drillgen.cli.options import with_options
 from drillgen.core.errors import DrillgenError
 
 
 def run(*arguments: str) -> None:
     app = typer.Typer()
-    command.register(app)
+    app.command()(with_options(command.page))
     app.callback()(lambda: None)
     typer.main.get_command(app).main(["page", *arguments], standalone_mode=False)
 

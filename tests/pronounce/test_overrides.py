@@ -10,7 +10,7 @@ from drillgen.core.errors import InputError
 from drillgen.core.phones import PHONE_TABLE, format_phones, parse_phones
 from drillgen.speech.pronounce.overrides import (
     Override,
-    add_override,
+    add_overrides,
     format_override,
     normalize_word,
     parse_overrides,
@@ -83,7 +83,7 @@ def test_errors_name_file_line_and_mend(line: str, problem: str, mend: str) -> N
 
 def test_replacing_keeps_every_other_byte() -> None:
     phones = parse_phones("N IY1 AH0 V")
-    after = add_override(FILE, "Niamh", phones)
+    after = add_overrides(FILE, {"Niamh": phones})
     old, new = FILE.split("\n"), after.split("\n")
     assert len(old) == len(new)
     assert [i for i, pair in enumerate(zip(old, new, strict=True)) if pair[0] != pair[1]] == [3]
@@ -102,13 +102,13 @@ def test_replacing_keeps_every_other_byte() -> None:
     ],
 )
 def test_adding(text: str, wanted: str) -> None:
-    assert add_override(text, "Maeve", parse_phones("M EY1 V")) == wanted
+    assert add_overrides(text, {"Maeve": parse_phones("M EY1 V")}) == wanted
 
 
 @pytest.mark.parametrize("word", ["", "two words", "# remark", "a\tb"])
 def test_words_that_cannot_stand_in_a_file(word: str) -> None:
     with pytest.raises(InputError, match="choose a single word"):
-        add_override("", word, parse_phones("AH0"))
+        add_overrides("", {word: parse_phones("AH0")})
 
 
 _PHONES = st.lists(st.sampled_from(sorted(PHONE_TABLE)), min_size=1, max_size=8).map(
@@ -124,8 +124,8 @@ def test_what_is_added_is_read_back(
 ) -> None:
     text = ""
     for known, said in start.items():
-        text = add_override(text, known, said)  # type: ignore[arg-type]
-    text = add_override(text, word, phones)  # type: ignore[arg-type]
+        text = add_overrides(text, {known: said})  # type: ignore[dict-item]
+    text = add_overrides(text, {word: phones})  # type: ignore[dict-item]
     found = parse_overrides(text, "x")
     wanted = {normalize_word(known): said for known, said in start.items()}
     wanted[normalize_word(word)] = phones

@@ -73,7 +73,9 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert run(["tone", "G3", "--seconds", "1", "-o", str(path)]) == 0
     samples, rate = soundfile.read(path)
     assert track_hz(samples, rate) == pytest.approx(196.0, abs=0.05)
-    assert run(["tone", "A3", "--a4", "415", "--seconds", "1", "-o", str(path)]) == 0
+    other = ["tone", "A3", "--a4", "415", "--seconds", "1", "-o", str(path)]
+    assert run(other) == 2, "another tone is not replaced unasked"
+    assert run([*other, "--force"]) == 0
     samples, rate = soundfile.read(path)
     assert track_hz(samples, rate) == pytest.approx(207.5, abs=0.05)
     capsys.readouterr()

@@ -17,6 +17,7 @@ import pytest
 import typer
 
 from drillgen.cli import serve as serve_command
+from drillgen.cli.options import with_options
 from drillgen.core.errors import DrillgenError, OptionError, ResourceError
 from drillgen.web import server
 from drillgen.web.server import bind
@@ -194,7 +195,7 @@ def test_bad_host() -> None:
 
 def run_command(*arguments: str) -> None:
     app = typer.Typer()
-    serve_command.register(app)
+    app.command()(with_options(serve_command.serve))
     typer.main.get_command(app).main(list(arguments), standalone_mode=False)
 
 

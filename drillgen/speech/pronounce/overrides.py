@@ -195,27 +195,33 @@ def format_override(word: str, phones: Phones, note: str = "") -> str:
     return f"{normalize_word(word)}  {format_phones(phones)}{tail}"
 
 
-def add_override(text: str, word: str, phones: Phones) -> str:
-    """The file's text with this entry in it, replaced in place or at the end.
+def add_overrides(text: str, entries: Mapping[str, Phones]) -> str:
+    """The file's text with these entries in it, replaced in place or at the end.
 
     All other lines, comments and line ends stay byte for byte, and so does
-    the note behind a replaced entry.
+    the note behind a replaced entry. InputError for what is no single word.
 
-    >>> add_override("# names\\nmaeve M EY1 V  # pilot\\n", "Maeve", parse_phones("M AE1 V"))
+    >>> add_overrides("# names\\nmaeve M EY1 V  # pilot\\n", {"Maeve": parse_phones("M AE1 V")})
     '# names\\nmaeve  M AE1 V  # pilot\\n'
     """
-    wanted = normalize_word(word)
-    usable = any(char.isalpha() for char in wanted) and not any(map(str.isspace, wanted))
-    if not usable or wanted.startswith("#"):
-        raise InputError(f"{word!r} can't stand in an overrides file", "choose a single word")
+    wanted: dict[str, Phones] = {}
+    for written, phones in entries.items():
+        word = normalize_word(written)
+        usable = any(char.isalpha() for char in word) and not any(map(str.isspace, word))
+        if not usable or word.startswith("#"):
+            problem = f"{written!r} can't stand in an overrides file"
+            raise InputError(problem, "choose a single word")
+        wanted[word] = phones
     lines = text.split("\n")
     for i, line in enumerate(lines):
         body, note = _split_note(line.removeprefix("\ufeff") if i == 0 else line)
-        if body and normalize_word(body.split(" ")[0]) == wanted:
+        phones = wanted.pop(normalize_word(body.split(" ")[0]), ()) if body else ()
+        if phones:
             start = "\ufeff" if i == 0 and line.startswith("\ufeff") else ""
             end = "\r" if line.endswith("\r") else ""
-            lines[i] = start + format_override(wanted, phones, note) + end
-            return "\n".join(lines)
+            lines[i] = start + format_override(body.split(" ")[0], phones, note) + end
+    text = "\n".join(lines)
     newline = "\r\n" if "\r\n" in text else "\n"
-    separator = "" if not text or text.endswith("\n") else newline
-    return text + separator + format_override(wanted, phones) + newline
+    separator = "" if not text or text.endswith("\n") or not wanted else newline
+    added = "".join(format_override(word, phones) + newline for word, phones in wanted.items())
+    return text + separator + added

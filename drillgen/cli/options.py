@@ -1,0 +1,339 @@
+"""The options that commands share: each is declared once, and read once.
+
+A command takes them in bundles: `with_options` turns a parameter whose type is one
+of the dataclasses here into an option for each of its fields.
+"""
+
+from __future__ import annotations
+
+import functools
+import inspect
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields, is_dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final, get_type_hints
+
+import typer
+
+from drillgen.cli.common import load_engine, personal_words, read_accent, read_texts
+from drillgen.cli.output import Outputs, read_formats
+from drillgen.core.accents import DEFAULT_ACCENT
+from drillgen.core.errors import OptionError
+from drillgen.core.options import (
+    DrillOptions,
+    Format,
+    PageOptions,
+    PageSize,
+    Strategy,
+    parse_choice,
+    parse_locale,
+)
+from drillgen.core.pitch import parse_pitch
+from drillgen.core.values import Passage, Pitch, Worksheet
+
+if TYPE_CHECKING:
+    from drillgen.speech.pipeline import Engine
+
+TEXT: Final = "The text"
+DRILL: Final = "The drill"
+SHEET: Final = "The sheet"
+FILES: Final = "Files"
+
+WordLists = Annotated[
+    list[Path] | None,
+    typer.Option(
+        "--words",
+        help="Your own pronunciations: a word list or a PLS 1.0 lexicon (.pls, .xml). "
+        "Repeatable; the first that has a word wins.",
+        rich_help_panel=DRILL,
+    ),
+]
+TargetVowel = Annotated[
+    str,
+    typer.Option(
+        "--target",
+        help="Target vowel: i, ɪ, e, … or FLEECE, KIT, FACE, …",
+        rich_help_panel=DRILL,
+    ),
+]
+Force = Annotated[
+    bool,
+    typer.Option(
+        "--force",
+        help="Replace files that this command did not make with these options.",
+        rich_help_panel=FILES,
+    ),
+]
+
+
+@dataclass(frozen=True)
+class GivenTexts:
+    """Texts that the user names."""
+
+    files: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[FILE]...", help="Text files, or - for standard input."),
+    ] = None
+    text: Annotated[
+        str | None, typer.Option("--text", help="The text itself.", rich_help_panel=TEXT)
+    ] = None
+    encoding: Annotated[
+        str | None,
+        typer.Option(
+            "--encoding", help="Encoding of the texts. Default: a guess.", rich_help_panel=TEXT
+        ),
+    ] = None
+
+    def passages(self) -> tuple[Passage, ...]:
+        """The texts, read."""
+        return read_texts(self.files, self.text, self.encoding)
+
+    @property
+    def read_files(self) -> tuple[Path, ...]:
+        """The files that are read."""
+        return tuple(Path(name) for name in self.files or () if name != "-")
+
+
+@dataclass(frozen=True)
+class Texts(GivenTexts):
+    """Texts that the user names, or a passage of ours."""
+
+    files: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[FILE]...",
+            help="Text files, or - for standard input. None: a passage of ours.",
+        ),
+    ] = None
+
+    def passages(self) -> tuple[Passage, ...]:
+        """The texts, read."""
+        if self.text is None and not self.files:
+            from drillgen.corpus.reader import load_default_passage
+
+            return (load_default_passage(),)
+        return super().passages()
+
+
+@dataclass(frozen=True)
+class Saying:
+    """How words are said."""
+
+    accent: Annotated[
+        str,
+        typer.Option(
+            "--accent",
+            help="The reader's accent: rhotic (General American), non-rhotic (British), "
+            "australian, scottish. A wrong name lists all.",
+            rich_help_panel=DRILL,
+        ),
+    ] = DEFAULT_ACCENT
+    locale: Annotated[
+        str,
+        typer.Option(
+            "--locale",
+            help="How numbers and dates are read: american or british. As a rule, the accent's.",
+            show_default=False,
+            rich_help_panel=DRILL,
+        ),
+    ] = ""
+    words: WordLists = None
+
+    @property
+    def options(self) -> DrillOptions:
+        """As the pipeline takes them."""
+        return DrillOptions(accent=read_accent(self.accent), locale=parse_locale(self.locale))
+
+    def engine(self) -> Engine:
+        """The engine, with the word lists read."""
+        return load_engine(self.words, self.options.accent)
+
+    @property
+    def read_files(self) -> tuple[Path, ...]:
+        """The files that are read."""
+        return (*(self.words or ()), personal_words())
+
+
+@dataclass(frozen=True)
+class Speech(Saying):
+    """How words are said, and the vowel that they are said with."""
+
+    target: TargetVowel = "i"
+
+    @property
+    def options(self) -> DrillOptions:
+        """As the pipeline takes them."""
+        return replace(super().options, target=self.target)
+
+
+@dataclass(frozen=True)
+class Grading(Speech):
+    """How words are said, and the versions of a drill."""
+
+    partial: Annotated[
+        str,
+        typer.Option(
+            "--partial",
+            help="What the partial version swaps first: " + ", ".join(Strategy) + ".",
+            rich_help_panel=DRILL,
+        ),
+    ] = Strategy.STRESSED.value
+    rungs: Annotated[
+        int,
+        typer.Option(
+            "--rungs",
+            help="Partial versions, from most to fewest swaps: 0 to 12.",
+            rich_help_panel=DRILL,
+        ),
+    ] = 1
+
+    @property
+    def options(self) -> DrillOptions:
+        """As the pipeline takes them."""
+        strategy = parse_choice(Strategy, self.partial, "--partial")
+        return replace(super().options, strategy=strategy, rungs=self.rungs)
+
+
+@dataclass(frozen=True)
+class Heading:
+    """The heading, and how openly a sheet speaks."""
+
+    title: Annotated[str, typer.Option("--title", help="Heading.", rich_help_panel=SHEET)] = ""
+    discreet: Annotated[
+        bool,
+        typer.Option(
+            "--discreet", help="Neutral wording: no word of the purpose.", rich_help_panel=SHEET
+        ),
+    ] = False
+
+
+@dataclass(frozen=True)
+class Practice(Heading):
+    """What a sheet says besides the drill."""
+
+    pitch: Annotated[
+        str,
+        typer.Option("--pitch", help="Target pitch: G3, 196, or none.", rich_help_panel=SHEET),
+    ] = "G3"
+    repetitions: Annotated[
+        int,
+        typer.Option(
+            "--repetitions",
+            help="Repetitions to tick off, or to count: 1 to 12.",
+            rich_help_panel=SHEET,
+        ),
+    ] = 3
+
+    @property
+    def head(self) -> Worksheet:
+        """A worksheet without drills yet."""
+        if not 1 <= self.repetitions <= 12:
+            raise OptionError(f"--repetitions must be 1 to 12, not {self.repetitions}")
+        return Worksheet((), self.title, self.tone, self.repetitions, self.discreet)
+
+    @property
+    def tone(self) -> Pitch | None:
+        """The pitch; None where none is wanted."""
+        return None if self.pitch.strip().lower() == "none" else parse_pitch(self.pitch)
+
+
+@dataclass(frozen=True)
+class Paper:
+    """The page."""
+
+    size: Annotated[str, typer.Option("--size", help="a4 or letter.", rich_help_panel=SHEET)] = (
+        PageSize.A4.value
+    )
+    large: Annotated[bool, typer.Option("--large", help="Large print.", rich_help_panel=SHEET)] = (
+        False
+    )
+
+    @property
+    def page(self) -> PageOptions:
+        """As the writers take it."""
+        return PageOptions(parse_choice(PageSize, self.size, "--size"), self.large)
+
+
+@dataclass(frozen=True)
+class Output:
+    """Where the result goes."""
+
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            "-o",
+            help="The file to write, or - for standard output.",
+            rich_help_panel=FILES,
+        ),
+    ] = None
+    force: Force = False
+    made_by: str = ""
+    """The command with its options, in words; `with_options` fills it in."""
+
+    def open(self, *bundles: GivenTexts | Saying, reads: tuple[Path | None, ...] = ()) -> Outputs:
+        """Where files are claimed and written; the files of the bundles are never replaced."""
+        read = [path for bundle in bundles for path in bundle.read_files]
+        named = [path for path in reads if path is not None]
+        return Outputs((*read, *named), self.made_by, force=self.force)
+
+
+@dataclass(frozen=True)
+class Documents(Output):
+    """Where a document goes, in one or more formats."""
+
+    formats: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--format",
+            "-f",
+            help=f"{', '.join(Format)}. Repeatable.",
+            rich_help_panel=FILES,
+        ),
+    ] = None
+
+    def plan(self, outputs: Outputs, stem: str) -> Mapping[Format, Path | None]:
+        """Claim a file for each format; None is standard output."""
+        chosen = read_formats(self.formats, self.out, Format.PDF)
+        return outputs.plan(chosen, self.out, stem)
+
+
+_NOT_OPTIONS: Final = frozenset(("files", "text", "title", "encoding", "out", "formats", "force"))
+"""What says nothing of the kind of a file: the text itself, its name and its place."""
+
+
+def with_options(command: Callable[..., None]) -> Callable[..., None]:
+    """The command as typer takes it: each field of a bundle is an option of its own."""
+    hints = get_type_hints(command, include_extras=True)
+    bundles: dict[str, Any] = {n: kind for n, kind in hints.items() if is_dataclass(kind)}
+    parameters: list[inspect.Parameter] = []
+    for name, own in inspect.signature(command).parameters.items():
+        kind = bundles.get(name)
+        known = get_type_hints(kind, include_extras=True) if kind else {name: hints[name]}
+        defaults = {f.name: f.default for f in fields(kind)} if kind else {name: own.default}
+        parameters += [
+            inspect.Parameter(
+                option, inspect.Parameter.KEYWORD_ONLY, default=default, annotation=known[option]
+            )
+            for option, default in defaults.items()
+            if option != "made_by"
+        ]
+
+    @functools.wraps(command)
+    def run(**given: Any) -> None:
+        simple = {
+            name: value
+            for name, value in given.items()
+            if name not in _NOT_OPTIONS and isinstance(value, (str, int, float))
+        }
+        given["made_by"] = f"{command.__name__} {sorted(simple.items())}"
+        taken = {
+            name: kind(**{f.name: given[f.name] for f in fields(kind)})
+            for name, kind in bundles.items()
+        }
+        own = {name: given[name] for name in hints if name in given and name not in bundles}
+        command(**own, **taken)
+
+    run.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
+    run.__annotations__ = {parameter.name: parameter.annotation for parameter in parameters}
+    return run
