@@ -87,14 +87,18 @@ def pair_syllables(swap: Swap, key: Key = KEY) -> list[tuple[str, tuple[str, ...
     if not syllables:
         return [(respell(swap, key=key).text, tuple(symbols))]
     texts = respell(swap, key=key).text.split("-")
+    if len(texts) > len(syllables):
+        # A nasal that is hummed before its syllable.
+        texts[:2] = ["-".join(texts[:2])]
     return [
         (text, tuple(symbols[s.start : s.end])) for text, s in zip(texts, syllables, strict=True)
     ]
 
 
 def merge_before_r(symbols: Iterable[str]) -> tuple[str, ...]:
-    """Write vowels that fall together before r as one."""
-    merged = list(symbols)
+    """Write vowels that fall together before r as one, and both sounds of th, which English
+    spelling doesn't tell apart: the word above the respelling does."""
+    merged = ["TH" if symbol == "DH" else symbol for symbol in symbols]
     for i in range(len(merged) - 1):
         if merged[i + 1] == "R":
             merged[i] = _BEFORE_R.get(merged[i], merged[i])
@@ -220,8 +224,9 @@ CONSONANT_CHOICES: Final = MappingProxyType(
         "final s: s": replace(KEY, final_s="s"),
         "final s: ce": replace(KEY, final_s="ce"),
         "final z: zz": replace(KEY, final_z="zz"),
-        "voiced th: th": change_consonant(KEY, "DH", "th"),
-        "y after a consonant: no gap": replace(KEY, glide_gap=False),
+        "voiced th: dh": change_consonant(KEY, "DH", "dh"),
+        "y after a consonant: gap": replace(KEY, glide="'"),
+        "final /ns/: nss": replace(KEY, ns="nss"),
         "ŋk: ngk": replace(KEY, nk="ngk"),
         "hw: w": replace(KEY, hw="w"),
         "j: dge": change_consonant(KEY, "JH", "dge"),

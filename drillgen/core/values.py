@@ -217,8 +217,8 @@ class Swap:
     before: Phones
     after: Phones
     changed: tuple[int, ...]
-    """Indexes of the vowels that were chosen, ascending. A vowel that is the
-    target already counts as changed: it is part of the drill."""
+    """Indexes of the vowels that were replaced, ascending. A vowel that is the
+    target already does not change."""
 
 
 class Run(NamedTuple):
@@ -233,6 +233,13 @@ class Run(NamedTuple):
 
     grade: Grade = Grade.NONE
     """The stress of the syllable that it is part of."""
+
+    voiced: bool = False
+    """The letters "th" for /ð/. The key writes both sounds of English th alike,
+    as English does; a format may set this one apart, quietly."""
+
+    watched: bool = False
+    """The letters of a vowel to watch, in the original words."""
 
     @property
     def stressed(self) -> bool:
@@ -290,13 +297,16 @@ class Version:
     """One per phrase of the drill."""
 
     share: float
-    """Swapped vowels as a share of all vowels, 0 to 1."""
+    """Replaced vowels as a share of those that the full swap replaces, 0 to 1."""
 
     strategy: str = ""
     """Name of the partial strategy, empty for full and marked."""
 
     rung: int = 0
     """Number of the rung, from 1 at the fewest swapped vowels; 0: no ladder."""
+
+    changed: tuple[str, ...] = ()
+    """ARPAbet symbols of the vowels that are replaced in it, commonest first."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,6 @@ from typing import Any, NamedTuple
 
 from drillgen.core.errors import OptionError
 from drillgen.core.options import DrillOptions
-from drillgen.core.phones import vowel_indexes
 from drillgen.core.values import Drill, Pronunciation
 from drillgen.corpus.difficulty import (
     Difficulty,
@@ -18,6 +17,7 @@ from drillgen.corpus.difficulty import (
 )
 from drillgen.speech.pipeline import Engine
 from drillgen.speech.swap.ladder import choose_vowels, level_vowels, rung_threshold
+from drillgen.speech.swap.targets import swap_vowels
 
 
 class ScoredSentence(NamedTuple):
@@ -65,7 +65,7 @@ def _choose_in_order(
                 if not word.phones:
                     continue
                 if not rung:
-                    yield vowel_indexes(word.phones)
+                    yield swap_vowels(word.phones, drill.target).changed
                     continue
                 levels = level_vowels(
                     word.phones,

@@ -70,7 +70,7 @@ def _explain(word: str, text: str, target: Target, engine: Engine) -> WordReport
                 ipa=to_ipa(phones, engine.accent),
                 soundalike=to_soundalike(p.phones),
                 swap=swap,
-                respelling=respell(swap, key=engine.key),
+                respelling=respell(swap, key=engine.key, word=word),
                 swapped_ipa=to_ipa(swap.after, engine.accent),
                 marked=mark_vowels(written, [phones], engine.align_costs),
             )

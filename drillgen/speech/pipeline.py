@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import accumulate, chain, islice, repeat
@@ -11,7 +12,6 @@ from typing import Final, NamedTuple
 from drillgen.core.accents import DEFAULT_ACCENT, Accent, load_accent
 from drillgen.core.collector import CollectorPause
 from drillgen.core.options import DrillOptions, Locale
-from drillgen.core.phones import vowel_indexes
 from drillgen.core.values import (
     Drill,
     Flow,
@@ -38,7 +38,7 @@ from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides
 from drillgen.speech.prosody.phrases import split_phrases
 from drillgen.speech.prosody.weakforms import WeakForm, joins, load_weak_forms, weak_positions
-from drillgen.speech.respell.key import Key, fit_key, key_entries
+from drillgen.speech.respell.key import fit_key, key_entries
 from drillgen.speech.respell.writer import respell
 from drillgen.speech.swap.ladder import (
     choose_vowels,
@@ -73,14 +73,25 @@ class _Cell(NamedTuple):
     """What one reading becomes in one version; made once per word form."""
 
     respelling: Respelling
-    swapped: int
-    """Vowels that are the target by choice."""
+    changed: tuple[str, ...]
+    """ARPAbet symbols of the vowels that were replaced."""
 
     vowels: int
+    """Vowels that the full swap replaces."""
+
+
+class _Place(NamedTuple):
+    """What tells one cell from another in the same version."""
+
+    text: str
+    sound: int
+    grades: _Grades
+    ordinal: int
+    """0 or 1, alternating from one token that is said to the next, where that matters."""
 
 
 _Cells = dict[tuple[object, ...], _Cell]
-_SWAPPED: Final = attrgetter("swapped")
+_CHANGED: Final = attrgetter("changed")
 _VOWELS: Final = attrgetter("vowels")
 _TEXT: Final = attrgetter("text")
 
@@ -368,10 +379,13 @@ def _make_full(draft: _Draft, engine: Engine) -> tuple[Version, tuple[Respelling
     target = draft.options.target
     cells = engine.cells_for(VersionKind.FULL, target)
 
-    def make(_: str, reading: Reading, grades: _Grades, __: int) -> _Cell:
-        return _respell_words([swap_vowels(p.phones, target) for p in reading], grades, engine.key)
+    def make(place: _Place, reading: Reading) -> _Cell:
+        swaps = [swap_vowels(p.phones, target) for p in reading]
+        if any(swap.changed for swap in swaps) or not _is_anchor(reading, target):
+            return _respell_words(swaps, place, reading, target, engine)
+        return _keep(place, reading, target, engine)
 
-    return _fill(draft, cells, make, Version(VersionKind.FULL, (), 0.0), by_text=False)
+    return _fill(draft, cells, make, Version(VersionKind.FULL, (), 0.0))
 
 
 def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, tuple[Respelling, ...]]:
@@ -380,89 +394,115 @@ def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, tuple
     cells = engine.cells_for(VersionKind.PARTIAL, options.target, options.strategy, threshold)
     nearness = engine.nearness(options.target)
 
-    def make(text: str, reading: Reading, grades: _Grades, ordinal: int) -> _Cell:
+    def make(place: _Place, reading: Reading) -> _Cell:
         swaps = []
-        for word, grade in zip(reading, grades, strict=True):
+        for word, grade in zip(reading, place.grades, strict=True):
             levels = level_vowels(
                 word.phones,
                 nearness,
                 options.strategy,
                 grade=grade,
                 is_function=word.word in engine.function_words,
-                ordinal=ordinal,
+                ordinal=place.ordinal,
             )
             chosen = choose_vowels(word.phones, levels, threshold)
             swaps.append(swap_vowels(word.phones, options.target, chosen))
         if any(swap.changed for swap in swaps):
-            return _respell_words(swaps, grades, engine.key)
+            return _respell_words(swaps, place, reading, options.target, engine)
         # A word that keeps all its vowels keeps its spelling: it reads best so.
-        plain = Respelling((Run(text),), respelled=False)
-        return _Cell(plain, 0, _count_vowels(reading))
+        return _keep(place, reading, options.target, engine)
 
     version = Version(VersionKind.PARTIAL, (), 0.0, options.strategy.value, rung)
-    return _fill(draft, cells, make, version, by_text=True)
+    return _fill(draft, cells, make, version)
 
 
 def _make_marked(draft: _Draft, engine: Engine) -> tuple[Version, tuple[Respelling, ...]]:
-    cells = engine.cells_for(VersionKind.MARKED)
+    target = draft.options.target
 
-    def make(text: str, reading: Reading, grades: _Grades, _: int) -> _Cell:
+    def make(place: _Place, reading: Reading) -> _Cell:
+        return _keep(place, reading, target, engine)
+
+    cells = engine.cells_for(VersionKind.MARKED, target)
+    return _fill(draft, cells, make, Version(VersionKind.MARKED, (), 0.0))
+
+
+def _keep(place: _Place, reading: Reading, target: str, engine: Engine) -> _Cell:
+    """A word in its own spelling, its vowel letters marked; made once for all versions."""
+    cells, key = engine.cells_for("kept", target), place[:3]
+    if key not in cells:
         phones = [word.phones for word in reading]
-        marked = mark_vowels(text, phones, engine.align_costs, grades)
-        return _Cell(marked, 0, _count_vowels(reading))
+        marked = mark_vowels(place.text, phones, engine.align_costs, place.grades)
+        cells[key] = _Cell(marked, (), _count_vowels(reading, target))
+    return cells[key]
 
-    return _fill(draft, cells, make, Version(VersionKind.MARKED, (), 0.0), by_text=True)
+
+def _is_anchor(reading: Reading, target: str) -> bool:
+    """Whether a reader of the ordinary spelling says the target in each vowel: not in
+    "the" or "been", which are also said otherwise."""
+    return all(
+        phone.stress is None or phone.symbol == target
+        for word in reading
+        for phones in (word.phones, *word.alternatives)
+        for phone in phones
+    )
 
 
 def _fill(
     draft: _Draft,
     cells: _Cells,
-    make: Callable[[str, Reading, _Grades, int], _Cell],
+    make: Callable[[_Place, Reading], _Cell],
     version: Version,
-    *,
-    by_text: bool,
 ) -> tuple[Version, tuple[Respelling, ...]]:
-    """A version's lines. Equal sounds of equal texts in equal grades share one cell.
-
-    The place, 0 or 1, alternates from one token that is said to the next.
-    """
+    """A version's lines. Equal sounds of equal texts in equal grades share one cell."""
     sounds = draft.sounds
-    texts = map(_TEXT, draft.tokens) if by_text else repeat("")
     grades = chain.from_iterable(phrase.grades for phrase in draft.phrases)
     places: Iterable[int] = repeat(0)
     if version.strategy == "alternate":
         places = (said % 2 for said in accumulate(map(bool, sounds), initial=0))
-    keys = list(zip(texts, sounds, grades, places, strict=False))
+    keys = list(zip(map(_TEXT, draft.tokens), sounds, grades, places, strict=False))
     row = list(map(cells.get, keys))
     readings = chain.from_iterable(draft.readings)
     for i, reading in enumerate(readings):
         if row[i] is None and reading:
-            text, _, grade, place = key = keys[i]
-            row[i] = cells.get(key) or cells.setdefault(key, make(text, reading, grade, place))
+            place = _Place(*keys[i])
+            row[i] = cells.get(place) or cells.setdefault(place, make(place, reading))
     filled = list(filter(None, row))
-    vowels, swapped = sum(map(_VOWELS, filled)), sum(map(_SWAPPED, filled))
+    changed = Counter(chain.from_iterable(map(_CHANGED, filled)))
+    vowels = sum(map(_VOWELS, filled))
     each = iter([cell and cell.respelling for cell in row])
     lines = tuple(Line(tuple(islice(each, len(phrase.tokens)))) for phrase in draft.phrases)
-    share = swapped / vowels if vowels else 0.0
+    share = changed.total() / vowels if vowels else 0.0
+    symbols = tuple(sorted(changed, key=lambda symbol: (-changed[symbol], symbol)))
     distinct = {id(cell): cell.respelling for cell in filled}
-    return replace(version, lines=lines, share=share), tuple(distinct.values())
+    version = replace(version, lines=lines, share=share, changed=symbols)
+    return version, tuple(distinct.values())
 
 
-def _respell_words(swaps: list[Swap], grades: _Grades, key: Key) -> _Cell:
+def _respell_words(
+    swaps: list[Swap], place: _Place, reading: Reading, target: str, engine: Engine
+) -> _Cell:
     runs: list[Run] = []
-    for swap, grade in zip(swaps, grades, strict=True):
+    for swap, word, grade in zip(swaps, reading, place.grades, strict=True):
         if runs:
             runs.append(Run(" "))
-        runs.extend(respell(swap, grade, key).runs)
+        if swap.changed or not _is_anchor((word,), target):
+            runs += respell(swap, grade, engine.key, word=word.word).runs
+        else:
+            runs += mark_vowels(word.word, [word.phones], engine.align_costs, [grade]).runs
     return _Cell(
         Respelling(tuple(runs)),
-        sum(len(swap.changed) for swap in swaps),
-        sum(len(vowel_indexes(swap.before)) for swap in swaps),
+        tuple(swap.before[i].symbol for swap in swaps for i in swap.changed),
+        _count_vowels(reading, target),
     )
 
 
-def _count_vowels(reading: Reading) -> int:
-    return sum(len(vowel_indexes(word.phones)) for word in reading)
+def _count_vowels(reading: Reading, target: str) -> int:
+    """Vowels that the full swap replaces."""
+    return sum(
+        phone.stress is not None and phone.symbol != target
+        for word in reading
+        for phone in word.phones
+    )
 
 
 # Review

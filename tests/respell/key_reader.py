@@ -8,6 +8,7 @@ from typing import Final
 
 from drillgen.core.errors import InputError
 from drillgen.core.values import Phone, Phones
+from drillgen.speech.respell.key import load_clashes
 
 _VOWELS: Final = {
     "ee": "IY",
@@ -34,8 +35,13 @@ _VOWELS: Final = {
     "ow": "AW",
     "ou": "AW",
     "oy": "OY",
+    "ea": "IY",
+    "ooh": "UW",
+    "au": "AW",
 }
 _BEFORE_R: Final = {"a": "AA", "o": "AO"}
+# Printed where the usual spelling would be an English word that is said otherwise.
+_AFTER_CLASH: Final = {"".join(parts): text for text, parts in load_clashes().items()}
 _ONSET: Final = {
     **{letter: (letter.upper(),) for letter in "pbtdkgfvszmnlryw"},
     "h": ("HH",),
@@ -45,11 +51,10 @@ _ONSET: Final = {
     "ch": ("CH",),
     "sh": ("SH",),
     "th": ("TH",),
-    "dh": ("DH",),
     "zh": ("ZH",),
     "ng": ("NG",),
 }
-_CODA: Final = {**_ONSET, "ss": ("S",), "nk": ("NG", "K")}
+_CODA: Final = {**_ONSET, "ss": ("S",), "nk": ("NG", "K"), "nce": ("N", "S")}
 _GAP: Final = "'"
 _VOWEL_LETTERS: Final = frozenset("aeiou")
 _ONLY_BEFORE_R: Final = frozenset(("ai",))
@@ -60,7 +65,7 @@ def parse_respelling(text: str, *, rhotic: bool = True) -> Phones:
     """Read a respelling back to phonemes; vowels come back without stress.
 
     What the key writes alike comes back as one: "eer" as IY R, "air" as EH R,
-    "or" as AO R, "oor" as UW R, "ur" as ER R. In a non-rhotic accent "ur" is
+    "or" as AO R, "oor" as UW R, "ur" as ER R; "th" as TH. In a non-rhotic accent "ur" is
     ER alone, unless a vowel follows. Raises InputError for anything that the
     writer can't have written.
 
@@ -68,8 +73,11 @@ def parse_respelling(text: str, *, rhotic: bool = True) -> Phones:
     >>> format_phones(parse_respelling("ghee-teeng"))
     'G IY0 T IY0 NG'
     """
-    syllables = text.split("-")
+    syllables = [_AFTER_CLASH.get(syllable, syllable) for syllable in text.split("-")]
     phones: list[Phone] = []
+    if len(syllables) > 1 and syllables[0] in ("m", "n"):
+        # A nasal that no English syllable begins with.
+        phones.append(Phone(syllables.pop(0).upper()))
     for number, syllable in enumerate(syllables):
         units = split_units(syllable)
         following = syllables[number + 1][:1] if number + 1 < len(syllables) else ""
@@ -119,7 +127,7 @@ def _match(text: str, start: int, end: int, table: Mapping[str, tuple[str, ...]]
         if text[start] == _GAP:
             start += 1
             continue
-        size = 2 if text[start : min(start + 2, end)] in table else 1
+        size = next((n for n in (3, 2) if text[start : min(start + n, end)] in table), 1)
         unit = text[start : min(start + size, end)]
         if unit not in table:
             raise InputError(

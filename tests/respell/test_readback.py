@@ -56,9 +56,9 @@ def test_five_thousand_words_come_back(
     swaps = [readback.make_swap(words[word], "IY", accent) for word in frequent]
     score = readback.score_words(swaps, espeak.read, exceptions=readback.load_exceptions())
     assert score.words == 5000
-    assert score.share_excused >= 0.99
+    assert score.share_excused >= 0.998
     # The list of the reader's faults can't grow unseen.
-    assert score.share >= 0.92
+    assert score.share >= 0.93
     assert score.share > readback.score_naively(swaps, espeak.read) + 0.15
 
 
@@ -88,14 +88,14 @@ def said_by(espeak: Any, voice: str, syllable: str) -> str:
 def test_exceptions_are_faults_of_the_reader(readback: Any) -> None:
     """The other reader gets them right, but for sounds that English can't spell.
 
-    Those are /ð/, which shares th with /θ/, and /j/ after a consonant.
+    That is /j/ after a consonant.
     """
     neural = readback.NeuralReader()
     right = total = 0
     for syllable, _, _, other, _ in ROWS:
         said = neural.read(syllable)
         assert " ".join(said) == other, syllable
-        if "dh" in syllable or "'" in syllable:
+        if "yee" in syllable[1:]:
             continue
         total += 1
         right += readback.merge_before_r(said) == tuple(
@@ -105,11 +105,11 @@ def test_exceptions_are_faults_of_the_reader(readback: Any) -> None:
     assert right / total >= 0.85
 
 
-def test_no_spelling_of_the_voiced_th_is_read_by_rule(espeak: Any) -> None:
-    """Why dh is excused: at the start of a stressed syllable espeak-ng has no rule for it."""
+def test_no_spelling_of_the_glide_is_read_by_rule(espeak: Any) -> None:
+    """Why byee is excused: espeak-ng needs an apostrophe to find /j/ and /i/ after a consonant."""
     espeak.set_voice("en-us")
-    for letters in ("th", "dh", "thh", "ddh", "dth", "tth"):
-        assert "DH" not in espeak.read(letters + "eet"), letters
+    for letters in ("byee", "byiee", "biee", "biyee", "byea", "byie"):
+        assert espeak.read(letters) != ("B", "Y", "IY"), letters
 
 
 def test_reader_knows_rules_but_no_words(espeak: Any) -> None:

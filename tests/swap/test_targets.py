@@ -23,7 +23,8 @@ def test_every_dictionary_entry_keeps_consonants_syllables_and_stress(target: st
     for word, phones in ENTRIES:
         swap = swap_vowels(phones, target)
         assert len(swap.after) == len(phones), word
-        assert swap.changed == vowel_indexes(phones), word
+        others = tuple(i for i in vowel_indexes(phones) if phones[i].symbol != target)
+        assert swap.changed == others, word
         for before, after in zip(phones, swap.after, strict=True):
             assert after.stress == before.stress, word
             assert after.symbol == (target if before.is_vowel else before.symbol), word

@@ -7,6 +7,7 @@ reasons and the measurements.
 
 from __future__ import annotations
 
+import functools
 import itertools
 import re
 from collections.abc import Iterable, Mapping
@@ -35,9 +36,9 @@ class VowelSpelling(NamedTuple):
     """The whole syllable, if that is not `open`."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Key:
-    """Every spelling choice of the writer."""
+    """Every spelling choice of the writer. Compared by identity, so that it can be hashed."""
 
     vowels: Mapping[str, VowelSpelling]
     """By ARPAbet symbol. ER has its r inside when no /r/ follows it."""
@@ -63,11 +64,14 @@ class Key:
     gap: str = "'"
     """Between two consonants of one syllable that could be read as one."""
 
-    glide_gap: bool = True
-    """Put the gap before /j/ after a consonant: b'yee, not byee."""
+    glide: str = ""
+    """Between a consonant and /j/: byee."""
+
+    ns: str = "nce"
+    """/ns/ at the end of a syllable."""
 
     yods: bool = False
-    """/j/ after a coronal opens a syllable with it ("ree-d'yees")."""
+    """/j/ after a coronal opens a syllable with it ("tyeen", tune)."""
 
 
 def _vowel(open_: str, closed: str = "", before_r: str = "", bare: str = "") -> VowelSpelling:
@@ -121,7 +125,7 @@ KEY: Final = Key(
             "CH": "ch",
             "JH": "j",
             "TH": "th",
-            "DH": "dh",
+            "DH": "th",
             "SH": "sh",
             "ZH": "zh",
             "HH": "h",
@@ -130,6 +134,24 @@ KEY: Final = Key(
     ),
 )
 """The key of every sheet."""
+
+
+Parts = tuple[str, str, str]
+"""The letters of a syllable before, of and after its vowel."""
+
+
+@functools.cache
+def load_clashes() -> Mapping[str, Parts]:
+    """Syllables that are English words said otherwise → what is printed instead.
+
+    Made by tools/make_clashes.py for the key of every sheet.
+    """
+    return MappingProxyType(
+        {
+            printed: (onset, vowel, coda)
+            for printed, onset, vowel, coda, *_ in read_table("respell_clashes.tsv")
+        }
+    )
 
 
 def fit_key(accent: Accent) -> Key:
@@ -190,7 +212,7 @@ def split_units(syllable: str) -> list[str]:
 
 _VOWEL: Final = frozenset("aeiou")
 _UNITS: Final = re.compile(
-    "igh|eye|ee|ih|ay|eh|a[iahwy]|o[ohauwy]|u[uhr]|[aeiou]|[cstdzg]h|wh|ng|nk|ss|[a-z]"
+    "igh|eye|ooh|ee|ea|ih|ay|eh|a[iahwyu]|o[ohauwyi]|u[uhr]|[aeiou]|[cstzg]h|wh|nce|ng|nk|ss|[a-z]"
 )
 """Longest first: of two spellings that fit, the longer is meant."""
 
@@ -212,7 +234,17 @@ _ONLY_OF_SOME: Final = frozenset({"o"})
 """Lines for spellings that only the profiles of some accents have."""
 
 _LINE_NAMES: Final = MappingProxyType(
-    {"ih": "i", "eh": "e", "aa": "a", "u": "uh", "oa": "oh", "ou": "ow", "eye": "igh"}
+    {
+        "ih": "i",
+        "eh": "e",
+        "aa": "a",
+        "u": "uh",
+        "oa": "oh",
+        "ou": "ow",
+        "eye": "igh",
+        "ea": "ee",
+        "ooh": "oo",
+    }
 )
 _BEFORE_R: Final = MappingProxyType(
     {"ee": "eer", "ai": "air", "a": "ar", "ah": "ar", "o": "or", "aw": "or", "oo": "oor"}

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import functools
+import re
+from collections.abc import Iterator
+from types import MappingProxyType
 from typing import Final
 
 from drillgen.core.phones import main_vowel
 from drillgen.core.syllables import Syllable, syllabify
 from drillgen.core.values import Grade, Phones, Respelling, Run, Swap
-from drillgen.speech.respell.key import KEY, Key
+from drillgen.speech.respell.joints import Joints, find_joints
+from drillgen.speech.respell.key import KEY, Key, Parts, load_clashes
 
 _VOICELESS: Final = frozenset(["P", "T", "K", "F", "TH", "CH"])
 # Vowels that English never has at the end of a stressed syllable: printed "kit-ee",
@@ -15,8 +20,12 @@ _VOICELESS: Final = frozenset(["P", "T", "K", "F", "TH", "CH"])
 _CHECKED: Final = frozenset(("IH", "EH", "AE", "UH", "OH"))
 # Vowels whose letters end in an r or need one after them.
 _BEFORE_R: Final = frozenset(("ER", "AO", "IA", "EA", "UA"))
+# Vowels that are read right after a consonant and y: byoo, but not byee.
+_AFTER_Y: Final = frozenset(("UW", "UH", "UA"))
 # These can't close a syllable.
 _ONSET_ONLY: Final = frozenset(("HH", "W", "Y"))
+_NASALS: Final = MappingProxyType({"M": "m", "N": "n", "NG": "n"})
+_SONORANTS: Final = frozenset(("M", "N", "NG", "L", "R", "W", "Y"))
 # First letters of clusters that English spelling has but doesn't say ("knee", "gnome",
 # "psalm", "ptarmigan", "mnemonic", "tsunami"): at the start of a syllable they need a gap.
 _MUTE: Final = frozenset(
@@ -40,131 +49,215 @@ _MUTE: Final = frozenset(
 _RUNS_INTO_H: Final = frozenset(
     ("P", "T", "K", "G", "S", "Z", "D", "W", "CH", "SH", "TH", "DH", "ZH", "NG", "N")
 )
-_RUNS_TOGETHER: Final = frozenset((("N", "G"), ("N", "K"), ("S", "SH")))
+_RUNS_TOGETHER: Final = frozenset(
+    (("N", "G"), ("N", "K"), ("S", "SH"), ("TH", "DH"), ("DH", "TH"))
+)
 _FRONT_LETTERS: Final = "eiy"
-_BACK: Final = frozenset(("AA", "AO"))
+_BACK: Final = frozenset(("AA", "AO", "OW"))
 _LASTING: Final = frozenset(["M", "N", "L", "R", "F", "V", "S", "Z", "SH", "ZH"])
+_NO_JOINTS: Final[Joints] = MappingProxyType({})
 
 
-def cut_syllables(swap: Swap, *, yods: bool = False) -> list[Syllable]:
+def cut_syllables(
+    swap: Swap, joints: Joints = _NO_JOINTS, *, yods: bool = False
+) -> list[Syllable]:
     """Divide a word where the respelling puts its hyphens.
 
-    Maximal onsets, but a consonant moves back to the syllable before it
-    (1) after a stressed checked vowel that was not swapped ("bet-ee", not
-    "beh-tee"), as dictionaries do; (2) after r-coloured vowels that were not
-    swapped, if it is the r; (3) before /j/ and an unstressed vowel
-    ("peep-yee-leer", not "pee-pyee-leer").
+    At the joints of the word; elsewhere maximal onsets, but a consonant moves
+    back to the syllable before it (1) after a stressed checked vowel that was
+    not swapped ("bet-ee", not "beh-tee"), as dictionaries do; (2) after
+    r-coloured vowels that were not swapped, if it is the r; (3) before /j/ ("eek-yeez",
+    not "ee-kyeez"); (4) if it is
+    the k of /ŋk/ ("theenk-eeng"). Consonants that could not be said together
+    at a syllable's end move forward ("leeng-lwee").
     """
-    phones = swap.after
-    changed = frozenset(swap.changed)
+    phones, changed = swap.after, frozenset(swap.changed)
     syllables = list(syllabify(phones, yods=yods))
     for number in range(1, len(syllables)):
         before, after = syllables[number - 1], syllables[number]
-        # Only where the onset touches the vowel before it.
         first = before.nucleus + 1
-        if after.start != first or first == after.nucleus:
+        if number - 1 in joints:
+            start = max(first, after.nucleus - joints[number - 1])
+        elif after.start == after.nucleus:
             continue
-        onset = phones[first].symbol
-        vowel = phones[before.nucleus]
-        if onset in _ONSET_ONLY:
-            continue
-        kept = before.nucleus not in changed
-        if (
-            (kept and vowel.symbol in _BEFORE_R and onset == "R")
-            or (kept and vowel.symbol == "AE")
-            or (kept and vowel.symbol in _CHECKED and vowel.stress)
-            or (
-                after.nucleus == first + 2
-                and phones[first + 1].symbol == "Y"
-                and vowel.stress
-                and not phones[after.nucleus].stress
+        elif after.start == first:
+            start = first + _moves_back(
+                phones, before.nucleus, after.nucleus, before.nucleus in changed
             )
+        elif phones[first].symbol == "NG":
+            following = phones[after.start].symbol, phones[after.start + 1].stress
+            start = after.start + (following == ("K", 0))
+        else:
+            start = after.start
+        if (
+            start > first + 1
+            and phones[start].symbol in _ONSET_ONLY
+            and _rises(phones[start - 2].symbol, phones[start - 1].symbol)
         ):
-            syllables[number - 1] = before._replace(end=first + 1)
-            syllables[number] = after._replace(start=first + 1)
+            start -= 1
+        syllables[number - 1] = before._replace(end=start)
+        syllables[number] = after._replace(start=start)
     return syllables
 
 
-def respell(swap: Swap, grade: Grade = Grade.BEAT, key: Key = KEY) -> Respelling:
+def _moves_back(phones: Phones, left: int, right: int, swapped: bool) -> bool:
+    """Whether the first consonant between two vowels closes the syllable of the left one."""
+    vowel, onset = phones[left], phones[left + 1].symbol
+    if onset in _ONSET_ONLY:
+        return False
+    # "see-kyoor" is read right, "see-kyeer" is not.
+    weak = phones[right].symbol not in _AFTER_Y or (vowel.stress and not phones[right].stress)
+    if weak and right == left + 3 and phones[left + 2].symbol == "Y":
+        return True
+    return not swapped and (
+        (vowel.symbol in _BEFORE_R and onset == "R")
+        or vowel.symbol == "AE"
+        or (vowel.symbol in _CHECKED and bool(vowel.stress))
+    )
+
+
+def _rises(left: str, right: str) -> bool:
+    """Whether the voice would have to rise from the first to the second at a syllable's end."""
+    if right not in _SONORANTS:
+        return False
+    return left not in ("R", "L") if right in _NASALS else left != "R" or right != "L"
+
+
+def respell(
+    swap: Swap, grade: Grade = Grade.BEAT, key: Key = KEY, *, word: str = ""
+) -> Respelling:
     """Write `swap.after` in the letters of `key`, syllables joined by hyphens.
 
-    The syllable with the word's main stress carries `grade`; the others are plain.
+    `word` is the ordinary spelling in lower case: hyphens stand where it was
+    put together. The syllable with the word's main stress carries `grade`;
+    the others are plain.
 
     >>> from drillgen.core.phones import parse_phones
     >>> before, after = parse_phones("G EH1 T IH0 NG"), parse_phones("G IY1 T IY0 NG")
     >>> respell(Swap(before, after, (1, 3))).text
     'ghee-teeng'
     """
-    phones = swap.after
-    syllables = cut_syllables(swap, yods=key.yods)
+    phones, changed = swap.after, frozenset(swap.changed)
+    joints = find_joints(word, phones) if word else _NO_JOINTS
+    syllables = cut_syllables(swap, joints, yods=key.yods)
     if not syllables:
         return Respelling((Run(_write_hum(phones, key)),))
     main = main_vowel(swap.before)
-    changed = frozenset(swap.changed)
+    target = phones[swap.changed[0]].symbol if changed else ""
     runs: list[Run] = []
-    for syllable in syllables:
-        start, nucleus, end = syllable
+    for start, nucleus, end in syllables:
         if runs:
-            runs.append(Run("-"))
-        stress = grade if nucleus == main else Grade.NONE
-        swapped = nucleus in changed
-        letters = _write_vowel(phones, syllable, swapped, key)
-        if start < nucleus:
-            runs.append(Run(_write_onset(phones[start:nucleus], letters, key), grade=stress))
-        runs.append(Run(letters, True, swapped, stress))
-        if nucleus + 1 < end:
-            runs.append(Run(_write_coda(phones[nucleus + 1 : end], key), grade=stress))
+            runs.append(_HYPHEN)
+        symbols = tuple([phone.symbol for phone in phones[start:end]])
+        runs += _write_syllable(
+            symbols,
+            nucleus - start,
+            symbols[nucleus - start] == target,
+            nucleus in changed,
+            grade if nucleus == main else Grade.NONE,
+            key,
+        )
     return Respelling(tuple(runs))
 
 
-def _write_vowel(phones: Phones, syllable: Syllable, swapped: bool, key: Key) -> str:
-    start, nucleus, end = syllable
-    symbol = phones[nucleus].symbol
+_HYPHEN: Final = Run("-")
+
+
+@functools.lru_cache(maxsize=1 << 15)
+def _write_syllable(
+    symbols: tuple[str, ...], nucleus: int, target: bool, swapped: bool, grade: Grade, key: Key
+) -> tuple[Run, ...]:
+    """The runs of one syllable: a text has few different ones, so they are kept."""
+    parts = write_syllable(symbols, nucleus, target, key)
+    onset, vowel, coda = load_clashes().get("".join(parts), parts)
+    return (
+        *_part_consonants(onset, symbols[:nucleus], grade),
+        Run(vowel, True, swapped, grade),
+        *_part_consonants(coda, symbols[nucleus + 1 :], grade),
+    )
+
+
+def write_syllable(symbols: tuple[str, ...], nucleus: int, target: bool, key: Key) -> Parts:
+    """The letters of one syllable by the key alone, even if they are an English word.
+
+    `target`: its vowel is the target, swapped or not, and keeps its own letters before r.
+    """
+    vowel = _write_vowel(symbols, nucleus, target, key)
+    onset = _write_onset(symbols[:nucleus], vowel, key)
+    return onset, vowel, _write_coda(symbols[nucleus + 1 :], key)
+
+
+def _part_consonants(letters: str, symbols: tuple[str, ...], grade: Grade) -> Iterator[Run]:
+    """Consonant letters as runs; those of /ð/ apart, and a nasal hummed before the syllable."""
+    hum, hyphen, letters = letters.rpartition("-")
+    if hyphen:
+        yield Run(hum)
+        yield _HYPHEN
+    if "DH" not in symbols:
+        if letters:
+            yield Run(letters, grade=grade)
+        return
+    # As many "th" as such sounds, in their order.
+    sounds = iter([symbol for symbol in symbols if symbol in ("TH", "DH")])
+    for part in re.split("(th)", letters):
+        if part:
+            voiced = part == "th" and next(sounds, "") == "DH"
+            yield Run(part, grade=grade, voiced=voiced)
+
+
+def _write_vowel(symbols: tuple[str, ...], nucleus: int, target: bool, key: Key) -> str:
+    symbol = symbols[nucleus]
     spelling = key.vowels[symbol]
-    if nucleus + 1 == end:
-        return spelling.bare or spelling.open if start == nucleus else spelling.open
-    if phones[nucleus + 1].symbol != "R":
+    if nucleus + 1 == len(symbols):
+        return spelling.bare or spelling.open if not nucleus else spelling.open
+    if symbols[nucleus + 1] != "R":
         return spelling.closed
     if symbol in _BACK:
         # "war" has the vowel of "for", and "word" that of "fur".
-        return spelling.open if phones[nucleus - 1].symbol == "W" else spelling.before_r
+        if symbols[nucleus - 1] == "W" and nucleus:
+            return key.vowels["AA" if symbol == "AA" else "AO"].open
+        return spelling.before_r
     # A target keeps its own letters before r, so that it is seen to be the target.
-    return spelling.open if swapped else spelling.before_r
+    return spelling.open if target else spelling.before_r
 
 
-def _write_onset(onset: Phones, vowel: str, key: Key) -> str:
+def _write_onset(onset: tuple[str, ...], vowel: str, key: Key) -> str:
     letters: list[str] = []
     last = len(onset) - 1
     previous = ""
-    for place, phone in enumerate(onset):
-        symbol = phone.symbol
+    for place, symbol in enumerate(onset):
         if symbol == "W" and previous == "HH":
             letters[-1] = key.hw
         else:
-            if previous and (
-                _is_gap(previous, symbol)
-                or (place == 1 and (previous, symbol) in _MUTE)
-                or (symbol == "Y" and _is_glide_gap(previous, vowel, key))
+            if place == 1 and previous in _NASALS and symbol not in _SONORANTS:
+                # No English syllable begins so: the nasal is hummed before it.
+                letters[-1] = f"{_NASALS[previous]}-"
+            elif previous and (
+                _is_gap(previous, symbol) or (place == 1 and (previous, symbol) in _MUTE)
             ):
                 letters.append(key.gap)
-            hard = symbol == "G" and place == last and vowel[0] in _FRONT_LETTERS
+            elif previous and symbol == "Y":
+                letters.append(key.glide)
+            following = key.consonants[onset[place + 1]] if place < last else vowel
+            hard = symbol == "G" and following[0] in _FRONT_LETTERS
             letters.append(key.hard_g if hard else key.consonants[symbol])
         previous = symbol
     return "".join(letters)
 
 
-def _write_coda(coda: Phones, key: Key) -> str:
+def _write_coda(coda: tuple[str, ...], key: Key) -> str:
+    if coda[-2:] == ("N", "S"):
+        return _write_coda(coda[:-2], key) + key.ns
     letters: list[str] = []
     last = len(coda) - 1
     previous = ""
-    for place, phone in enumerate(coda):
-        symbol = phone.symbol
+    for place, symbol in enumerate(coda):
         if symbol == "K" and previous == "NG":
             letters[-1] = key.nk
         else:
             if symbol in _ONSET_ONLY or (previous and _is_gap(previous, symbol)):
                 letters.append(key.gap)
-            following = coda[place + 1].symbol if place < last else ""
+            following = coda[place + 1] if place < last else ""
             if symbol == "S" and previous not in _VOICELESS and following not in _VOICELESS:
                 letters.append(key.final_s)
             elif symbol == "Z":
@@ -196,8 +289,3 @@ def _is_gap(left: str, right: str) -> bool:
     if right == "HH":
         return left in _RUNS_INTO_H
     return (left, right) in _RUNS_TOGETHER
-
-
-def _is_glide_gap(previous: str, vowel: str, key: Key) -> bool:
-    """Whether y after a consonant looks like a vowel letter: "byee", but not "byoo"."""
-    return key.glide_gap and (previous == "G" or vowel[:2] not in ("oo", "uu"))

@@ -1,7 +1,8 @@
 """Which vowels swap at each rung.
 
 Every vowel of a text gets a level from 0 to 1; a rung swaps the vowels below
-its threshold. Thresholds rise from rung to rung, so the sets nest. A strategy
+its threshold. Vowels that are the target already lie above: no rung
+swaps them. Thresholds rise from rung to rung, so the sets nest. A strategy
 puts its own vowels below one half and the rest above; within each half the
 vowels nearest to the target come first.
 """
@@ -21,6 +22,8 @@ from drillgen.core.resources import read_table
 from drillgen.core.values import Grade, Phones
 
 HALF: Final = 0.5
+UNCHANGED: Final = 2.0
+"""Level of a vowel that is the target already: above any threshold, even when halved."""
 
 
 def load_function_words() -> frozenset[str]:
@@ -70,19 +73,19 @@ def nearness_levels(
     target: str, shares: Mapping[str, float], accent: Accent | None = None
 ) -> Mapping[str, float]:
     """Level of each vowel by distance alone, spread so that a threshold t swaps
-    about the share t of the vowels of running English.
+    about the share t of the vowels of running English that are not the target.
 
     A vowel's level is the middle of its stretch: it joins a rung once half of
     it would fit.
     """
-    order = rank_vowels(target, accent)
+    order = [symbol for symbol in rank_vowels(target, accent) if symbol != target]
+    total = sum(shares[symbol] for symbol in order)
     ends = accumulate(shares[symbol] for symbol in order)
-    return MappingProxyType(
-        {
-            symbol: min(end - shares[symbol] / 2, 0.999)
-            for symbol, end in zip(order, ends, strict=True)
-        }
-    )
+    levels = {
+        symbol: min((end - shares[symbol] / 2) / total, 0.999)
+        for symbol, end in zip(order, ends, strict=True)
+    }
+    return MappingProxyType({target: UNCHANGED} | levels)
 
 
 def in_first_half(strategy: Strategy, *, stressed: bool, is_function: bool, ordinal: int) -> bool:
@@ -113,7 +116,7 @@ def level_vowels(
     is_function: bool = False,
     ordinal: int = 0,
 ) -> tuple[float, ...]:
-    """The level of each vowel of a word, in order, each at least 0 and below 1.
+    """The level of each vowel of a word, in order, each at least 0; those that may change below 1.
 
     `grade` is how strongly the word is said: its main vowel is stressed unless that is none.
     """

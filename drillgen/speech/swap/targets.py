@@ -57,7 +57,8 @@ def parse_target(text: str, accent: Accent | None = None) -> Target:
 
 
 def swap_vowels(phones: Phones, target: str, chosen: Collection[int] | None = None) -> Swap:
-    """Replace vowels by the target; consonants and stress stay.
+    """Replace vowels by the target; consonants and stress stay, and so do vowels that
+    are the target already.
 
     `phones` are in the drill's accent, `target` is an ARPAbet symbol, `chosen`
     the indexes of the vowels to swap (None: all). Raises ValueError if an
@@ -69,11 +70,10 @@ def swap_vowels(phones: Phones, target: str, chosen: Collection[int] | None = No
     """
     vowels = vowel_indexes(phones)
     if chosen is None:
-        changed = vowels
-    else:
-        changed = tuple(sorted(set(chosen)))
-        if not set(changed) <= set(vowels):
-            raise ValueError(f"not all of {changed} are vowels of {' '.join(map(str, phones))}")
+        chosen = vowels
+    elif not set(chosen) <= set(vowels):
+        raise ValueError(f"not all of {chosen} are vowels of {' '.join(map(str, phones))}")
+    changed = tuple(i for i in sorted(set(chosen)) if phones[i].symbol != target)
     after = list(phones)
     for index in changed:
         after[index] = Phone(target, phones[index].stress)

