@@ -20,6 +20,7 @@ from drillgen.cli.output import Outputs, read_formats
 from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import OptionError
 from drillgen.core.options import (
+    BREATH,
     DrillOptions,
     Format,
     PageOptions,
@@ -186,12 +187,20 @@ class Grading(Speech):
             rich_help_panel=DRILL,
         ),
     ] = 1
+    breath: Annotated[
+        int,
+        typer.Option(
+            "--breath",
+            help="Syllables of a breath group: 4 to 40; fewer for beginners, such as 8.",
+            rich_help_panel=DRILL,
+        ),
+    ] = BREATH
 
     @property
     def options(self) -> DrillOptions:
         """As the pipeline takes them."""
         strategy = parse_choice(Strategy, self.partial, "--partial")
-        return replace(super().options, strategy=strategy, rungs=self.rungs)
+        return replace(super().options, strategy=strategy, rungs=self.rungs, breath=self.breath)
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,11 @@ from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import OptionError
 
 MAX_RUNGS: Final = 12
+BREATH: Final = 14
+"""Syllables of a breath group (common practice for a slow reader)."""
+
+MIN_BREATH: Final = 4
+MAX_BREATH: Final = 40
 
 
 class Locale(StrEnum):
@@ -101,9 +106,16 @@ class DrillOptions:
     locale: Locale | None = None
     """How numbers and dates are read; None: as goes with the accent."""
 
+    breath: int = BREATH
+    """Syllables of a breath group at most, where the syntax allows (common practice)."""
+
     def __post_init__(self) -> None:
         if not 0 <= self.rungs <= MAX_RUNGS:
             raise OptionError(f"rungs must be 0 to {MAX_RUNGS}, not {self.rungs}")
+        if not MIN_BREATH <= self.breath <= MAX_BREATH:
+            raise OptionError(
+                f"breath must be {MIN_BREATH} to {MAX_BREATH} syllables, not {self.breath}"
+            )
 
 
 @dataclass(frozen=True, slots=True)

@@ -103,6 +103,9 @@ class Clause(NamedTuple):
     paragraph: bool = False
     """A new paragraph begins after it."""
 
+    line: bool = False
+    """A line of verse ends with it."""
+
 
 class Grade(StrEnum):
     """How strongly a word, by its main syllable, stands out in its phrase (Wells 2006)."""

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
-from itertools import accumulate, chain, islice, repeat
+from functools import cached_property
+from itertools import accumulate, chain, islice, repeat, zip_longest
 from operator import attrgetter
 from typing import Final, NamedTuple
 
 from drillgen.core.accents import DEFAULT_ACCENT, Accent, load_accent
 from drillgen.core.collector import CollectorPause
-from drillgen.core.options import DrillOptions, Locale
+from drillgen.core.options import BREATH, DrillOptions, Locale
 from drillgen.core.values import (
     Drill,
     Flow,
@@ -36,8 +37,8 @@ from drillgen.speech.pronounce.compare import same_after_swap, same_phones
 from drillgen.speech.pronounce.engine import Knowledge, Pronouncer, Reading, needs_review
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides
-from drillgen.speech.prosody.phrases import split_phrases
-from drillgen.speech.prosody.weakforms import WeakForm, joins, load_weak_forms, weak_positions
+from drillgen.speech.prosody.links import links
+from drillgen.speech.prosody.reader import Prosody, Said
 from drillgen.speech.respell.key import fit_key, key_entries
 from drillgen.speech.respell.writer import respell
 from drillgen.speech.swap.ladder import (
@@ -105,8 +106,12 @@ class _Shared:
         self.function_words: Final = load_function_words()
         self.vowel_shares: Final = load_vowel_shares()
         self.set_shares: Final = load_set_shares()
-        self.weak_forms: Final = load_weak_forms()
         self.align_costs: Final = load_costs()
+
+    @cached_property
+    def prosody(self) -> Prosody:
+        """Loaded when the first text is to be said."""
+        return Prosody.load()
 
 
 class Engine:
@@ -133,7 +138,6 @@ class Engine:
         self._shared: Final = shared
         self.accent: Final = accent
         self.key: Final = fit_key(accent)
-        self.weak_forms: Final = shared.weak_forms
         self.align_costs: Final = shared.align_costs
         self.function_words: Final = (
             shared.function_words if function_words is None else function_words
@@ -187,10 +191,14 @@ class Engine:
             tokens = self.tokenizer.tokenize(text)
             return tuple(zip(tokens, self.pronouncer.pronounce(tokens), strict=True))
 
+    def read_prosody(self, tokens: tuple[Token, ...], breath: int = BREATH) -> Said:
+        """Phrases, stress and weak words of the tokens of a text."""
+        return self._shared.prosody.read(tokens, split_clauses(tokens), breath)
+
     def pronounce_phrases(self, text: str) -> tuple[tuple[Reading, ...], ...]:
         """Per breath phrase and token, the pronunciations of the spoken words."""
         tokens = self.tokenizer.tokenize(text)
-        return _by_phrase(self.pronouncer.pronounce(tokens), _phrase(tokens))
+        return _by_phrase(self.pronouncer.pronounce(tokens), self.read_prosody(tokens).phrases)
 
     def cells_for(self, *key: object) -> _Cells:
         """The store of cells that were made with the same choices."""
@@ -215,6 +223,9 @@ class _Draft:
     options: DrillOptions
     tokens: tuple[Token, ...] = ()
     phrases: tuple[Phrase, ...] = ()
+    weak: tuple[tuple[bool, ...], ...] = ()
+    """Per phrase and token, whether it is a word that is said in its weak form."""
+
     readings: tuple[tuple[Reading, ...], ...] = ()
     sounds: tuple[int, ...] = ()
     """Per token, the number of how it is said."""
@@ -234,12 +245,9 @@ def _tokenize(draft: _Draft, engine: Engine) -> _Draft:
     )
 
 
-def _split(draft: _Draft, _: Engine) -> _Draft:
-    return replace(draft, phrases=_phrase(draft.tokens))
-
-
-def _phrase(tokens: tuple[Token, ...]) -> tuple[Phrase, ...]:
-    return split_phrases(tokens, split_clauses(tokens))
+def _phrase(draft: _Draft, engine: Engine) -> _Draft:
+    said = engine.read_prosody(draft.tokens, draft.options.breath)
+    return replace(draft, phrases=said.phrases, weak=said.weak)
 
 
 def _pronounce(draft: _Draft, engine: Engine) -> _Draft:
@@ -258,23 +266,17 @@ def _by_phrase(
     return tuple(tuple(islice(flat, len(phrase.tokens))) for phrase in phrases)
 
 
-def _connect(draft: _Draft, engine: Engine) -> _Draft:
-    forms = engine.weak_forms
-    return replace(
-        draft,
-        flow=tuple(_connect_phrase(row, forms) for row in draft.readings),
-    )
+def _connect(draft: _Draft, _: Engine) -> _Draft:
+    return replace(draft, flow=tuple(map(_connect_phrase, draft.readings, draft.weak)))
 
 
-def _connect_phrase(row: tuple[Reading, ...], forms: Mapping[str, WeakForm]) -> tuple[Flow, ...]:
+def _connect_phrase(row: tuple[Reading, ...], weak: tuple[bool, ...]) -> tuple[Flow, ...]:
     """Flow of each token of a phrase. Only the last word of a token leads to the next."""
     flow = [_PLAIN] * len(row)
     said = [i for i, reading in enumerate(row) if reading]
-    single = [row[i][0].word if len(row[i]) == 1 else "" for i in said]
-    weak = weak_positions(single, forms)
-    for place, i in enumerate(said):
-        linked = place + 1 < len(said) and joins(row[i][-1].phones, row[said[place + 1]][0].phones)
-        flow[i] = _FLOWS[2 * weak[place] + linked]
+    for i, following in zip_longest(said, said[1:], fillvalue=-1):
+        linked = following >= 0 and links(row[i][-1].phones, row[following][0].phones)
+        flow[i] = _FLOWS[2 * weak[i] + linked]
     return tuple(flow)
 
 
@@ -305,9 +307,9 @@ def _explain(draft: _Draft, engine: Engine) -> _Draft:
 
 STEPS: Final[tuple[tuple[str, Callable[[_Draft, Engine], _Draft]], ...]] = (
     ("tokenize", _tokenize),
-    ("split into phrases", _split),
+    ("phrase and stress", _phrase),
     ("pronounce", _pronounce),
-    ("mark weak forms and links", _connect),
+    ("link", _connect),
     ("grade: swap, respell, mark", _grade),
     ("list doubtful words", _review),
     ("choose the key", _explain),

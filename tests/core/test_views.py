@@ -74,7 +74,7 @@ def test_what_a_word_knows(engine: drillgen.Engine) -> None:
 
 def test_a_drill_prints_its_graded_lines(engine: drillgen.Engine) -> None:
     drill = make("Two boats.\nGood morning.", engine)
-    assert str(drill).splitlines()[0].split() == ["full", "TEE", "BEETS."]
+    assert str(drill).splitlines()[0].split() == ["full", "tee", "BEETS."]
     assert "marked     Tw[o] b[oa]ts." in str(drill)
     assert str(drill.full).splitlines() == ["tee beets.", "gheed meer-neeng."]
 

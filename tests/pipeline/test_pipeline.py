@@ -137,11 +137,11 @@ def test_streamed_drills_cover_the_text(engine: Engine) -> None:
 
 def test_same_words_share_one_cell(engine: Engine) -> None:
     """What the memory and the speed of long texts rest on."""
-    drill = make_drill("boat boat boat boat", DrillOptions(rungs=0), engine=engine)
+    drill = make_drill("boat boat boat boat. boat", DrillOptions(rungs=0), engine=engine)
     cells = [cell for line in drill.versions[0].lines for cell in line.cells if cell]
-    assert cells[0] is cells[1] is cells[2]
-    assert cells[3] is not None
-    assert cells[3].text == cells[2].text  # the nucleus is printed otherwise
+    assert len({cell.text for cell in cells}) == 1
+    # One cell for each grade: the nucleus is printed otherwise.
+    assert len({id(cell) for cell in cells}) == len({cell.runs for cell in cells})
 
 
 def test_forgetting_changes_nothing() -> None:

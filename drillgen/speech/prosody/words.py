@@ -9,14 +9,25 @@ def _set(words: str) -> frozenset[str]:
     return frozenset(words.split())
 
 
-NEGATIVES: Final = _set("not never no nobody nothing none neither nowhere hardly cannot")
-"""Words that turn a sentence round. Contractions in n't are told by their ending."""
+NEGATED: Final = _set(
+    "isn't aren't wasn't weren't ain't don't doesn't didn't haven't hasn't hadn't can't couldn't "
+    "won't wouldn't shan't shouldn't mustn't mightn't needn't"
+)
+NEGATIVES: Final = NEGATED | _set("not never no nobody nothing none neither nowhere hardly cannot")
+"""Words that turn a sentence round."""
 
 SUBJECTS: Final = _set("i you he she it we they there one")
-AUXILIARIES: Final = _set(
-    "am is are was were do does did have has had can could will would shall should may might "
-    "must isn't aren't wasn't weren't don't doesn't didn't haven't hasn't hadn't can't couldn't "
-    "won't wouldn't shan't shouldn't mustn't ain't needn't"
+OBJECTS: Final = _set("me you him her it us them 'em")
+MODALS: Final = _set("can could will would shall should may might must")
+BE: Final = _set("am is are was were be been being isn't aren't wasn't weren't ain't")
+HAVE: Final = _set("have has had having haven't hasn't hadn't")
+DO: Final = _set("do does did don't doesn't didn't")
+AUXILIARIES: Final = (
+    MODALS
+    | (BE - {"be", "been", "being"})
+    | (HAVE - {"having"})
+    | DO
+    | _set("can't couldn't won't wouldn't shan't shouldn't mustn't mightn't needn't cannot")
 )
 WH: Final = _set("who whom whose what which when where why how whoever whatever")
 CHECKS: Final = _set("right okay ok eh huh yes no yeah")
@@ -30,9 +41,15 @@ PREPOSITIONS: Final = _set(
     "beyond by down during for from in inside into near of off on onto out over past through to "
     "toward towards under up upon with within without"
 )
-DETERMINERS: Final = _set(
-    "a an the my your his her its our their this that these those every each some any"
+PARTICLES: Final = _set(
+    "up down out off away back over on in around along through about by apart together forward "
+    "aside ahead under"
 )
+"""Adverbs that go with a verb: sit down, give up."""
+
+POSSESSIVES: Final = _set("my your his her its our their whose")
+ARTICLES: Final = _set("a an the every each no")
+DETERMINERS: Final = ARTICLES | POSSESSIVES | _set("this that these those some any")
 CONTRACTED: Final = _set(
     "i'm you're he's she's it's we're they're that's there's here's who's what's where's how's "
     "i've you've we've they've i'll you'll he'll she'll it'll we'll they'll that'll there'll "
@@ -40,31 +57,95 @@ CONTRACTED: Final = _set(
 )
 """A light word with a light verb."""
 
+POSSESSED: Final = _set("mine yours hers ours theirs")
+
 LIGHT: Final = (
     SUBJECTS
-    | (AUXILIARIES - {word for word in AUXILIARIES if word.endswith("n't")})
+    | OBJECTS
+    | {word for word in AUXILIARIES | BE | HAVE if not word.endswith("n't")} - {"cannot"}
     | WH
     | CLAUSE_WORDS
     | PREPOSITIONS
     | DETERMINERS
     | CONTRACTED
     | _set(
-        "me him us them myself yourself himself herself itself ourselves themselves oneself be "
-        "been being having ought such here then just per via amid amongst around like except "
-        "lest whereas once throughout till underneath unlike another both either us cause 'em "
-        "oh ah mr mrs ms mister missus"
+        "myself yourself himself herself itself ourselves themselves oneself ought such then "
+        "just per via amid amongst like except lest whereas throughout till underneath unlike "
+        "us cause mr mrs ms mister missus here"
     )
-)
+) - {"no"}
 """Words that have no beat of their own: the structure words of Wells (2006), section 3.4."""
-
-CLINGING: Final = LIGHT - _set("me him us them one there here then myself yourself")
-"""Words that lean on the next one: nobody breathes after them."""
 
 GIVEN: Final = _set(
     "thing things people person one ones stuff somebody someone something anybody anyone "
     "anything everybody everyone everything somewhere anywhere today tonight tomorrow yesterday "
-    "now then here there again anyway though sometimes please it"
+    "now then here there again anyway though sometimes please while instead perhaps maybe "
+    "darling dear sir madam"
 )
 """Words that say little at the end of a phrase: the nucleus goes to a word before them, if
 there is one with a beat (Wells 2006, sections 3.7, 3.18 and 3.21: empty words, indefinite
 pronouns, time adverbials)."""
+
+COMPOUND_HEADS: Final = _set(
+    "street ticket tickets shop shops store stores station stations stop stops office offices "
+    "room rooms house houses boat boats bus driver drivers teacher teachers player players "
+    "machine machines card cards box boxes bag bags book books case cases man men woman women "
+    "boy boys girl girls club clubs team teams party parties juice school schools light lights "
+    "line lines ball balls court courts board boards paper papers desk desks number numbers "
+    "program programs programme park parks pool pools card cards tree trees plant plants path "
+    "master stand stands rack racks tape bell bells rope ropes knife tray cup cups pot pots "
+    "glass glasses brush cloth coat coats hat shoe shoes stick sticks yard yards field fields "
+    "worker workers keeper keepers maker makers seller sellers reader readers cleaner cleaners "
+    "meeting meetings lesson lessons class classes test tests exam appointment license licence "
+    "insurance market markets song songs story stories film films music problem problems "
+    "center centre service services system systems business company industry"
+)
+"""Nouns whose compounds are commonly stressed on the first part: FERRY ticket (Wells 2006,
+section 3.5; Cruttenden). Streets are, roads and avenues are not."""
+
+VOCATIVES: Final = _set(
+    "sir madam ma'am dear darling love mum mom mummy dad daddy mother father doctor captain "
+    "everyone everybody children boys girls ladies gentlemen friend friends man guys"
+)
+SAYING: Final = _set(
+    "said says say asked asks cried cries whispered whispers replied replies answered answers "
+    "called calls shouted muttered murmured added exclaimed continued thought laughed sighed "
+    "told repeated returned observed remarked demanded inquired agreed insisted explained "
+    "admitted warned snapped growled screamed yelled called went"
+)
+"""Verbs that tell who speaks."""
+
+DISCOURSE: Final = _set(
+    "yes no oh ah well now then so please okay ok yeah hello hi hey thanks sorry look listen "
+    "right alas indeed however therefore moreover"
+)
+"""Words that may stand for themselves before a comma."""
+
+CLINGING: Final = LIGHT - OBJECTS - SUBJECTS - _set(
+    "here then just myself yourself himself herself itself"
+) | _set("very too quite rather i he she we they such no mr mrs ms")
+"""Words that lean on the next one: nobody breathes after them."""
+
+BEFORE_TO: Final = _set(
+    "want wants wanted going used have has had having able need needs needed likes ought got try "
+    "tried tries trying began begin begins seem seems seemed about"
+)
+"""Words that a following "to" is never parted from."""
+
+BEFORE_OF: Final = _set(
+    "kind sort lot lots cup piece bit couple number out because instead ahead top front side end "
+    "pair glass bag bottle box plenty one some all most many none each part half rest full"
+)
+"""Words that a following "of" is never parted from."""
+
+AMBIGUOUS: Final = _set(
+    "like can will may might must while past round inside outside near down up"
+)
+"""Structure words that are nouns, adjectives or verbs elsewhere: their tag decides."""
+
+TIMES: Final = _set(
+    "morning afternoon evening night day week month year time spring summer autumn winter "
+    "monday tuesday wednesday thursday friday saturday sunday weekend"
+)
+BEFORE_TIMES: Final = _set("this last next every")
+"""With a time they make an adverbial that says little at the end: this morning, last night."""

@@ -21,6 +21,9 @@ from drillgen.speech.text.tables import Abbreviation, load_abbreviations
 _HEADING_WORDS: Final = 9
 """A heading is at most this long."""
 
+_VERSE_LENGTH: Final = 60
+"""Characters of a line of verse at most."""
+
 _TERMINATORS: Final = frozenset(".!?…。！？‼⁇⁈⁉‽")
 _CLOSERS: Final = frozenset("\"”’'»)]}›*_）」』")
 _OPENERS: Final = frozenset("([{（")
@@ -58,6 +61,53 @@ def count_lines(space: str) -> int:
     return sum(2 if mark == "\u2029" else 1 for mark in _LINE_BREAK.findall(space))
 
 
+def find_verse(tokens: Sequence[Token]) -> frozenset[int]:
+    """Numbers of the spaces that end lines of verse.
+
+    Prose is broken where the next word doesn't fit any more; a paragraph of short lines is
+    verse if each begins with a capital, or if most of at least three end before they must.
+    """
+    verse: set[int] = set()
+    breaks: list[int] = []
+    start = 0
+    for i, token in enumerate(tokens):
+        if token[3] is not TokenKind.SPACE or token[0] == " ":
+            continue
+        lines = count_lines(token[0])
+        if lines == 1:
+            breaks.append(i)
+        elif lines > 1:
+            verse.update(_verse_breaks(tokens, start, i, breaks))
+            breaks, start = [], i + 1
+    verse.update(_verse_breaks(tokens, start, len(tokens), breaks))
+    return frozenset(verse)
+
+
+def _verse_breaks(
+    tokens: Sequence[Token], start: int, end: int, breaks: list[int]
+) -> Sequence[int]:
+    """The line breaks of one paragraph, if it is verse."""
+    if not breaks or breaks[-1] + 1 >= end or start == breaks[0]:
+        return ()
+    firsts = [start, *(i + 1 for i in breaks)]
+    lasts = [*breaks, end]
+    if any(_LIST_MARK.fullmatch(tokens[i].text) for i in firsts):
+        return ()
+    lengths = [tokens[b - 1].end - tokens[a].start for a, b in zip(firsts, lasts, strict=True)]
+    longest = max(lengths)
+    if longest > _VERSE_LENGTH:
+        return ()
+    starts = [
+        next((t.text for t in tokens[a:b] if t.spoken), "")
+        for a, b in zip(firsts, lasts, strict=True)
+    ]
+    if all(text[:1].isupper() for text in starts):
+        return breaks
+    pairs = zip(lengths, starts[1:], strict=False)
+    early = sum(length + 1 + len(text) <= longest for length, text in pairs)
+    return breaks if len(breaks) > 1 and early > 0.6 * len(breaks) else ()
+
+
 class _Cutter:
     """Finds where sentences and minor phrases end."""
 
@@ -69,6 +119,7 @@ class _Cutter:
         """Start of the phrase that is being read."""
         self.sentence = 0
         """Start of the sentence, or of the part after a quoted question in it."""
+        self.verse = find_verse(tokens)
         self.abbreviations: dict[str, tuple[Abbreviation, ...]] | None = None
         self.run = (0, 0)
         """The last run of closing marks: where it starts, and just past its end."""
@@ -106,16 +157,17 @@ class _Cutter:
     def _add(self, end: int, boundary: Boundary, marks: str) -> None:
         """Cut after the space that follows, if the phrase has words."""
         tokens = self.tokens
-        paragraph = False
+        paragraph = line = False
         while end < len(tokens) and tokens[end][3] is TokenKind.SPACE:
             if tokens[end][0] != " ":
                 paragraph = paragraph or count_lines(tokens[end].text) > 1
+                line = line or end in self.verse
             end += 1
         if self.said[end] == self.said[self.last]:
             return
         if paragraph and boundary is not Boundary.MAJOR:
             boundary = Boundary.MAJOR
-        self.cuts.append(Clause(end, boundary, marks, self.sentence, paragraph))
+        self.cuts.append(Clause(end, boundary, marks, self.sentence, paragraph, line))
         self.last = end
         if boundary is Boundary.MAJOR:
             self.sentence = end
@@ -153,6 +205,8 @@ class _Cutter:
         lines = count_lines(self.tokens[i].text)
         if lines > 1 or (lines == 1 and self._is_line_end(i)):
             self._add(i, Boundary.MAJOR, "")
+        elif i in self.verse:
+            self._add(i, Boundary.NONE, "")
 
     def _is_line_end(self, i: int) -> bool:
         """Whether a single line break ends a heading or a list item, not just a line.

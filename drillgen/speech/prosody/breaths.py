@@ -1,0 +1,158 @@
+"""Where one breath group ends and the next begins.
+
+The network says where readers pause; syntax says where nobody does. What belongs together
+(Wells 2006, section 5.3, and Cruttenden 1997, section 3.2, both from memory: a boundary falls
+between constituents, not inside a group of words): a verb and its particle, an article or a
+preposition and its noun, an auxiliary and its verb, the parts of a name.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+from drillgen.speech.prosody.row import Row
+from drillgen.speech.prosody.words import (
+    AUXILIARIES,
+    BE,
+    BEFORE_OF,
+    BEFORE_TO,
+    CLAUSE_WORDS,
+    CLINGING,
+    CONTRACTED,
+    OBJECTS,
+    PARTICLES,
+    SUBJECTS,
+)
+
+NEVER: Final = 99.0
+LIKELY: Final = 0.33
+"""Readers pause where the network is at least so sure; the limit with the best F1 on readers
+that were held out of the training."""
+
+_SHORT: Final = 1.2
+"""What a group of one word costs."""
+
+_LONG: Final = 0.007
+"""What the square of the syllables beyond a breath costs: a few do no harm."""
+
+_UNDONE: Final = -4.0
+"""A place that is less likely is not looked at, unless the group is too long."""
+
+_NOUNS: Final = frozenset({"NN", "NNS", "NNP", "NNPS"})
+_MODIFIERS: Final = frozenset({"JJ", "JJR", "JJS", "CD", "DT", "PRP$", "NN", "NNP"})
+_VERBS: Final = frozenset({"VB", "VBD", "VBG", "VBN", "VBP", "VBZ", "MD"})
+_NAMES: Final = frozenset({"NNP", "NNPS"})
+
+
+def bind(row: Row, i: int) -> float:
+    """How tightly a word is bound to the next one: 0 not at all, NEVER parted."""
+    words, tags = row.words, row.tags
+    left, right = words[i], words[i + 1]
+    before, after = tags[i], tags[i + 1]
+    if row.tokens[i] == row.tokens[i + 1]:
+        return NEVER
+    if right in OBJECTS and before != "RB" and left not in CLAUSE_WORDS:
+        # "Ask him"; but "you" may also open a clause.
+        return NEVER if right not in ("you", "it", "her") or before in _VERBS | {"IN"} else 2.0
+    if _clings(left, before, after):
+        return NEVER
+    if right in PARTICLES and (after == "RP" or before in _VERBS) and not _opens(row, i + 1):
+        return NEVER
+    if right in ("of", "not", "ago", "else", "too", "enough", "either", "o'clock", "'s"):
+        return NEVER if right != "of" or left in BEFORE_OF else 2.0
+    if right == "to" and left in BEFORE_TO:
+        return NEVER
+    if before in _NAMES and after in _NAMES and row.capital[i] and row.capital[i + 1]:
+        return NEVER
+    if after in _NOUNS and before in _MODIFIERS:
+        return NEVER if before in ("JJ", "JJS", "CD", "DT", "PRP$") else 4.0
+    if after in ("JJ", "JJR", "RB") and before in ("RB", "DT", "PRP$", "CD", "JJ"):
+        return NEVER if before == "DT" else 2.5
+    if right in AUXILIARIES and before in ("PRP", "EX", "WP", "WDT"):
+        return NEVER
+    if after in ("DT", "PRP$") and before in _VERBS:
+        return 0.7
+    return 0.0
+
+
+def _clings(left: str, before: str, after: str) -> bool:
+    """Whether the left word leans on the right one."""
+    if left in PARTICLES and before in ("RP", "RB"):
+        # "Put it up": a particle closes its group.
+        return False
+    if left in CLINGING or left in CONTRACTED or left.endswith("n't"):
+        return left not in BE or after not in ("IN", "CC")
+    return before in ("TO", "MD", "PRP$", "DT") or (left in SUBJECTS and after in _VERBS)
+
+
+def _opens(row: Row, i: int) -> bool:
+    """Whether a particle is a preposition here: it stands before a noun phrase."""
+    if row.tags[i] == "RP" or row.marks[i] or i + 1 >= len(row.words):
+        return False
+    return row.tags[i + 1] in ("DT", "PRP$", "NN", "NNS", "NNP", "PRP", "CD", "JJ")
+
+
+def find_breaths(
+    row: Row, start: int, end: int, limit: int, closed: Sequence[int] = ()
+) -> list[int]:
+    """Words of start..end before which a new group begins, in order.
+
+    Chosen together: the sum of the network's log odds of a pause after each chosen word,
+    less what a group beyond `limit` syllables or of a single word costs, is the largest.
+    `closed` are marked places where none may begin.
+    """
+    gains: list[tuple[int, float]] = []
+    size = sum(row.sizes[start:end])
+    tight = size > limit
+    for i in range(start, end - 1):
+        chance = row.pause[i]
+        marked = row.marks[i] and i + 1 not in closed
+        if chance < 0.02 and not tight and not marked:
+            continue
+        gain = math.log((chance + 1e-4) / (1.0001 - chance)) - _FAIR
+        if marked:
+            gains.append((i + 1, gain))
+        elif row.marks[i] == 0 and (gain > _UNDONE or tight):
+            bound = bind(row, i)
+            if bound < NEVER:
+                gains.append((i + 1, max(gain, -4.0) - bound))
+    if not gains or (not tight and all(gain <= 0 for _, gain in gains)):
+        return []
+    return _choose(row, start, end, limit, gains)
+
+
+_FAIR: Final = math.log(LIKELY / (1 - LIKELY))
+
+
+def _choose(
+    row: Row, start: int, end: int, limit: int, gains: list[tuple[int, float]]
+) -> list[int]:
+    """The best set of places by dynamic programming over them."""
+    places = [start, *(place for place, _ in gains), end]
+    worth = [0.0, *(gain for _, gain in gains), 0.0]
+    sums = [0]
+    for size in row.sizes[start:end]:
+        sums.append(sums[-1] + size)
+    best = [0.0] + [-1e9] * (len(places) - 1)
+    back = [0] * len(places)
+    for j in range(1, len(places)):
+        for i in range(j - 1, -1, -1):
+            size = sums[places[j] - start] - sums[places[i] - start]
+            over = size - limit
+            if over > limit and i < j - 1:
+                break
+            value = best[i] + worth[j]
+            if over > 0:
+                value -= _LONG * over * over
+            if places[j] - places[i] < 2:
+                value -= _SHORT
+            if value > best[j]:
+                best[j], back[j] = value, i
+    chosen = []
+    j = back[-1]
+    while j:
+        chosen.append(places[j])
+        j = back[j]
+    return chosen[::-1]

@@ -1,0 +1,138 @@
+"""How clauses go together: which marks end a phrase, and which only may."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from enum import Enum, auto
+from typing import Final
+
+from drillgen.core.values import Boundary, Clause
+from drillgen.speech.prosody.row import COMMAS, Row
+from drillgen.speech.prosody.words import (
+    AUXILIARIES,
+    OBJECTS,
+    SAYING,
+    SUBJECTS,
+    VOCATIVES,
+)
+
+
+class Joint(Enum):
+    """What stands between a clause and the next one."""
+
+    END = auto()
+    """A phrase ends here."""
+
+    SOFT = auto()
+    """A comma: a phrase ends here if a reader would pause."""
+
+    TAIL = auto()
+    """No phrase ends here: what follows is a tail, said on in passing ("..., Tom")."""
+
+    ITEM = auto()
+    """An item of a list ends here, and others follow."""
+
+    LEAD = auto()
+    """A phrase ends here, and a tag or a reporting clause follows."""
+
+
+_QUOTES: Final = frozenset('"”’»')
+_TAIL_WORDS: Final = 3
+_ITEM_WORDS: Final = 4
+_COARSE: Final = {
+    "NNS": "NN", "NNP": "NN", "NNPS": "NN", "VBG": "VB", "VBD": "VB", "VBN": "VB", "VBP": "VB",
+    "VBZ": "VB", "JJR": "JJ", "JJS": "JJ", "CD": "NN",
+}  # fmt: skip
+
+
+def join_clauses(row: Row, clauses: Sequence[Clause]) -> list[Joint]:
+    """What stands after each clause."""
+    joints: list[Joint] = []
+    starts = [0, *row.ends[:-1]]
+    for k, clause in enumerate(clauses):
+        if clause.boundary is not Boundary.MINOR or clause.line or k + 1 == len(clauses):
+            joints.append(Joint.END)
+            continue
+        start, end = row.ends[k], row.ends[k + 1]
+        comma = clause.marks[:1] in COMMAS and clause.marks != ""
+        reports = _reports(row, clause, start, end)
+        if is_tag(row.words[start:end], clauses[k + 1].marks):
+            joints.append(Joint.LEAD)
+        elif reports and (comma and end - start <= _TAIL_WORDS):
+            joints.append(Joint.TAIL if row.ends[k] - starts[k] < 8 else Joint.LEAD)
+        elif reports:
+            joints.append(Joint.LEAD if comma else Joint.END)
+        elif not comma:
+            joints.append(Joint.END)
+        elif _is_vocative(row, start, end, clauses[k + 1]):
+            joints.append(Joint.TAIL)
+        else:
+            joints.append(Joint.SOFT)
+    _mark_lists(row, joints, starts)
+    return joints
+
+
+def is_tag(words: Sequence[str], marks: str) -> bool:
+    """Whether a clause is a question tag: "isn't it?", "will you not?"."""
+    return (
+        (len(words) == 2 or (len(words) == 3 and words[2] == "not"))
+        and "?" in marks
+        and words[0] in AUXILIARIES
+        and words[1] in SUBJECTS
+    )
+
+
+def _reports(row: Row, clause: Clause, start: int, end: int) -> bool:
+    """Whether a clause tells who said what stands before it: said Ruth, she asked."""
+    if end - start > 6 or _QUOTES.isdisjoint(clause.marks):
+        return False
+    words = row.words[start:end]
+    return words[0] in SAYING or any(word in SAYING for word in words[1:4])
+
+
+def _is_vocative(row: Row, start: int, end: int, clause: Clause) -> bool:
+    """Whether a clause at the end of a sentence only calls somebody: ", Tom."."""
+    if clause.boundary is not Boundary.MAJOR or end - start > 2:
+        return False
+    if row.words[end - 1] in VOCATIVES:
+        return True
+    return all(row.capital[start:end]) and row.words[start] not in OBJECTS
+
+
+def _mark_lists(row: Row, joints: list[Joint], starts: Sequence[int]) -> None:
+    """Commas between the items of a list: "bread, eggs, milk and tea"."""
+    k = 0
+    while k < len(joints):
+        last = k
+        while last < len(joints) and joints[last] is Joint.SOFT:
+            last += 1
+        if last > k and last < len(joints):
+            _mark_list(row, joints, starts, k, last)
+        k = max(last, k + 1)
+
+
+def _mark_list(row: Row, joints: list[Joint], starts: Sequence[int], k: int, last: int) -> None:
+    """The last run of short clauses before `last`, if they are of one kind."""
+    words = row.words[starts[last] : row.ends[last]]
+    joined = next((i for i, word in enumerate(words) if word in ("and", "or")), -1)
+    if joined > _ITEM_WORDS or (joined < 0 and len(words) > _ITEM_WORDS):
+        return
+    single = joined >= 0 or len(words) == 1
+    first, kind = last - 1, _kind(row, row.ends[last - 1] - 1)
+    while (
+        first > k
+        and row.ends[first] - starts[first] <= _ITEM_WORDS
+        and (
+            _kind(row, row.ends[first - 1] - 1) == kind
+            or (single and row.ends[first - 1] - starts[first - 1] == 1)
+        )
+    ):
+        first -= 1
+    # "A, b and c", where "and" stands inside the last clause, has one comma.
+    alike = joined > 0 and _kind(row, starts[last] + joined - 1) == kind
+    if last - first >= (1 if alike else 2):
+        joints[first:last] = [Joint.ITEM] * (last - first)
+
+
+def _kind(row: Row, i: int) -> str:
+    return _COARSE.get(row.tags[i], row.tags[i])

@@ -1,0 +1,145 @@
+"""Tokens to breath phrases, each with a tune, its grades of stress and its weak words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Final, NamedTuple
+
+from drillgen.core.collector import CollectorPause
+from drillgen.core.options import BREATH
+from drillgen.core.values import Boundary, Clause, Grade, Phrase, Token, TokenKind, Tune
+from drillgen.speech.prosody.breaths import find_breaths
+from drillgen.speech.prosody.clauses import Joint, join_clauses
+from drillgen.speech.prosody.grades import grade_phrase
+from drillgen.speech.prosody.network import Network
+from drillgen.speech.prosody.row import Row, Sizes, make_row
+from drillgen.speech.prosody.tunes import tune_clause
+from drillgen.speech.prosody.weakforms import WeakForm, load_weak_forms, weak_positions
+
+
+class Said(NamedTuple):
+    """How a text is said."""
+
+    phrases: tuple[Phrase, ...]
+    weak: tuple[tuple[bool, ...], ...]
+    """Per phrase and token, whether its (only) word is said in its weak form."""
+
+
+class Prosody:
+    """Reads texts as a person would; keeps what it has learned of their words."""
+
+    def __init__(self, network: Network, forms: Mapping[str, WeakForm]) -> None:
+        self.network: Final = network
+        self._forms: Final = forms
+        self._sizes: Final = Sizes()
+
+    @classmethod
+    def load(cls) -> Prosody:
+        """What ships with drillgen."""
+        return cls(Network.load(), load_weak_forms())
+
+    def read(
+        self, tokens: Sequence[Token], clauses: Sequence[Clause], breath: int = BREATH
+    ) -> Said:
+        """Breath phrases, whose tokens join to `tokens`. `clauses` are where marks close off
+        the tokens; `breath` is the length of a group in syllables, passed only where syntax
+        offers no place to breathe.
+        """
+        row = tuple(tokens)
+        if not row:
+            return Said((), ())
+        with CollectorPause():
+            return self._read(row, clauses, breath)
+
+    def _read(self, tokens: tuple[Token, ...], clauses: Sequence[Clause], breath: int) -> Said:
+        row = make_row(tokens, clauses, self.network, self._sizes)
+        joints = join_clauses(row, clauses)
+        phrases: list[Phrase] = []
+        weak: list[tuple[bool, ...]] = []
+        sentence = paragraph = first = start = 0
+        for group in _find_groups(row, joints, breath):
+            clause = clauses[group.clause] if group.clause >= 0 else None
+            end = clause.end if clause else _before_openers(tokens, row.tokens[group.end])
+            part = tokens[first:end]
+            light = weak_positions(row, start, group.end, self._forms)
+            grades = grade_phrase(row, start, group.end, group.tail, light)
+            boundary, tune = Boundary.NONE, Tune.LEVEL
+            if clause:
+                boundary = clause.boundary
+                tune = tune_clause(tokens, clauses, group.clause, joints[group.clause])
+            phrases.append(
+                Phrase(part, boundary, tune, sentence, paragraph, _by_token(part, grades))
+            )
+            weak.append(_flag_tokens(part, light, grades))
+            first, start = end, group.end
+            if boundary is Boundary.MAJOR and clause:
+                sentence += 1
+                paragraph += clause.paragraph
+        return Said(tuple(phrases), tuple(weak))
+
+
+class _Group(NamedTuple):
+    """A breath group: where it ends, in words."""
+
+    end: int
+    clause: int
+    """Number of the clause that it ends with, or -1."""
+
+    tail: int
+    """The word that its tail begins with, or its end."""
+
+
+def _find_groups(row: Row, joints: Sequence[Joint], breath: int) -> list[_Group]:
+    """The groups of a text, in order."""
+    groups: list[_Group] = []
+    start = 0
+    inner: dict[int, int] = {}
+    tails: list[int] = []
+    for number, (end, joint) in enumerate(zip(row.ends, joints, strict=True)):
+        if joint is Joint.SOFT:
+            inner[end] = number
+            continue
+        if joint is Joint.TAIL:
+            tails.append(end)
+            continue
+        for place in (*find_breaths(row, start, end, breath, tails), end):
+            tail = min((t for t in tails if start < t < place), default=place)
+            groups.append(_Group(place, number if place == end else inner.get(place, -1), tail))
+            start = place
+        inner.clear()
+        tails.clear()
+        start = end
+    return groups
+
+
+def _by_token(tokens: Sequence[Token], grades: Sequence[Grade]) -> tuple[tuple[Grade, ...], ...]:
+    result = []
+    at = 0
+    for token in tokens:
+        size = len(token[4])
+        result.append(tuple(grades[at : at + size]) if size else ())
+        at += size
+    return tuple(result)
+
+
+def _flag_tokens(
+    tokens: Sequence[Token], flags: Sequence[bool], grades: Sequence[Grade]
+) -> tuple[bool, ...]:
+    result = []
+    at = 0
+    for token in tokens:
+        size = len(token[4])
+        result.append(size == 1 and flags[at] and grades[at] is Grade.NONE)
+        at += size
+    return tuple(result)
+
+
+def _before_openers(tokens: Sequence[Token], i: int) -> int:
+    """Opening quotes and brackets go with the word that they open."""
+    while (
+        i > 0
+        and tokens[i - 1].kind is TokenKind.PUNCTUATION
+        and tokens[i - 1].text[0] in "\"“‘'([«"
+    ):
+        i -= 1
+    return i

@@ -1,0 +1,135 @@
+"""The spoken words of a text in a row, with all that the rules of prosody ask about them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import accumulate, chain
+from operator import itemgetter
+from typing import Final
+
+import numpy as np
+
+from drillgen.core.values import Boundary, Clause, Token
+from drillgen.speech.prosody.network import Hints, Network
+
+_SPOKEN: Final = itemgetter(4)
+_QUESTIONS: Final = frozenset("?？⁇⁈‽")
+_EXCLAIMS: Final = frozenset("!！‼")
+COMMAS: Final = frozenset(",，、")
+
+
+_NOUN_BEFORE: Final = frozenset({"JJ", "PRP$", "DT"})
+
+
+def _mend_tags(words: Sequence[str], tags: list[str]) -> None:
+    """Tags that their neighbours rule out: no modal follows an adjective or a determiner, and
+    no finite verb follows a modal."""
+    for i, tag in enumerate(tags):
+        if tag == "MD" and i:
+            noun = tags[i - 1] in _NOUN_BEFORE and words[i - 1] not in _PRONOUNS
+            if noun or (i + 1 < len(tags) and words[i + 1] in _FINITE and words[i] in _NOUNS):
+                tags[i] = "NN"
+
+
+_FINITE: Final = frozenset({"is", "was", "has", "had", "are", "were"})
+_NOUNS: Final = frozenset({"will", "can", "might", "may", "must"})
+_PRONOUNS: Final = frozenset({"this", "that", "these", "those", "all", "some", "each", "both"})
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """The spoken words of a text, lower case, each with its place and the network's hints."""
+
+    words: list[str]
+    tags: list[str]
+    """Penn tags; "" where a word is not one."""
+
+    tokens: list[int]
+    """Number of each word's token."""
+
+    marks: list[int]
+    """What follows each word: a number of network.MARKS."""
+
+    pause: list[float]
+    beat: list[float]
+    """See network.Hints."""
+
+    sizes: list[int]
+    """Syllables, estimated from the letters."""
+
+    capital: list[int]
+    """1 for a word that is written with a capital, other than "I"."""
+
+    ends: list[int]
+    """Per clause, the number of the word after it."""
+
+
+def mark_number(clause: Clause) -> int:
+    """The number in network.MARKS of what closes a clause."""
+    marks = clause.marks
+    if not _QUESTIONS.isdisjoint(marks):
+        return 4
+    if not _EXCLAIMS.isdisjoint(marks):
+        return 5
+    if clause.boundary is Boundary.MAJOR:
+        return 3
+    return 1 if marks[:1] in COMMAS or not marks else 2
+
+
+_SYLLABLE: Final = re.compile("[aeiouy]+")
+_SILENT: Final = re.compile(
+    r"[aeiouy][^aeiouy\s]*[^aeiouyl\s]es?\b|[aeiouy][^aeiouy\s]*[^aeiouytd\s]ed\b"
+)
+
+
+def count_syllables(words: str) -> int:
+    """Syllables of spoken words, estimated from their letters. Good enough to breathe by.
+
+    >>> count_syllables("the harbour lights were late")
+    6
+    """
+    return max(1, len(_SYLLABLE.findall(words)) - len(_SILENT.findall(words)))
+
+
+class Sizes(dict[str, int]):
+    """Syllables of each word that was met."""
+
+    def __missing__(self, word: str) -> int:
+        self[word] = size = count_syllables(word)
+        return size
+
+
+def make_row(
+    tokens: Sequence[Token], clauses: Sequence[Clause], network: Network, sizes: Sizes
+) -> Row:
+    """Line up the words of a text and ask the network about them."""
+    spoken = list(map(_SPOKEN, tokens))
+    words = list(chain.from_iterable(spoken))
+    said = list(accumulate(map(len, spoken), initial=0))
+    size = len(words)
+    marks = np.zeros(size, np.int64)
+    stops = np.zeros(size, bool)
+    ends = [said[clause.end] for clause in clauses]
+    for clause, end in zip(clauses, ends, strict=True):
+        if end:
+            marks[end - 1] = mark_number(clause)
+            stops[end - 1] = clause.boundary is Boundary.MAJOR
+    stops[-1:] = True
+    where = [i for i, part in enumerate(spoken) for _ in part]
+    capital = [int(tokens[i].text[0].isupper() and tokens[i].text != "I") for i in where]
+    hints: Hints = network.read(words, marks, stops, np.array(capital, np.int64))
+    tags = [network.tags[i] for i in hints.tags.tolist()]
+    _mend_tags(words, tags)
+    return Row(
+        words,
+        tags,
+        where,
+        marks.tolist(),
+        hints.pause.tolist(),
+        hints.beat.tolist(),
+        list(map(sizes.__getitem__, words)),
+        capital,
+        ends,
+    )

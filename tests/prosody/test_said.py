@@ -1,0 +1,144 @@
+"""How sentences are said: tables of our own, and what must hold for any text."""
+
+from __future__ import annotations
+
+import itertools
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from said import Case, Score, find_parts, is_right, load_cases, read, score_case
+
+from drillgen.core.values import Boundary, Grade, Tune
+from drillgen.speech.prosody.network import Network
+from drillgen.speech.prosody.reader import Prosody
+from drillgen.speech.text.clauses import split_clauses
+from drillgen.speech.text.tokens import tokenize
+
+PROSODY = Prosody.load()
+DEVELOPMENT = load_cases("development")
+TEST = load_cases("test")
+KNOWN_FAILURES = {
+    "Here you are.",
+    "He works hard now.",
+    "I met Ruth yesterday.",
+    "For a little while, nobody spoke.",
+    "I want to look up the word in the dictionary that my grandmother gave me.",
+}
+WORDS = """
+the a of to and boat pier gave up sat down in on she will that was very old not don't New York
+city who looked it him because twenty three
+""".split()  # noqa: SIM905
+MARKS = [" ", " ", " ", " ", ", ", ". ", "? ", "; ", " (", ") ", "\n", "\n\n", " — ", "… "]
+
+
+@pytest.mark.parametrize("case", DEVELOPMENT, ids=[case.text for case in DEVELOPMENT])
+def test_development(case: Case) -> None:
+    right = is_right(score_case(case, find_parts(read(PROSODY, case.text)[1])))
+    assert right != (case.text in KNOWN_FAILURES)
+
+
+def test_the_parts_are_kept_apart() -> None:
+    assert not {case.text for case in DEVELOPMENT} & {case.text for case in TEST}
+    assert sum(len(case.parts) for case in DEVELOPMENT + TEST) >= 150
+
+
+def test_test_part() -> None:
+    """What was reached when the sentences were first read; see docs/prosody.md."""
+    scores = [score_case(case, find_parts(read(PROSODY, case.text)[1])) for case in TEST]
+    total = Score(*map(sum, zip(*scores, strict=True)))
+    assert total.nuclei / total.phrases > 0.8
+    assert total.breaks / total.sentences > 0.94
+    assert total.tunes / total.phrases > 0.95
+
+
+@settings(max_examples=200, derandomize=True, deadline=None)
+@given(
+    st.text(max_size=50)
+    | st.lists(st.tuples(st.sampled_from(WORDS), st.sampled_from(MARKS)), max_size=40).map(
+        lambda pairs: "".join(word + mark for word, mark in pairs)
+    ),
+    st.integers(4, 40),
+)
+def test_any_text(text: str, breath: int) -> None:
+    tokens, said = read(PROSODY, text, breath)
+    assert tuple(token for phrase in said.phrases for token in phrase.tokens) == tokens
+    speaks = any(token.spoken for token in tokens)
+    for phrase, weak in zip(said.phrases, said.weak, strict=True):
+        assert list(map(len, phrase.grades)) == [len(token.spoken) for token in phrase.tokens]
+        grades = [grade for row in phrase.grades for grade in row]
+        assert grades.count(Grade.NUCLEUS) == speaks
+        assert len(weak) == len(phrase.tokens)
+        for light, row in zip(weak, phrase.grades, strict=True):
+            assert not light or row == (Grade.NONE,)
+        assert (phrase.tune is Tune.LEVEL) == (phrase.boundary is Boundary.NONE)
+    for left, right in itertools.pairwise(said.phrases):
+        step = right.sentence - left.sentence
+        assert step == (left.boundary is Boundary.MAJOR)
+        assert right.paragraph - left.paragraph in ((0, 1) if step else (0,))
+
+
+def test_the_same_whatever_was_read_before() -> None:
+    fresh = Prosody.load()
+    texts = [case.text for case in DEVELOPMENT]
+    assert [read(fresh, text) for text in reversed(texts)] == [
+        read(PROSODY, text) for text in reversed(texts)
+    ]
+
+
+@pytest.mark.parametrize(
+    "bound",
+    [
+        "put up", "grown up", "kind of", "a little while", "the old pier", "will have been seen",
+        "in the harbour", "New York", "gave it up", "twenty three", "out of order", "my own boat",
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("breath", [4, 8, 14])
+def test_no_breath_inside_what_belongs_together(bound: str, breath: int) -> None:
+    text = f"In the end the people of the long valley {bound} near Tom and others went on with it"
+    _, said = read(PROSODY, text, breath)
+    joined = ["".join(token.text for token in phrase.tokens) for phrase in said.phrases]
+    assert any(bound in phrase for phrase in joined), joined
+
+
+def test_a_shorter_breath_makes_more_phrases() -> None:
+    text = (
+        "The old man who sold us the baskets walked slowly along the wet stone pier and "
+        "looked for his brother among the people that waited for the last boat home"
+    )
+    counts = [len(read(PROSODY, text, breath)[1].phrases) for breath in (5, 8, 14, 40)]
+    assert counts == sorted(counts, reverse=True)
+    assert counts[0] > counts[-1]
+
+
+def test_verse_keeps_its_lines() -> None:
+    verse = "Roses are red,\nViolets are blue,\nThe kettle is on\nAnd waits for you."
+    _, said = read(PROSODY, verse, 40)
+    lines = ["".join(token.text for token in phrase.tokens) for phrase in said.phrases]
+    assert "".join(lines) == verse
+    assert lines == verse.splitlines(keepends=True)
+    prose = "The boats come in early and\nthe gulls know."
+    assert len(read(PROSODY, prose, 40)[1].phrases) == 1
+
+
+def test_network_reads_sentences_apart() -> None:
+    """A sentence is read alike alone and in company, whatever its length."""
+    network = Network.load()
+    sentences = ["The boat is late.", "Who asked?", "word " * 450 + "end."]
+    prosody = Prosody(network, {})
+    together = tokenize(" ".join(sentences))
+    phrases = prosody.read(together, split_clauses(together)).phrases
+    alone = [phrase for text in sentences for phrase in read(prosody, text)[1].phrases]
+    assert [phrase.grades for phrase in alone] != []
+    assert [[g for g in p.grades if g] for p in phrases] == [
+        [g for g in p.grades if g] for p in alone
+    ]
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", " \n", "...", "(((", "«»", "😀", "—", "word", "a" * 3000, "no " * 3000, "(" * 500 + "a"],
+)
+def test_odd_texts(text: str) -> None:
+    tokens, said = read(PROSODY, text)
+    assert tuple(token for phrase in said.phrases for token in phrase.tokens) == tokens
