@@ -44,8 +44,10 @@ def find(
     from drillgen.corpus.mining import tools_for
 
     chosen = read_formats(output.formats, output.out, Format.TEXT)
-    if Format.PDF in chosen:
-        raise OptionError("find writes txt, md and json, no pdf", "make a sheet of the txt file")
+    if others := {*chosen} & {Format.PDF, Format.HTML}:
+        raise OptionError(
+            f"find writes txt, md and json, no {min(others)}", "make a sheet of the txt file"
+        )
     outputs = output.open(reads=tuple(files))
     paths = outputs.plan(chosen, output.out or Path("-"), "found")
     with _show_progress() as progress:

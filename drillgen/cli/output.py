@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from drillgen.core.document import Document
 
 STANDARD_OUTPUT: Final = Path("-")
-_ENDINGS: Final = {"markdown": "md", "text": "txt"}
+_ENDINGS: Final = {"markdown": "md", "text": "txt", "htm": "html"}
 _KEPT: Final = 2_000
 """Files of ours that are known again; older ones need --force."""
 

@@ -37,6 +37,7 @@ class SheetFormat(StrEnum):
     PDF = Format.PDF
     MARKDOWN = Format.MARKDOWN
     TEXT = Format.TEXT
+    HTML = Format.HTML
     JSON = Format.JSON
     JSON_LINES = "jsonl"
 
@@ -130,7 +131,7 @@ def sheet(
         ),
     ] = True,
 ) -> None:
-    """Make a drill sheet (PDF; Markdown, plain text or JSON on request)."""
+    """Make a drill sheet (PDF; Markdown, plain text, HTML or JSON on request)."""
     options, page = grading.options, paper.page
     head = replace(practice.head, show_review=review, show_ipa=ipa, show_flow=flow)
     passages = texts.passages()

@@ -71,6 +71,7 @@ class Format(StrEnum):
     PDF = "pdf"
     MARKDOWN = "md"
     TEXT = "txt"
+    HTML = "html"
     JSON = "json"
 
 

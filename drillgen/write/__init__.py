@@ -29,6 +29,10 @@ def find_writer(form: Format) -> Writer:
             from drillgen.write.plain import write_plain
 
             return lambda document, _: write_plain(document).encode()
+        case Format.HTML:
+            from drillgen.write.html import write_html
+
+            return lambda document, page: write_html(document, page).encode()
         case Format.JSON:
             from drillgen.write.json import write_json
 

@@ -63,10 +63,13 @@ def test_a_discreet_pdf(folder: Path, name: str, large: bool) -> None:
 
 @pytest.mark.parametrize("name", COMMANDS)
 def test_discreet_texts(folder: Path, name: str) -> None:
-    assert run([*COMMANDS[name], "--discreet", "-f", "md", "-f", "txt", "-o", "out"]) == 0
-    for ending in ("md", "txt"):
+    formats = [part for kind in ("md", "txt", "html") for part in ("-f", kind)]
+    assert run([*COMMANDS[name], "--discreet", *formats, "-o", "out"]) == 0
+    for ending in ("md", "txt", "html"):
         text = (folder / f"out.{ending}").read_text(encoding="utf-8")
-        assert PATTERN.findall(text) == []
+        assert TITLES[name] in text
+        shown = re.sub(r'<style>.*?</style>| translate="no"', "", text, flags=re.DOTALL)
+        assert PATTERN.findall(shown) == []
 
 
 @pytest.mark.parametrize("name", COMMANDS)

@@ -10,7 +10,7 @@ import pytest
 from cli_helper import alt_texts, check_pdf, fails, pdf_text
 
 from drillgen.cli import run
-from drillgen.core.options import Unit
+from drillgen.core.options import Format, Unit
 from drillgen.corpus.reader import LEXICAL_SETS, LIST_UNITS, load_word_list
 
 pytestmark = pytest.mark.usefixtures("here")
@@ -23,7 +23,7 @@ def load_units(path: Path) -> list[dict[str, Any]]:
 
 def test_the_whole_way_in_every_format(here: Path) -> None:
     arguments = ["ladder", "--from", "syllable", "--to", "conversation", "--count", "4"]
-    formats = [part for kind in ("pdf", "md", "txt", "json") for part in ("-f", kind)]
+    formats = [part for kind in Format for part in ("-f", kind)]
     assert run([*arguments, *formats]) == 0
     units = load_units(here / "ladder.json")
     assert [unit["unit"] for unit in units] == list(Unit)

@@ -14,6 +14,7 @@ import pytest
 from cli_helper import alt_texts, check_pdf, fails, pdf_text
 
 from drillgen.cli import run
+from drillgen.core.options import Format
 from drillgen.practice.log import parse_log
 
 pytestmark = pytest.mark.usefixtures("here")
@@ -30,7 +31,7 @@ def fill_log(path: Path, rows: int, *, answers: tuple[str, ...]) -> None:
 
 
 def test_a_plan_in_every_format(here: Path) -> None:
-    formats = [part for kind in ("pdf", "md", "txt", "json") for part in ("-f", kind)]
+    formats = [part for kind in Format for part in ("-f", kind)]
     assert run(["plan", "--weeks", "2", "--days", "3", "--start", "2026-12-01", *formats]) == 0
     check_pdf(here / "plan.pdf", "Practice plan")
     data = json.loads((here / "plan.json").read_text(encoding="utf-8"))

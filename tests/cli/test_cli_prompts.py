@@ -10,6 +10,7 @@ from cli_helper import alt_texts, check_pdf, fails, pdf_text
 
 from drillgen.cli import run
 from drillgen.core.errors import DrillgenError
+from drillgen.core.options import Format
 from drillgen.corpus.reader import load_prompts
 from drillgen.write import pdf
 
@@ -23,11 +24,9 @@ def keys_of(path: Path) -> list[str]:
 
 def test_a_sheet_in_every_format(here: Path) -> None:
     arguments = ["prompts", "--step", "2", "--topic", "errands", "--count", "2", "--seed", "7"]
-    formats = [part for kind in ("pdf", "md", "txt", "json") for part in ("-f", kind)]
+    formats = [part for kind in Format for part in ("-f", kind)]
     assert run([*arguments, *formats]) == 0
-    assert {p.name for p in here.glob("prompts.*")} == {
-        f"prompts.{k}" for k in ("pdf", "md", "txt", "json")
-    }
+    assert {p.name for p in here.glob("prompts.*")} == {f"prompts.{k}" for k in Format}
     keys = keys_of(here / "prompts.json")
     assert len(keys) == 2
     chosen = [prompt for prompt in load_prompts() if prompt.key in keys]
