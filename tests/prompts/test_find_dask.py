@@ -43,6 +43,7 @@ def test_dask_finds_the_same(example: ModuleType, tmp_path: Path) -> None:
 def test_nothing_to_search(example: ModuleType, tmp_path: Path) -> None:
     path = tmp_path / "empty.txt"
     path.write_bytes(b"")
-    assert example.find_with_dask([path], Query(1), 3) == ()
+    with pytest.raises(InputError, match="no text"):
+        example.find_with_dask([path], Query(1), 3)
     with pytest.raises(InputError, match="can't be read"):
         example.find_with_dask([tmp_path / "none.txt"], Query(1), 3)

@@ -123,6 +123,8 @@ def mark_vowels(
     has the grade of the word, of `grades` (a beat where none is given). Where the letters do not
     write the spoken words ("23", "Dr.", "&") the token is one plain run.
 
+    In one piece because the walk over letters and sounds shares its state.
+
     >>> from drillgen.core.phones import parse_phones
     >>> marked = mark_vowels("Beauty", [parse_phones("B Y UW1 T IY0")])
     >>> [(run.text, run.stressed) for run in marked.runs if run.vowel]

@@ -190,6 +190,8 @@ def is_admissible(letters: str, code: str, following: str = "") -> bool:
     """Whether English spelling can write the phonemes `code` as `letters`.
 
     `following` is the letter after them, or "". Apostrophes count as letters.
+
+    In one piece because it is a table of English spellings, a line for each.
     """
     size = len(letters)
     if not code:

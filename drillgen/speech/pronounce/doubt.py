@@ -99,7 +99,10 @@ FEATURES: Final = tuple(
 
 
 def describe(case: Case, doubt: Doubt) -> tuple[float, ...]:
-    """What FEATURES says of a choice."""
+    """What FEATURES says of a choice.
+
+    In one piece because the list of features is the specification of the model.
+    """
     informed, blind = share_chances(case.informed), share_chances(case.blind)
     spoken = swap_skeleton(case.espeak) if case.espeak else None
     chosen, score = case.ranked[0]

@@ -131,6 +131,8 @@ def describe_context(words: Sequence[str], index: int, classes: WordClasses) -> 
     """The features of the word at `index`.
 
     A name starts with a letter for its kind; the words are lower case.
+
+    In one piece because the list of features is the specification of the model.
     """
     known = classes.tags
     count = len(words)

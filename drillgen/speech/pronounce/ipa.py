@@ -160,6 +160,8 @@ def parse_ipa(text: str, *, column: int = 1) -> Phones:
 
     Raises InputError that names the column of a symbol that isn't English.
 
+    In one piece because the scanner's rules are tried in a fixed order.
+
     >>> " ".join(map(str, parse_ipa("/ʃəˈvɔn/")))
     'SH AH0 V AO1 N'
     >>> " ".join(map(str, parse_ipa("ˈbɒt.l̩")))

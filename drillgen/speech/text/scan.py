@@ -326,6 +326,7 @@ class Scanner:
         return None
 
     def _word(self, chunk: str, pos: int, end: int, fresh: bool) -> list[Piece]:
+        """In one piece because the kinds of words are tried in a fixed order."""
         tables = self._tables
         if fresh:
             joined = _JOINED.match(chunk, pos)
