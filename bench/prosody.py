@@ -15,7 +15,9 @@ from __future__ import annotations
 import gzip
 import sys
 import time
+from collections import Counter
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
 
@@ -210,6 +212,53 @@ def measure_tags(path: Path) -> None:
     print(f"microseconds a word      {'':7} {ours_:8.1f} {theirs_:8.1f}")
 
 
+BONDS = frozenset(
+    [
+        "det",
+        "case",
+        "aux",
+        "aux:pass",
+        "compound:prt",
+        "flat",
+        "fixed",
+        "nummod",
+        "cop",
+        "compound",
+    ]
+)
+"""Relations of Universal Dependencies whose words, side by side, are one group."""
+
+
+def measure_bonds(path: Path) -> None:
+    """Breaks between neighbours that the treebank binds together, where no mark stands."""
+    tokenizer, prosody = Tokenizer(), Prosody.load()
+    words = 0
+    parted: Counter[str] = Counter()
+    for block in path.read_text(encoding="utf-8").split("\n\n"):
+        lines = [line for line in block.split("\n") if line]
+        text = next((line[9:] for line in lines if line.startswith("# text = ")), "")
+        rows = [row for row in (line.split("\t") for line in lines) if row[0].isdigit()]
+        starts = []
+        at = 0
+        for row in rows:
+            at = text.index(row[1], at)
+            starts.append(at)
+            at += len(row[1])
+        tokens = tokenizer.tokenize(text)
+        phrases = prosody.read(tokens, split_clauses(tokens)).phrases
+        breaks = {phrase.tokens[-1].end for phrase in phrases[:-1]}
+        words += len(text.split())
+        for i, (left, right) in enumerate(pairwise(rows)):
+            bound = {left[7]} if left[6] == right[0] else set[str]()
+            bound |= {right[7]} if right[6] == left[0] else set()
+            if starts[i + 1] in breaks:
+                parted.update(bound & BONDS)
+    total = sum(parted.values())
+    print(
+        f"breaks inside a group        {total / words * 1000:.2f} in 1,000 words: {dict(parted)}"
+    )
+
+
 def measure_speed(path: Path) -> None:
     """One text of the whole treebank part, on one core, in processor time."""
     texts = [sentence.text for sentence in read_treebank(path)]
@@ -235,6 +284,7 @@ def main() -> None:
     data = Path(sys.argv[1]) if len(sys.argv) > 1 else ROOT.parent / "shared" / "data"
     measure_readers(data / "prosody" / "dev.txt.gz")
     measure_tags(data / "pos" / "en_ewt-ud-dev.conllu")
+    measure_bonds(data / "pos" / "en_ewt-ud-dev.conllu")
     measure_speed(data / "pos" / "en_ewt-ud-dev.conllu")
 
 

@@ -22,7 +22,6 @@ import wordfreq
 from nltk.tokenize import TreebankWordTokenizer
 
 from drillgen.core.values import Token, TokenKind
-from drillgen.speech.prosody.phrases import split_phrases
 from drillgen.speech.text.clauses import split_clauses
 from drillgen.speech.text.paragraphs import iter_paragraphs
 from drillgen.speech.text.tokens import Tokenizer
@@ -84,7 +83,7 @@ def main() -> None:
     warm = time_call(lambda: [len(tokenizer.tokenize(text)) for text in paragraphs])
     rows = [tokenizer.tokenize(text) for text in paragraphs]
     count = sum(map(len, rows))
-    phrases = time_call(lambda: [len(split_phrases(row, split_clauses(row))) for row in rows])
+    phrases = time_call(lambda: [len(split_clauses(row)) for row in rows])
     text = "".join(paragraphs)
     stream = time_call(lambda: sum(map(len, iter_paragraphs(text.splitlines(keepends=True)))))
     print(f"{words:,} words, {count:,} tokens")
@@ -95,12 +94,11 @@ def main() -> None:
         f"{nltk / cold:.1f} x nltk"
     )
     print(f"tokenize, warm         {words / warm:12,.0f} words/s, {bare / warm:.2f} x bare")
-    print(f"split_phrases          {count / phrases:12,.0f} tokens/s")
+    print(f"split_clauses          {count / phrases:12,.0f} tokens/s")
     print(f"iter_paragraphs        {len(text) / stream:12,.0f} characters/s")
 
     def work(hostile: str) -> object:
-        row = tokenizer.tokenize(hostile)
-        return split_phrases(row, split_clauses(row))
+        return split_clauses(tokenizer.tokenize(hostile))
 
     for unit in HOSTILE:
         times = []
