@@ -21,12 +21,12 @@ from drillgen.core.values import (
     Line,
     Origin,
     Passage,
+    Phones,
     Phrase,
     Pronunciation,
     Respelling,
     ReviewItem,
     Run,
-    Swap,
     Token,
     Version,
     VersionKind,
@@ -380,24 +380,29 @@ def iter_drills(
 def _make_full(draft: _Draft, engine: Engine) -> tuple[Version, tuple[Respelling, ...]]:
     target = draft.options.target
     cells = engine.cells_for(VersionKind.FULL, target)
+    written = engine.cells_for("written", target)
+    kept = engine.cells_for("kept", target)
 
     def make(place: _Place, reading: Reading) -> _Cell:
-        swaps = [swap_vowels(p.phones, target) for p in reading]
-        if any(swap.changed for swap in swaps) or not _is_anchor(reading, target):
-            return _respell_words(swaps, place, reading, target, engine)
-        return _keep(place, reading, target, engine)
+        chosen = tuple([_find_others(word.phones, target) for word in reading])
+        if any(chosen) or not _is_anchor(reading, target):
+            return _write(place, reading, chosen, target, engine, written)
+        return _keep(place, reading, target, engine, kept)
 
     return _fill(draft, cells, make, Version(VersionKind.FULL, (), 0.0))
 
 
 def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, tuple[Respelling, ...]]:
     options = draft.options
+    target = options.target
     threshold = rung_threshold(rung, options.rungs)
-    cells = engine.cells_for(VersionKind.PARTIAL, options.target, options.strategy, threshold)
-    nearness = engine.nearness(options.target)
+    cells = engine.cells_for(VersionKind.PARTIAL, target, options.strategy, threshold)
+    written = engine.cells_for("written", target)
+    kept = engine.cells_for("kept", target)
+    nearness = engine.nearness(target)
 
     def make(place: _Place, reading: Reading) -> _Cell:
-        swaps = []
+        swapped = []
         for word, grade in zip(reading, place.grades, strict=True):
             levels = level_vowels(
                 word.phones,
@@ -407,12 +412,11 @@ def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, tuple
                 is_function=word.word in engine.function_words,
                 ordinal=place.ordinal,
             )
-            chosen = choose_vowels(word.phones, levels, threshold)
-            swaps.append(swap_vowels(word.phones, options.target, chosen))
-        if any(swap.changed for swap in swaps):
-            return _respell_words(swaps, place, reading, options.target, engine)
+            swapped.append(choose_vowels(word.phones, levels, threshold))
+        if any(swapped):
+            return _write(place, reading, tuple(swapped), target, engine, written)
         # A word that keeps all its vowels keeps its spelling: it reads best so.
-        return _keep(place, reading, options.target, engine)
+        return _keep(place, reading, target, engine, kept)
 
     version = Version(VersionKind.PARTIAL, (), 0.0, options.strategy.value, rung)
     return _fill(draft, cells, make, version)
@@ -420,22 +424,70 @@ def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, tuple
 
 def _make_marked(draft: _Draft, engine: Engine) -> tuple[Version, tuple[Respelling, ...]]:
     target = draft.options.target
+    kept = engine.cells_for("kept", target)
 
     def make(place: _Place, reading: Reading) -> _Cell:
-        return _keep(place, reading, target, engine)
+        return _keep(place, reading, target, engine, kept)
 
     cells = engine.cells_for(VersionKind.MARKED, target)
     return _fill(draft, cells, make, Version(VersionKind.MARKED, (), 0.0))
 
 
-def _keep(place: _Place, reading: Reading, target: str, engine: Engine) -> _Cell:
+def _keep(place: _Place, reading: Reading, target: str, engine: Engine, cells: _Cells) -> _Cell:
     """A word in its own spelling, its vowel letters marked; made once for all versions."""
-    cells, key = engine.cells_for("kept", target), place[:3]
-    if key not in cells:
+
+    def make(grades: _Grades) -> _Cell:
         phones = [word.phones for word in reading]
-        marked = mark_vowels(place.text, phones, engine.align_costs, place.grades)
-        cells[key] = _Cell(marked, (), _count_vowels(reading, target))
-    return cells[key]
+        marked = mark_vowels(place.text, phones, engine.align_costs, grades)
+        return _Cell(marked, (), _count_vowels(reading, target))
+
+    return _share(cells, (place.text, place.sound), place.grades, make)
+
+
+def _write(
+    place: _Place,
+    reading: Reading,
+    swapped: tuple[tuple[int, ...], ...],
+    target: str,
+    engine: Engine,
+    cells: _Cells,
+) -> _Cell:
+    """A word respelled, these vowels swapped; made once for all versions."""
+
+    def make(grades: _Grades) -> _Cell:
+        return _respell_words(reading, swapped, grades, target, engine)
+
+    return _share(cells, (place.sound, swapped), place.grades, make)
+
+
+def _share(
+    cells: _Cells, key: tuple[object, ...], grades: _Grades, make: Callable[[_Grades], _Cell]
+) -> _Cell:
+    """The cell of a key in these grades. A token of one word is made once, as a beat, and its
+    other grades are set afterwards: aligning and respelling cost most."""
+    found = cells.get((key, grades))
+    if found is None:
+        if len(grades) == 1 and grades != _BEAT:
+            found = _regrade(_share(cells, key, _BEAT, make), grades[0])
+        else:
+            found = make(grades)
+        cells[key, grades] = found
+    return found
+
+
+_BEAT: Final = (Grade.BEAT,)
+
+
+def _regrade(cell: _Cell, grade: Grade) -> _Cell:
+    """A word that was made as a beat, in another grade."""
+    spelling = cell.respelling
+    runs = tuple(
+        [
+            Run(run.text, run.vowel, run.swapped, grade, run.voiced) if run.stressed else run
+            for run in spelling.runs
+        ]
+    )
+    return _Cell(Respelling(runs, spelling.respelled), cell.changed, cell.vowels)
 
 
 def _is_anchor(reading: Reading, target: str) -> bool:
@@ -481,30 +533,34 @@ def _fill(
 
 
 def _respell_words(
-    swaps: list[Swap], place: _Place, reading: Reading, target: str, engine: Engine
+    reading: Reading,
+    swapped: tuple[tuple[int, ...], ...],
+    grades: _Grades,
+    target: str,
+    engine: Engine,
 ) -> _Cell:
     runs: list[Run] = []
-    for swap, word, grade in zip(swaps, reading, place.grades, strict=True):
+    changed: list[str] = []
+    for word, chosen, grade in zip(reading, swapped, grades, strict=True):
         if runs:
             runs.append(Run(" "))
-        if swap.changed or not _is_anchor((word,), target):
+        if chosen or not _is_anchor((word,), target):
+            swap = swap_vowels(word.phones, target, chosen)
+            changed += [swap.before[i].symbol for i in swap.changed]
             runs += respell(swap, grade, engine.key, word=word.word).runs
         else:
             runs += mark_vowels(word.word, [word.phones], engine.align_costs, [grade]).runs
-    return _Cell(
-        Respelling(tuple(runs)),
-        tuple(swap.before[i].symbol for swap in swaps for i in swap.changed),
-        _count_vowels(reading, target),
-    )
+    return _Cell(Respelling(tuple(runs)), tuple(changed), _count_vowels(reading, target))
 
 
 def _count_vowels(reading: Reading, target: str) -> int:
     """Vowels that the full swap replaces."""
-    return sum(
-        phone.stress is not None and phone.symbol != target
-        for word in reading
-        for phone in word.phones
-    )
+    return sum([len(_find_others(word.phones, target)) for word in reading])
+
+
+def _find_others(phones: Phones, target: str) -> tuple[int, ...]:
+    """Where the vowels are that the full swap replaces."""
+    return tuple([i for i, p in enumerate(phones) if p.stress is not None and p.symbol != target])
 
 
 # Review
