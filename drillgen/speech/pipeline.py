@@ -6,13 +6,13 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import accumulate, chain, islice, repeat, zip_longest
+from itertools import chain, compress, count, cycle, islice, repeat, zip_longest
 from operator import attrgetter
 from typing import Final, NamedTuple
 
 from drillgen.core.accents import DEFAULT_ACCENT, Accent, load_accent
 from drillgen.core.collector import CollectorPause
-from drillgen.core.options import BREATH, DrillOptions, Locale
+from drillgen.core.options import BREATH, DrillOptions, Locale, Strategy
 from drillgen.core.values import (
     Drill,
     Flow,
@@ -89,6 +89,16 @@ class _Place(NamedTuple):
     grades: _Grades
     ordinal: int
     """0 or 1, alternating from one token that is said to the next, where that matters."""
+
+
+class _Written(NamedTuple):
+    """What tells one respelling from another."""
+
+    sound: int
+    swapped: tuple[tuple[int, ...], ...]
+    """Per word, the indexes of the vowels that are swapped."""
+
+    grades: _Grades
 
 
 _Cells = dict[tuple[object, ...], _Cell]
@@ -283,10 +293,13 @@ def _connect_phrase(row: tuple[Reading, ...], weak: tuple[bool, ...]) -> tuple[F
 def _grade(draft: _Draft, engine: Engine) -> _Draft:
     """Full swap, then the rungs from most to fewest swapped vowels, then marked."""
     rungs = draft.options.rungs
+    row = _list_places(draft)
+    alternate = draft.options.strategy is Strategy.ALTERNATE
+    turns = _list_places(draft, alternate=True) if alternate else row
     made = [
-        _make_full(draft, engine),
-        *(_make_rung(draft, engine, rung) for rung in range(rungs, 0, -1)),
-        _make_marked(draft, engine),
+        _make_full(draft, row, engine),
+        *(_make_rung(draft, turns, engine, rung) for rung in range(rungs, 0, -1)),
+        _make_marked(draft, row, engine),
     ]
     return replace(
         draft,
@@ -377,7 +390,7 @@ def iter_drills(
 # Versions
 
 
-def _make_full(draft: _Draft, engine: Engine) -> tuple[Version, tuple[Respelling, ...]]:
+def _make_full(draft: _Draft, row: _Row, engine: Engine) -> tuple[Version, tuple[Respelling, ...]]:
     target = draft.options.target
     cells = engine.cells_for(VersionKind.FULL, target)
     written = engine.cells_for("written", target)
@@ -389,10 +402,12 @@ def _make_full(draft: _Draft, engine: Engine) -> tuple[Version, tuple[Respelling
             return _write(place, reading, chosen, target, engine, written)
         return _keep(place, reading, target, engine, kept)
 
-    return _fill(draft, cells, make, Version(VersionKind.FULL, (), 0.0))
+    return _fill(draft, row, cells, make, Version(VersionKind.FULL, (), 0.0))
 
 
-def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, tuple[Respelling, ...]]:
+def _make_rung(
+    draft: _Draft, row: _Row, engine: Engine, rung: int
+) -> tuple[Version, tuple[Respelling, ...]]:
     options = draft.options
     target = options.target
     threshold = rung_threshold(rung, options.rungs)
@@ -419,18 +434,19 @@ def _make_rung(draft: _Draft, engine: Engine, rung: int) -> tuple[Version, tuple
         return _keep(place, reading, target, engine, kept)
 
     version = Version(VersionKind.PARTIAL, (), 0.0, options.strategy.value, rung)
-    return _fill(draft, cells, make, version)
+    return _fill(draft, row, cells, make, version)
 
 
-def _make_marked(draft: _Draft, engine: Engine) -> tuple[Version, tuple[Respelling, ...]]:
+def _make_marked(
+    draft: _Draft, row: _Row, engine: Engine
+) -> tuple[Version, tuple[Respelling, ...]]:
     target = draft.options.target
     kept = engine.cells_for("kept", target)
 
     def make(place: _Place, reading: Reading) -> _Cell:
         return _keep(place, reading, target, engine, kept)
 
-    cells = engine.cells_for(VersionKind.MARKED, target)
-    return _fill(draft, cells, make, Version(VersionKind.MARKED, (), 0.0))
+    return _fill(draft, row, kept, make, Version(VersionKind.MARKED, (), 0.0))
 
 
 def _keep(place: _Place, reading: Reading, target: str, engine: Engine, cells: _Cells) -> _Cell:
@@ -441,7 +457,7 @@ def _keep(place: _Place, reading: Reading, target: str, engine: Engine, cells: _
         marked = mark_vowels(place.text, phones, engine.align_costs, grades)
         return _Cell(marked, (), _count_vowels(reading, target))
 
-    return _share(cells, (place.text, place.sound), place.grades, make)
+    return _share(cells, place._replace(ordinal=0), make)
 
 
 def _write(
@@ -457,21 +473,20 @@ def _write(
     def make(grades: _Grades) -> _Cell:
         return _respell_words(reading, swapped, grades, target, engine)
 
-    return _share(cells, (place.sound, swapped), place.grades, make)
+    return _share(cells, _Written(place.sound, swapped, place.grades), make)
 
 
-def _share(
-    cells: _Cells, key: tuple[object, ...], grades: _Grades, make: Callable[[_Grades], _Cell]
-) -> _Cell:
-    """The cell of a key in these grades. A token of one word is made once, as a beat, and its
-    other grades are set afterwards: aligning and respelling cost most."""
-    found = cells.get((key, grades))
+def _share(cells: _Cells, key: _Place | _Written, make: Callable[[_Grades], _Cell]) -> _Cell:
+    """The cell of a key. A token of one word is made once, as a beat, and its other grades are
+    set afterwards: aligning and respelling cost most."""
+    found = cells.get(key)
     if found is None:
-        if len(grades) == 1 and grades != _BEAT:
-            found = _regrade(_share(cells, key, _BEAT, make), grades[0])
+        if len(key.grades) == 1 and key.grades != _BEAT:
+            beat = _share(cells, key._replace(grades=_BEAT), make)
+            found = _regrade(beat, key.grades[0])
         else:
-            found = make(grades)
-        cells[key, grades] = found
+            found = make(key.grades)
+        cells[key] = found
     return found
 
 
@@ -501,35 +516,52 @@ def _is_anchor(reading: Reading, target: str) -> bool:
     )
 
 
+class _Row(NamedTuple):
+    """The tokens of a text that are said, in order."""
+
+    indexes: list[int]
+    """Their numbers among all tokens."""
+
+    places: list[_Place]
+    distinct: dict[_Place, Reading]
+
+
+def _list_places(draft: _Draft, *, alternate: bool = False) -> _Row:
+    """Equal sounds of equal texts in equal grades are one place; `alternate`: but not where
+    one is the next token after the other."""
+    indexes = list(compress(count(), draft.sounds))
+    texts = map(_TEXT, map(draft.tokens.__getitem__, indexes))
+    sounds = filter(None, draft.sounds)
+    grades = compress(chain.from_iterable(p.grades for p in draft.phrases), draft.sounds)
+    ordinals = cycle((0, 1)) if alternate else repeat(0)
+    places = list(map(_Place, texts, sounds, grades, ordinals))
+    readings = filter(None, chain.from_iterable(draft.readings))
+    return _Row(indexes, places, dict(zip(places, readings, strict=True)))
+
+
 def _fill(
     draft: _Draft,
+    row: _Row,
     cells: _Cells,
     make: Callable[[_Place, Reading], _Cell],
     version: Version,
 ) -> tuple[Version, tuple[Respelling, ...]]:
-    """A version's lines. Equal sounds of equal texts in equal grades share one cell."""
-    sounds = draft.sounds
-    grades = chain.from_iterable(phrase.grades for phrase in draft.phrases)
-    places: Iterable[int] = repeat(0)
-    if version.strategy == "alternate":
-        places = (said % 2 for said in accumulate(map(bool, sounds), initial=0))
-    keys = list(zip(map(_TEXT, draft.tokens), sounds, grades, places, strict=False))
-    row = list(map(cells.get, keys))
-    readings = chain.from_iterable(draft.readings)
-    for i, reading in enumerate(readings):
-        if row[i] is None and reading:
-            place = _Place(*keys[i])
-            row[i] = cells.get(place) or cells.setdefault(place, make(place, reading))
-    filled = list(filter(None, row))
+    """A version's lines."""
+    for place, reading in row.distinct.items():
+        if place not in cells:
+            cells[place] = make(place, reading)
+    filled = list(map(cells.__getitem__, row.places))
     changed = Counter(chain.from_iterable(map(_CHANGED, filled)))
     vowels = sum(map(_VOWELS, filled))
-    each = iter([cell and cell.respelling for cell in row])
+    printed: list[Respelling | None] = [None] * len(draft.tokens)
+    for i, cell in zip(row.indexes, filled, strict=True):
+        printed[i] = cell.respelling
+    each = iter(printed)
     lines = tuple(Line(tuple(islice(each, len(phrase.tokens)))) for phrase in draft.phrases)
     share = changed.total() / vowels if vowels else 0.0
     symbols = tuple(sorted(changed, key=lambda symbol: (-changed[symbol], symbol)))
-    distinct = {id(cell): cell.respelling for cell in filled}
     version = replace(version, lines=lines, share=share, changed=symbols)
-    return version, tuple(distinct.values())
+    return version, tuple({id(cell): cell.respelling for cell in filled}.values())
 
 
 def _respell_words(
