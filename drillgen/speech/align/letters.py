@@ -141,6 +141,7 @@ def _search_table(letters: str, code: str, costs: AlignCosts) -> _Path | None:
     return _trace(rows, size, goal) if goal in rows[size] else None
 
 
+@functools.lru_cache(maxsize=1 << 14)
 def _guess_cost(letters: str, code: str, following: str) -> float | None:
     """The cost of a unit that training did not see, or None."""
     if code in LETTER_NAMES.get(letters, ()):
@@ -173,9 +174,11 @@ def _search_guesses(letters: str, code: str, costs: AlignCosts) -> _Path | None:
         for length in range(1, min(MAX_LETTERS, size - i) + 1):
             part = letters[i : i + length]
             options = costs.units.get(part, {})
-            longest = max((len(n) for n in LETTER_NAMES.get(part, ())), default=0)
+            # Only the names of letters, and "mc", stand for more than two phonemes unseen.
+            named = max(map(len, LETTER_NAMES.get(part, ())), default=0)
+            longest = max(named, costs.longest.get(part, 0), 3 if part == "mc" else 2)
             for j, (base, _, _) in rows[i].items():
-                for k in range(j, min(goal, j + max(longest, MAX_PHONES)) + 1):
+                for k in range(j, min(goal, j + longest) + 1):
                     code_part = code[j:k]
                     cost = options.get(code_part)
                     if cost is None:

@@ -256,14 +256,16 @@ class Pronouncer:
     def _accented(self, words: Sequence[Pronunciation], vowel_next: bool) -> Reading:
         """The words of one token in the accent, each before the next."""
         result = []
+        reference = self._accent.is_reference
         for i, word in enumerate(words):
             follows = starts_with_vowel(words[i + 1].phones) if i + 1 < len(words) else vowel_next
             listed = (word.phones, *word.alternatives)
-            said = [self.in_accent(word.word, phones, follows) for phones in listed]
-            entries = () if self._accent.is_reference else listed
-            result.append(
-                replace(word, phones=said[0], alternatives=tuple(said[1:]), entries=entries)
-            )
+            said = tuple([self.in_accent(word.word, phones, follows) for phones in listed])
+            if reference and said == listed:
+                result.append(word)
+                continue
+            entries = () if reference else listed
+            result.append(replace(word, phones=said[0], alternatives=said[1:], entries=entries))
         return tuple(result)
 
     def in_accent(self, word: str, phones: Phones, next_is_vowel: bool = False) -> Phones:

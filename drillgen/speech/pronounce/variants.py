@@ -54,7 +54,7 @@ WORD_TABLE: Final = "word table"
 
 
 def _symbols(phones: Phones) -> tuple[str, ...]:
-    return tuple(phone.symbol for phone in phones)
+    return tuple([phone.symbol for phone in phones])
 
 
 def _subsequence(short: tuple[str, ...], long: tuple[str, ...]) -> bool:

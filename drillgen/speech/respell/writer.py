@@ -72,7 +72,8 @@ def cut_syllables(
     at a syllable's end move forward ("leeng-lwee").
     """
     phones, changed = swap.after, frozenset(swap.changed)
-    syllables = list(syllabify(phones, yods=yods))
+    syllables = syllabify(phones, yods=yods)
+    starts = [syllable.start for syllable in syllables]
     for number in range(1, len(syllables)):
         before, after = syllables[number - 1], syllables[number]
         first = before.nucleus + 1
@@ -95,9 +96,9 @@ def cut_syllables(
             and _rises(phones[start - 2].symbol, phones[start - 1].symbol)
         ):
             start -= 1
-        syllables[number - 1] = before._replace(end=start)
-        syllables[number] = after._replace(start=start)
-    return syllables
+        starts[number] = start
+    nuclei = [syllable.nucleus for syllable in syllables]
+    return list(map(Syllable, starts, nuclei, (*starts[1:], len(phones))))
 
 
 def _moves_back(phones: Phones, left: int, right: int, swapped: bool) -> bool:
@@ -144,15 +145,15 @@ def respell(
         return Respelling((Run(_write_hum(phones, key)),))
     main = main_vowel(swap.before)
     target = phones[swap.changed[0]].symbol if changed else ""
+    symbols = tuple([phone.symbol for phone in phones])
     runs: list[Run] = []
     for start, nucleus, end in syllables:
         if runs:
             runs.append(_HYPHEN)
-        symbols = tuple([phone.symbol for phone in phones[start:end]])
         runs += _write_syllable(
-            symbols,
+            symbols[start:end],
             nucleus - start,
-            symbols[nucleus - start] == target,
+            symbols[nucleus] == target,
             nucleus in changed,
             grade if nucleus == main else Grade.NONE,
             key,

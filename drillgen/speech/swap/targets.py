@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Collection
 from typing import NamedTuple
 
@@ -71,10 +72,16 @@ def swap_vowels(phones: Phones, target: str, chosen: Collection[int] | None = No
     vowels = vowel_indexes(phones)
     if chosen is None:
         chosen = vowels
-    elif not set(chosen) <= set(vowels):
+    elif not set(chosen).issubset(vowels):
         raise ValueError(f"not all of {chosen} are vowels of {' '.join(map(str, phones))}")
-    changed = tuple(i for i in sorted(set(chosen)) if phones[i].symbol != target)
+    changed = tuple([i for i in vowels if i in chosen and phones[i].symbol != target])
     after = list(phones)
     for index in changed:
-        after[index] = Phone(target, phones[index].stress)
+        after[index] = _make_vowel(target, phones[index].stress)
     return Swap(phones, tuple(after), changed)
+
+
+@functools.cache
+def _make_vowel(symbol: str, stress: int | None) -> Phone:
+    """A few vowels, made again and again."""
+    return Phone(symbol, stress)
