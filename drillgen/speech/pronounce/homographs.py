@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import gzip
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
@@ -266,8 +266,9 @@ class _Scorer(NamedTuple):
     reading: int
     """Which reading a positive score speaks for."""
 
-    shared: tuple[Mapping[str, int], ...]
-    own: Mapping[str, int]
+    shared: tuple[Mapping[str, str], ...]
+    own: Mapping[str, str]
+    """Feature → weight in units of 1 / SCALE, in digits."""
 
 
 class _Homograph(NamedTuple):
@@ -304,7 +305,7 @@ class HomographModel:
         self._weights: Final = weights
         self._classes: Final = classes
         self._known: Final[dict[str, _Homograph]] = {}
-        self._shared: Final[dict[str, Mapping[str, int]]] = {}
+        self._shared: Final[dict[str, Mapping[str, str]]] = {}
 
     @classmethod
     def load(cls) -> HomographModel:
@@ -367,7 +368,7 @@ class HomographModel:
         """Log odds, before any word's own weights, that a word is a verb in the present."""
         near, _ = describe_context(words, index, self._classes)
         keys = (SHARED, SHARED_S) if words[index].lower().endswith("s") else (SHARED,)
-        total = sum(self._shared_weights(key).get(name, 0) for key in keys for name in near)
+        total = sum([_add_up(self._shared_weights(key), near) for key in keys])
         return total / SCALE
 
     def _chances(self, homograph: _Homograph, words: Sequence[str], index: int) -> list[float]:
@@ -381,10 +382,8 @@ class HomographModel:
         near, wide = describe_context(words, index, self._classes)
         chances = [0.0] * count
         for reading, shared, own in scorers:
-            score = sum(filter(None, map(own.get, near)))
-            score += sum(filter(None, map(own.get, wide)))
-            for weights in shared:
-                score += sum(filter(None, map(weights.get, near)))
+            score = _add_up(own, near) + _add_up(own, wide)
+            score += sum([_add_up(weights, near) for weights in shared])
             chances[reading] = 1 / (1 + math.exp(-max(-30.0, min(30.0, score / SCALE))))
         if len(scorers) == 1:
             reading = scorers[0].reading
@@ -417,7 +416,7 @@ class HomographModel:
             raise ResourceError(f"{WEIGHTS} has nothing for {word!r}", "train again")
         return _Homograph(readings, tuple(scorers))
 
-    def _shared_weights(self, key: str) -> Mapping[str, int]:
+    def _shared_weights(self, key: str) -> Mapping[str, str]:
         known = self._shared.get(key)
         if known is None:
             cells = self._weights[key][0].split("\t")[3:]
@@ -425,6 +424,11 @@ class HomographModel:
         return known
 
 
-def _pair_up(cells: Sequence[str]) -> Mapping[str, int]:
-    """Feature, weight, feature, weight … as a mapping."""
-    return dict(zip(cells[::2], map(int, cells[1::2]), strict=True))
+def _add_up(weights: Mapping[str, str], names: Iterable[str]) -> int:
+    return sum(map(int, filter(None, map(weights.get, names))))
+
+
+def _pair_up(cells: Sequence[str]) -> Mapping[str, str]:
+    """Feature, weight, feature, weight … as a mapping; of thousands a sentence has some twenty,
+    so only those become numbers."""
+    return dict(zip(cells[::2], cells[1::2], strict=True))

@@ -122,19 +122,15 @@ def level_vowels(
     """
     vowels = vowel_indexes(phones)
     if strategy is Strategy.DISTANCE:
-        return tuple(nearness[phones[i].symbol] for i in vowels)
+        return tuple([nearness[phones[i].symbol] for i in vowels])
     main = None if grade is Grade.NONE else main_vowel(phones)
-    return tuple(
-        nearness[phones[i].symbol] / 2
-        + (
-            0.0
-            if in_first_half(
-                strategy, stressed=i == main, is_function=is_function, ordinal=ordinal
-            )
-            else HALF
-        )
-        for i in vowels
+    beat, other = (
+        0.0
+        if in_first_half(strategy, stressed=stressed, is_function=is_function, ordinal=ordinal)
+        else HALF
+        for stressed in (True, False)
     )
+    return tuple([nearness[phones[i].symbol] / 2 + (beat if i == main else other) for i in vowels])
 
 
 def rung_threshold(rung: int, rungs: int) -> float:
@@ -147,6 +143,5 @@ def rung_threshold(rung: int, rungs: int) -> float:
 
 def choose_vowels(phones: Phones, levels: tuple[float, ...], threshold: float) -> tuple[int, ...]:
     """Indexes of the vowels below the threshold, ascending."""
-    return tuple(
-        i for i, level in zip(vowel_indexes(phones), levels, strict=True) if level < threshold
-    )
+    levelled = zip(vowel_indexes(phones), levels, strict=True)
+    return tuple([i for i, level in levelled if level < threshold])
