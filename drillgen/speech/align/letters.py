@@ -25,6 +25,7 @@ from drillgen.speech.align.units import (
     SCHWA,
     VOWEL_LETTERS,
     encode_phones,
+    first_silent_extra,
     is_admissible,
     is_vowel_code,
     silent_extra,
@@ -35,6 +36,8 @@ MAX_PATHS: Final = 10_000
 
 _RARE: Final = 12.0
 _ODD: Final = 16.0
+_FUSED_AFTER_VOWEL: Final = 4.0
+"""Nats: in "Israel" the last vowel is that of the e, not of the l."""
 
 
 _NOTHING: Final[Mapping[str, float]] = MappingProxyType({})
@@ -68,6 +71,9 @@ class AlignCosts(NamedTuple):
     longest: Mapping[str, int]
     """Most phonemes that the letters stand for."""
 
+    after_vowel: Mapping[str, Mapping[str, float]]
+    """The same for units that fuse a vowel with l, m, n or r: seldom after a vowel letter."""
+
     paths: dict[tuple[str, str], _Path | None]
     """Those found so far: each follows from its letters and code."""
 
@@ -85,8 +91,18 @@ def load_costs() -> AlignCosts:
             raise ResourceError(
                 "the file align_costs.tsv.gz of drillgen is damaged", "install drillgen again"
             ) from None
+    # "Houston": training sees too few such words.
+    units["ou"][_CODES["Y"] + _CODES["UW"]] = _RARE
     longest = {letters: max(map(len, options)) for letters, options in units.items()}
-    return AlignCosts(units, longest, {})
+    fused = {
+        letters: {
+            code: cost + _FUSED_AFTER_VOWEL * ("" < code[:1] < "a")
+            for code, cost in options.items()
+        }
+        for letters, options in units.items()
+        if letters[0] in "lmnr"
+    }
+    return AlignCosts(units, longest, fused, {})
 
 
 def _trace(rows: list[dict[int, tuple[float, int, int]]], size: int, goal: int) -> _Path:
@@ -101,7 +117,7 @@ def _trace(rows: list[dict[int, tuple[float, int, int]]], size: int, goal: int) 
 
 def _search_table(letters: str, code: str, costs: AlignCosts) -> _Path | None:
     """The cheapest path with trained units only, or None."""
-    units, longest = costs.units, costs.longest
+    units, longest, fused = costs.units, costs.longest, costs.after_vowel
     size, goal = len(letters), len(code)
     # Where a unit that starts at phoneme j may end, and its phonemes: cut once per word,
     # for units of at most one, two and three phonemes.
@@ -117,9 +133,10 @@ def _search_table(letters: str, code: str, costs: AlignCosts) -> _Path | None:
         if not row:
             continue
         steps = [(j, step[0]) for j, step in row.items()]
+        after_vowel = i and letters[i - 1] in VOWEL_LETTERS
         silent = units.get(letters[i], _NOTHING).get("")
         if silent is not None:
-            silent += silent_extra(letters, i)
+            silent += silent_extra(letters, i) + first_silent_extra(letters, i)
             target = rows[i + 1]
             for j, base in steps:
                 total = base + silent
@@ -129,6 +146,8 @@ def _search_table(letters: str, code: str, costs: AlignCosts) -> _Path | None:
         for stop in range(i + 1, min(i + MAX_LETTERS, size) + 1):
             if (found := units.get(part := letters[i:stop])) is None:
                 continue
+            if after_vowel and part in fused:
+                found = fused[part]
             target = rows[stop]
             short = pieces[longest[part]]
             for j, base in steps:
