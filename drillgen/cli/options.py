@@ -26,6 +26,7 @@ from drillgen.core.options import (
     PageOptions,
     PageSize,
     Strategy,
+    Watch,
     parse_choice,
     parse_locale,
 )
@@ -187,6 +188,14 @@ class Grading(Speech):
             rich_help_panel=DRILL,
         ),
     ] = 1
+    watch: Annotated[
+        str,
+        typer.Option(
+            "--watch",
+            help="Vowels marked in the original words: " + ", ".join(Watch) + ".",
+            rich_help_panel=DRILL,
+        ),
+    ] = Watch.FAR.value
     breath: Annotated[
         int,
         typer.Option(
@@ -200,7 +209,9 @@ class Grading(Speech):
     def options(self) -> DrillOptions:
         """As the pipeline takes them."""
         strategy = parse_choice(Strategy, self.partial, "--partial")
-        return replace(super().options, strategy=strategy, rungs=self.rungs, breath=self.breath)
+        watch = parse_choice(Watch, self.watch, "--watch")
+        graded = replace(super().options, strategy=strategy, rungs=self.rungs)
+        return replace(graded, watch=watch, breath=self.breath)
 
 
 @dataclass(frozen=True)

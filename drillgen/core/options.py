@@ -50,6 +50,15 @@ class Strategy(StrEnum):
     """Every other word."""
 
 
+class Watch(StrEnum):
+    """Which vowels of the original words are marked."""
+
+    FAR = "far"
+    """Those farthest from the target, and that of the nucleus of each phrase."""
+
+    ALL = "all"
+
+
 class Unit(StrEnum):
     """The trade's hierarchy, from the smallest unit to free talk (common practice)."""
 
@@ -106,6 +115,9 @@ class DrillOptions:
 
     locale: Locale | None = None
     """How numbers and dates are read; None: as goes with the accent."""
+
+    watch: Watch = Watch.FAR
+    """Vowels of the original words that are marked."""
 
     breath: int = BREATH
     """Syllables of a breath group at most, where the syntax allows (common practice)."""

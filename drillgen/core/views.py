@@ -217,7 +217,7 @@ def format_drill_html(drill: Drill) -> str:
 
 def _show(cell: Respelling, marked: bool) -> str:
     if marked:
-        return "".join(f"[{run.text}]" if run.vowel else run.text for run in cell.runs)
+        return "".join(f"[{run.text}]" if run.watched else run.text for run in cell.runs)
     return "".join(run.text.upper() if run.stressed else run.text for run in cell.runs)
 
 

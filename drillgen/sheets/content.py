@@ -182,7 +182,7 @@ def spans_of(runs: Iterable[Run], kind: VersionKind) -> Spans:
     for run in runs:
         grade, vowel = run.grade, Vowel.NONE
         if kind is VersionKind.MARKED:
-            grade, vowel = Grade.NONE, Vowel.WATCHED if run.vowel else Vowel.NONE
+            grade, vowel = Grade.NONE, Vowel.WATCHED if run.watched else Vowel.NONE
         elif run.swapped and kind is VersionKind.PARTIAL:
             vowel = Vowel.SWAPPED
         if looks and looks[-1][1:] == (grade, vowel):

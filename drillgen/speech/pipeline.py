@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 
 from drillgen.core.accents import DEFAULT_ACCENT, Accent, load_accent
 from drillgen.core.collector import CollectorPause
-from drillgen.core.options import BREATH, DrillOptions, Locale, Strategy
+from drillgen.core.options import BREATH, DrillOptions, Locale, Strategy, Watch
 from drillgen.core.values import (
     Drill,
     Flow,
@@ -43,6 +43,7 @@ from drillgen.speech.respell.key import fit_key, key_entries
 from drillgen.speech.respell.writer import respell
 from drillgen.speech.swap.ladder import (
     choose_vowels,
+    far_vowels,
     level_vowels,
     load_function_words,
     load_set_shares,
@@ -155,6 +156,7 @@ class Engine:
         self.pronouncer: Final = Pronouncer(shared.knowledge, overrides, accent, locate_letters)
         self._shares: Final = share_vowels(accent, shared.vowel_shares, shared.set_shares)
         self._cells: dict[tuple[object, ...], _Cells] = {}
+        self._far: Final[dict[str, frozenset[str]]] = {}
 
     @classmethod
     def load(
@@ -219,6 +221,12 @@ class Engine:
     def nearness(self, target: str) -> dict[str, float]:
         """Level of each vowel by its distance from the target."""
         return dict(nearness_levels(target, self._shares, self.accent))
+
+    def far_vowels(self, target: str) -> frozenset[str]:
+        """The vowels to watch in the original words."""
+        if target not in self._far:
+            self._far[target] = far_vowels(self.nearness(target))
+        return self._far[target]
 
     def forget_cells(self) -> None:
         """Drop all cells; they are made again when needed. Who is at work keeps his store."""
@@ -392,15 +400,16 @@ def iter_drills(
 
 def _make_full(draft: _Draft, row: _Row, engine: Engine) -> tuple[Version, tuple[Respelling, ...]]:
     target = draft.options.target
-    cells = engine.cells_for(VersionKind.FULL, target)
+    options = draft.options
+    cells = engine.cells_for(VersionKind.FULL, target, options.watch)
     written = engine.cells_for("written", target)
-    kept = engine.cells_for("kept", target)
+    kept = engine.cells_for("kept", target, options.watch)
 
     def make(place: _Place, reading: Reading) -> _Cell:
         chosen = tuple([_find_others(word.phones, target) for word in reading])
         if any(chosen) or not _is_anchor(reading, target):
             return _write(place, reading, chosen, target, engine, written)
-        return _keep(place, reading, target, engine, kept)
+        return _keep(place, reading, options, engine, kept)
 
     return _fill(draft, row, cells, make, Version(VersionKind.FULL, (), 0.0))
 
@@ -411,9 +420,10 @@ def _make_rung(
     options = draft.options
     target = options.target
     threshold = rung_threshold(rung, options.rungs)
-    cells = engine.cells_for(VersionKind.PARTIAL, target, options.strategy, threshold)
+    choices = (target, options.watch, options.strategy, threshold)
+    cells = engine.cells_for(VersionKind.PARTIAL, *choices)
     written = engine.cells_for("written", target)
-    kept = engine.cells_for("kept", target)
+    kept = engine.cells_for("kept", target, options.watch)
     nearness = engine.nearness(target)
 
     def make(place: _Place, reading: Reading) -> _Cell:
@@ -431,7 +441,7 @@ def _make_rung(
         if any(swapped):
             return _write(place, reading, tuple(swapped), target, engine, written)
         # A word that keeps all its vowels keeps its spelling: it reads best so.
-        return _keep(place, reading, target, engine, kept)
+        return _keep(place, reading, options, engine, kept)
 
     version = Version(VersionKind.PARTIAL, (), 0.0, options.strategy.value, rung)
     return _fill(draft, row, cells, make, version)
@@ -440,22 +450,25 @@ def _make_rung(
 def _make_marked(
     draft: _Draft, row: _Row, engine: Engine
 ) -> tuple[Version, tuple[Respelling, ...]]:
-    target = draft.options.target
-    kept = engine.cells_for("kept", target)
+    options = draft.options
+    kept = engine.cells_for("kept", options.target, options.watch)
 
     def make(place: _Place, reading: Reading) -> _Cell:
-        return _keep(place, reading, target, engine, kept)
+        return _keep(place, reading, options, engine, kept)
 
     return _fill(draft, row, kept, make, Version(VersionKind.MARKED, (), 0.0))
 
 
-def _keep(place: _Place, reading: Reading, target: str, engine: Engine, cells: _Cells) -> _Cell:
+def _keep(
+    place: _Place, reading: Reading, options: DrillOptions, engine: Engine, cells: _Cells
+) -> _Cell:
     """A word in its own spelling, its vowel letters marked; made once for all versions."""
 
     def make(grades: _Grades) -> _Cell:
         phones = [word.phones for word in reading]
-        marked = mark_vowels(place.text, phones, engine.align_costs, grades)
-        return _Cell(marked, (), _count_vowels(reading, target))
+        watch = engine.far_vowels(options.target) if options.watch is Watch.FAR else None
+        marked = mark_vowels(place.text, phones, engine.align_costs, grades, watch)
+        return _Cell(marked, (), _count_vowels(reading, options.target))
 
     return _share(cells, place._replace(ordinal=0), make)
 
@@ -496,9 +509,12 @@ _BEAT: Final = (Grade.BEAT,)
 def _regrade(cell: _Cell, grade: Grade) -> _Cell:
     """A word that was made as a beat, in another grade."""
     spelling = cell.respelling
+    watch = grade is Grade.NUCLEUS and not spelling.respelled
     runs = tuple(
         [
-            Run(run.text, run.vowel, run.swapped, grade, run.voiced) if run.stressed else run
+            run._replace(grade=grade, watched=run.watched or (watch and run.vowel))
+            if run.stressed
+            else run
             for run in spelling.runs
         ]
     )

@@ -108,7 +108,8 @@ def spell(phones: Phones, swapped: bool, only_stressed: bool = False) -> Respell
 
 def mark(text: str) -> Respelling:
     parts = re.findall(r"[aeiouyAEIOUY]+|[^aeiouyAEIOUY]+", text)
-    runs = tuple(Run(p, vowel=p[0] in "aeiouyAEIOUY") for p in parts)
+    vowels = [p[0] in "aeiouyAEIOUY" for p in parts]
+    runs = tuple(Run(p, vowel=v, watched=v) for p, v in zip(parts, vowels, strict=True))
     return Respelling(runs, respelled=False)
 
 

@@ -51,7 +51,8 @@ FACES = [
 def test_faces(row: list[str]) -> None:
     kind, *flags = row
     vowel, swapped, stressed, bold, underlined = (flag == "1" for flag in flags)
-    run = Run("x", vowel, swapped, Grade.BEAT if stressed else Grade.NONE)
+    watched = vowel and kind == "marked"
+    run = Run("x", vowel, swapped, Grade.BEAT if stressed else Grade.NONE, watched=watched)
     (span,) = spans_of([run], VersionKind(kind))
     assert (bool(span.stressed or span.vowel), bool(span.vowel)) == (bold, underlined)
 

@@ -44,7 +44,7 @@ def test_who_is_let_in(case: list[str], open_page: OpenPage) -> None:
     assert answer.status_code == int(status), answer.text
     # Whatever the answer, it carries the protections.
     assert set(map(str.lower, HEADERS)) <= set(answer.headers)
-    assert ("dhee" in answer.text) == (status == "200")
+    assert ("thee" in answer.text) == (status == "200")
 
 
 def test_first_visit_turns_the_token_into_a_cookie(open_page: OpenPage) -> None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from types import MappingProxyType
-from typing import Final
+from typing import Final, NamedTuple
 
 from drillgen.core.phones import main_vowel
+from drillgen.core.syllables import syllabify
 from drillgen.core.values import Grade, Phones, Respelling, Run
 from drillgen.speech.align.letters import AlignCosts, find_path, load_costs
 from drillgen.speech.align.units import encode_phones
@@ -79,31 +80,51 @@ def _fold(text: str) -> tuple[list[str], list[list[int]]]:
     return parts, places
 
 
-def _vowel_chunks(
-    letters: str, readings: Sequence[_Graded], costs: AlignCosts
-) -> list[tuple[int, int, Grade]] | None:
-    """(start, end, grade) of the vowel chunks; None where the letters don't fit."""
+class _Piece(NamedTuple):
+    """Letters that look alike."""
+
+    start: int
+    end: int
+    vowel: bool
+    grade: Grade
+    watched: bool
+
+
+def _cut_pieces(
+    letters: str, readings: Sequence[_Graded], costs: AlignCosts, watch: Collection[str] | None
+) -> list[_Piece] | None:
+    """All letters in order, vowels apart; None where they don't fit the phones."""
     if len(letters) > MAX_LETTERS:
         return None
     phones: Phones = ()
-    graded: dict[int, Grade] = {}
+    grades: list[Grade] = []
+    nuclei = set()
     for word, grade in readings:
+        own = [Grade.NONE] * len(word)
         main = main_vowel(word)
-        if main is not None:
-            graded[len(phones) + main] = grade
+        if grade is not Grade.NONE and main is not None:
+            start, _, end = next(s for s in syllabify(word) if s.nucleus == main)
+            own[start:end] = [grade] * (end - start)
+            if grade is Grade.NUCLEUS:
+                nuclei.add(len(phones) + main)
         phones += word
+        grades += own
     code = encode_phones(phones)
     path = find_path(letters, code, costs)
     if path is None:
         return None
-    spans = []
+    pieces = []
+    grade = grades[0]
     for a, b, c, d in path:
-        for piece in code[c:d]:
-            if piece < "a":  # a vowel: see units.CODES
-                grades = [graded[k] for k in range(c, d) if k in graded]
-                spans.append((a, b, grades[0] if grades else Grade.NONE))
-                break
-    return spans
+        vowels = [k for k in range(c, d) if code[k] < "a"]  # see units.CODES
+        if c < d:
+            # Silent letters look like those before them.
+            grade = grades[vowels[0] if vowels else c]
+        watched = bool(vowels) and (
+            watch is None or any(k in nuclei or phones[k].symbol in watch for k in vowels)
+        )
+        pieces.append(_Piece(a, b, bool(vowels), grade, watched))
+    return pieces
 
 
 def _plain(text: str) -> Respelling:
@@ -115,13 +136,15 @@ def mark_vowels(
     readings: Sequence[Phones],
     costs: AlignCosts | None = None,
     grades: Sequence[Grade] = (),
+    watch: Collection[str] | None = None,
 ) -> Respelling:
     """The token as it was written, cut into runs; the letters of its vowels are flagged.
 
     `text` is any token; `readings` are the phonemes of its spoken words, in
-    either accent. The runs join to `text` exactly. The vowel with a word's main stress
-    has the grade of the word, of `grades` (a beat where none is given). Where the letters do not
-    write the spoken words ("23", "Dr.", "&") the token is one plain run.
+    either accent. The runs join to `text` exactly. The syllable with a word's main
+    stress has the grade of the word, of `grades` (a beat where none is given). To watch
+    are the vowels in `watch`, ARPAbet symbols, and that of the nucleus; None: all. Where the
+    letters do not write the spoken words ("23", "Dr.", "&") the token is one plain run.
 
     In one piece because the walk over letters and sounds shares its state.
 
@@ -154,26 +177,27 @@ def mark_vowels(
             parts, places = [joined], [joined_places]
     groups = [[word] for word in words] if len(parts) == len(words) > 1 else [words]
 
-    spans: list[tuple[int, int, Grade]] = []
-    for part, offsets, group in zip(parts, places, groups, strict=True):
-        chunks = _vowel_chunks(part, group, costs)
-        if chunks is None:
-            return _plain(text)
-        spans += [(offsets[a], offsets[b - 1] + 1, grade) for a, b, grade in chunks]
-
     runs: list[Run] = []
     position = 0
-    for start, end, grade in spans:
-        # Combining accents belong to the letter before them.
-        while end < len(text) and unicodedata.combining(text[end]):
-            end += 1
-        if start < position:
-            # One character of the text for two letters (œ) that are not of one chunk.
-            continue
-        if start > position:
-            runs.append(Run(text[position:start]))
-        runs.append(Run(text[start:end], vowel=True, grade=grade))
-        position = end
+    for part, offsets, group in zip(parts, places, groups, strict=True):
+        pieces = _cut_pieces(part, group, costs, watch)
+        if pieces is None:
+            return _plain(text)
+        for a, b, vowel, grade, watched in pieces:
+            start, end = offsets[a], offsets[b - 1] + 1
+            # Combining accents belong to the letter before them.
+            while end < len(text) and unicodedata.combining(text[end]):
+                end += 1
+            if start < position:
+                # One character of the text for two letters (œ) that are not of one chunk.
+                continue
+            if start > position:
+                runs.append(Run(text[position:start]))
+            if runs and not vowel and not runs[-1].vowel and runs[-1].grade is grade:
+                runs[-1] = Run(runs[-1].text + text[start:end], grade=grade)
+            else:
+                runs.append(Run(text[start:end], vowel, grade=grade, watched=watched))
+            position = end
     if position < len(text):
         runs.append(Run(text[position:]))
     return Respelling(tuple(runs), respelled=False)

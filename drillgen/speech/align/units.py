@@ -38,7 +38,7 @@ MAX_PHONES: Final = 3
 VOWEL_LETTERS: Final = frozenset("aeiouy")
 
 _VOWEL_SPELLING: Final = re.compile(r"[aeiouy]{1,4}|[aeou]{1,2}w|iew|[aeiou]{1,2}gh|[aeiou]{1,3}h")
-_YOD_SPELLING: Final = re.compile(r"u[aeiou]{0,3}|i?eu|i?ew|eau")
+_YOD_SPELLING: Final = re.compile(r"u[aeiou]{0,3}|i?eu|i?ew|eau|ou")
 _CONSONANT_GROUPS: Final = frozenset(
     group
     for row in (

@@ -22,6 +22,10 @@ from drillgen.core.resources import read_table
 from drillgen.core.values import Grade, Phones
 
 HALF: Final = 0.5
+FAR: Final = 0.7
+"""Level from which a vowel is far from the target: about the last quarter of those that are
+said, for FLEECE those of lot, thought, goat, foot, goose, price, mouth and choice."""
+
 UNCHANGED: Final = 2.0
 """Level of a vowel that is the target already: above any threshold, even when halved."""
 
@@ -86,6 +90,11 @@ def nearness_levels(
         for symbol, end in zip(order, ends, strict=True)
     }
     return MappingProxyType({target: UNCHANGED} | levels)
+
+
+def far_vowels(nearness: Mapping[str, float]) -> frozenset[str]:
+    """The vowels to watch in the original words: those farthest from the target."""
+    return frozenset(symbol for symbol, level in nearness.items() if FAR <= level < UNCHANGED)
 
 
 def in_first_half(strategy: Strategy, *, stressed: bool, is_function: bool, ordinal: int) -> bool:
