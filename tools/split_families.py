@@ -150,7 +150,7 @@ def split_families(words: Iterable[str]) -> Mapping[str, tuple[str, str]]:
     return {word: (name, family_of[word]) for word, name in part.items()}
 
 
-def usable_words(entries: Mapping[str, object]) -> tuple[str, ...]:
+def usable_words(entries: Collection[str]) -> tuple[str, ...]:
     """The words of letters and apostrophes, sorted."""
     return tuple(
         sorted(w for w in entries if w.replace("'", "").isascii() and w.replace("'", "").isalpha())
