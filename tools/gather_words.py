@@ -32,8 +32,7 @@ from wiktionary import read_rows
 from drillgen.core.phones import format_phones
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.espeak import Espeak
-from drillgen.speech.pronounce.lexicon import Lexicon, mend_entry
-from drillgen.speech.pronounce.neural import spell_plainly
+from drillgen.speech.pronounce.lexicon import Lexicon, mend_entry, spell_plainly
 
 FOLDS: Final = 5
 BENCH_WORDS: Final = 2000

@@ -117,7 +117,7 @@ class Network(nn.Module):  # type: ignore[misc]
             h, _ = self.gru(torch.cat([x, self.drop(self.previous(previous))], 2))
             return self.head(self.drop(torch.cat([h, x], 2))), self.alone(x), self.stress(x)
 
-    @torch.no_grad()  # type: ignore[misc]
+    @torch.no_grad()  # type: ignore[untyped-decorator]
     def say(self, letters: Any, marks: Any, sources: Any, forbidden: Any) -> tuple[Any, Any]:
         """The likeliest label, and stress, letter by letter."""
         x = self.encode(letters, marks, sources).float()

@@ -184,11 +184,9 @@ class Judge:
         self._sets = []
         for part, source in (("dev", "C"), ("dev2", "U")):
             rows = [r for r in read_rows(data / "words.tsv") if r[0] == part and r[3] == source]
-            gold = [
-                {skeleton(bare(said.split())) for said in row[5].split(" | ")} for row in rows
-            ]
+            gold = [{skeleton(bare(said.split())) for said in row[5].split(" | ")} for row in rows]
             for blind in (False, True):
-                packed = [
+                packed: list[Row] = [
                     (
                         coder.letters(r[2]),
                         [0, 0] if blind else coder.marks(r[4]),
@@ -303,7 +301,8 @@ def save(path: Path, network: Network, shape: Shape, vocabulary: Vocabulary) -> 
 def load(path: Path, vocabulary: Vocabulary) -> Network:
     with np.load(path) as saved:
         shape = Shape(*map(int, saved["shape"][:5]))
-        network = make_network(shape, vocabulary, 0.0).eval()
+        network = make_network(shape, vocabulary, 0.0)
+        network.eval()
         network.load_state_dict(
             {k: torch.from_numpy(saved[k]).float() for k in network.state_dict()}
         )
@@ -311,9 +310,11 @@ def load(path: Path, vocabulary: Vocabulary) -> Network:
 
 
 def make_network(shape: Shape, vocabulary: Vocabulary, dropout: float) -> Network:
-    return Network(
+    network = Network(
         shape, len(LETTERS) + 1, vocabulary.rows, len(SOURCES), len(vocabulary.labels), dropout
-    ).to(DEVICE)
+    )
+    network.to(DEVICE)
+    return network
 
 
 def list_unsaid(data: Path) -> list[tuple[str, str, str]]:
@@ -328,7 +329,7 @@ def list_unsaid(data: Path) -> list[tuple[str, str, str]]:
     return sorted(unsaid, key=lambda item: (len(item[0]), item))
 
 
-@torch.no_grad()  # type: ignore[misc]
+@torch.no_grad()  # type: ignore[untyped-decorator]
 def teach(
     teachers: Sequence[Network], data: Path, coder: Coder, vocabulary: Vocabulary, share: float
 ) -> list[Row]:
@@ -367,21 +368,46 @@ def teach(
     return result
 
 
-def train(options: argparse.Namespace) -> None:
-    torch.manual_seed(options.seed)
-    rng = random.Random(options.seed)
-    torch.backends.cuda.matmul.allow_tf32 = True
-    rows = read_rows(options.data / "aligned.tsv")
-    vocabulary = make_vocabulary(rows)
+def update(
+    network: Network,
+    shadow: Network,
+    optimizer: Any,
+    batch: Examples,
+    step: int,
+    options: argparse.Namespace,
+) -> Any:
+    """One step of learning; `shadow` holds the moving average of the weights."""
+    network.train()
+    loss = find_loss(network, batch, options)
+    optimizer.zero_grad(set_to_none=True)
+    loss.backward()
+    torch.nn.utils.clip_grad_norm_(network.parameters(), 1.0)
+    optimizer.step()
+    keep = min(options.average, (step + 2) / (step + 11))
+    with torch.no_grad():
+        torch._foreach_lerp_(list(shadow.parameters()), list(network.parameters()), 1 - keep)
+    return loss.detach()
+
+
+def gather_examples(options: argparse.Namespace, vocabulary: Vocabulary) -> list[Row]:
+    """What is learnt: the sources' words, and those that teachers say."""
     coder = Coder(vocabulary)
+    rows = read_rows(options.data / "aligned.tsv")
     found = make_examples(rows, coder, options.fold, options.british)
     if options.teachers:
         teachers = [load(path, vocabulary) for path in options.teachers]
         found += teach(teachers, options.data, coder, vocabulary, options.pseudo)
-    if options.limit:
-        found = found[: options.limit]
+    return found[: options.limit] if options.limit else found
+
+
+def train(options: argparse.Namespace) -> None:
+    torch.manual_seed(options.seed)
+    rng = random.Random(options.seed)
+    torch.backends.cuda.matmul.allow_tf32 = True
+    vocabulary = make_vocabulary(read_rows(options.data / "aligned.tsv"))
+    found = gather_examples(options, vocabulary)
     examples = stack(found)
-    judge = Judge(options.data, coder, vocabulary)
+    judge = Judge(options.data, Coder(vocabulary), vocabulary)
     shape = Shape(options.width, options.heads, options.layers, options.inner, options.hidden)
     network = make_network(shape, vocabulary, options.dropout)
     shadow = make_network(shape, vocabulary, 0.0).eval()
@@ -401,21 +427,12 @@ def train(options: argparse.Namespace) -> None:
             rate = min(1.0, step / 500) * max(0.02, 0.5 * (1 + math.cos(math.pi * passed)))
             for group in optimizer.param_groups:
                 group["lr"] = options.rate * rate
-            network.train()
             index = torch.from_numpy(some).to(DEVICE)
-            batch = Examples(*(column[index] for column in examples[:-1]), examples.lengths[some])
-            loss = find_loss(network, batch, options)
-            optimizer.zero_grad(set_to_none=True)
-            loss.backward()
-            torch.nn.utils.clip_grad_norm_(network.parameters(), 1.0)
-            optimizer.step()
+            batch = Examples._make(
+                [*(column[index] for column in examples[:-1]), examples.lengths[some]]
+            )
+            losses.append(update(network, shadow, optimizer, batch, step, options))
             step += 1
-            keep = min(options.average, (step + 1) / (step + 10))
-            with torch.no_grad():
-                torch._foreach_lerp_(
-                    list(shadow.parameters()), list(network.parameters()), 1 - keep
-                )
-            losses.append(loss.detach())
         epoch += 1
         now = time.monotonic()
         if now - shown > options.show or now - start >= budget:

@@ -21,11 +21,61 @@ VOWELS: Final = frozenset("AA AE AH AO AW AY EH ER EY IH IY OW OY UH UW".split()
 
 _CONSONANTS: Final = dict(
     pair.split(" ", 1)
-    for pair in (
-        "p P;b B;t T;d D;k K;ɡ G;g G;t͡ʃ CH;d͡ʒ JH;f F;v V;θ TH;ð DH;s S;z Z;ʃ SH;ʒ ZH;h HH;ɦ HH;"
-        "m M;n N;ŋ NG;l L;ɫ L;ɹ R;r R;ɻ R;ɹ̠ R;j Y;w W;ʍ W;x K;χ K;ɬ L;ɾ T;t͡s T S;ʈ T;ɖ D;"
-        "kʰ K;pʰ P;tʰ T;nː N;mː M;sː S;t̚ T;l̩ AH L;ɫ̩ AH L;n̩ AH N;m̩ AH M;ɹ̩ ER;ɲ N Y;ʁ R;ç HH"
-    ).split(";")
+    for pair in [
+        "p P",
+        "b B",
+        "t T",
+        "d D",
+        "k K",
+        "ɡ G",
+        "g G",
+        "t͡ʃ CH",
+        "d͡ʒ JH",
+        "f F",
+        "v V",
+        "θ TH",
+        "ð DH",
+        "s S",
+        "z Z",
+        "ʃ SH",
+        "ʒ ZH",
+        "h HH",
+        "ɦ HH",
+        "m M",
+        "n N",
+        "ŋ NG",
+        "l L",
+        "ɫ L",
+        "ɹ R",
+        "r R",
+        "ɻ R",
+        "ɹ̠ R",
+        "j Y",
+        "w W",
+        "ʍ W",
+        "x K",
+        "χ K",
+        "ɬ L",
+        "ɾ T",
+        "t͡s T S",
+        "ʈ T",
+        "ɖ D",
+        "kʰ K",
+        "pʰ P",
+        "tʰ T",
+        "nː N",
+        "mː M",
+        "sː S",
+        "t̚ T",
+        "l̩ AH L",
+        "ɫ̩ AH L",
+        "n̩ AH N",
+        "m̩ AH M",
+        "ɹ̩ ER",
+        "ɲ N Y",
+        "ʁ R",
+        "ç HH",
+    ]
 )
 _VOWELS: Final = {
     ipa: arpabet
@@ -82,7 +132,9 @@ def convert(sounds: Sequence[str], word: str, *, british: bool = False) -> Sound
         elif here in "td" and after and f"{here}͡{after}" in _CONSONANTS and after in "ʃʒ":
             # Two signs for one sound, except where both are spelled ("nightshirt").
             apart = ("tsh" if here == "t" else "dzh") in word
-            said += [here.upper(), _CONSONANTS[after]] if apart else [_CONSONANTS[f"{here}͡{after}"]]
+            said += (
+                [here.upper(), _CONSONANTS[after]] if apart else [_CONSONANTS[f"{here}͡{after}"]]
+            )
             step = 2
         elif here in ("e", "ɛ", "ɛː", "eː", "ʊ") and after in ("ɚ", "ɚ̯"):
             said += [_VOWELS[here], "R"]

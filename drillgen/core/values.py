@@ -167,10 +167,13 @@ class Origin(StrEnum):
     """The user's own file."""
 
     DICTIONARY = "dictionary"
-    """CMUdict, one entry or the one that the variant policy picks."""
+    """CMUdict or a table of our own: one entry, or the one that the variant policy picks."""
 
     HOMOGRAPH = "homograph"
     """CMUdict or our table, chosen by context."""
+
+    WIKTIONARY = "wiktionary"
+    """A word that CMUdict lacks, as Wiktionary says it."""
 
     SPELLED = "spelled"
     """Read letter by letter."""

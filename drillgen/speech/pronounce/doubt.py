@@ -19,7 +19,8 @@ import numpy as np
 
 from drillgen.core.resources import data_file, load_frequencies
 from drillgen.speech.pronounce.compare import VOWEL, main_stress, swap_skeleton
-from drillgen.speech.pronounce.neural import Guess, spell_plainly
+from drillgen.speech.pronounce.lexicon import spell_plainly
+from drillgen.speech.pronounce.neural import Guess
 
 if TYPE_CHECKING:
     from drillgen.core.values import Phones
@@ -35,9 +36,16 @@ class Case(NamedTuple):
     """A choice among candidates that must be judged."""
 
     word: str
-    informed: tuple[Guess, ...]
-    blind: tuple[Guess, ...]
+    usual: tuple[Guess, ...]
+    """Our network in Wiktionary's habits."""
+
+    listed: tuple[Guess, ...]
+    """Our network in CMUdict's habits."""
+
     espeak: Phones | None
+    rival: Phones | None
+    """g2p_en's network."""
+
     ranked: tuple[tuple[Skeleton, float], ...]
     """Candidates and their scores, best first."""
 
@@ -87,12 +95,13 @@ def _symbols(phones: Phones | None) -> list[str] | None:
 
 
 FEATURES: Final = tuple(
-    """score margin third informed blind margin_informed margin_blind entropy_informed
-    entropy_blind rest_informed rest_blind first_informed first_blind informed_of_espeak
-    blind_of_espeak is_espeak is_informed is_blind tops_agree informed_blind_phones
-    informed_espeak_phones blind_espeak_phones chosen_espeak chosen_second informed_blind
-    stress_blind stress_espeak letters skeleton vowels vowel_letters letters_phones
-    vowels_espeak doubles frequency surprise most_surprise end_surprise start_surprise marks
+    """score margin third usual listed margin_usual margin_listed entropy_usual
+    entropy_listed rest_usual rest_listed first_usual first_listed usual_of_espeak
+    listed_of_espeak is_espeak is_usual is_listed tops_agree usual_listed_phones
+    usual_espeak_phones listed_espeak_phones chosen_espeak chosen_second usual_listed
+    stress_listed stress_espeak letters skeleton vowels vowel_letters letters_phones
+    vowels_espeak is_rival chosen_rival espeak_rival
+    doubles frequency surprise most_surprise end_surprise start_surprise marks
     marks_spelling""".split()  # noqa: SIM905
 )
 """The numbers that `describe` gives, in this order."""
@@ -103,17 +112,18 @@ def describe(case: Case, doubt: Doubt) -> tuple[float, ...]:
 
     In one piece because the list of features is the specification of the model.
     """
-    informed, blind = share_chances(case.informed), share_chances(case.blind)
+    usual, listed = share_chances(case.usual), share_chances(case.listed)
     spoken = swap_skeleton(case.espeak) if case.espeak else None
+    other = swap_skeleton(case.rival) if case.rival else None
     chosen, score = case.ranked[0]
     second = case.ranked[1] if len(case.ranked) > 1 else None
-    best = [max(shares, key=shares.__getitem__, default=None) for shares in (informed, blind)]
-    ordered = [sorted(shares.values(), reverse=True) for shares in (informed, blind)]
+    best = [max(shares, key=shares.__getitem__, default=None) for shares in (usual, listed)]
+    ordered = [sorted(shares.values(), reverse=True) for shares in (usual, listed)]
     says = [
-        _symbols(guesses[0].phones if guesses else None) for guesses in (case.informed, case.blind)
+        _symbols(guesses[0].phones if guesses else None) for guesses in (case.usual, case.listed)
     ]
     said = _symbols(case.espeak)
-    first = (case.informed or case.blind or (None,))[0]
+    first = (case.usual or case.listed or (None,))[0]
     stress = main_stress(first.phones) if first else None
     letters = spell_plainly(case.word)
     surprises = doubt.surprises(letters)
@@ -124,17 +134,17 @@ def describe(case: Case, doubt: Doubt) -> tuple[float, ...]:
         score,
         score - (second[1] if second else -12.0),
         score - (case.ranked[2][1] if len(case.ranked) > 2 else -12.0),
-        _log(informed.get(chosen, 0.0)),
-        _log(blind.get(chosen, 0.0)),
+        _log(usual.get(chosen, 0.0)),
+        _log(listed.get(chosen, 0.0)),
         *(_log(o[0]) - _log(o[1] if len(o) > 1 else 0.0) if o else 0.0 for o in ordered),
-        _entropy(informed),
-        _entropy(blind),
-        1.0 - sum(informed.values()),
-        1.0 - sum(blind.values()),
-        case.informed[0].log_probability if case.informed else 0.0,
-        case.blind[0].log_probability if case.blind else 0.0,
-        _log(informed.get(spoken, 0.0) if spoken else 0.0),
-        _log(blind.get(spoken, 0.0) if spoken else 0.0),
+        _entropy(usual),
+        _entropy(listed),
+        1.0 - sum(usual.values()),
+        1.0 - sum(listed.values()),
+        case.usual[0].log_probability if case.usual else 0.0,
+        case.listed[0].log_probability if case.listed else 0.0,
+        _log(usual.get(spoken, 0.0) if spoken else 0.0),
+        _log(listed.get(spoken, 0.0) if spoken else 0.0),
         float(chosen == spoken),
         float(chosen == best[0]),
         float(chosen == best[1]),
@@ -145,7 +155,7 @@ def describe(case: Case, doubt: Doubt) -> tuple[float, ...]:
         _distance(chosen, spoken),
         _distance(chosen, second[0] if second else None),
         _distance(best[0], best[1]),
-        float(bool(case.blind) and stress == main_stress(case.blind[0].phones)),
+        float(bool(case.listed) and stress == main_stress(case.listed[0].phones)),
         float(bool(case.espeak) and stress == main_stress(case.espeak or ())),
         float(len(letters)),
         float(len(chosen)),
@@ -153,6 +163,9 @@ def describe(case: Case, doubt: Doubt) -> tuple[float, ...]:
         float(sum(c in "aeiouy" for c in letters) - chosen.count(VOWEL)),
         float(len(letters) - len(chosen)),
         float(spoken.count(VOWEL) - chosen.count(VOWEL)) if spoken else 0.0,
+        float(chosen == other),
+        _distance(chosen, other),
+        _distance(spoken, other),
         float(sum(a == b for a, b in pairwise(letters))),
         doubt.frequency(case.word),
         sum(surprises) / len(surprises),
@@ -179,8 +192,9 @@ def list_marks(case: Case) -> Iterator[str]:
     others: list[tuple[str, Skeleton | None]] = [
         ("2", case.ranked[1][0] if len(case.ranked) > 1 else None),
         ("e", swap_skeleton(case.espeak) if case.espeak else None),
-        ("i", swap_skeleton(case.informed[0].phones) if case.informed else None),
-        ("b", swap_skeleton(case.blind[0].phones) if case.blind else None),
+        ("r", swap_skeleton(case.rival) if case.rival else None),
+        ("u", swap_skeleton(case.usual[0].phones) if case.usual else None),
+        ("l", swap_skeleton(case.listed[0].phones) if case.listed else None),
     ]
     tail = case.word[-2:]
     for name, other in others:

@@ -1,7 +1,7 @@
 """Pronounce the words of tokens, in the order of trust.
 
-overrides → dictionary (variant policy) → homographs by context → derived
-forms → prediction. What has been worked out for a word form is kept in the
+overrides → dictionary (variant policy) → homographs by context → Wiktionary →
+derived forms → prediction. What has been worked out for a word form is kept in the
 object, so that a repeated word costs one look-up; what is kept never changes
 an answer, and is thrown away as a whole, so several threads may share it.
 """
@@ -29,6 +29,7 @@ from drillgen.speech.pronounce.homographs import HomographModel, HomographReadin
 from drillgen.speech.pronounce.lexical_sets import Spell
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides
+from drillgen.speech.pronounce.supplement import Supplement
 from drillgen.speech.pronounce.variants import FIRST_ENTRY, Variants, local_form
 from drillgen.speech.pronounce.witness import Witness
 
@@ -38,10 +39,11 @@ if TYPE_CHECKING:
 Reading = tuple[Pronunciation, ...]
 """The pronunciations of the spoken words of one token."""
 
-REVIEW_BELOW: Final = 0.87
-"""Guesses and derivations less sure than this go on the review list.
+REVIEW_BELOW: Final = 0.8
+"""Words less sure than this go on the review list.
 
-Chosen on the part "dev" of CMUdict, where it flags 0.15 of the right words.
+Chosen on words that CMUdict lacks and Wiktionary has (the part dev2 of
+tools/gather_words.py), of which it flags 0.15 of the right ones.
 """
 
 MAX_KEPT: Final = 20_000
@@ -57,9 +59,14 @@ REACH: Final = 60
 _STOPS: Final = frozenset({".", "!", "?", "…", "...", "?!", "!?", "!!", "??"})
 
 
+HOMOGRAPH_BELOW: Final = 0.87
+"""The same for readings that context chose, whose confidence is of another make."""
+
+
 def needs_review(pronunciation: Pronunciation) -> bool:
     """Whether a teacher should look at this pronunciation."""
-    return pronunciation.confidence < REVIEW_BELOW
+    by_context = pronunciation.origin is Origin.HOMOGRAPH
+    return pronunciation.confidence < (HOMOGRAPH_BELOW if by_context else REVIEW_BELOW)
 
 
 class Said(NamedTuple):
@@ -122,8 +129,12 @@ class Knowledge:
         return cls(lexicon or Lexicon.load(), HomographModel.load(), Variants.load())
 
     @cached_property
+    def _supplement(self) -> Supplement:
+        return Supplement.load()
+
+    @cached_property
     def _deriver(self) -> Deriver:
-        return Deriver(self.lexicon.entries)
+        return Deriver(lambda word: self.lexicon.entries(word) or self._supplement.entries(word))
 
     @cached_property
     def _witness(self) -> Witness:
@@ -134,6 +145,12 @@ class Knowledge:
         from drillgen.speech.pronounce.predict import Predictor
 
         return Predictor.load()
+
+    def find(self, word: str) -> Pronunciation | None:
+        """A word that the dictionary lacks, from Wiktionary."""
+        with self._lock:
+            supplement = self._supplement
+        return supplement.find(word)
 
     def derive(self, word: str) -> Pronunciation | None:
         """A word as a form of known ones; None if it is none."""
@@ -208,6 +225,9 @@ class Pronouncer:
             return Pronunciation(
                 word, override, Origin.OVERRIDE, 1.0, others, "from your word list"
             )
+        found = None if entries else self._knowledge.find(word)
+        if found is not None:
+            return self._localize(found)
         if not any(has_vowel(phones) for phones in entries):
             # A word without a vowel ("hmm") may have a voiced form.
             derived = self._knowledge.derive(word)
@@ -221,7 +241,12 @@ class Pronouncer:
         is_letter = len(word) == 2 and word[1] == "."
         origin = Origin.SPELLED if is_letter else Origin.DICTIONARY
         note = choice.rule if others and choice.rule != FIRST_ENTRY else ""
-        return self._localize(Pronunciation(word, phones, origin, 1.0, others, note))
+        sureness = 1.0
+        doubt = self._lexicon.doubt(word)
+        if doubt is not None:
+            others = (doubt.other, *(p for p in others if p != doubt.other))
+            sureness, note = doubt.share, f"{doubt.why} say it otherwise"
+        return self._localize(Pronunciation(word, phones, origin, sureness, others, note))
 
     def _localize(self, found: Pronunciation) -> Pronunciation:
         """The accent's own form where it has one."""

@@ -24,6 +24,7 @@ from drillgen.core.errors import ResourceError
 from drillgen.core.phones import parse_phones
 from drillgen.core.resources import data_file, read_table
 from drillgen.core.values import Phones
+from drillgen.speech.pronounce.lexicon import mend_entry
 
 READINGS: Final = "homograph_readings.tsv"
 TOPICS: Final = "homograph_topics.tsv"
@@ -400,7 +401,8 @@ class HomographModel:
 
     def _parse(self, word: str) -> _Homograph:
         rows = self._rows[word]
-        readings = tuple((parse_phones(row[3]), row[2], row[1]) for row in rows)
+        # CMUdict's habits are in the table too: "graduate" has no w.
+        readings = tuple((mend_entry(word, parse_phones(row[3])), row[2], row[1]) for row in rows)
         names = [row[1] for row in rows]
         scorers = []
         for line in self._weights.get(word, ()):

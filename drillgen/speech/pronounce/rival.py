@@ -16,7 +16,7 @@ import numpy as np
 from drillgen.core.phones import PHONE_TABLE
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.layers import GruCell, Linear
-from drillgen.speech.pronounce.neural import spell_plainly
+from drillgen.speech.pronounce.lexicon import spell_plainly
 
 if TYPE_CHECKING:
     from drillgen.speech.pronounce.layers import Array
