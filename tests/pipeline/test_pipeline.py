@@ -10,9 +10,12 @@ from hypothesis import strategies as st
 
 from drillgen.core.errors import OptionError
 from drillgen.core.options import DrillOptions, Strategy
-from drillgen.core.values import Drill, Origin, Passage, VersionKind
+from drillgen.core.values import Drill, Grade, Origin, Passage, VersionKind
+from drillgen.speech.align.mark import mark_vowels
 from drillgen.speech.pipeline import Engine, iter_drills, make_drill
 from drillgen.speech.pronounce.overrides import parse_overrides
+from drillgen.speech.respell.writer import respell
+from drillgen.speech.swap.targets import swap_vowels
 
 
 @pytest.fixture(scope="module")
@@ -142,6 +145,29 @@ def test_same_words_share_one_cell(engine: Engine) -> None:
     assert len({cell.text for cell in cells}) == 1
     # One cell for each grade: the nucleus is printed otherwise.
     assert len({id(cell) for cell in cells}) == len({cell.runs for cell in cells})
+
+
+@pytest.mark.parametrize("grade", Grade)
+def test_a_word_graded_afterwards_is_as_if_made_so(engine: Engine, grade: Grade) -> None:
+    text = "The photographer, who carried it there herself, has been unbelievably hungry. Hmm."
+    drill = make_drill(f"{text}\n\n{text.lower()}", engine=engine)
+    full, marked = drill.versions[0], drill.versions[-1]
+    seen = 0
+    for i, phrase in enumerate(drill.phrases):
+        for k, reading in enumerate(drill.readings[i]):
+            if phrase.grades[k] != (grade,):
+                continue
+            phones = reading[0].phones
+            seen += 1
+            assert marked.lines[i].cells[k] == mark_vowels(
+                phrase.tokens[k].text, [phones], grades=[grade]
+            )
+            swap = swap_vowels(phones, drill.target)
+            if swap.changed:
+                assert full.lines[i].cells[k] == respell(
+                    swap, grade, engine.key, word=reading[0].word
+                )
+    assert seen > 1
 
 
 def test_forgetting_changes_nothing() -> None:
