@@ -463,14 +463,14 @@ def _keep(
     place: _Place, reading: Reading, options: DrillOptions, engine: Engine, cells: _Cells
 ) -> _Cell:
     """A word in its own spelling, its vowel letters marked; made once for all versions."""
-
-    def make(grades: _Grades) -> _Cell:
+    key = place._replace(ordinal=0)
+    found = cells.get(key)
+    if found is None:
         phones = [word.phones for word in reading]
         watch = engine.far_vowels(options.target) if options.watch is Watch.FAR else None
-        marked = mark_vowels(place.text, phones, engine.align_costs, grades, watch)
-        return _Cell(marked, (), _count_vowels(reading, options.target))
-
-    return _share(cells, place._replace(ordinal=0), make)
+        marked = mark_vowels(place.text, phones, engine.align_costs, place.grades, watch)
+        found = cells[key] = _Cell(marked, (), _count_vowels(reading, options.target))
+    return found
 
 
 def _write(
@@ -481,24 +481,16 @@ def _write(
     engine: Engine,
     cells: _Cells,
 ) -> _Cell:
-    """A word respelled, these vowels swapped; made once for all versions."""
-
-    def make(grades: _Grades) -> _Cell:
-        return _respell_words(reading, swapped, grades, target, engine)
-
-    return _share(cells, _Written(place.sound, swapped, place.grades), make)
-
-
-def _share(cells: _Cells, key: _Place | _Written, make: Callable[[_Grades], _Cell]) -> _Cell:
-    """The cell of a key. A token of one word is made once, as a beat, and its other grades are
-    set afterwards: aligning and respelling cost most."""
+    """A word respelled, these vowels swapped; made once for all versions. A single word is
+    respelled as a beat, and other grades are set afterwards."""
+    key = _Written(place.sound, swapped, place.grades)
     found = cells.get(key)
     if found is None:
-        if len(key.grades) == 1 and key.grades != _BEAT:
-            beat = _share(cells, key._replace(grades=_BEAT), make)
-            found = _regrade(beat, key.grades[0])
+        if len(reading) == 1 and place.grades != _BEAT:
+            beat = _write(place._replace(grades=_BEAT), reading, swapped, target, engine, cells)
+            found = _regrade(beat, place.grades[0])
         else:
-            found = make(key.grades)
+            found = _respell_words(reading, swapped, place.grades, target, engine)
         cells[key] = found
     return found
 
@@ -507,18 +499,14 @@ _BEAT: Final = (Grade.BEAT,)
 
 
 def _regrade(cell: _Cell, grade: Grade) -> _Cell:
-    """A word that was made as a beat, in another grade."""
-    spelling = cell.respelling
-    watch = grade is Grade.NUCLEUS and not spelling.respelled
+    """A word that was respelled as a beat, in another grade."""
     runs = tuple(
         [
-            run._replace(grade=grade, watched=run.watched or (watch and run.vowel))
-            if run.stressed
-            else run
-            for run in spelling.runs
+            Run(run.text, run.vowel, run.swapped, grade, run.voiced) if run.stressed else run
+            for run in cell.respelling.runs
         ]
     )
-    return _Cell(Respelling(runs, spelling.respelled), cell.changed, cell.vowels)
+    return _Cell(Respelling(runs), cell.changed, cell.vowels)
 
 
 def _is_anchor(reading: Reading, target: str) -> bool:

@@ -160,7 +160,7 @@ def test_a_word_graded_afterwards_is_as_if_made_so(engine: Engine, grade: Grade)
             phones = reading[0].phones
             seen += 1
             assert marked.lines[i].cells[k] == mark_vowels(
-                phrase.tokens[k].text, [phones], grades=[grade]
+                phrase.tokens[k].text, [phones], None, [grade], engine.far_vowels(drill.target)
             )
             swap = swap_vowels(phones, drill.target)
             if swap.changed:
