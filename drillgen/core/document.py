@@ -58,6 +58,9 @@ class Face(StrEnum):
     SOFT = "soft"
     """May be read over."""
 
+    TUNE = "tune"
+    """An arrow before the main beat: where the voice goes."""
+
 
 class Span(Value, frozen=True):
     """Letters that look the same."""
@@ -97,9 +100,6 @@ class Word(Value, frozen=True):
     """As it was written, with its punctuation; empty where the spans say the same."""
 
     ipa: str = ""
-    mark: str = ""
-    """Signs after the word, parted by spaces: bar and arrow where a phrase ends."""
-
     weak: bool = False
     """Said lightly."""
 
@@ -117,7 +117,7 @@ class Sentence(Value, frozen=True):
 
     number: int
     lines: tuple[tuple[Word, ...], ...]
-    """Each begins on a new line and may wrap."""
+    """Each is a breath: it begins on a new line, and wraps once where it must."""
 
     opens: bool = False
     """It opens a paragraph."""
@@ -282,6 +282,8 @@ class Keyboard(Value, frozen=True):
     hertz: str
     midi: int
     alt: str
+    drawn: bool = True
+    """Whether the keys are drawn."""
 
 
 class Point(Value, frozen=True):
@@ -358,6 +360,9 @@ class Section(_Block, frozen=True):
 
     share: float = 1
     """Width beside its neighbour."""
+
+    foot: bool = False
+    """Stands at the foot of the page that it comes on."""
 
     rank: int = 0
     """Blocks stand on paper in the order of their ranks, equals as they come."""

@@ -195,6 +195,34 @@ class PracticeWording(_Texts, frozen=True):
     script: dict[str, str | tuple[str, str, str]]
 
 
+class StandWording(_Texts, frozen=True):
+    """What a sheet for the music stand says, in as few words as it can."""
+
+    target: str
+    lines: str
+    full: str
+    partial: str
+    marked: str
+    on_note: str
+    on_any: str
+    forward: str
+    other: str
+    care: str
+    key: str
+    watch_all: str
+
+
+class GuideWording(_Texts, frozen=True):
+    """What only the guide says."""
+
+    title: str
+    about: str
+    versions: str
+    version_texts: tuple[str, ...]
+    move: str
+    move_texts: tuple[str, ...]
+
+
 class CalendarWording(_Texts, frozen=True):
     """What a calendar shows."""
 
@@ -249,6 +277,8 @@ class Wording(_Texts, frozen=True):
     plan: PlanWording
     practice: PracticeWording
     calendar: CalendarWording
+    stand: StandWording
+    guide: GuideWording
 
     def name_mark(self, sign: str) -> str:
         """A sign of the page in words."""

@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import Final, NamedTuple
 
 from drillgen.core.accents import DEFAULT_ACCENT, load_accent
-from drillgen.core.document import LINK, WEAK, Sentence, Span, Spans, Vowel
+from drillgen.core.document import LINK, WEAK, Face, Sentence, Span, Spans, Vowel
 from drillgen.core.document import Word as Printed
 from drillgen.core.printable import clean, squeeze
 from drillgen.core.syllables import to_ipa
@@ -54,6 +54,9 @@ class Word(NamedTuple):
     mark: str = ""
     """Bar and arrow after the word, where a phrase ends."""
 
+    tune: str = ""
+    """Arrow of the tune, on the word that has the nucleus."""
+
     weak: bool = False
     """Said lightly in connected speech."""
 
@@ -92,12 +95,15 @@ def group_words(
     words: list[Word] = []
     stretch: list[int] = []
     tokens = phrase.tokens
+    nucleus = {i for i, grades in enumerate(phrase.grades) if Grade.NUCLEUS in grades}
 
     def close() -> None:
         if stretch:
             word = _join(tokens, line.cells, stretch)
             if readings and target:
                 word = word._replace(ipa=_swapped_ipa(readings, stretch, target, accent))
+            if nucleus.intersection(stretch):
+                word = word._replace(tune=_ARROWS[phrase.tune])
             if flow and (said := [i for i in stretch if line.cells[i] is not None]):
                 word = word._replace(
                     weak=all(flow[i].weak for i in said),
@@ -193,10 +199,17 @@ def spans_of(runs: Iterable[Run], kind: VersionKind) -> Spans:
 
 
 def print_word(word: Word, kind: VersionKind) -> Printed:
-    """A word as it is printed in a kind of version."""
-    return Printed(
-        spans_of(word.runs, kind), word.original, word.ipa, word.mark, word.weak, word.linked
-    )
+    """A word as it is printed in a kind of version.
+
+    The arrow of the tune stands before the nucleus, as tonetic marks do: it says at once
+    where the main beat is and where the voice goes (IPA: global rise, global fall). The
+    original words are said as one likes and carry none.
+    """
+    spans = spans_of(word.runs, kind)
+    if word.tune and kind is not VersionKind.MARKED:
+        place = next((i for i, s in enumerate(spans) if s.grade is Grade.NUCLEUS), 0)
+        spans = (*spans[:place], Span(word.tune, face=Face.TUNE), *spans[place:])
+    return Printed(spans, word.original, word.ipa, word.weak, word.linked)
 
 
 def iter_sentences(
@@ -204,13 +217,14 @@ def iter_sentences(
 ) -> Iterator[Sentence]:
     """The sentences of one version, in order; `before` of them were numbered already.
 
-    Only the full swap shows the flow: the others are busy with their vowels.
+    A line is a breath: each phrase has its own, so that the page itself says where to
+    breathe. Only the full swap shows the flow: the others are busy with their vowels.
     """
     paragraph = -1
     flow = flow and version.kind is VersionKind.FULL
     rows = zip(drill.phrases, version.lines, drill.readings, drill.flow, strict=True)
     for number, group in groupby(rows, key=lambda row: row[0].sentence):
-        words: list[Printed] = []
+        lines: list[tuple[Printed, ...]] = []
         opens = False
         for phrase, line, readings, flows in group:
             opens |= phrase.paragraph != paragraph
@@ -220,9 +234,10 @@ def iter_sentences(
             made = group_words(
                 phrase, line, readings, target=target, accent=drill.accent, flow=shown
             )
-            words.extend(print_word(word, version.kind) for word in made)
-        if words:
-            yield Sentence(before + number + 1, (tuple(words),), opens)
+            if made:
+                lines.append(tuple(print_word(word, version.kind) for word in made))
+        if lines:
+            yield Sentence(before + number + 1, tuple(lines), opens)
 
 
 def iter_paragraphs(drill: Drill) -> Iterator[str]:
@@ -266,6 +281,45 @@ def describe_vowel(target: str, wording: Wording, accent: str = DEFAULT_ACCENT) 
     if vowel.onset:
         return wording.onset.format(ipa=vowel.onset, set=vowel.lexical_set)
     return f"/{vowel.ipa}/ ({vowel.lexical_set})"
+
+
+def target_in_words(drill: Drill, wording: Wording) -> str:
+    """The target as the key writes it, with a word that has it: “ee” as in “see”."""
+    ipa = load_accent(drill.accent).vowels[drill.target].ipa
+    entry = next((entry for entry in drill.key if entry.ipa == ipa), None)
+    if entry is None:
+        return describe_vowel(drill.target, wording, drill.accent)
+    spelling, example = (text.split(",")[0] for text in (entry.spelling, entry.example))
+    return wording.stand.target.format(spelling=spelling, example=example)
+
+
+FRONT: Final = frozenset({"IY", "IH", "EY", "EH"})
+"""Targets for which the tongue is high or mid and forward (IPA chart)."""
+
+
+def stand_label(
+    version: Version, drill: Drill, head: Worksheet, wording: Wording
+) -> tuple[str, str]:
+    """The heading of a version and how to read it, for the music stand."""
+    title, _ = version_label(version, drill, wording)
+    words = wording.stand
+    match version.kind:
+        case VersionKind.FULL:
+            target = target_in_words(drill, wording)
+            note = words.on_any
+            if head.pitch:
+                # No-break spaces: "G3" alone at the end of a line reads like the whole.
+                pitch = "{} ({})".format(*format_pitch(head.pitch, wording))
+                note = words.on_note.format(pitch=pitch.replace(" ", "\u00a0"))
+            posture = words.forward if drill.target in FRONT else words.other
+            how = words.full.format(
+                target=target, note=note, posture=posture.format(target=target)
+            )
+            return title, f"{how} {words.lines}"
+        case VersionKind.PARTIAL:
+            return title, words.partial.format(share=f"{100 * version.share:.0f}%")
+        case VersionKind.MARKED:
+            return title, words.marked
 
 
 def version_label(
@@ -317,12 +371,12 @@ def deliveries_for(version: Version, wording: Wording) -> list[DeliveryText]:
 
 
 def marks_used(sheet_drills: Iterable[Drill], *, flow: bool = True) -> frozenset[str]:
-    """The bars and arrows that stand in the drills, and with `flow` the marks of
+    """The arrows that stand in the drills, and with `flow` the marks of
     weak words and links."""
     signs: set[str] = set()
     for drill in sheet_drills:
         if drill.versions:
-            signs.update(*(phrase_mark(phrase).split() for phrase in drill.phrases))
+            signs.update(_ARROWS[phrase.tune] for phrase in drill.phrases if phrase.grades)
             if flow:
                 signs |= flow_signs(drill)
     return frozenset(signs)

@@ -1,4 +1,4 @@
-"""The drill sheet: texts in their graded versions."""
+"""The drill sheet: texts in their graded versions, set for a music stand."""
 
 from __future__ import annotations
 
@@ -7,14 +7,10 @@ from collections.abc import Iterable, Iterator
 from drillgen.core.document import Block, Document, Section
 from drillgen.core.values import Drill, Worksheet
 from drillgen.core.wording import choose_wording
-from drillgen.sheets.content import delivery_texts
 from drillgen.sheets.parts import (
-    BODY,
     Gathered,
     make_document,
     number_drills,
-    paragraphs_of,
-    steps_section,
     title_of,
     version_sections,
 )
@@ -34,20 +30,28 @@ def lay_out_drills(sheet: Worksheet) -> Document:
 def open_drills(head: Worksheet, blocks: Iterable[Block] = ()) -> Document:
     """The sheet with its title and pitch; the drills of `head` are not read."""
     wording = choose_wording(head.discreet)
-    return make_document(title_of(head, wording), wording, blocks, pitch=head.pitch)
+    title = title_of(head, wording)
+    foot = "" if head.discreet else title
+    return make_document(title, wording, blocks, pitch=head.pitch, foot=foot, keys=False)
 
 
 def iter_drill_blocks(drills: Iterable[Drill], head: Worksheet) -> Iterator[Block]:
     """The blocks of the sheet, a drill at a time, so that any length needs little memory.
 
-    `head` gives everything but the drills; its own `drills` are not read. What
-    is gathered from all drills stands at the end.
+    `head` gives everything but the drills; its own `drills` are not read. Care and key
+    stand at the foot of the first page; what is gathered from all drills at the end.
     """
     wording = choose_wording(head.discreet)
-    yield steps_section(delivery_texts(head, wording), wording.hints, wording)
     gathered = Gathered(head, wording)
+    opened = False
     for before, title, drill in number_drills(drills, head):
-        versions = version_sections(drill, head, wording, level=3, before=before)
-        yield Section(title or wording.text, (*paragraphs_of(drill), *versions), rank=BODY)
         gathered.add(drill, title=title, before=before)
-    yield from gathered.sections()
+        level = 3 if title else 2
+        versions = list(
+            version_sections(drill, head, wording, level=level, before=before, stand=True)
+        )
+        if not opened:
+            versions[1:1] = gathered.foot()
+            opened = True
+        yield from [Section(title, tuple(versions), chapter=True)] if title else versions
+    yield from gathered.end()

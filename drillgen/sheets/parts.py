@@ -47,6 +47,7 @@ from drillgen.sheets.content import (
     iter_paragraphs,
     iter_sentences,
     marks_used,
+    stand_label,
     version_label,
 )
 
@@ -150,18 +151,25 @@ def _describe_choice(item: ReviewItem, respelling: str, accent: Accent) -> str:
 
 
 def make_document(
-    title: str, wording: Wording, blocks: Iterable[Block] = (), *, pitch: Pitch | None = None
+    title: str,
+    wording: Wording,
+    blocks: Iterable[Block] = (),
+    *,
+    pitch: Pitch | None = None,
+    foot: str = "",
+    keys: bool = True,
 ) -> Document:
-    """A document with our foot, and the pitch beside its title."""
-    keys = make_keyboard(pitch, wording) if pitch else None
-    return Document(title, tuple(blocks), keys, wording.foot, wording.page, wording.missing)
+    """A document with our foot, or its own, and the pitch beside its title."""
+    shown = make_keyboard(pitch, wording, drawn=keys) if pitch else None
+    foot = foot or wording.foot
+    return Document(title, tuple(blocks), shown, foot, wording.page, wording.missing)
 
 
-def make_keyboard(pitch: Pitch, wording: Wording) -> Keyboard:
+def make_keyboard(pitch: Pitch, wording: Wording, *, drawn: bool = True) -> Keyboard:
     """The reference pitch with its label."""
     note, hertz = format_pitch(pitch, wording)
     alt = wording.pitch_alt.format(note=pitch.note)
-    return Keyboard(wording.pitch, note, hertz, round(hz_to_midi(pitch.hz)), alt)
+    return Keyboard(wording.pitch, note, hertz, round(hz_to_midi(pitch.hz)), alt, drawn)
 
 
 def steps_section(
@@ -206,13 +214,17 @@ def version_sections(
     level: int,
     before: int = 0,
     compact: bool = False,
+    stand: bool = False,
 ) -> Iterator[Section]:
-    """The versions of a drill, most swapped vowels first.
+    """The versions of a drill in the order of practice.
 
-    `before` sentences were numbered already; compact ones are short and many.
+    `before` sentences were numbered already; compact ones are short and many. On a
+    `stand` each says how it is read.
     """
     for version in drill.versions:
         title, note = version_label(version, drill, wording, flow=head.show_flow)
+        if stand:
+            title, note = stand_label(version, drill, head, wording)
         ipa = head.show_ipa and version.kind is VersionKind.FULL
         sentences = iter_sentences(drill, version, ipa=ipa, before=before, flow=head.show_flow)
         reading = Reading(tuple(sentences), version.kind is not VersionKind.MARKED, ipa)
@@ -233,6 +245,7 @@ class Gathered:
         self._head = head
         self._wording = wording
         self._key: dict[KeyEntry, None] = {}
+        self._shown: set[KeyEntry] = set()
         self._review: dict[ReviewRow, None] = {}
         self._signs: set[str] = set()
 
@@ -243,6 +256,35 @@ class Gathered:
         if self._head.show_review:
             rows = review_rows(drill, self._wording, title=title, before=before)
             self._review.update(dict.fromkeys(rows))
+
+    def foot(self) -> Iterator[Section]:
+        """Cautions and key in a few lines, for the foot of a page; what it shows of the key
+        is not shown again."""
+        words = self._wording.stand
+        yield Section(
+            self._wording.cautions, (Paragraph(prose(words.care)),), beside=False, foot=True
+        )
+        entries = key_rows(self._key, self._wording)
+        signs = [s for s in self._signs if s in FLOW_SIGNS and self._head.show_flow]
+        lines = [(e.spelling, f"{e.example}, {e.note}" if e.note else e.example) for e in entries]
+        lines += [(s, self._wording.name_mark(s)) for s in sorted(signs)]
+        if lines:
+            spans = [
+                span
+                for number, (name, text) in enumerate(lines)
+                for span in prose(f"{text}{' · ' * (number + 1 < len(lines))}", label=name)
+            ]
+            yield Section(words.key, (Paragraph(tuple(spans)),), beside=True, share=1.1, foot=True)
+        self._shown.update(self._key)
+
+    def end(self) -> Iterator[Section]:
+        """Words to check, what the foot did not show of the key, log."""
+        if self._review:
+            yield _review_section(self._review, self._wording)
+        if more := [entry for entry in self._key if entry not in self._shown]:
+            yield _key_section(more, self._wording)
+        if self._head.log_rows > 0:
+            yield _log_section(self._head.log_rows, self._wording)
 
     def sections(self) -> Iterator[Section]:
         """Words to check, key, marks, cautions, log."""

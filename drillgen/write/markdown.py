@@ -196,7 +196,6 @@ def _iter_reading(reading: Reading, store: CellStore) -> Iterator[str]:
 def _format_cells(word: Word) -> tuple[str, str, str]:
     """Original, respelling with its mark, and IPA."""
     said = emphasize(word.spans) + word.linked * LINK
-    said = f"{said} {escape_markdown(word.mark)}" if word.mark else said
     original = escape_markdown(word.original or word.text) + word.weak * WEAK
     return original, said, escape_markdown(word.ipa)
 

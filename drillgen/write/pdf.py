@@ -74,12 +74,13 @@ chart, diacritics)."""
 BREAK: Final = "\u200b"
 """Zero width space: a line may break here. Needs no glyph."""
 
-_PLAIN, _BOLD, _UNDERLINED, _LINK, _STRONG, _SOFT = range(6)
+_PLAIN, _BOLD, _UNDERLINED, _LINK, _STRONG, _SOFT, _TUNE = range(7)
 _FACES: Final = {
     Face.NONE: _PLAIN,
     Face.LABEL: _STRONG,
     Face.STRONG: _STRONG,
     Face.SOFT: _SOFT,
+    Face.TUNE: _TUNE,
 }
 """Numbers of the faces in the layout."""
 
@@ -267,13 +268,12 @@ class _Builder:
         return sum(
             max(len(original), sum(len(text) for text, _ in runs))
             + 2
-            + 4 * bool(mark)
             + room * (len(original) > self._word_limit)
-            for original, runs, _, mark, _ in boxes
+            for original, runs, _, _ in boxes
         )
 
     def _boxes(self, word: Word) -> Iterator[list[Any]]:
-        """The inline boxes of a word: original, letters, IPA, mark, whether weak.
+        """The inline boxes of a word: original, letters, IPA, whether weak.
 
         One box, unless the respelling or the original is too long for a line.
         """
@@ -281,7 +281,7 @@ class _Builder:
         room = round(limit * 1.6)
         link = [[LINK, _LINK]] if word.linked else []
         if len(word.text) <= limit and len(word.original) <= room and len(word.ipa) <= room:
-            yield [word.original, set_faces(word.spans) + link, word.ipa, word.mark, word.weak]
+            yield [word.original, set_faces(word.spans) + link, word.ipa, word.weak]
             return
         pieces = list(split_spans(word.spans, limit))
         originals = list(_split_text(word.original, room))
@@ -293,7 +293,6 @@ class _Builder:
                 originals[i] if i < len(originals) else "",
                 (set_faces(pieces[i]) if i < len(pieces) else []) + (link if last else []),
                 sounds[i] if i < len(sounds) else "",
-                word.mark if last else "",
                 word.weak and i == 0,
             ]
 

@@ -165,7 +165,7 @@ def _stack(word: Word, reading: Reading) -> Iterator[str]:
     if reading.paired:
         yield (word.original or word.text) + word.weak * WEAK
     said = capitalize_stress(word.spans) + word.linked * LINK
-    yield f"{said} {word.mark}" if word.mark else said
+    yield said
     yield underline_marks(word.spans)
     if reading.ipa:
         yield word.ipa
