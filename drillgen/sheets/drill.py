@@ -51,7 +51,11 @@ def iter_drill_blocks(drills: Iterable[Drill], head: Worksheet) -> Iterator[Bloc
             version_sections(drill, head, wording, level=level, before=before, stand=True)
         )
         if not opened:
-            versions[1:1] = gathered.foot()
+            # The key of the full swap stands below it, what the partial ones add below them.
+            foot = list(gathered.foot(drill))
+            if len(versions) > 2:
+                versions[2:2] = gathered.key_foot(drill.key)
+            versions[1:1] = foot
             opened = True
         yield from [Section(title, tuple(versions), chapter=True)] if title else versions
     yield from gathered.end()

@@ -257,25 +257,29 @@ class Gathered:
             rows = review_rows(drill, self._wording, title=title, before=before)
             self._review.update(dict.fromkeys(rows))
 
-    def foot(self) -> Iterator[Section]:
-        """Cautions and key in a few lines, for the foot of a page; what it shows of the key
-        is not shown again."""
+    def foot(self, drill: Drill) -> Iterator[Section]:
+        """Cautions and key of the full swap in a few lines, for the foot of a page."""
         words = self._wording.stand
-        yield Section(
-            self._wording.cautions, (Paragraph(prose(words.care)),), beside=False, foot=True
-        )
-        entries = key_rows(self._key, self._wording)
-        signs = [s for s in self._signs if s in FLOW_SIGNS and self._head.show_flow]
+        care = Paragraph(prose(words.care))
+        yield Section(self._wording.cautions, (care,), foot=True)
+        yield from self.key_foot(_needs(drill, VersionKind.FULL), signs=True)
+
+    def key_foot(self, needed: Iterable[KeyEntry], *, signs: bool = False) -> Iterator[Section]:
+        """A part of the key in a few lines; what it shows is not shown again."""
+        words = self._wording.stand
+        new = [entry for entry in needed if entry not in self._shown]
+        self._shown.update(new)
+        entries = key_rows(new, self._wording)
+        shown = self._signs & FLOW_SIGNS if signs and self._head.show_flow else ()
         lines = [(e.spelling, f"{e.example}, {e.note}" if e.note else e.example) for e in entries]
-        lines += [(s, self._wording.name_mark(s)) for s in sorted(signs)]
+        lines += [(s, self._wording.name_mark(s)) for s in sorted(shown)]
         if lines:
             spans = [
                 span
                 for number, (name, text) in enumerate(lines)
                 for span in prose(f"{text}{' · ' * (number + 1 < len(lines))}", label=name)
             ]
-            yield Section(words.key, (Paragraph(tuple(spans)),), beside=True, share=1.1, foot=True)
-        self._shown.update(self._key)
+            yield Section(words.key, (Paragraph(tuple(spans)),), share=1.1, foot=True)
 
     def end(self) -> Iterator[Section]:
         """Words to check, what the foot did not show of the key, log."""
@@ -298,6 +302,16 @@ class Gathered:
         yield care_section(wording)
         if self._head.log_rows > 0:
             yield _log_section(self._head.log_rows, wording)
+
+
+def _needs(drill: Drill, kind: VersionKind) -> tuple[KeyEntry, ...]:
+    """The lines of the key that one kind of version needs: for the full swap those of the
+    target and of consonants."""
+    accent = load_accent(drill.accent)
+    others = {vowel.ipa for symbol, vowel in accent.vowels.items() if symbol != drill.target}
+    if kind is not VersionKind.FULL:
+        return drill.key
+    return tuple(e for e in drill.key if not others.intersection(e.ipa.split(", ")))
 
 
 def _review_section(rows: Iterable[ReviewRow], wording: Wording) -> Section:
