@@ -286,7 +286,7 @@ class Gathered:
         if self._review:
             yield _review_section(self._review, self._wording)
         if more := [entry for entry in self._key if entry not in self._shown]:
-            yield _key_section(more, self._wording)
+            yield key_section(more, self._wording)
         if self._head.log_rows > 0:
             yield _log_section(self._head.log_rows, self._wording)
 
@@ -296,9 +296,9 @@ class Gathered:
         if self._review:
             yield _review_section(self._review, wording)
         if self._key:
-            yield _key_section(self._key, wording)
+            yield key_section(self._key, wording)
         if signs := explain_signs(self._signs, wording, flow=self._head.show_flow):
-            yield _marks_section(signs, wording, joined=bool(self._key))
+            yield marks_section(signs, wording, joined=bool(self._key))
         yield care_section(wording)
         if self._head.log_rows > 0:
             yield _log_section(self._head.log_rows, wording)
@@ -325,7 +325,7 @@ def _review_section(rows: Iterable[ReviewRow], wording: Wording) -> Section:
     )
 
 
-def _key_section(entries: Iterable[KeyEntry], wording: Wording) -> Section:
+def key_section(entries: Iterable[KeyEntry], wording: Wording) -> Section:
     *names, hint = wording.key_columns
     columns = (*map(Column, names), Column(hint, 1))
     rows = tuple(tuple(map(prose, entry)) for entry in key_rows(entries, wording))
@@ -337,7 +337,7 @@ def _key_section(entries: Iterable[KeyEntry], wording: Wording) -> Section:
     )
 
 
-def _marks_section(signs: tuple[Sign, ...], wording: Wording, *, joined: bool) -> Section:
+def marks_section(signs: tuple[Sign, ...], wording: Wording, *, joined: bool) -> Section:
     legend = Legend(wording.marks_columns, signs)
     return Section(wording.marks, (legend,), joined=joined, rank=LOOKED_UP)
 

@@ -1,0 +1,44 @@
+"""The guide: how the exercise works, the whole key, all marks and cautions. Printed once."""
+
+from __future__ import annotations
+
+from drillgen.core.accents import load_accent
+from drillgen.core.document import Document, Items, ListKind, Paragraph, Section, prose
+from drillgen.core.values import KeyEntry, Pitch, Worksheet
+from drillgen.core.wording import choose_wording
+from drillgen.sheets.content import delivery_texts, describe_vowel
+from drillgen.sheets.parts import (
+    care_section,
+    explain_signs,
+    key_section,
+    make_document,
+    marks_section,
+    steps_section,
+)
+from drillgen.speech.respell.key import read_key
+
+_SIGNS = frozenset("↗↘→‿˘")
+
+
+def lay_out_guide(
+    pitch: Pitch | None, *, target: str = "IY", accent: str = "rhotic", discreet: bool = False
+) -> Document:
+    """The guide for a target (ARPAbet symbol) in an accent."""
+    wording = choose_wording(discreet)
+    words = wording.guide
+    head = Worksheet((), words.title, pitch, discreet=discreet)
+    vowel = describe_vowel(target, wording, accent)
+    entries = [KeyEntry(*row[1:]) for row in read_key(load_accent(accent)) if row[0][0] != "."]
+    signs = explain_signs(_SIGNS, wording)
+    versions = Items(tuple(map(prose, words.version_texts)), ListKind.BULLETS)
+    move = Items(tuple(map(prose, words.move_texts)), ListKind.BULLETS)
+    blocks = (
+        Paragraph(prose(words.about.format(target=vowel))),
+        steps_section(delivery_texts(head, wording), wording.hints[:2], wording),
+        care_section(wording),
+        Section(words.versions, (versions,), share=1.4),
+        Section(words.move, (move,), beside=True),
+        key_section(entries, wording),
+        marks_section(signs, wording, joined=True),
+    )
+    return make_document(words.title, wording, blocks, pitch=pitch)
