@@ -15,6 +15,7 @@ import typer
 from drillgen.cli import (
     difficulty,
     find,
+    guide,
     ladder,
     page,
     plan,
@@ -39,7 +40,7 @@ Command = Callable[..., None]
 TOPICS: Final[Mapping[str, Sequence[Command]]] = {
     "Material to practise with": (
         *(sheet.sheet, page.page, ladder.ladder, prompts.prompts, plan.plan),
-        *(voice.voice, tone.tone),
+        *(guide.guide, voice.voice, tone.tone),
     ),
     "Without a terminal": (serve.serve,),
     "Texts to choose": (find.find, difficulty.difficulty),

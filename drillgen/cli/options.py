@@ -58,6 +58,15 @@ TargetVowel = Annotated[
         rich_help_panel=DRILL,
     ),
 ]
+AccentName = Annotated[
+    str,
+    typer.Option(
+        "--accent",
+        help="The reader's accent: rhotic (General American), non-rhotic (British), "
+        "australian, scottish. A wrong name lists all.",
+        rich_help_panel=DRILL,
+    ),
+]
 Force = Annotated[
     bool,
     typer.Option(
@@ -121,15 +130,7 @@ class Texts(GivenTexts):
 class Saying:
     """How words are said."""
 
-    accent: Annotated[
-        str,
-        typer.Option(
-            "--accent",
-            help="The reader's accent: rhotic (General American), non-rhotic (British), "
-            "australian, scottish. A wrong name lists all.",
-            rich_help_panel=DRILL,
-        ),
-    ] = DEFAULT_ACCENT
+    accent: AccentName = DEFAULT_ACCENT
     locale: Annotated[
         str,
         typer.Option(
@@ -228,13 +229,24 @@ class Heading:
 
 
 @dataclass(frozen=True)
-class Practice(Heading):
-    """What a sheet says besides the drill."""
+class Pitched(Heading):
+    """The heading with a pitch beside it."""
 
     pitch: Annotated[
         str,
         typer.Option("--pitch", help="Target pitch: G3, 196, or none.", rich_help_panel=SHEET),
     ] = "G3"
+
+    @property
+    def tone(self) -> Pitch | None:
+        """The pitch; None where none is wanted."""
+        return None if self.pitch.strip().lower() == "none" else parse_pitch(self.pitch)
+
+
+@dataclass(frozen=True)
+class Practice(Pitched):
+    """What a sheet says besides the drill."""
+
     repetitions: Annotated[
         int,
         typer.Option(
@@ -250,11 +262,6 @@ class Practice(Heading):
         if not 1 <= self.repetitions <= 12:
             raise OptionError(f"--repetitions must be 1 to 12, not {self.repetitions}")
         return Worksheet((), self.title, self.tone, self.repetitions, self.discreet)
-
-    @property
-    def tone(self) -> Pitch | None:
-        """The pitch; None where none is wanted."""
-        return None if self.pitch.strip().lower() == "none" else parse_pitch(self.pitch)
 
 
 @dataclass(frozen=True)

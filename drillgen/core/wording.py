@@ -209,7 +209,6 @@ class StandWording(_Texts, frozen=True):
     other: str
     care: str
     key: str
-    watch_all: str
 
 
 class GuideWording(_Texts, frozen=True):

@@ -7,8 +7,10 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby
 from typing import Final, NamedTuple
 
+from msgspec.structs import replace
+
 from drillgen.core.accents import DEFAULT_ACCENT, load_accent
-from drillgen.core.document import LINK, WEAK, Face, Sentence, Span, Spans, Vowel
+from drillgen.core.document import LINK, WEAK, Face, Sentence, Span, Spans, Vowel, text_of
 from drillgen.core.document import Word as Printed
 from drillgen.core.printable import clean, squeeze
 from drillgen.core.syllables import to_ipa
@@ -106,7 +108,7 @@ def group_words(
                 word = word._replace(tune=_ARROWS[phrase.tune])
             if flow and (said := [i for i in stretch if line.cells[i] is not None]):
                 word = word._replace(
-                    weak=all(flow[i].weak for i in said),
+                    weak=not word.tune and all(flow[i].weak for i in said),
                     linked=flow[said[-1]].linked and _leads_over(tokens, line.cells, said[-1]),
                 )
             words.append(word)
@@ -207,9 +209,27 @@ def print_word(word: Word, kind: VersionKind) -> Printed:
     """
     spans = spans_of(word.runs, kind)
     if word.tune and kind is not VersionKind.MARKED:
-        place = next((i for i, s in enumerate(spans) if s.grade is Grade.NUCLEUS), 0)
-        spans = (*spans[:place], Span(word.tune, face=Face.TUNE), *spans[place:])
+        spans = _place_arrow(spans, word.tune)
     return Printed(spans, word.original, word.ipa, word.weak, word.linked)
+
+
+def _place_arrow(spans: Spans, arrow: str) -> Spans:
+    """The arrow before the syllable of the nucleus: a hyphen parts syllables; a word
+    without one has it in front, after its opening quotation mark."""
+    place = next((i for i, s in enumerate(spans) if s.grade is Grade.NUCLEUS), 0)
+    before = text_of(spans[:place])
+    cut = before.rfind("-") + 1 or len(before) - len(before.lstrip("\"'“‘(["))
+    made: list[Span] = []
+    at = 0
+    for span in spans:
+        left, right = span.text[: max(0, cut - at)], span.text[max(0, cut - at) :]
+        if at <= cut < at + len(span.text):
+            made += [replace(span, text=left)] * bool(left)
+            made += [Span(arrow, face=Face.TUNE), replace(span, text=right)]
+        else:
+            made.append(span)
+        at += len(span.text)
+    return tuple(made)
 
 
 def iter_sentences(

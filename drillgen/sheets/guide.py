@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from drillgen.core.accents import load_accent
 from drillgen.core.document import Document, Items, ListKind, Paragraph, Section, prose
+from drillgen.core.printable import clean
 from drillgen.core.values import KeyEntry, Pitch, Worksheet
 from drillgen.core.wording import choose_wording
 from drillgen.sheets.content import delivery_texts, describe_vowel
@@ -21,7 +22,12 @@ _SIGNS = frozenset("↗↘→‿˘")
 
 
 def lay_out_guide(
-    pitch: Pitch | None, *, target: str = "IY", accent: str = "rhotic", discreet: bool = False
+    pitch: Pitch | None,
+    *,
+    title: str = "",
+    target: str = "IY",
+    accent: str = "rhotic",
+    discreet: bool = False,
 ) -> Document:
     """The guide for a target (ARPAbet symbol) in an accent."""
     wording = choose_wording(discreet)
@@ -41,4 +47,4 @@ def lay_out_guide(
         key_section(entries, wording),
         marks_section(signs, wording, joined=True),
     )
-    return make_document(words.title, wording, blocks, pitch=pitch)
+    return make_document(clean(title) or words.title, wording, blocks, pitch=pitch)

@@ -181,12 +181,13 @@ def _iter_items(items: Items) -> Iterator[str]:
 def _iter_reading(reading: Reading, store: CellStore) -> Iterator[str]:
     for sentence in reading.sentences:
         number = str(sentence.number)
+        if not reading.paired:
+            # A backslash keeps the end of a line.
+            said = (" ".join(store(word)[1] for word in line) for line in sentence.lines)
+            yield f"{number}\\. " * bool(number.strip()) + "\\\n".join(said)
+            continue
         for line in sentence.lines:
             columns = [store(word)[: 2 + reading.ipa] for word in line]
-            if not reading.paired:
-                said = " ".join(cells[1] for cells in columns)
-                yield f"{number}\\. {said}" if number.strip() else said
-                continue
             for packed in pack_columns(columns, TABLE_WIDTH - len(number) - 4, gap=3):
                 rows = list(zip((number, *("",) * (len(packed[0]) - 1)), *packed, strict=True))
                 yield format_cell_table(rows[0], rows[1:])
