@@ -143,7 +143,10 @@ def split(tokens: tuple[Token, ...]) -> tuple[Phrase, ...]:
         major = closing in set(".?!") or last
         tune = Tune.RISE if closing == "?" else Tune.FALL if major else Tune.LEVEL
         boundary = Boundary.MAJOR if major else Boundary.MINOR
-        phrases.append(Phrase(tokens[begin : i + 1], boundary, tune, sentence, paragraph))
+        part = tokens[begin : i + 1]
+        last_said = max((k for k, each in enumerate(part) if each.spoken), default=-1)
+        grades = tuple((Grade.NUCLEUS,) * (k == last_said) for k in range(len(part)))
+        phrases.append(Phrase(part, boundary, tune, sentence, paragraph, grades=grades))
         sentence += major
         paragraph += "\n\n" in token.text
         begin = i + 1
