@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import Final
 
 from drillgen.core.document import Block, Document, Section
 from drillgen.core.values import Drill, Worksheet
@@ -14,6 +15,9 @@ from drillgen.sheets.parts import (
     title_of,
     version_sections,
 )
+
+SHORT: Final = 120
+"""Tokens of a text of which two versions stand on a page."""
 
 
 def lay_out_drills(sheet: Worksheet) -> Document:
@@ -51,8 +55,10 @@ def iter_drill_blocks(drills: Iterable[Drill], head: Worksheet) -> Iterator[Bloc
             version_sections(drill, head, wording, level=level, before=before, stand=True)
         )
         if not opened:
-            # The key of the full swap stands below it, what the partial ones add below them.
-            foot = list(gathered.foot(drill))
+            # The key of the full swap stands below it, what the partial ones add below them;
+            # a short text has both on one page, and one key.
+            short = sum(map(len, drill.readings)) < SHORT
+            foot = list(gathered.foot(drill, whole=short))
             if len(versions) > 2:
                 versions[2:2] = gathered.key_foot(drill.key)
             versions[1:1] = foot

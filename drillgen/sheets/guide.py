@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from msgspec.structs import replace
+
 from drillgen.core.accents import load_accent
-from drillgen.core.document import Document, Items, ListKind, Paragraph, Section, prose
+from drillgen.core.document import Document, Items, Keep, ListKind, Paragraph, Section, prose
 from drillgen.core.printable import clean
 from drillgen.core.values import KeyEntry, Pitch, Worksheet
 from drillgen.core.wording import choose_wording
@@ -44,7 +46,7 @@ def lay_out_guide(
         care_section(wording),
         Section(words.versions, (versions,), share=1.4),
         Section(words.move, (move,), beside=True),
-        key_section(entries, wording),
-        marks_section(signs, wording, joined=True),
+        replace(key_section(entries, wording), keep=Keep.PAGE, rank=0),
+        replace(marks_section(signs, wording, joined=True), rank=0),
     )
     return make_document(clean(title) or words.title, wording, blocks, pitch=pitch)

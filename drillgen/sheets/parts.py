@@ -257,12 +257,13 @@ class Gathered:
             rows = review_rows(drill, self._wording, title=title, before=before)
             self._review.update(dict.fromkeys(rows))
 
-    def foot(self, drill: Drill) -> Iterator[Section]:
-        """Cautions and key of the full swap in a few lines, for the foot of a page."""
+    def foot(self, drill: Drill, *, whole: bool = False) -> Iterator[Section]:
+        """Cautions and key of the full swap, or the whole key, for the foot of a page."""
         words = self._wording.stand
         care = Paragraph(prose(words.care))
         yield Section(self._wording.cautions, (care,), foot=True)
-        yield from self.key_foot(_needs(drill, VersionKind.FULL), signs=True)
+        needed = drill.key if whole else _needs(drill)
+        yield from self.key_foot(needed, signs=True)
 
     def key_foot(self, needed: Iterable[KeyEntry], *, signs: bool = False) -> Iterator[Section]:
         """A part of the key in a few lines; what it shows is not shown again."""
@@ -304,13 +305,10 @@ class Gathered:
             yield _log_section(self._head.log_rows, wording)
 
 
-def _needs(drill: Drill, kind: VersionKind) -> tuple[KeyEntry, ...]:
-    """The lines of the key that one kind of version needs: for the full swap those of the
-    target and of consonants."""
+def _needs(drill: Drill) -> tuple[KeyEntry, ...]:
+    """The lines of the key that the full swap needs: those of the target and of consonants."""
     accent = load_accent(drill.accent)
     others = {vowel.ipa for symbol, vowel in accent.vowels.items() if symbol != drill.target}
-    if kind is not VersionKind.FULL:
-        return drill.key
     return tuple(e for e in drill.key if not others.intersection(e.ipa.split(", ")))
 
 

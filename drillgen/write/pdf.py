@@ -84,7 +84,7 @@ _FACES: Final = {
 }
 """Numbers of the faces in the layout."""
 
-_FEW: Final = 4
+_FEW: Final = 5
 """Looking at positions costs a layout pass each time, so no more sections than these are
 fitted to a page."""
 

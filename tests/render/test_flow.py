@@ -235,7 +235,11 @@ def test_a_tie_never_goes_to_the_next_line_alone(large: bool) -> None:
     reading = 25 if large else 15.8
     text = " ".join(["Joan"] * 60) + " opens."
     glyphs = glyphs_of(sheet_of(flowing(text, set(), {"Joan"})), large=large)
-    ties = [(x, y) for sign, x, y, size in glyphs if sign == LINK and size == pytest.approx(reading * 0.84)]
+    ties = [
+        (x, y)
+        for sign, x, y, size in glyphs
+        if sign == LINK and size == pytest.approx(reading * 0.84)
+    ]
     words = [(x, y) for _, x, y, size in glyphs if size == reading]
     assert len(ties) == 60
     for x, y in ties:

@@ -1,0 +1,134 @@
+"""The page for the stand: lines, arrows, pages, what stands at the foot."""
+
+from __future__ import annotations
+
+import re
+from io import BytesIO
+
+import pypdf
+import pytest
+from sheet_factory import make_sheet, render_pdf
+
+import drillgen
+from drillgen.core.document import Face, Section
+from drillgen.core.options import PageOptions, PageSize
+from drillgen.core.pitch import parse_pitch
+from drillgen.core.values import Grade, VersionKind, Worksheet
+from drillgen.core.wording import choose_wording
+from drillgen.corpus.reader import load_default_passage
+from drillgen.sheets.content import iter_sentences
+from drillgen.sheets.drill import lay_out_drills
+from drillgen.sheets.guide import lay_out_guide
+from drillgen.write.pdf import write_pdf
+
+
+@pytest.fixture(scope="module")
+def stand() -> Worksheet:
+    """The default sheet of the default passage."""
+    passage = load_default_passage()
+    drill = drillgen.make_drill(passage.text, title=passage.title)
+    return Worksheet((drill,), passage.title, parse_pitch("G3"))
+
+
+def pages_of(data: bytes) -> list[str]:
+    reader = pypdf.PdfReader(BytesIO(data), strict=True)
+    return [" ".join(page.extract_text().split()) for page in reader.pages]
+
+
+@pytest.mark.parametrize("size", list(PageSize))
+def test_three_pages_with_care_and_key_on_the_first(stand: Worksheet, size: PageSize) -> None:
+    first, second, third = pages_of(render_pdf(stand, PageOptions(size)))
+    assert "Full swap" in first
+    assert choose_wording(False).stand.care in first
+    assert "How to read it. ee see" in first
+    assert second.startswith("Partial swap")
+    assert third.startswith("Original words")
+    assert "Practice log" in third
+
+
+def test_a_long_text_has_its_foot_on_the_first_page() -> None:
+    drill = drillgen.make_drill("\n\n".join([load_default_passage().text] * 3))
+    first, *_ = pages_of(write_pdf(lay_out_drills(Worksheet((drill,), "", None)), PageOptions()))
+    assert choose_wording(False).stand.care in first
+
+
+@pytest.mark.parametrize("large", [False, True])
+def test_no_heading_is_alone_at_the_end_of_a_page(stand: Worksheet, large: bool) -> None:
+    titles = [s.title for s in lay_out_drills(stand).blocks if isinstance(s, Section)]
+    foot = re.escape(stand.title) + r" Page \d+ of \d+$"
+    for page in pages_of(render_pdf(stand, PageOptions(large=large))):
+        body = re.sub(foot, "", page).strip()
+        assert body != page
+        assert not any(body.endswith(title) for title in titles)
+
+
+def test_each_phrase_is_a_line_with_one_arrow(stand: Worksheet) -> None:
+    drill = stand.drills[0]
+    said = [phrase for phrase in drill.phrases if any(t.spoken for t in phrase.tokens)]
+    assert all(Grade.NUCLEUS in sum(phrase.grades, ()) for phrase in said)
+    for version in drill.versions:
+        lines = [line for s in iter_sentences(drill, version) for line in s.lines]
+        assert len(lines) == len(said)
+        for line in lines:
+            spans = [span for word in line for span in word.spans]
+            arrows = [span.text for span in spans if span.face is Face.TUNE]
+            assert len(arrows) == (version.kind is not VersionKind.MARKED)
+            assert set(arrows) <= set("↗↘→")
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("We sit in the garden.", "↘gheer-deen."),
+        ("They stand together.", "tee-↘ghee-theer."),
+        # A word that keeps its spelling: before the whole, not before its vowel letters.
+        ("It is time to sleep.", "↘sleep."),
+        ("He calls it “tea”.", "“↘tea”."),
+    ],
+)
+def test_the_arrow_stands_before_the_syllable(text: str, shown: str) -> None:
+    drill = drillgen.make_drill(text)
+    (sentence,) = iter_sentences(drill, drill.versions[0])
+    assert sentence.words[-1].text == shown
+
+
+def test_a_long_breath_wraps_once_and_balanced() -> None:
+    """One phrase, a little wider than the paper: two lines, the second one indented."""
+    words = [
+        "Joan",
+        "Beale",
+        "sees",
+        "meek",
+        "geese",
+        "creep",
+        "free,",
+        "each",
+        "week,",
+        "beneath",
+        "steep",
+        "green",
+        "trees",
+    ]
+    phrase = " ".join(word.strip(",") for word in words)
+    rows: dict[int, list[tuple[float, str]]] = {}
+
+    def visit(text: str, cm: list[float], tm: list[float], _: object, size: float) -> None:
+        if text.strip() and abs(size * tm[3] * cm[3]) == pytest.approx(15.8, abs=0.05):
+            x, y = cm[0] * tm[4] + cm[4], cm[3] * tm[5] + cm[5]
+            rows.setdefault(round(y), []).append((x, text.strip()))
+
+    data = render_pdf(make_sheet(phrase), PageOptions())
+    pypdf.PdfReader(BytesIO(data)).pages[0].extract_text(visitor_text=visit)
+    first, second = list(rows.values())[:2]
+    assert second[0][0] > first[0][0] + 10
+    lengths = [sum(len(text) for _, text in row) for row in (first, second)]
+    assert min(lengths) > 0.6 * max(lengths)
+
+
+@pytest.mark.parametrize("size", list(PageSize))
+@pytest.mark.parametrize("discreet", [False, True])
+def test_the_guide_has_two_pages(size: PageSize, discreet: bool) -> None:
+    document = lay_out_guide(parse_pitch("G3"), discreet=discreet)
+    first, second = pages_of(write_pdf(document, PageOptions(size)))
+    assert choose_wording(discreet).caution_texts[0] in first
+    assert second.startswith("Key")
