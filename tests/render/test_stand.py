@@ -26,7 +26,7 @@ from drillgen.write.pdf import write_pdf
 def stand() -> Worksheet:
     """The default sheet of the default passage."""
     passage = load_default_passage()
-    drill = drillgen.make_drill(passage.text, title=passage.title)
+    drill = drillgen.make_drill(passage)
     return Worksheet((drill,), passage.title, parse_pitch("G3"))
 
 
@@ -94,22 +94,7 @@ def test_the_arrow_stands_before_the_syllable(text: str, shown: str) -> None:
 
 def test_a_long_breath_wraps_once_and_balanced() -> None:
     """One phrase, a little wider than the paper: two lines, the second one indented."""
-    words = [
-        "Joan",
-        "Beale",
-        "sees",
-        "meek",
-        "geese",
-        "creep",
-        "free,",
-        "each",
-        "week,",
-        "beneath",
-        "steep",
-        "green",
-        "trees",
-    ]
-    phrase = " ".join(word.strip(",") for word in words)
+    phrase = "Joan Beale sees meek geese creep free each week beneath steep green trees"
     rows: dict[int, list[tuple[float, str]]] = {}
 
     def visit(text: str, cm: list[float], tm: list[float], _: object, size: float) -> None:
