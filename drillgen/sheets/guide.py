@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from drillgen.core.accents import load_accent
+from drillgen.core.accents import DEFAULT_ACCENT, load_accent
 from drillgen.core.document import Document, Items, Keep, ListKind, Paragraph, Section, prose
 from drillgen.core.printable import clean
 from drillgen.core.values import KeyEntry, Pitch, Worksheet
@@ -28,7 +28,7 @@ def lay_out_guide(
     *,
     title: str = "",
     target: str = "IY",
-    accent: str = "rhotic",
+    accent: str = DEFAULT_ACCENT,
     discreet: bool = False,
 ) -> Document:
     """The guide for a target (ARPAbet symbol) in an accent."""
