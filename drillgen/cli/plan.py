@@ -10,9 +10,9 @@ import typer
 
 from drillgen.cli.common import read_text
 from drillgen.cli.options import Documents, Heading, Paper
-from drillgen.cli.output import render_sheet
+from drillgen.cli.output import render_document, render_sheet
 from drillgen.core.errors import DrillgenError, OptionError, OutputError
-from drillgen.core.options import Unit, parse_choice
+from drillgen.core.options import Format, Unit, parse_choice
 
 if TYPE_CHECKING:
     from drillgen.practice.log import LogEntry
@@ -40,7 +40,12 @@ def plan(
         typer.Option("--log", help="A filled log (CSV): the plan begins where it says."),
     ] = None,
     log_sheet: Annotated[
-        Path | None, typer.Option("--log-sheet", help="Write an empty log (CSV) for this plan.")
+        Path | None,
+        typer.Option(
+            "--log-sheet",
+            help="Write an empty log for this plan: CSV to fill in by computer, or a .pdf, .html, "
+            ".md or .txt to print.",
+        ),
     ] = None,
     ical: Annotated[
         Path | None,
@@ -57,11 +62,12 @@ def plan(
 ) -> None:
     """Lay out a practice plan with a log; a filled log shows progress in the next plan."""
     from drillgen.practice.plan import format_log_sheet, make_plan
-    from drillgen.sheets.plan import lay_out_plan, make_plan_sheet
+    from drillgen.sheets.plan import lay_out_log, lay_out_plan, make_plan_sheet
 
     if time is not None and ical is None:
         raise OptionError("--time is for the calendar", "add --ical FILE")
-    if log_sheet is not None:
+    printed = _read_log_format(log_sheet)
+    if log_sheet is not None and printed is None:
         _refuse_filled(log_sheet)
     outputs, page = output.open(reads=(log,)), paper.page
     paths = output.plan(outputs, "plan")
@@ -81,8 +87,10 @@ def plan(
     sheet = make_plan_sheet(made, title=heading.title, discreet=heading.discreet)
     document, values = lay_out_plan(sheet), ("drillgen-plan", 1, "plan", sheet)
     files = [(path, render_sheet(document, values, kind, page)) for kind, path in paths.items()]
-    if log_sheet is not None:
+    if log_sheet is not None and printed is None:
         files.append((log_sheet, format_log_sheet(made).encode()))
+    elif log_sheet is not None and printed is not None:
+        files.append((log_sheet, render_document(lay_out_log(sheet), printed, page)))
     if ical is not None:
         from drillgen.practice.calendar import export_calendar
 
@@ -95,6 +103,12 @@ def plan(
     for path, data in files:
         outputs.write(path, data)
     typer.echo(made.advice.reason, err=True)
+
+
+def _read_log_format(path: Path | None) -> Format | None:
+    """How an empty log is printed; None for CSV."""
+    ending = path.suffix[1:].lower() if path else ""
+    return Format(ending) if ending in [*Format] else None
 
 
 def _read_date(text: str) -> datetime.date:

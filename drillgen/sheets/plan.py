@@ -195,6 +195,13 @@ def lay_out_plan(sheet: PlanSheet) -> Document:
     return make_document(clean(sheet.title) or words.title, wording, blocks)
 
 
+def lay_out_log(sheet: PlanSheet) -> Document:
+    """The sessions of a plan alone, to fill in with a pen."""
+    wording = choose_wording(sheet.discreet)
+    blocks = (_weeks_section(sheet, wording),)
+    return make_document(clean(sheet.title) or wording.log, wording, blocks)
+
+
 def _session_section(sheet: PlanSheet, wording: Wording) -> Section:
     words = wording.plan
     talks = any(row.unit is Unit.CONVERSATION for row in sheet.sessions)

@@ -89,6 +89,18 @@ def test_log_and_calendar(here: Path) -> None:
     assert {str(event["summary"]) for event in events} == {"Reading practice"}
 
 
+def test_an_empty_log_to_print(here: Path) -> None:
+    for ending in ("pdf", "html", "md", "txt"):
+        arguments = ["plan", "--weeks", "1", "--log-sheet", f"log.{ending}", "-o", "plan.txt"]
+        assert run([*arguments, "--force"]) == 0
+    assert len(check_pdf(here / "log.pdf", "Practice log").pages) == 1
+    for ending in ("html", "md", "txt"):
+        text = (here / f"log.{ending}").read_text(encoding="utf-8")
+        assert "Week 1" in text
+        assert "Warm-ups" not in text
+    assert (here / "log.html").read_text(encoding="utf-8").count('type="checkbox"') == 5 * 4
+
+
 def test_a_filled_log_shows_in_the_next_plan(here: Path) -> None:
     assert run(["plan", "--log-sheet", "log.csv"]) == 0
     fill_log(here / "log.csv", 3, answers=("yes", "yes", "yes", "no", "none"))
