@@ -62,7 +62,7 @@ def plan(
 ) -> None:
     """Lay out a practice plan with a log; a filled log shows progress in the next plan."""
     from drillgen.practice.plan import format_log_sheet, make_plan
-    from drillgen.sheets.plan import lay_out_log, lay_out_plan, make_plan_sheet
+    from drillgen.sheets.plan import PlanSheet, lay_out_log, lay_out_plan, plan_values
 
     if time is not None and ical is None:
         raise OptionError("--time is for the calendar", "add --ical FILE")
@@ -84,8 +84,8 @@ def plan(
         last=parse_choice(Unit, last, "--to"),
         log=_read_log(log) if log is not None else (),
     )
-    sheet = make_plan_sheet(made, title=heading.title, discreet=heading.discreet)
-    document, values = lay_out_plan(sheet), ("drillgen-plan", 1, "plan", sheet)
+    sheet = PlanSheet(made, heading.title, heading.discreet)
+    document, values = lay_out_plan(sheet), ("drillgen-plan", 1, "plan", plan_values(sheet))
     files = [(path, render_sheet(document, values, kind, page)) for kind, path in paths.items()]
     if log_sheet is not None and printed is None:
         files.append((log_sheet, format_log_sheet(made).encode()))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass
 from itertools import groupby
-from typing import Final
 
 from drillgen.core.document import (
     Answer,
@@ -29,136 +28,65 @@ from drillgen.core.printable import clean
 from drillgen.core.values import Delivery, VersionKind
 from drillgen.core.wording import PlanWording, Wording, choose_wording
 from drillgen.practice.log import Progress
-from drillgen.practice.plan import Activity, Plan
+from drillgen.practice.plan import Activity, Plan, Session
+from drillgen.practice.plan import Block as Stretch
 from drillgen.sheets.parts import BODY, care_section, make_document
-
-WARM_UP: Final = "warm-up"
-REST: Final = "rest"
-CLOSE: Final = "close"
-
-
-@dataclass(frozen=True, slots=True)
-class PlanBlock:
-    """A stretch of every session."""
-
-    seconds: int
-    delivery: Delivery | None
-    """What is read; None: see `activity`."""
-
-    activity: str
-    """WARM_UP, REST or CLOSE; empty where something is read."""
-
-
-@dataclass(frozen=True, slots=True)
-class PlanRow:
-    """One session of the table."""
-
-    number: int
-    week: int
-    date: datetime.date | None
-    unit: Unit
-    kind: VersionKind
-    """What is read in the inflected delivery."""
-
-    rung: int
-    """Of a partial version, from 1 at the fewest swapped vowels; 0 otherwise."""
-
-    warm_up: int
-    """Index in the list of warm-ups."""
-
-
-@dataclass(frozen=True, slots=True)
-class PlanPoint:
-    """A session of the log so far."""
-
-    session: int
-    met: int
-    """Of five things."""
-
-    tense: bool
-
-
-@dataclass(frozen=True, slots=True)
-class PlanProgress:
-    """The log so far."""
-
-    minutes: float
-    points: tuple[PlanPoint, ...]
-    rates: tuple[float, float, float, float, float]
-    """Share of the sessions that met each thing, 0 to 1."""
 
 
 @dataclass(frozen=True, slots=True)
 class PlanSheet:
     """All that a printed plan shows."""
 
-    weeks: int
-    days: int
-    minutes: int
-    rungs: int
-    start: datetime.date | None
-    reason: str
-    """Why it begins where it does."""
+    plan: Plan
+    """All its sessions have the same stretches of time."""
 
-    finishes: bool
-    blocks: tuple[PlanBlock, ...]
-    """The stretches of a session; all sessions have the same."""
-
-    sessions: tuple[PlanRow, ...]
-    progress: PlanProgress | None = None
     title: str = ""
     discreet: bool = False
 
 
-_ACTIVITIES = {
-    Activity.WARM_UP: WARM_UP,
-    Activity.REST: REST,
-    Activity.CLOSE: CLOSE,
-    Activity.READ: "",
-}
-
-
-def make_plan_sheet(plan: Plan, *, title: str = "", discreet: bool = False) -> PlanSheet:
-    """The values of a plan that are printed. All its sessions have the same stretches of time."""
-    first = plan.sessions[0]
-    warm_ups = len(choose_wording(discreet).plan.warm_up_texts)
-    return PlanSheet(
-        weeks=plan.weeks,
-        days=plan.days,
-        minutes=plan.minutes,
-        rungs=plan.rungs,
-        start=plan.start,
-        reason=plan.advice.reason,
-        finishes=plan.finishes,
-        blocks=tuple(
-            PlanBlock(block.seconds, block.delivery, _ACTIVITIES[block.activity])
-            for block in first.blocks
-        ),
-        sessions=tuple(
-            PlanRow(
-                session.number,
-                session.week,
-                session.date,
-                session.stage.unit,
-                session.stage.rung.kind,
-                session.stage.rung.number,
-                (session.number - 1) % warm_ups,
-            )
+def plan_values(sheet: PlanSheet) -> dict[str, object]:
+    """What the JSON file of a plan holds (docs/plan.md)."""
+    plan = sheet.plan
+    progress = plan.progress
+    names = ("weeks", "days", "minutes", "rungs", "start")
+    return {
+        **{name: getattr(plan, name) for name in names},
+        "reason": plan.advice.reason,
+        "finishes": plan.finishes,
+        "blocks": [
+            {
+                "seconds": block.seconds,
+                "delivery": block.delivery,
+                "activity": "" if block.activity is Activity.READ else block.activity,
+            }
+            for block in plan.sessions[0].blocks
+        ],
+        "sessions": [
+            {
+                "number": session.number,
+                "week": session.week,
+                "date": session.date,
+                "unit": session.stage.unit,
+                "kind": session.stage.rung.kind,
+                "rung": session.stage.rung.number,
+                "warm_up": _warm_up(session, sheet),
+            }
             for session in plan.sessions
-        ),
-        progress=_lay_out_progress(plan.progress) if plan.progress else None,
-        title=title,
-        discreet=discreet,
-    )
+        ],
+        "progress": progress
+        and {
+            "minutes": progress.minutes,
+            "points": [point._asdict() for point in progress.points],
+            "rates": progress.rates,
+        },
+        "title": sheet.title,
+        "discreet": sheet.discreet,
+    }
 
 
-def _lay_out_progress(progress: Progress) -> PlanProgress:
-    felt, heard, pitch, inflection, loose = progress.rates
-    return PlanProgress(
-        progress.minutes,
-        tuple(PlanPoint(point.session, point.met, point.tense) for point in progress.points),
-        (felt, heard, pitch, inflection, loose),
-    )
+def _warm_up(session: Session, sheet: PlanSheet) -> int:
+    """Index in the list of warm-ups: they take turns."""
+    return (session.number - 1) % len(choose_wording(sheet.discreet).plan.warm_up_texts)
 
 
 # What it says
@@ -168,25 +96,26 @@ def lay_out_plan(sheet: PlanSheet) -> Document:
     """The plan as a reader sees it."""
     wording = choose_wording(sheet.discreet)
     words = wording.plan
+    plan = sheet.plan
     facts = words.facts.format(
-        weeks=_count(sheet.weeks, words.counts["week"]),
-        days=_count(sheet.days, words.counts["session"]),
-        minutes=sheet.minutes,
+        weeks=_count(plan.weeks, words.counts["week"]),
+        days=_count(plan.days, words.counts["session"]),
+        minutes=plan.minutes,
     )
-    if sheet.start:
-        facts = f"{facts} {words.begins.format(date=_long_date(sheet.start, words))}"
-    notes = [words.use, *([] if sheet.finishes else [words.unfinished])]
-    progress = [_progress_section(sheet.progress, words)] if sheet.progress else []
+    if plan.start:
+        facts = f"{facts} {words.begins.format(date=_long_date(plan.start, words))}"
+    notes = [words.use, *([] if plan.finishes else [words.unfinished])]
+    progress = [_progress_section(plan.progress, words)] if plan.progress else []
     warm_ups = [
         prose(text, label=f"{_letter(number)}.") for number, text in enumerate(words.warm_up_texts)
     ]
     moves = map(prose, (words.step_up, words.step_back, words.stop, words.slow))
     blocks: list[Block] = [
         Paragraph(prose(facts)),
-        Paragraph(prose(sheet.reason, label=f"{words.reason}:")),
+        Paragraph(prose(plan.advice.reason, label=f"{words.reason}:")),
         *(Paragraph(prose(note)) for note in notes),
         *progress,
-        _session_section(sheet, wording),
+        _session_section(plan, wording),
         Section(words.warm_ups, (Items(tuple(warm_ups), ListKind.LABELS),)),
         Section(words.move, (Items(tuple(moves)),), beside=True),
         _weeks_section(sheet, wording),
@@ -202,12 +131,13 @@ def lay_out_log(sheet: PlanSheet) -> Document:
     return make_document(clean(sheet.title) or wording.log, wording, blocks)
 
 
-def _session_section(sheet: PlanSheet, wording: Wording) -> Section:
+def _session_section(plan: Plan, wording: Wording) -> Section:
     words = wording.plan
-    talks = any(row.unit is Unit.CONVERSATION for row in sheet.sessions)
+    talks = any(session.stage.unit is Unit.CONVERSATION for session in plan.sessions)
     time, what, how = words.session_columns
     rows = tuple(
-        tuple(map(prose, _describe_block(block, wording, talks))) for block in sheet.blocks
+        tuple(map(prose, _describe_block(block, wording, talks)))
+        for block in plan.sessions[0].blocks
     )
     table = Table((Column(time), Column(what, names=True), Column(how, 1)), rows)
     return Section(words.session, (table,), note=words.session_note)
@@ -230,17 +160,17 @@ def _weeks_section(sheet: PlanSheet, wording: Wording) -> Section:
     weeks = tuple(
         Section(
             words.week.format(number=week),
-            (Table(columns, tuple(_describe_row(row, sheet, wording) for row in rows), answers),),
+            (Table(columns, tuple(_describe_session(row, sheet) for row in rows), answers),),
             3,
             keep=Keep.WHOLE,
             compact=True,
         )
-        for week, rows in groupby(sheet.sessions, key=lambda row: row.week)
+        for week, rows in groupby(sheet.plan.sessions, key=lambda row: row.week)
     )
     return Section(words.sessions, weeks, note=words.fill, rank=BODY)
 
 
-def _progress_section(progress: PlanProgress, words: PlanWording) -> Section:
+def _progress_section(progress: Progress, words: PlanWording) -> Section:
     said = words.progress_note.format(
         sessions=_count(len(progress.points), words.counts["session"]),
         minutes=f"{progress.minutes:g}",
@@ -266,15 +196,15 @@ def _progress_section(progress: PlanProgress, words: PlanWording) -> Section:
     return Section(words.progress, (Paragraph(prose(said)), chart, table))
 
 
-def _describe_block(block: PlanBlock, wording: Wording, talks: bool) -> tuple[str, str, str]:
+def _describe_block(block: Stretch, wording: Wording, talks: bool) -> tuple[str, str, str]:
     words = wording.plan
     minutes, seconds = divmod(block.seconds, 60)
     time = f"{minutes}:{seconds:02d}"
     if block.delivery is None:
         name, cue = {
-            WARM_UP: (words.warm_up, words.warm_up_cue),
-            REST: (words.rest, words.rest_cue),
-            CLOSE: (words.close, words.close_cue),
+            Activity.WARM_UP: (words.warm_up, words.warm_up_cue),
+            Activity.REST: (words.rest, words.rest_cue),
+            Activity.CLOSE: (words.close, words.close_cue),
         }[block.activity]
         return time, name, cue
     text = next(text for text in wording.deliveries if text.delivery is block.delivery)
@@ -289,18 +219,22 @@ def _describe_block(block: PlanBlock, wording: Wording, talks: bool) -> tuple[st
     return time, f"{text.name}: {version}", cue
 
 
-def _describe_row(row: PlanRow, sheet: PlanSheet, wording: Wording) -> tuple[Spans, ...]:
+def _describe_session(session: Session, sheet: PlanSheet) -> tuple[Spans, ...]:
+    wording = choose_wording(sheet.discreet)
     words = wording.plan
+    rungs = sheet.plan.rungs
+    unit, rung = session.stage
     version = {
         VersionKind.FULL: words.full,
-        VersionKind.PARTIAL: words.partial.format(rung=row.rung, rungs=sheet.rungs)
-        if sheet.rungs > 1
+        VersionKind.PARTIAL: words.partial.format(rung=rung.number, rungs=rungs)
+        if rungs > 1
         else wording.partial,
         VersionKind.MARKED: words.marked,
-    }[row.kind]
-    date = short_date(row.date, words) if row.date else ""
-    unit = wording.ladder.units[row.unit].one
-    return tuple(map(prose, (str(row.number), date, unit, version, _letter(row.warm_up))))
+    }[rung.kind]
+    date = short_date(session.date, words) if session.date else ""
+    letter = _letter(_warm_up(session, sheet))
+    cells = str(session.number), date, wording.ladder.units[unit].one, version, letter
+    return tuple(map(prose, cells))
 
 
 def short_date(date: datetime.date, words: PlanWording) -> str:

@@ -10,7 +10,7 @@ import json
 import re
 import tempfile
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from itertools import accumulate
 from pathlib import Path
 from typing import Any, Final
@@ -103,7 +103,7 @@ def write_pdf(document: Document, page: PageOptions) -> bytes:
 
 def pdf_warnings(document: Document) -> tuple[str, ...]:
     """One line per character that the PDF can't show."""
-    characters = _characters_in(_printable(build(document, PageOptions())))
+    characters = _characters_in(map_texts(build(document, PageOptions()), _compose))
     return tuple(
         f"the PDF can't show {describe_character(c)} and draws a frame"
         for c in find_missing(characters)
@@ -363,61 +363,42 @@ def _finish(data: Json, warning: str) -> Json:
     Texts are composed (NFC). Characters that the fonts lack become frames and
     are named in a note.
     """
-    data = _printable(data)
+    data = map_texts(data, _compose)
     missing = find_missing(_characters_in(data))
     if not missing:
         return data
-    framed: Json = _replace_missing(data, frozenset(missing))
+    framed: Json = map_texts(data, lambda text: "".join(_iter_framed(text, missing)))
     framed["missing"] = warning.format(characters="; ".join(map(describe_character, missing)))
     return framed
 
 
-def _printable(value: Any) -> Any:
-    """The data with its texts composed (NFC) and without what has no shape."""
+def map_texts(value: Any, change: Callable[[str], str]) -> Any:
+    """The data with each of its texts changed."""
     match value:
         case str():
-            return value if value.isascii() else _printable_text(value)
+            return value if value.isascii() else change(value)
         case dict():
-            return {name: _printable(part) for name, part in value.items()}
+            return {name: map_texts(part, change) for name, part in value.items()}
         case list() | tuple():
-            return [_printable(part) for part in value]
+            return [map_texts(part, change) for part in value]
         case _:
             return value
 
 
-def _printable_text(text: str) -> str:
+def _compose(text: str) -> str:
+    """The text composed, and without what has no shape."""
     composed = unicodedata.normalize("NFC", text)
     for symbol, merged in _MERGES.items():
         composed = composed.replace(symbol, merged)
     return "".join(c for c in composed if c == BREAK or not is_invisible(c))
 
 
-def _characters_in(value: Any) -> set[str]:
-    """Every character of the texts in the data."""
-    match value:
-        case str():
-            return set(value) - {BREAK}
-        case dict():
-            return set().union(*map(_characters_in, value.values()))
-        case list():
-            return set().union(*map(_characters_in, value))
-        case _:
-            return set()
+def _characters_in(data: Json) -> set[str]:
+    """Every character of the texts, and those of JSON, which any font has."""
+    return set(json.dumps(data, ensure_ascii=False)) - {BREAK}
 
 
-def _replace_missing(value: Any, missing: frozenset[str]) -> Any:
-    match value:
-        case str():
-            return "".join(_frame(value, missing)) if not missing.isdisjoint(value) else value
-        case dict():
-            return {name: _replace_missing(part, missing) for name, part in value.items()}
-        case list():
-            return [_replace_missing(part, missing) for part in value]
-        case _:
-            return value
-
-
-def _frame(text: str, missing: frozenset[str]) -> Iterator[str]:
+def _iter_framed(text: str, missing: Iterable[str]) -> Iterator[str]:
     for character in text:
         if character not in missing:
             yield character
