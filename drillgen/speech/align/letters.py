@@ -136,7 +136,8 @@ def _search_table(letters: str, code: str, costs: AlignCosts) -> _Path | None:
         after_vowel = i and letters[i - 1] in VOWEL_LETTERS
         silent = units.get(letters[i], _NOTHING).get("")
         if silent is not None:
-            silent += silent_extra(letters, i) + first_silent_extra(letters, i)
+            if letters[i] in VOWEL_LETTERS:
+                silent += silent_extra(letters, i) + first_silent_extra(letters, i)
             target = rows[i + 1]
             for j, base in steps:
                 total = base + silent

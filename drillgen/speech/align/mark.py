@@ -5,7 +5,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Collection, Sequence
 from types import MappingProxyType
-from typing import Final, NamedTuple
+from typing import Final
 
 from drillgen.core.phones import main_vowel
 from drillgen.core.syllables import syllabify
@@ -80,14 +80,8 @@ def _fold(text: str) -> tuple[list[str], list[list[int]]]:
     return parts, places
 
 
-class _Piece(NamedTuple):
-    """Letters that look alike."""
-
-    start: int
-    end: int
-    vowel: bool
-    grade: Grade
-    watched: bool
+_Piece = tuple[int, int, bool, Grade, bool]
+"""Letters that look alike: start, end, whether they are a vowel's, grade, whether to watch."""
 
 
 def _cut_pieces(
@@ -113,17 +107,26 @@ def _cut_pieces(
     path = find_path(letters, code, costs)
     if path is None:
         return None
-    pieces = []
-    grade = grades[0]
+    pieces: list[_Piece] = []
+    grade = last = grades[0]
+    begun = 0
     for a, b, c, d in path:
         vowels = [k for k in range(c, d) if code[k] < "a"]  # see units.CODES
         if c < d:
             # Silent letters look like those before them.
             grade = grades[vowels[0] if vowels else c]
-        watched = bool(vowels) and (
-            watch is None or any(k in nuclei or phones[k].symbol in watch for k in vowels)
-        )
-        pieces.append(_Piece(a, b, bool(vowels), grade, watched))
+        if begun < a and (vowels or grade is not last):
+            pieces.append((begun, a, False, last, False))
+            begun = a
+        if vowels:
+            watched = watch is None or any(
+                k in nuclei or phones[k].symbol in watch for k in vowels
+            )
+            pieces.append((a, b, True, grade, watched))
+            begun = b
+        last = grade
+    if begun < len(letters):
+        pieces.append((begun, len(letters), False, last, False))
     return pieces
 
 
@@ -193,10 +196,7 @@ def mark_vowels(
                 continue
             if start > position:
                 runs.append(Run(text[position:start]))
-            if runs and not vowel and not runs[-1].vowel and runs[-1].grade is grade:
-                runs[-1] = Run(runs[-1].text + text[start:end], grade=grade)
-            else:
-                runs.append(Run(text[start:end], vowel, grade=grade, watched=watched))
+            runs.append(Run(text[start:end], vowel, grade=grade, watched=watched))
             position = end
     if position < len(text):
         runs.append(Run(text[position:]))

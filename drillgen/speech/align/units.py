@@ -179,13 +179,11 @@ def silent_extra(letters: str, i: int) -> float:
 
 
 def first_silent_extra(letters: str, i: int) -> float:
-    """Extra cost in nats if the first vowel letter of "ei", "ou" or "are" is silent: in
+    """Extra cost in nats if the vowel letter at `i`, first of "ei", "ou" or "are", is silent: in
     "weird", "Houston", "cares" it isn't, in "therein" it is.
 
     Not part of the training, which would learn it away.
     """
-    if letters[i] not in VOWEL_LETTERS:
-        return 0.0
     pair, ending = letters[i : i + 2], letters[i + 1 : i + 3]
     said = pair == "ou" or ending == "re" or (pair == "ei" and letters[i - 1 : i] != "r")
     return 5.0 if said else 0.0

@@ -46,8 +46,8 @@ def find_joints(word: str, phones: Phones) -> Joints:
         return known
     if len(word) < 6:
         return _NONE
-    for ending in _INFLECTIONS:
-        if word.endswith(ending) and (known := table.get(word[: -len(ending)])) is not None:
+    for size in (1, 2, 3):
+        if (known := table.get(word[:-size])) is not None and word[-size:] in _INFLECTIONS:
             return known
     if word.endswith(_ENDINGS):
         return {len(vowel_indexes(phones)) - 2: 1}
