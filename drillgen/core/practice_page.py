@@ -14,6 +14,9 @@ class Chunk(Value, frozen=True):
     syllables: int
     """Beats that it lasts; 0 where nothing is said."""
 
+    nucleus: bool = False
+    """The main beat: the arrow of the tune stands before it."""
+
 
 class PageWord(Value, frozen=True):
     """What stands between two spaces."""

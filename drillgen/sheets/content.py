@@ -54,7 +54,7 @@ class Word(NamedTuple):
     runs: tuple[Run, ...]
     ipa: str = ""
     mark: str = ""
-    """Bar and arrow after the word, where a phrase ends."""
+    """Bar after the word, where a phrase ends and no line does."""
 
     tune: str = ""
     """Arrow of the tune, on the word that has the nucleus."""
@@ -69,15 +69,6 @@ class Word(NamedTuple):
     def text(self) -> str:
         """The printed characters without emphasis."""
         return "".join(run.text for run in self.runs)
-
-
-def phrase_mark(phrase: Phrase) -> str:
-    """The IPA bar of a phrase's end and the arrow of its tune.
-
-    A mere place to breathe shows no arrow: the tune goes on.
-    """
-    bar = _BARS[phrase.boundary]
-    return bar if phrase.boundary is Boundary.NONE else f"{bar} {_ARROWS[phrase.tune]}"
 
 
 def group_words(
@@ -121,7 +112,7 @@ def group_words(
             stretch.append(i)
     close()
     if words:
-        words[-1] = words[-1]._replace(mark=phrase_mark(phrase))
+        words[-1] = words[-1]._replace(mark=_BARS[phrase.boundary])
     return words
 
 

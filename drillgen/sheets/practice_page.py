@@ -24,6 +24,7 @@ from drillgen.core.values import (
     Boundary,
     Delivery,
     Drill,
+    Grade,
     Line,
     Phrase,
     Pronunciation,
@@ -189,8 +190,8 @@ def _make_phrase(
             for word, count in zip(words, counts, strict=True)
         ),
         rest=RESTS[phrase.boundary],
-        bar=words[-1].mark.partition(" ")[0] if words else "",
-        tune=None if phrase.boundary is Boundary.NONE else phrase.tune,
+        bar=words[-1].mark if words else "",
+        tune=phrase.tune,
     )
 
 
@@ -228,9 +229,17 @@ def cut_chunks(word: Word, syllables: int, kind: VersionKind) -> tuple[Chunk, ..
     if not any(vowels):
         pieces, vowels = [list(word.runs)], [syllables]
     beats = _share_beats(vowels, syllables)
-    return tuple(
+    chunks = [
         Chunk(spans_of(piece, kind), count) for piece, count in zip(pieces, beats, strict=True)
-    )
+    ]
+    main = next((i for i, c in enumerate(chunks) if _has_nucleus(c)), None)
+    if main is not None:
+        chunks[main] = replace(chunks[main], nucleus=True)
+    return tuple(chunks)
+
+
+def _has_nucleus(chunk: Chunk) -> bool:
+    return any(span.grade is Grade.NUCLEUS for span in chunk.spans)
 
 
 def _share_beats(vowels: list[int], syllables: int) -> list[int]:

@@ -15,7 +15,7 @@ from drillgen.core.printable import clean
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Drill, Phrase, Token, Version, VersionKind
 from drillgen.core.wording import Wording
-from drillgen.sheets.content import Word, group_words, spans_of, version_label
+from drillgen.sheets.content import Word, group_words, print_word, version_label
 
 
 class Piece(NamedTuple):
@@ -228,7 +228,7 @@ def _show_phrase(
             said=bool(spoken),
             doubtful=any(word in doubtful for word in spoken),
             mark=mark,
-            mark_name=", ".join(map(wording.name_mark, mark.split())),
+            mark_name=wording.name_mark(mark) if mark else "",
         )
 
 
@@ -238,7 +238,7 @@ def _stack(words: Sequence[Word], order: Sequence[Version]) -> tuple[Layer, ...]
     for place, (word, version) in enumerate(zip(words, order, strict=True)):
         pieces = tuple(
             Piece(span.text, span.stressed or bool(span.vowel), bool(span.vowel))
-            for span in spans_of(word.runs, version.kind)
+            for span in print_word(word, version.kind).spans
         )
         looks.setdefault((pieces, bool(word.original)), []).append(place)
     return tuple(Layer(tuple(places), *look) for look, places in looks.items())

@@ -33,7 +33,6 @@ from drillgen.sheets.content import (
     group_words,
     iter_paragraphs,
     iter_sentences,
-    phrase_mark,
     spans_of,
     version_label,
 )
@@ -59,17 +58,18 @@ def test_faces(row: list[str]) -> None:
 
 # IPA chart (2020), suprasegmentals: | minor group, ‖ major group, ↗ global rise, ↘ global fall.
 @pytest.mark.parametrize(
-    ("boundary", "tune", "mark"),
+    ("text", "bar", "arrow"),
     [
-        (Boundary.MINOR, Tune.LEVEL, "| →"),
-        (Boundary.MINOR, Tune.RISE, "| ↗"),
-        (Boundary.MAJOR, Tune.FALL, "‖ ↘"),
-        (Boundary.MAJOR, Tune.RISE, "‖ ↗"),
-        (Boundary.NONE, Tune.LEVEL, "¦"),
+        ("The rope comes in.", "‖", "↘"),
+        ("Will you come?", "‖", "↗"),
+        ("Down the hill, past the mill.", "|", "→"),
     ],
 )
-def test_marks(boundary: Boundary, tune: Tune, mark: str) -> None:
-    assert phrase_mark(Phrase((), boundary, tune, 0, 0)) == mark
+def test_marks(text: str, bar: str, arrow: str) -> None:
+    drill = make_drill(text)
+    words = group_words(drill.phrases[0], drill.versions[0].lines[0])
+    assert words[-1].mark == bar
+    assert [word.tune for word in words if word.tune] == [arrow]
 
 
 def test_punctuation_stays_with_its_word() -> None:
@@ -93,7 +93,7 @@ def test_punctuation_stays_with_its_word() -> None:
     assert [(word.original, word.text, word.mark) for word in words] == [
         ("“Tea”", "“tee”", ""),
         ("", "—", ""),
-        ("", "no!", "‖ ↘"),
+        ("", "no!", "‖"),
     ]
 
 

@@ -49,10 +49,10 @@ def test_fresh_page_shows_the_default_passage(visitor: Any) -> None:
 def test_preview_is_the_drill(visitor: Any, outline: Any) -> None:
     answer = visitor.post("/preview", {"text": "Two boats.", "review": "1"}, headers=PART)
     assert answer.status_code == 200
-    assert respelled(outline, answer.text) == ["tee", "beets."]
+    assert respelled(outline, answer.text) == ["tee", "↘beets."]
     assert respelled(outline, answer.text, 0) == ["Two", "boats."]
     kit = visitor.post("/preview", {"text": "Two boats.", "target": "KIT"})
-    assert respelled(outline, kit.text) != ["tee", "beets."]
+    assert respelled(outline, kit.text) != ["tee", "↘beets."]
 
 
 def test_preview_of_nothing(visitor: Any) -> None:
@@ -65,7 +65,7 @@ def test_preview_of_nothing(visitor: Any) -> None:
 def test_accents_have_engines_of_their_own(visitor: Any, outline: Any) -> None:
     rhotic = visitor.post("/preview", {"text": "Far harbour."}).text
     other = visitor.post("/preview", {"text": "Far harbour.", "accent": "non-rhotic"}).text
-    assert respelled(outline, rhotic) == ["feer", "heer-beer."]
+    assert respelled(outline, rhotic) == ["↘feer", "heer-beer."]
     assert respelled(outline, other) != respelled(outline, rhotic)
 
 
