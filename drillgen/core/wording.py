@@ -42,6 +42,12 @@ class DeliveryText(_Texts, frozen=True):
     free_instruction: str
     """How to do it where no pitch is set."""
 
+    posture: str
+    """What is added for a target at the front of the mouth."""
+
+    other: str
+    """What is added for any other target."""
+
 
 class MarkText(_Texts, frozen=True):
     """One mark of the page and its meaning."""

@@ -360,13 +360,24 @@ def version_label(
             return wording.marked, wording.marked_note.format(vowel=vowel)
 
 
-def delivery_texts(sheet: Worksheet, wording: Wording) -> list[tuple[str, str]]:
-    """Name and instruction of each delivery."""
+def delivery_texts(
+    sheet: Worksheet, wording: Wording, target: str = "IY", accent: str = DEFAULT_ACCENT
+) -> list[tuple[str, str]]:
+    """Name and instruction of each delivery, with the posture of the target."""
     # No-break spaces: "G3" alone at the end of a line reads like the whole.
     spoken = " (".join(format_pitch(sheet.pitch, wording)) + ")" if sheet.pitch else ""
     spoken = spoken.replace(" ", "\u00a0")
+    vowel = describe_vowel(target, wording, accent)
     return [
-        (text.name, text.instruction.format(pitch=spoken) if spoken else text.free_instruction)
+        (
+            text.name,
+            " ".join(
+                [
+                    text.instruction.format(pitch=spoken) if spoken else text.free_instruction,
+                    text.posture if target in FRONT else text.other.format(target=vowel),
+                ]
+            ).strip(),
+        )
         for text in wording.deliveries
     ]
 

@@ -42,7 +42,7 @@ def lay_out_guide(
     move = Items(tuple(map(prose, words.move_texts)), ListKind.BULLETS)
     blocks = (
         Paragraph(prose(words.about.format(target=vowel))),
-        steps_section(delivery_texts(head, wording), wording.hints[:2], wording),
+        steps_section(delivery_texts(head, wording, target, accent), wording.hints[:2], wording),
         care_section(wording),
         Section(words.versions, (versions,), share=1.4),
         Section(words.move, (move,), beside=True),

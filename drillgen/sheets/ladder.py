@@ -318,7 +318,7 @@ def lay_out_ladder(sheet: LadderSheet) -> Document:
         contrasts=wording.join.join(filter(None, (", ".join(others), final))),
         target=describe_vowel(sheet.target, wording, sheet.accent),
     )
-    deliveries = delivery_texts(head, wording)
+    deliveries = delivery_texts(head, wording, sheet.target, sheet.accent)
     if any(unit.prompts for unit in sheet.units):
         deliveries.append((wording.prompts.step_name, wording.prompts.step_text))
     gathered = Gathered(head, wording)

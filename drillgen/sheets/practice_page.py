@@ -106,7 +106,9 @@ def make_practice_page(sheet: Worksheet, *, rate: float = SLOW) -> PracticePage:
 def _iter_steps(
     sheet: Worksheet, wording: Wording, versions: tuple[PageVersion, ...]
 ) -> Iterator[PageStep]:
-    texts = delivery_texts(sheet, wording)
+    first = sheet.drills[0] if sheet.drills else None
+    chosen = (first.target, first.accent) if first else ()
+    texts = delivery_texts(sheet, wording, *chosen)
     for text, (name, instruction) in zip(wording.deliveries, texts, strict=True):
         kinds = _STEP_KINDS[text.delivery]
         ids = tuple(version.id for version in versions if version.kind in kinds)

@@ -121,7 +121,8 @@ def lay_out_prompts(sheet: PromptSheet) -> Document:
     for number, item in enumerate(sheet.items, 1):
         sections.append(prompt_section(item, number, head, wording, level=2))
         gathered.add(item.drill, title=words.prompt.format(number=number))
-    deliveries = (*delivery_texts(head, wording), last)
+    chosen = (sheet.items[0].drill.target, sheet.items[0].drill.accent) if sheet.items else ()
+    deliveries = (*delivery_texts(head, wording, *chosen), last)
     return make_document(
         clean(head.title) or words.title,
         wording,

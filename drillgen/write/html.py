@@ -53,7 +53,7 @@ def write_html(document: Document, page: PageOptions) -> str:
             "form-action 'none'",
             link=LINK,
             weak=WEAK,
-            keys=list_keys(document.pitch.midi) if document.pitch else (),
+            keys=list_keys(document.pitch.midi) if document.pitch and document.pitch.drawn else (),
         )
     )
 
