@@ -146,7 +146,7 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert run(["voice", "--text", "See you on the quay.", "-o", str(path)]) == 0
     samples, rate = soundfile.read(io.BytesIO(path.read_bytes()))
     assert len(samples) / rate > 3
-    assert "see" in path.with_suffix(".vtt").read_text(encoding="utf-8")
+    assert "thee" in path.with_suffix(".vtt").read_text(encoding="utf-8")
     assert run(["voice", "--text", "One. Two.", "--split", "-o", str(path)]) == 0
     assert (tmp_path / "lesson-02.mp3").is_file()
     capsys.readouterr()

@@ -159,7 +159,7 @@ def settle_stress(phones: Phones) -> Phones:
     Without one, it goes on the secondary stress, or else the first vowel;
     of several, the first stays and the others become secondary.
 
-    >>> from drillgen.core.phones import format_phones
+    >>> from drillgen.core.phones import format_phones, parse_phones
     >>> format_phones(settle_stress(parse_phones("B AH0 N AE2 N AH0")))
     'B AH0 N AE1 N AH0'
     >>> format_phones(settle_stress(parse_phones("P AO1 R TH K UH1 R N OW0")))

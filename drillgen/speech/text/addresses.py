@@ -87,8 +87,8 @@ def read_address(text: str, tables: Tables) -> Words:
 
     >>> from drillgen.speech.text.tables import load_tables
     >>> tables = load_tables()
-    >>> " ".join(read_address("jo.reed@pellowquay.example", tables))
-    'jo dot reed at pellow quay dot example'
+    >>> " ".join(read_address("jo.reed@ferryclub.example", tables))
+    'jo dot reed at ferry club dot example'
     >>> " ".join(read_address("https://www.oldharbour.co.uk/tides", tables))
     'w. w. w. dot old harbour dot co dot u. k. slash tides'
     """
