@@ -218,7 +218,8 @@ def change_consonant(key: Key, symbol: str, text: str) -> Key:
 
 def change_vowel(key: Key, symbol: str, *spellings: str) -> Key:
     """The key with other spellings (open, closed, before r, alone) for one vowel."""
-    return replace(key, vowels=MappingProxyType({**key.vowels, symbol: VowelSpelling(*spellings)}))
+    vowels = MappingProxyType({**key.vowels, symbol: VowelSpelling(*spellings)})
+    return replace(key, vowels=vowels, shuns_words=False)
 
 
 CONSONANT_CHOICES: Final = MappingProxyType(

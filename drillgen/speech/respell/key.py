@@ -70,6 +70,9 @@ class Key:
     ns: str = "nce"
     """/ns/ at the end of a syllable."""
 
+    shuns_words: bool = True
+    """Print another spelling where a syllable would be an English word said otherwise."""
+
     yods: bool = False
     """/j/ after a coronal opens a syllable with it ("tyeen", tune)."""
 

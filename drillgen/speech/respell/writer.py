@@ -170,7 +170,9 @@ def _write_syllable(
 ) -> tuple[Run, ...]:
     """The runs of one syllable: a text has few different ones, so they are kept."""
     parts = write_syllable(symbols, nucleus, target, key)
-    onset, vowel, coda = load_clashes().get("".join(parts), parts)
+    if key.shuns_words:
+        parts = load_clashes().get("".join(parts), parts)
+    onset, vowel, coda = parts
     return (
         *_part_consonants(onset, symbols[:nucleus], grade),
         Run(vowel, True, swapped, grade),
