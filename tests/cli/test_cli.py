@@ -103,33 +103,33 @@ def test_word_in_a_sentence(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_guesses_are_named_on_screen(capsys: pytest.CaptureFixture[str]) -> None:
-    assert run(["sheet", "--text", "Trelassick met Zrovnik.", "-f", "txt", "-o", "x.txt"]) == 0
+    assert run(["sheet", "--text", "Trelassick met Quaighle.", "-f", "txt", "-o", "x.txt"]) == 0
     err = capsys.readouterr().err
-    assert "1 word(s) to check: zrovnik" in err
+    assert "1 word(s) to check: quaighle" in err
     assert "guessed from the spelling, probably right: trelassick" in err
     assert "Probably right." in Path("x.txt").read_text(encoding="utf-8").replace("\n", " ")
-    assert run(["review", "--text", "Trelassick met Zrovnik.", "--json"]) == 0
-    assert [q["word"] for q in json.loads(capsys.readouterr().out)] == ["zrovnik"]
-    assert run(["review", "--text", "Trelassick met Zrovnik.", "--json", "--all"]) == 0
+    assert run(["review", "--text", "Trelassick met Quaighle.", "--json"]) == 0
+    assert [q["word"] for q in json.loads(capsys.readouterr().out)] == ["quaighle"]
+    assert run(["review", "--text", "Trelassick met Quaighle.", "--json", "--all"]) == 0
     assert len(json.loads(capsys.readouterr().out)) == 2
 
 
 def test_review_and_words(capsys: pytest.CaptureFixture[str], own_folder: Path) -> None:
-    assert run(["review", "--text", "Zrovnik came.", "--json"]) == 0
+    assert run(["review", "--text", "Quaighle came.", "--json"]) == 0
     (question,) = json.loads(capsys.readouterr().out)
-    assert question["word"] == "zrovnik"
-    assert question["context"] == "Zrovnik came."
+    assert question["word"] == "quaighle"
+    assert question["context"] == "Quaighle came."
     assert question["candidates"][0]["sounds_like"]
-    assert run(["words", "add", "Zrovnik", "like: ZROV-nik"]) == 0
+    assert run(["words", "add", "Quaighle", "like: KWAY-guhl"]) == 0
     capsys.readouterr()
-    assert run(["review", "--text", "Zrovnik came."]) == 0
+    assert run(["review", "--text", "Quaighle came."]) == 0
     assert capsys.readouterr().out == "No doubtful words.\n"
     assert run(["words", "export", "out.pls"]) == 0
     assert run(["words", "import", "out.pls", "--list", "second.txt"]) == 0
-    assert "zrovnik" in (own_folder / "second.txt").read_text(encoding="utf-8")
+    assert "quaighle" in (own_folder / "second.txt").read_text(encoding="utf-8")
     capsys.readouterr()
     assert run(["words", "show", "--list", "second.txt"]) == 0
-    assert "ZRAHV" in capsys.readouterr().out
+    assert "KWAY" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(

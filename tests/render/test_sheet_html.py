@@ -26,8 +26,10 @@ from drillgen.core.document import (
     prose,
 )
 from drillgen.core.options import PageOptions, PageSize
+from drillgen.core.pitch import parse_pitch
 from drillgen.core.values import Worksheet
 from drillgen.sheets.drill import lay_out_drills
+from drillgen.sheets.guide import lay_out_guide
 from drillgen.write.html import list_keys, plot, write_html
 
 VOID = {"meta", "input", "rect", "circle", "path", "polyline"}
@@ -94,7 +96,11 @@ def test_headings_never_skip_a_level() -> None:
 def test_what_is_read_aloud_and_the_boxes_have_words() -> None:
     seen = Reader(show(make_sheet()))
     labels = [value for name, value in seen.attributes if name == "aria-label"]
-    assert "Piano keys with G3 marked" in labels
+    # The piano stands in the guide, not on the sheet for the stand.
+    guide = Reader(write_html(lay_out_guide(parse_pitch("G3")), PageOptions()))
+    piano = "Piano keys with G3 marked"
+    assert piano in [value for name, value in guide.attributes if name == "aria-label"]
+    assert piano not in labels
     assert "3 boxes to tick for Chant" in labels
     flat = " ".join("".join(seen.texts).split())
     # The original words are the plain text; only numbers of sentences part it.

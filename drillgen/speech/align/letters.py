@@ -116,7 +116,10 @@ def _trace(rows: list[dict[int, tuple[float, int, int]]], size: int, goal: int) 
 
 
 def _search_table(letters: str, code: str, costs: AlignCosts) -> _Path | None:
-    """The cheapest path with trained units only, or None."""
+    """The cheapest path with trained units only, or None.
+
+    In one piece because the search is the hottest loop and calls cost.
+    """
     units, longest, fused = costs.units, costs.longest, costs.after_vowel
     size, goal = len(letters), len(code)
     # Where a unit that starts at phoneme j may end, and its phonemes: cut once per word,
