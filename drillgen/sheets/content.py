@@ -35,8 +35,8 @@ from drillgen.core.values import (
 )
 from drillgen.core.wording import DeliveryText, Wording
 
-_BARS: Final = {Boundary.NONE: "¦", Boundary.MINOR: "|", Boundary.MAJOR: "‖"}
-_ARROWS: Final = {Tune.RISE: "↗", Tune.FALL: "↘", Tune.LEVEL: "→"}
+BARS: Final = {Boundary.NONE: "¦", Boundary.MINOR: "|", Boundary.MAJOR: "‖"}
+ARROWS: Final = {Tune.RISE: "↗", Tune.FALL: "↘", Tune.LEVEL: "→"}
 
 FLOW_SIGNS: Final = frozenset((LINK, WEAK))
 """The marks of connected speech, for the inflected delivery."""
@@ -96,7 +96,7 @@ def group_words(
             if readings and target:
                 word = word._replace(ipa=_swapped_ipa(readings, stretch, target, accent))
             if nucleus.intersection(stretch):
-                word = word._replace(tune=_ARROWS[phrase.tune])
+                word = word._replace(tune=ARROWS[phrase.tune])
             if flow and (said := [i for i in stretch if line.cells[i] is not None]):
                 word = word._replace(
                     weak=not word.tune and all(flow[i].weak for i in said),
@@ -112,7 +112,7 @@ def group_words(
             stretch.append(i)
     close()
     if words:
-        words[-1] = words[-1]._replace(mark=_BARS[phrase.boundary])
+        words[-1] = words[-1]._replace(mark=BARS[phrase.boundary])
     return words
 
 
@@ -398,7 +398,7 @@ def marks_used(sheet_drills: Iterable[Drill], *, flow: bool = True) -> frozenset
     signs: set[str] = set()
     for drill in sheet_drills:
         if drill.versions:
-            signs.update(_ARROWS[phrase.tune] for phrase in drill.phrases if phrase.grades)
+            signs.update(ARROWS[phrase.tune] for phrase in drill.phrases if phrase.grades)
             if flow:
                 signs |= flow_signs(drill)
     return frozenset(signs)

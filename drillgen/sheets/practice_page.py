@@ -35,6 +35,7 @@ from drillgen.core.values import (
 )
 from drillgen.core.wording import Wording, choose_wording
 from drillgen.sheets.content import (
+    BARS,
     Word,
     deliveries_for,
     delivery_texts,
@@ -88,6 +89,8 @@ def make_practice_page(sheet: Worksheet, *, rate: float = SLOW) -> PracticePage:
         )
     wording = choose_wording(sheet.discreet)
     versions = tuple(_iter_versions(sheet, wording))
+    # Here phrases follow each other, so bars say where one ends.
+    bars = {BARS[phrase.boundary] for drill in sheet.drills for phrase in drill.phrases}
     return PracticePage(
         title=title_of(sheet, wording),
         wording=wording,
@@ -99,7 +102,7 @@ def make_practice_page(sheet: Worksheet, *, rate: float = SLOW) -> PracticePage:
         rate=rate,
         rest_every=REST_EVERY,
         key=tuple(key_rows((entry for drill in sheet.drills for entry in drill.key), wording)),
-        signs=explain_signs(marks_used(sheet.drills, flow=False), wording),
+        signs=explain_signs(marks_used(sheet.drills, flow=False) | bars, wording),
     )
 
 

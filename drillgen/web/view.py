@@ -11,11 +11,12 @@ from itertools import groupby
 from typing import NamedTuple
 
 from drillgen.core.accents import load_accent
+from drillgen.core.document import Face
 from drillgen.core.printable import clean
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Drill, Phrase, Token, Version, VersionKind
 from drillgen.core.wording import Wording
-from drillgen.sheets.content import Word, group_words, print_word, version_label
+from drillgen.sheets.content import ARROWS, Word, group_words, print_word, version_label
 
 
 class Piece(NamedTuple):
@@ -24,6 +25,8 @@ class Piece(NamedTuple):
     text: str
     bold: bool
     underlined: bool
+    tune: bool = False
+    """An arrow, which is seen only: the mark at the end says it in words."""
 
 
 class Layer(NamedTuple):
@@ -228,7 +231,9 @@ def _show_phrase(
             said=bool(spoken),
             doubtful=any(word in doubtful for word in spoken),
             mark=mark,
-            mark_name=wording.name_mark(mark) if mark else "",
+            mark_name=", ".join(map(wording.name_mark, (mark, ARROWS[phrase.tune])))
+            if mark
+            else "",
         )
 
 
@@ -237,7 +242,12 @@ def _stack(words: Sequence[Word], order: Sequence[Version]) -> tuple[Layer, ...]
     looks: dict[tuple[tuple[Piece, ...], bool], list[int]] = {}
     for place, (word, version) in enumerate(zip(words, order, strict=True)):
         pieces = tuple(
-            Piece(span.text, span.stressed or bool(span.vowel), bool(span.vowel))
+            Piece(
+                span.text,
+                span.stressed or bool(span.vowel),
+                bool(span.vowel),
+                span.face is Face.TUNE,
+            )
             for span in print_word(word, version.kind).spans
         )
         looks.setdefault((pieces, bool(word.original)), []).append(place)

@@ -63,7 +63,7 @@ def test_steps_show_their_versions(open_page: Open, harbour: Worksheet) -> None:
     page.get_by_role("button", name="Go on: Partial swap, rung 1 of 2").click()
     page.get_by_role("button", name="Go on: Original words").click()
     expect(choice.locator("option:checked")).to_have_text("Original words")
-    expect(page.get_by_text("Read the original words.")).to_be_visible()
+    expect(page.get_by_text("Read the original words")).to_be_visible()
     assert shown(page)[:3] == ["The", "harbour", "of"]
     # The respelling stands under the small original, the marks are weight and line.
     assert page.locator(".o:visible").count() == 0
