@@ -215,10 +215,15 @@ def format_drill_html(drill: Drill) -> str:
     )
 
 
+def show_stress(cell: Respelling) -> str:
+    """Plain text with stressed syllables in capitals."""
+    return "".join(run.text.upper() if run.stressed else run.text for run in cell.runs)
+
+
 def _show(cell: Respelling, marked: bool) -> str:
     if marked:
         return "".join(f"[{run.text}]" if run.watched else run.text for run in cell.runs)
-    return "".join(run.text.upper() if run.stressed else run.text for run in cell.runs)
+    return show_stress(cell)
 
 
 def _sentence_html(sentence: list[tuple[Token, Respelling | None]]) -> str:

@@ -9,7 +9,7 @@ from drillgen.core.document import Document, Items, Keep, ListKind, Paragraph, S
 from drillgen.core.printable import clean
 from drillgen.core.values import KeyEntry, Pitch, Worksheet
 from drillgen.core.wording import choose_wording
-from drillgen.sheets.content import delivery_texts, describe_vowel
+from drillgen.sheets.content import ARROWS, FLOW_SIGNS, delivery_texts, describe_vowel
 from drillgen.sheets.parts import (
     care_section,
     explain_signs,
@@ -19,8 +19,6 @@ from drillgen.sheets.parts import (
     steps_section,
 )
 from drillgen.speech.respell.key import read_key
-
-_SIGNS = frozenset("↗↘→‿˘")
 
 
 def lay_out_guide(
@@ -37,7 +35,7 @@ def lay_out_guide(
     head = Worksheet((), words.title, pitch, discreet=discreet)
     vowel = describe_vowel(target, wording, accent)
     entries = [KeyEntry(*row[1:]) for row in read_key(load_accent(accent)) if row[0][0] != "."]
-    signs = explain_signs(_SIGNS, wording)
+    signs = explain_signs(FLOW_SIGNS.union(ARROWS.values()), wording)
     versions = Items(tuple(map(prose, words.version_texts)), ListKind.BULLETS)
     move = Items(tuple(map(prose, words.move_texts)), ListKind.BULLETS)
     blocks = (

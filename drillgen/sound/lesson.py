@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from html import escape
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -131,12 +132,10 @@ def write_captions(cues: Iterable[Cue]) -> str:
     """
     blocks = ["WEBVTT\n"]
     for cue in cues:
-        text = f"<i>{_escape(cue.text)}</i>"
+        text = f"<i>{escape(cue.text, quote=False)}</i>"
         if cue.words:
-            first, *rest = cue.words
-            text = " ".join(
-                [_escape(first[1]), *(f"<{_clock(time)}>{_escape(word)}" for time, word in rest)]
-            )
+            first, *rest = ((time, escape(word, quote=False)) for time, word in cue.words)
+            text = " ".join([first[1], *(f"<{_clock(time)}>{word}" for time, word in rest)])
         blocks.append(f"{_clock(cue.start)} --> {_clock(cue.end)}\n{text}\n")
     return "\n".join(blocks)
 
@@ -144,7 +143,3 @@ def write_captions(cues: Iterable[Cue]) -> str:
 def _clock(seconds: float) -> str:
     whole, thousandths = divmod(round(seconds * 1000), 1000)
     return f"{whole // 3600:02}:{whole // 60 % 60:02}:{whole % 60:02}.{thousandths:03}"
-
-
-def _escape(text: str) -> str:
-    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")

@@ -8,6 +8,7 @@ from drillgen.core.errors import InputError
 from drillgen.core.phones import format_phones
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Origin, Phones, Pronunciation, Respelling, Swap, TokenKind
+from drillgen.core.views import show_stress
 from drillgen.speech.align.mark import mark_vowels
 from drillgen.speech.pipeline import Engine
 from drillgen.speech.pronounce.soundalike import to_soundalike
@@ -123,11 +124,6 @@ def format_in_sentence(places: tuple[InContext, ...]) -> str:
         sure = "" if p.confidence >= 1 else f", {p.confidence:.0%} sure"
         lines.append(f"  /{place.ipa}/  {p.origin.value}{note}{sure}; part of speech {place.tag}")
     return "\n".join(lines) + "\n"
-
-
-def show_stress(respelling: Respelling) -> str:
-    """Plain text with stressed syllables in capitals."""
-    return "".join(run.text.upper() if run.stressed else run.text for run in respelling.runs)
 
 
 def show_marks(respelling: Respelling) -> str:
