@@ -12,7 +12,7 @@ import typer
 
 from drillgen.core.accents import parse_accent
 from drillgen.core.errors import InputError, OptionError
-from drillgen.core.sources import decode_text, read_bytes, read_passage, take_title
+from drillgen.core.sources import decode_text, read_bytes, read_data, read_passage
 from drillgen.core.values import Drill, Passage, ReviewItem
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides, merge_overrides, parse_overrides
@@ -116,9 +116,7 @@ def _read_standard_input(encoding: str | None) -> Passage:
         raise InputError("standard input is closed", "name a file, or use --text")
     if sys.stdin.isatty():
         typer.echo("Type or paste the text, then press Ctrl-D.", err=True)
-    data = sys.stdin.buffer.read()
-    title, text = take_title(decode_text(data, "standard input", encoding, tell))
-    return Passage(text, title, "standard input")
+    return read_data(sys.stdin.buffer.read(), "standard input", encoding, tell)
 
 
 def check_sayable(drills: Iterable[Drill]) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from drillgen.core.errors import InputError
+from drillgen.core.manuscripts import find_kind, read_manuscript
 from drillgen.core.values import Passage
 
 MAX_BYTES: Final = 64 * 1024 * 1024
@@ -16,7 +17,7 @@ MAX_BYTES: Final = 64 * 1024 * 1024
 
 _MAGIC: Final = (
     (b"%PDF", "a PDF"),
-    (b"PK\x03\x04", "a Word, OpenDocument or zip file"),
+    (b"PK\x03\x04", "a zip file"),
     (b"{\\rtf", "an RTF document"),
     (b"\xd0\xcf\x11\xe0", "an old Word document"),
     (b"\x89PNG", "a picture"),
@@ -99,6 +100,19 @@ def _guess(data: bytes) -> tuple[str, str] | None:
     return str(found), found.encoding
 
 
+def read_data(
+    data: bytes, name: str, encoding: str | None = None, tell: Tell | None = None
+) -> Passage:
+    """The text of a file, plain or by a word processor, as a passage; see `decode_text`."""
+    kind = find_kind(data)
+    if kind is None:
+        whole = decode_text(data, name, encoding, tell)
+    else:
+        whole = read_manuscript(data, kind, name)
+    title, text = take_title(whole)
+    return Passage(text, title, name)
+
+
 def read_bytes(path: Path) -> bytes:
     """The bytes of a file, or InputError with the reason in one line."""
     try:
@@ -136,6 +150,5 @@ def take_title(text: str) -> tuple[str, str]:
 
 
 def read_passage(path: Path, encoding: str | None = None, tell: Tell | None = None) -> Passage:
-    """Read a text file as a passage; see `decode_text`."""
-    title, text = take_title(decode_text(read_bytes(path), str(path), encoding, tell))
-    return Passage(text, title, str(path))
+    """Read a file as a passage; see `read_data`."""
+    return read_data(read_bytes(path), str(path), encoding, tell)
