@@ -8,6 +8,7 @@ from contextlib import asynccontextmanager
 from functools import partial
 from itertools import groupby
 from pathlib import Path
+from threading import Thread
 from typing import TYPE_CHECKING, Any, Final, NamedTuple, TypeVar
 
 import anyio
@@ -37,6 +38,7 @@ from drillgen.web.forms import (
 )
 from drillgen.web.guard import COOKIE, Door, Guard, read_body
 from drillgen.web.limits import Limits
+from drillgen.web.worker import Work, Workers
 from drillgen.web.workshop import BusyError, Lane, WordPanel, Workshop
 from drillgen.write.fonts import font_folder
 
@@ -97,24 +99,34 @@ def _with_title(text: str, title: str) -> str:
 
 
 class _Lanes:
-    """How many requests work, and how many wait, in each lane."""
+    """How many requests work, and how many wait, in each lane.
 
-    def __init__(self, limits: Limits) -> None:
+    The slow lane works in processes of its own where there are any.
+    """
+
+    def __init__(self, workshop: Workshop, workers: Workers | None, limits: Limits) -> None:
+        self._workshop: Final = workshop
+        self._workers: Final = workers
         sizes = {Lane.QUICK: limits.quick_at_once, Lane.SLOW: limits.slow_at_once}
         self._limiters = {lane: anyio.CapacityLimiter(size) for lane, size in sizes.items()}
         self._room = {lane: size + limits.waiting for lane, size in sizes.items()}
         self._inside = dict.fromkeys(sizes, 0)
 
-    async def run(self, lane: Lane, work: Callable[[], T_], seconds: float) -> T_:
+    async def run(self, lane: Lane, work: Work[T_], seconds: float) -> T_:
         """Do the work in a thread. BusyError where too many wait or it takes too long."""
         if self._inside[lane] >= self._room[lane]:
             raise BusyError("too much to do at once", "try again in a minute")
+        if lane is Lane.SLOW and self._workers is not None:
+            do = partial(self._workers.run, work, seconds)
+            patience = seconds * (1 + self._inside[lane]) + 5.0
+        else:
+            do, patience = partial(work, self._workshop), seconds
         self._inside[lane] += 1
         try:
-            with anyio.fail_after(seconds):
+            with anyio.fail_after(patience):
                 # A thread can't be stopped: the answer goes, the work runs out.
                 return await anyio.to_thread.run_sync(
-                    work, limiter=self._limiters[lane], abandon_on_cancel=True
+                    do, limiter=self._limiters[lane], abandon_on_cancel=True
                 )
         except TimeoutError:
             raise BusyError("this takes too long", "try a shorter text") from None
@@ -125,8 +137,9 @@ class _Lanes:
 class Page:
     """The handlers. Holds what was loaded; keeps nothing of any request."""
 
-    def __init__(self, workshop: Workshop, door: Door) -> None:
+    def __init__(self, workshop: Workshop, door: Door, workers: Workers | None = None) -> None:
         self._workshop: Final = workshop
+        self._workers: Final = workers
         self._limits: Final = workshop.limits
         self._door: Final = door
         self._templates: Final = _load_templates()
@@ -139,7 +152,10 @@ class Page:
 
     def start(self) -> None:
         """Set up what needs the event loop."""
-        self._lanes = _Lanes(self._limits)
+        self._lanes = _Lanes(self._workshop, self._workers, self._limits)
+        if self._workers is not None:
+            # Beside the first requests, which need none.
+            Thread(target=self._workers.start, daemon=True).start()
 
     # Handlers
 
@@ -214,7 +230,7 @@ class Page:
         kind = parse_choice(Download, fields.get("format", ""), "format")
         lane = self._workshop.choose_lane(choices.text)
         # A PDF takes longer than a preview: downloads never share its lane.
-        work = partial(self._workshop.make_file, choices, kind, lane)
+        work = partial(Workshop.make_file, choices=choices, kind=kind, lane=lane)
         file = await self._lane_runner().run(Lane.SLOW, work, self._limits.file_time)
         return Response(
             file.data,
@@ -264,19 +280,17 @@ class Page:
         assert self._lanes is not None
         return self._lanes
 
-    async def _run(self, choices: Choices, work: Callable[[Choices, Lane], T_]) -> T_:
+    async def _run(self, choices: Choices, work: Callable[..., T_], **given: Any) -> T_:
+        """A method of the workshop, in the text's lane."""
         lane = self._workshop.choose_lane(choices.text)
-        return await self._lane_runner().run(
-            lane, partial(work, choices, lane), self._limits.work_time
-        )
+        bound: Work[T_] = partial(work, choices=choices, lane=lane, **given)
+        return await self._lane_runner().run(lane, bound, self._limits.work_time)
 
     async def _explain(self, choices: Choices, fields: Fields) -> WordPanel:
         at = fields.get("at", "")
         if not (at.isascii() and at.isdigit() and len(at) < 9):
             raise InputError("press a word of the text")
-        return await self._run(
-            choices, lambda state, lane: self._workshop.explain(state, int(at), lane)
-        )
+        return await self._run(choices, Workshop.explain, at=int(at))
 
     async def _show(self, choices: Choices, *, status: int = 200, **more: Any) -> Response:
         return await self._show_preview(
@@ -292,16 +306,10 @@ class Page:
     async def _show_preview(
         self, name: str, choices: Choices, *, status: int = 200, **context: Any
     ) -> Response:
-        """A page or part with the preview in it, all made in the text's lane."""
-
-        def make(state: Choices, lane: Lane) -> Response:
-            preview = self._workshop.preview(state, lane)
-            problem = self._workshop.words_problem
-            return self._html(
-                name, status=status, preview=preview, state=state, problem=problem, **context
-            )
-
-        return await self._run(choices, make)
+        """A page or part with the preview in it, made in the text's lane."""
+        preview = await self._run(choices, Workshop.preview)
+        context |= {"preview": preview, "state": choices, "problem": self._workshop.words_problem}
+        return await anyio.to_thread.run_sync(partial(self._html, name, status=status, **context))
 
     def _html(self, name: str, *, status: int = 200, **context: Any) -> Response:
         html = self._templates.get_template(name).render(context)
@@ -410,14 +418,16 @@ def build_app(
     *,
     workshop: Workshop | None = None,
     door: Door | None = None,
+    workers: Workers | None = None,
     on_start: Callable[[], None] | None = None,
 ) -> Starlette:
     """The application. `words_path` is the word list that takes corrections.
 
-    `on_start` is called once requests are answered.
+    `workers` do the slow work, threads where there are none. `on_start` is called once
+    requests are answered.
     """
     chosen = door or Door()
-    page = Page(workshop or Workshop(words_path), chosen)
+    page = Page(workshop or Workshop(words_path), chosen, workers)
 
     @asynccontextmanager
     async def lifespan(_: Starlette) -> AsyncIterator[None]:
@@ -425,6 +435,8 @@ def build_app(
         if on_start is not None:
             on_start()
         yield
+        if workers is not None:
+            workers.stop()
 
     async def too_slow(request: Request, _: Exception) -> Response:
         return page.refuse(request, 408, "The request came too slowly. Try again.")

@@ -67,6 +67,12 @@ class Limits:
     slow_at_once: int = 2
     """Requests that work at the same time, by lane; others wait."""
 
+    idle_time: float = 600.0
+    """A process for slow work that has nothing to do for so long ends."""
+
+    worker_memory: int = 220_000_000
+    """One that has held so many bytes ends after its answer, and gives them back."""
+
     waiting: int = 12
     """Requests that may wait in a lane; more are turned away."""
 

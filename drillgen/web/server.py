@@ -21,6 +21,7 @@ from drillgen.speech.pronounce.overrides import Overrides
 from drillgen.web.app import build_app
 from drillgen.web.guard import Door
 from drillgen.web.limits import Limits
+from drillgen.web.worker import Workers
 from drillgen.web.workshop import Workshop
 
 LOOPBACK: Final = "127.0.0.1"
@@ -141,7 +142,8 @@ def serve(
             Thread(target=webbrowser.open, args=(address,), daemon=True).start()
 
     workshop = Workshop(words_path, fixed=fixed, limits=limits)
-    app = build_app(words_path, workshop=workshop, door=door, on_start=announce)
+    workers = Workers(words_path, fixed, limits)
+    app = build_app(words_path, workshop=workshop, door=door, workers=workers, on_start=announce)
     patience = Patience(app, limits.head_time)
     config = uvicorn.Config(
         patience,
@@ -164,4 +166,5 @@ def serve(
     except KeyboardInterrupt:
         tell("Stopped.")
     finally:
+        workers.stop()
         waiting.close()

@@ -214,6 +214,7 @@ class Workshop:
     @property
     def words_problem(self) -> str:
         """Why the word list can't be used, in one line, or nothing."""
+        self._words.read()
         return self._words.problem
 
     def choose_lane(self, text: str) -> Lane:

@@ -416,7 +416,7 @@ def test_work_that_takes_too_long_is_given_up(
     visitor = open_page(limits=Limits(work_time=0.2))
     release = threading.Event()
 
-    def stuck(*_: object) -> None:
+    def stuck(*_: object, **__: object) -> None:
         release.wait(10)
 
     monkeypatch.setattr(Workshop, "preview", stuck)
@@ -431,7 +431,7 @@ def test_work_that_takes_too_long_is_given_up(
 def test_a_fault_of_ours_tells_nothing(
     visitor: Any, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    def broken(_: Workshop, choices: Choices, __: Lane) -> None:
+    def broken(_: Workshop, choices: Choices, **__: object) -> None:
         raise RuntimeError(f"/home/secret {choices.text}")
 
     monkeypatch.setattr(Workshop, "preview", broken)
