@@ -1,10 +1,13 @@
 """Train the network of drillgen/speech/prosody/network.py and write its weights.
 
-    python tools/train_prosody.py [DATA] [--epochs N]
+    python tools/train_prosody.py [DATA] [--epochs N] [--teachers N]
 
 DATA is a folder with prosody/train.txt.gz (Helsinki Prosody Corpus, CC BY 4.0) and
 pos/train.tsv (Universal Dependencies English Web Treebank, CC BY-SA 4.0); the default is
-../shared/data. Needs torch, which drillgen itself does not. One reader in twenty is held out
+../shared/data. Needs torch, which drillgen itself does not. With --teachers, several networks
+of the same size are trained first, and the one that is written learns from the labels and from
+the mean of what they say (Hinton et al. 2015, Distilling the knowledge in a neural network).
+One reader in twenty is held out
 to watch the training; the development parts are never read.
 """
 
@@ -187,6 +190,8 @@ class Data:
             )
             for s in sentences
         ]
+        self.taught: list[np.ndarray[Any, Any]] = []
+        """Per sentence, what teachers say of each word: chances, shape (words, scores)."""
 
     def batches(self, size: int, shuffle: bool) -> Iterator[tuple[torch.Tensor, ...]]:
         order = list(range(len(self.rows)))
@@ -207,7 +212,24 @@ class Data:
             for row, i in enumerate(group):
                 a, b = self.rows[i]
                 x[row, : len(a)], y[row, : len(a)], mask[row, : len(a)] = a, b, 1
-            yield torch.from_numpy(x), torch.from_numpy(y), torch.from_numpy(mask)
+            parts = [torch.from_numpy(part) for part in (x, y, mask)]
+            if self.taught:
+                soft = np.zeros((len(group), longest, self.taught[0].shape[1]), np.float32)
+                for row, i in enumerate(group):
+                    soft[row, : len(self.taught[i])] = self.taught[i]
+                parts.append(torch.from_numpy(soft))
+            yield tuple(parts)
+
+    @torch.no_grad()  # type: ignore[untyped-decorator]
+    def ask(self, model: Model) -> list[np.ndarray[Any, Any]]:
+        """What a network says of each word of each sentence."""
+        model.eval()
+        said = []
+        for x, _ in self.rows:
+            scores = model(torch.from_numpy(x)[None], torch.ones(1, len(x)))[0]
+            parts = [scores[:, start:end].softmax(-1) for start, end in HEADS]
+            said.append(torch.cat(parts, -1).numpy())
+        return said
 
 
 def guess_tags(sentences: Sequence[Sentence]) -> None:
@@ -220,15 +242,30 @@ def guess_tags(sentences: Sequence[Sentence]) -> None:
         )
 
 
-def loss_of(scores: torch.Tensor, wanted: torch.Tensor) -> torch.Tensor:
+HEADS = ((0, 3), (3, 6), (6, None))
+"""Where the scores of pauses, prominence and parts of speech stand."""
+
+TAUGHT = 0.7
+"""How much a network that has teachers learns from them, the rest from the labels."""
+
+
+def loss_of(
+    scores: torch.Tensor, wanted: torch.Tensor, mask: torch.Tensor, soft: torch.Tensor | None
+) -> torch.Tensor:
     total = torch.zeros(())
     # Where a reader was heard, the tags are only guessed.
     sure = 0.3 if (wanted[..., 0] >= 0).any() else 1.0
-    for part, (start, end), weight in ((0, (0, 3), 1.0), (1, (3, 6), 1.0), (2, (6, None), sure)):
+    for part, (start, end) in enumerate(HEADS):
         labels = wanted[..., part].flatten()
         if (labels >= 0).any():
             chosen = scores[..., start:end].flatten(0, 1)
-            total = total + weight * functional.cross_entropy(chosen, labels, ignore_index=-1)
+            loss = functional.cross_entropy(chosen, labels, ignore_index=-1)
+            if soft is not None:
+                said = soft[..., start:end].flatten(0, 1)
+                apart = -(said * chosen.log_softmax(-1)).sum(-1)
+                taught = (apart * mask.flatten()).sum() / mask.sum()
+                loss = TAUGHT * taught + (1 - TAUGHT) * loss
+            total = total + (sure if part == 2 else 1.0) * loss
     return total
 
 
@@ -297,15 +334,46 @@ def export(model: Model, words: Sequence[str], tags: Sequence[str], path: Path) 
     np.savez_compressed(path, allow_pickle=False, **stored)
 
 
+def train_model(
+    sizes: tuple[int, int], data: Sequence[Data], watch: Sequence[Data], epochs: int, seed: int
+) -> Model:
+    """A network of so many words and tags, averaged over the end of its training."""
+    random.seed(seed)
+    torch.manual_seed(seed)
+    model = Model(*sizes)
+    average = torch.optim.swa_utils.AveragedModel(
+        model, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998)
+    )
+    steps = epochs * sum(len(d.rows) for d in data) // BATCH
+    optimizer = torch.optim.AdamW(model.parameters(), lr=RATE, weight_decay=0.01)
+    schedule = torch.optim.lr_scheduler.OneCycleLR(optimizer, RATE, steps + 50, pct_start=0.1)
+    for epoch in range(epochs):
+        streams = [d.batches(BATCH, True) for d in data]
+        batches = [("read", b) for b in streams[0]] + [("tag", b) for b in streams[1]]
+        random.shuffle(batches)
+        total = 0.0
+        for _, (x, y, mask, *soft) in batches:
+            x[..., 0] *= (torch.rand(x.shape[:2]) > WORD_DROP).long()
+            loss = loss_of(model(x, mask), y, mask, soft[0] if soft else None)
+            optimizer.zero_grad()
+            loss.backward()
+            optimizer.step()
+            schedule.step()
+            average.update_parameters(model)
+            total += loss.item()
+        measured = [measure(average.module, part) for part in watch]
+        print(epoch, f"{total / len(batches):.4f}", *measured, flush=True)
+    return average.module
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("data", nargs="?", type=Path, default=ROOT.parent / "shared" / "data")
     parser.add_argument("--epochs", type=int, default=12)
     parser.add_argument("--out", type=Path, default=ROOT / "drillgen" / "data" / WEIGHTS)
+    parser.add_argument("--teachers", type=int, default=3)
     parser.add_argument("--seed", type=int, default=1)
     options = parser.parse_args()
-    random.seed(options.seed)
-    torch.manual_seed(options.seed)
     torch.set_num_threads(1)
     read = list(read_prosody(options.data / "prosody" / "train.txt.gz"))
     readers = sorted({s.reader for s in read})
@@ -325,30 +393,18 @@ def main() -> None:
         Data([s for s in read if s.reader in held], numbers, tag_numbers),
         Data(tag_held, numbers, tag_numbers),
     ]
-    model = Model(len(words), len(tags))
-    average = torch.optim.swa_utils.AveragedModel(
-        model, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998)
-    )
-    steps = options.epochs * sum(len(d.rows) for d in data) // BATCH
-    optimizer = torch.optim.AdamW(model.parameters(), lr=RATE, weight_decay=0.01)
-    schedule = torch.optim.lr_scheduler.OneCycleLR(optimizer, RATE, steps + 50, pct_start=0.1)
-    for epoch in range(options.epochs):
-        streams = [d.batches(BATCH, True) for d in data]
-        batches = [("read", b) for b in streams[0]] + [("tag", b) for b in streams[1]]
-        random.shuffle(batches)
-        total = 0.0
-        for _, (x, y, mask) in batches:
-            x[..., 0] *= (torch.rand(x.shape[:2]) > WORD_DROP).long()
-            loss = loss_of(model(x, mask), y)
-            optimizer.zero_grad()
-            loss.backward()
-            optimizer.step()
-            schedule.step()
-            average.update_parameters(model)
-            total += loss.item()
-        measured = [measure(average.module, part) for part in watch]
-        print(epoch, f"{total / len(batches):.4f}", *measured, flush=True)
-    export(average.module, words, tags, options.out)
+    sizes = len(words), len(tags)
+    teachers = [
+        train_model(sizes, data, watch, options.epochs, options.seed + n + 1)
+        for n in range(options.teachers)
+    ]
+    if teachers:
+        for part in data:
+            answers = [part.ask(teacher) for teacher in teachers]
+            part.taught = [sum(said) / len(said) for said in zip(*answers, strict=True)]
+    epochs = options.epochs + 4 * bool(teachers)
+    model = train_model(sizes, data, watch, epochs, options.seed)
+    export(model, words, tags, options.out)
     print(options.out.stat().st_size, "bytes")
 
 

@@ -251,6 +251,28 @@ _BE: Final = frozenset(
     {"am", "is", "are", "was", "were", "be", "been", "being", "isn't", "aren't"}
 )
 _GET: Final = frozenset({"get", "gets", "got", "getting", "gotten", "become", "grow", "grown"})
+
+
+def is_predicate(words: Sequence[str], index: int) -> bool:
+    """Whether a word says how somebody is: "they are very upset" is the participle.
+
+    >>> is_predicate("They are so upset".split(), 3), is_predicate("It was an upset".split(), 3)
+    (True, False)
+    """
+    at = index - 1
+    while at > 0 and words[at].lower() in _DEGREES:
+        at -= 1
+    word = words[at].lower() if at >= 0 else ""
+    return word in _BE | _SEEM or (at >= 0 and word.endswith(("'re", "'m", "’re", "’m", "n't")))
+
+
+_DEGREES: Final = frozenset(
+    {"so", "too", "very", "quite", "really", "not", "more", "most", "that", "still", "rather"}
+)
+_SEEM: Final = frozenset(
+    {"get", "gets", "got", "getting", "feel", "feels", "felt", "seem", "seems", "seemed", "look"}
+    | {"looks", "looked", "become", "became", "'s", "he's", "she's", "it's"}
+)
 _OBJECTS: Final = frozenset(
     (
         *("a", "an", "the", "this", "that", "these", "those", "it", "him", "her", "them", "us"),
@@ -380,6 +402,8 @@ class HomographModel:
                 return [1.0]
             accustomed, chance = read_used(words, index)
             return [1 - chance, chance] if accustomed else [chance, 1 - chance]
+        if words[index].lower() == "upset" and is_predicate(words, index):
+            return [0.05, 0.95]
         near, wide = describe_context(words, index, self._classes)
         chances = [0.0] * count
         for reading, shared, own in scorers:

@@ -74,6 +74,11 @@ def bind(row: Row, i: int) -> float:
         return NEVER
     if after in ("DT", "PRP$") and before in _VERBS:
         return 0.7
+    if before in _VERBS and after in _NOUNS | {"JJ", "CD"}:
+        return 1.5
+    if right in ("and", "or") and before in _NOUNS and _NOUNS.issuperset(tags[i + 2 : i + 3]):
+        # "Paper and pencil"
+        return 1.0
     return 0.0
 
 

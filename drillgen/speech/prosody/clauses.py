@@ -96,7 +96,9 @@ def _is_vocative(row: Row, start: int, end: int, clause: Clause) -> bool:
         return False
     if row.words[end - 1] in VOCATIVES:
         return True
-    return all(row.capital[start:end]) and row.words[start] not in OBJECTS
+    # "In Tampico, Mexico": a place within a place.
+    placed = row.capital[start - 1] and row.tags[start - 1] in ("NNP", "NNPS") and start > 1
+    return all(row.capital[start:end]) and row.words[start] not in OBJECTS and not placed
 
 
 def _mark_lists(row: Row, joints: list[Joint], starts: Sequence[int]) -> None:

@@ -73,7 +73,7 @@ def tune_question(clauses: tuple[tuple[str, ...], ...]) -> Tune:
             negative = any(word in NEGATIVES or word.endswith("n't") for word in words)
             tag = last[0].endswith("n't") or last[-1] == "not"
             return Tune.FALL if tag != negative else Tune.RISE
-    if _is_wh(last):
+    if _is_wh(last) or _turns_to_wh(last):
         return Tune.FALL
     # "When it rains, is it cold?" asks yes or no; "What, then, is it?" doesn't.
     if _is_wh(clauses[0]) and (last[0] not in AUXILIARIES or len(clauses[0]) < 3):
@@ -81,6 +81,14 @@ def tune_question(clauses: tuple[tuple[str, ...], ...]) -> Tune:
     if "or" in last[1:-1] or (len(clauses) > 1 and last[0] == "or" and len(last) > 1):
         return Tune.RISE if last[-2:] == ("or", "not") else Tune.FALL
     return Tune.RISE
+
+
+def _turns_to_wh(clause: tuple[str, ...]) -> bool:
+    """Whether a wh-question follows in a clause without a mark: "... what can I do"."""
+    return clause[0] not in AUXILIARIES and any(
+        word in WH and auxiliary in AUXILIARIES and subject in SUBJECTS
+        for word, auxiliary, subject in zip(clause, clause[1:], clause[2:], strict=False)
+    )
 
 
 def _is_wh(clause: tuple[str, ...]) -> bool:

@@ -89,9 +89,13 @@ def _is_weak(
         case Behaviour.HAVE:
             return _is_auxiliary_have(words, tags, i)
         case Behaviour.DO:
-            return after in SUBJECTS and before not in SUBJECTS
+            # "Do it", "I tried to do it": the main verb.
+            main = words[i] == "do" and (after == "it" or before == "to" or before in MODALS)
+            main |= before in SUBJECTS
+            return after in SUBJECTS and not main
         case Behaviour.THAT:
-            return tag in ("IN", "WDT")
+            relative = tags[i - 1] in ("NN", "NNS") and tags[i + 1] in _FINITE
+            return tag in ("IN", "WDT") or (i > 0 and relative)
         case Behaviour.THERE:
             return tag == "EX" or after in BE or after in MODALS
         case Behaviour.SOME:
@@ -131,6 +135,7 @@ def _is_auxiliary_have(words: Sequence[str], tags: Sequence[str], i: int) -> boo
     return False
 
 
+_FINITE: Final = frozenset({"VBZ", "VBP", "VBD", "MD"})
 CLAUSE_STARTS: Final = frozenset(
     {"and", "but", "or", "because", "when", "while", "if", "although", "though", "since", "so"}
 )

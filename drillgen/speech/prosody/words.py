@@ -48,6 +48,9 @@ PARTICLES: Final = _set(
 """Adverbs that go with a verb: sit down, give up."""
 
 POSSESSIVES: Final = _set("my your his her its our their whose")
+PRONOUNS: Final = SUBJECTS - {"there", "one"} | POSSESSIVES - {"whose"}
+"""Readers often begin a sentence high, on a pronoun too; it has no beat for that."""
+
 ARTICLES: Final = _set("a an the every each no")
 DETERMINERS: Final = ARTICLES | POSSESSIVES | _set("this that these those some any")
 CONTRACTED: Final = _set(
@@ -80,11 +83,16 @@ GIVEN: Final = _set(
     "thing things people person one ones stuff somebody someone something anybody anyone "
     "anything everybody everyone everything somewhere anywhere today tonight tomorrow yesterday "
     "now then here there again anyway though sometimes please while instead perhaps maybe "
-    "darling dear sir madam"
+    "darling dear sir madam ever however indeed"
 )
 """Words that say little at the end of a phrase: the nucleus goes to a word before them, if
 there is one with a beat (Wells 2006, sections 3.7, 3.18 and 3.21: empty words, indefinite
 pronouns, time adverbials)."""
+
+ASIDES: Final = frozenset(
+    {("of", "course"), ("as", "well"), ("for", "example"), ("for", "instance"), ("in", "fact")}
+)
+"""Two words that say little at the end of a phrase, as those of GIVEN do."""
 
 COMPOUND_HEADS: Final = _set(
     "street ticket tickets shop shops store stores station stations stop stops office offices "
@@ -98,6 +106,10 @@ COMPOUND_HEADS: Final = _set(
     "worker workers keeper keepers maker makers seller sellers reader readers cleaner cleaners "
     "meeting meetings lesson lessons class classes test tests exam appointment license licence "
     "insurance market markets song songs story stories film films music problem problems "
+    "phone phones frame frames item items defect defects type types making maker score scores "
+    "list lists set sets rate rates price prices pass passes key keys ring rings chair chairs "
+    "cover covers screen screens wall roll rolls hour hours tour tours band bands guide guides "
+    "cream officer officers agent agents manager managers report reports bill bills account "
     "center centre service services system systems business company industry"
 )
 """Nouns whose compounds are commonly stressed on the first part: FERRY ticket (Wells 2006,
@@ -128,7 +140,8 @@ CLINGING: Final = LIGHT - OBJECTS - SUBJECTS - _set(
 
 BEFORE_TO: Final = _set(
     "want wants wanted going used have has had having able need needs needed likes ought got try "
-    "tried tries trying began begin begins seem seems seemed about"
+    "tried tries trying began begin begins seem seems seemed about "
+    "adjacent due close similar according next related likely ready able willing"
 )
 """Words that a following "to" is never parted from."""
 
