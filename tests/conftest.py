@@ -13,3 +13,4 @@ def _no_personal_words(
 ) -> None:
     home: Path = tmp_path_factory.getbasetemp() / "settings"
     monkeypatch.setenv("DRILLGEN_WORDS", str(home / "words.txt"))
+    monkeypatch.delenv("DRILLGEN_CLIENTS", raising=False)

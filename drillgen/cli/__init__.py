@@ -13,6 +13,7 @@ from typing import Annotated, Any, Final
 import typer
 
 from drillgen.cli import (
+    client,
     difficulty,
     find,
     guide,
@@ -29,7 +30,7 @@ from drillgen.cli import (
     words,
 )
 from drillgen.cli.options import with_options
-from drillgen.core.errors import DrillgenError
+from drillgen.core.errors import DrillgenError, ManyErrors
 
 EXIT_BAD_INPUT: Final = 2
 EXIT_STOPPED: Final = 130
@@ -46,14 +47,33 @@ TOPICS: Final[Mapping[str, Sequence[Command]]] = {
     "Texts to choose": (find.find, difficulty.difficulty),
     "Pronunciations": (word.word, review.review),
 }
-"""The commands, by topic; `words` has commands of its own below the last topic."""
+"""The commands, by topic."""
 
-WORDS: Final[Mapping[str, Command]] = {
-    "show": words.show,
-    "add": words.add,
-    "export": words.export,
-    "import": words.import_,
+GROUPS: Final[Mapping[str, tuple[str, str, Mapping[str, Command]]]] = {
+    "client": (
+        "Your clients: a file for each, which --client then names.",
+        "Material to practise with",
+        {
+            "new": client.new,
+            "list": client.list_,
+            "show": client.show,
+            "set": client.set_,
+            "log": client.log,
+            "remove": client.remove,
+        },
+    ),
+    "words": (
+        "Your own pronunciations: show, add, exchange.",
+        "Pronunciations",
+        {
+            "show": words.show,
+            "add": words.add,
+            "export": words.export,
+            "import": words.import_,
+        },
+    ),
 }
+"""Commands with commands of their own: help, topic, commands."""
 
 
 def build_app() -> typer.Typer:
@@ -86,11 +106,12 @@ def build_app() -> typer.Typer:
     for topic, commands in TOPICS.items():
         for command in commands:
             app.command(command.__name__, rich_help_panel=topic)(with_options(command))
-    group = typer.Typer(help="Your own pronunciations: show, add, exchange.")
-    group.callback(invoke_without_command=True)(_help_if_alone)
-    for name, command in WORDS.items():
-        group.command(name)(with_options(command))
-    app.add_typer(group, name="words", rich_help_panel=topic)
+    for group_name, (text, topic, group_commands) in GROUPS.items():
+        group = typer.Typer(help=text)
+        group.callback(invoke_without_command=True)(_help_if_alone)
+        for name, command in group_commands.items():
+            group.command(name)(with_options(command, of_client=group_name != "client"))
+        app.add_typer(group, name=group_name, rich_help_panel=topic)
     return app
 
 
@@ -155,5 +176,6 @@ def _show_version(wanted: bool) -> None:
 
 
 def _complain(message: object, code: int = EXIT_BAD_INPUT) -> int:
-    typer.echo("drillgen: " + " ".join(str(message).split()), err=True)
+    for line in str(message).splitlines() if isinstance(message, ManyErrors) else [str(message)]:
+        typer.echo("drillgen: " + " ".join(line.split()), err=True)
     return code

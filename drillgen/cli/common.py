@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,22 +13,91 @@ import typer
 
 from drillgen.core.accents import parse_accent
 from drillgen.core.errors import InputError, OptionError
+from drillgen.core.files import make_folder, write_whole
 from drillgen.core.sources import decode_text, read_bytes, read_data, read_passage
-from drillgen.core.values import Drill, Passage, ReviewItem
+from drillgen.core.values import Drill, Passage, Phones, ReviewItem
 from drillgen.speech.pronounce.lexicon import Lexicon
-from drillgen.speech.pronounce.overrides import Overrides, merge_overrides, parse_overrides
+from drillgen.speech.pronounce.overrides import (
+    Overrides,
+    add_overrides,
+    merge_overrides,
+    parse_overrides,
+)
 from drillgen.speech.review import first_entry
 
 if TYPE_CHECKING:
+    from drillgen.practice.clients import Client
     from drillgen.speech.pipeline import Engine
 
+CLIENTS_VARIABLE = "DRILLGEN_CLIENTS"
 WORDS_VARIABLE = "DRILLGEN_WORDS"
+_UNNAMED = ("", "--text", "standard input")
 
 
 def personal_words() -> Path:
     """The word list that is always read: $DRILLGEN_WORDS or one in the user's settings."""
     named = os.environ.get(WORDS_VARIABLE)
     return Path(named) if named else Path(typer.get_app_dir("drillgen")) / "words.txt"
+
+
+def clients_folder() -> Path:
+    """Where the clients' files are: $DRILLGEN_CLIENTS, or `clients` beside the word list."""
+    named = os.environ.get(CLIENTS_VARIABLE)
+    return Path(named).expanduser() if named else personal_words().parent / "clients"
+
+
+def find_client(name: str) -> Client:
+    """The client that --client names: an alias, or a path that ends in .toml."""
+    from drillgen.practice.clients import ENDING, client_file, read_client
+
+    is_path = name.lower().endswith(ENDING)
+    return read_client(Path(name).expanduser() if is_path else client_file(name, clients_folder()))
+
+
+def complete_client(start: str) -> list[str]:
+    """The aliases that begin so, for shells."""
+    try:
+        names = [path.stem for path in clients_folder().glob("*.toml")]
+    except OSError:
+        return []
+    return sorted(name for name in names if name.startswith(start.lower()))
+
+
+@dataclass(frozen=True)
+class WordStore:
+    """Where own pronunciations are kept: a word list, or a client's file."""
+
+    path: Path
+    client: Client | None = None
+
+    @classmethod
+    def choose(cls, path: Path | None, client: Client | None) -> WordStore:
+        """The list that was named, or the client's, or that of the user."""
+        if path is not None and client is not None:
+            raise OptionError("a word list and --client don't go together", "give one of them")
+        if client is not None:
+            return cls(client.file, client)
+        return cls(path or personal_words())
+
+    def read(self, lexicon: Lexicon) -> Overrides:
+        """The entries; none where there is no list yet."""
+        if self.client is not None:
+            lookup = first_entry(lexicon)
+            return parse_overrides(self.client.words, str(self.client.file), lookup)
+        return read_words(self.path, lexicon) if is_there(self.path) else Overrides()
+
+    def add(self, entries: Mapping[str, Phones]) -> WordStore:
+        """Write entries into the list, which is made where there is none."""
+        if self.client is not None:
+            from drillgen.practice.clients import edit_client
+
+            text = add_overrides(self.client.words.lstrip("\n"), entries)
+            return WordStore(self.path, edit_client(self.client.file, {"words": text}))
+        text = read_text(self.path, may_be_empty=True) if is_there(self.path) else ""
+        text = add_overrides(text, entries)
+        make_folder(self.path.parent)
+        write_whole(self.path, text.encode(), private=True)
+        return self
 
 
 def read_words(path: Path, lexicon: Lexicon) -> Overrides:
@@ -42,24 +112,26 @@ def read_words(path: Path, lexicon: Lexicon) -> Overrides:
     return parse_overrides(read_text(path, may_be_empty=True), str(path), first_entry(lexicon))
 
 
-def gather_words(paths: Sequence[Path] | None, lexicon: Lexicon) -> Overrides:
-    """All overrides: those of `paths` first, then the personal word list if there is one."""
-    own = personal_words()
+def gather_words(
+    paths: Sequence[Path] | None, lexicon: Lexicon, client: Client | None = None
+) -> Overrides:
+    """All overrides: those of `paths` first, then the client's, then the personal list."""
     found = [read_words(path, lexicon) for path in paths or ()]
-    if is_there(own):
-        found.append(read_words(own, lexicon))
+    stores = [*([WordStore.choose(None, client)] if client else []), WordStore(personal_words())]
+    found += [store.read(lexicon) for store in stores]
     for overrides in found:
         for warning in overrides.warnings:
             tell(warning)
     return merge_overrides(found)
 
 
-def load_engine(words: Sequence[Path] | None, accent: str) -> Engine:
-    """The engine for a command, with the user's word lists."""
+def load_engine(words: Sequence[Path] | None, accent: str, client: Client | None = None) -> Engine:
+    """The engine for a command, with the user's and the client's word lists."""
     from drillgen.speech.pipeline import Engine
 
     lexicon = Lexicon.load()
-    return Engine.load(lexicon=lexicon, overrides=gather_words(words, lexicon), accent=accent)
+    overrides = gather_words(words, lexicon, client)
+    return Engine.load(lexicon=lexicon, overrides=overrides, accent=accent)
 
 
 def read_accent(text: str) -> str:
@@ -125,9 +197,18 @@ def check_sayable(drills: Iterable[Drill]) -> None:
         raise InputError("there is nothing to say in the text", "give at least one English word")
 
 
+def note_texts(client: Client | None, passages: Iterable[Passage]) -> None:
+    """Write into the client's file that these texts were used: file names, no more."""
+    files = [Path(p.source).name for p in passages if p.source not in _UNNAMED]
+    if client is not None and files:
+        from drillgen.practice.clients import add_passages
+
+        add_passages(client, files)
+
+
 def stem_of(passage: Passage) -> str:
     """What a file made of a passage is named after."""
-    if passage.source in ("", "--text", "standard input"):
+    if passage.source in _UNNAMED:
         return "text"
     return Path(passage.source).stem
 

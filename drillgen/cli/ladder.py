@@ -20,7 +20,10 @@ def ladder(
     first: Annotated[str, typer.Option("--from", help="First unit: " + ", ".join(Unit) + ".")] = (
         Unit.WORD.value
     ),
-    last: Annotated[str, typer.Option("--to", help="Last unit.")] = Unit.PASSAGE.value,
+    last: Annotated[
+        str | None,
+        typer.Option("--to", help="Last unit. Default: passage, or the first where it is later."),
+    ] = None,
     contrast: Annotated[
         list[str] | None,
         typer.Option(
@@ -41,9 +44,11 @@ def ladder(
     outputs = output.open(grading)
     paths = output.plan(outputs, "ladder")
     options, page, head = grading.options, paper.page, practice.head
+    begin = parse_choice(Unit, first, "--from")
+    usual = Unit.CONVERSATION if begin is Unit.CONVERSATION else Unit.PASSAGE
     choice = LadderOptions(
-        first=parse_choice(Unit, first, "--from"),
-        last=parse_choice(Unit, last, "--to"),
+        first=begin,
+        last=usual if last is None else parse_choice(Unit, last, "--to"),
         contrasts=read_contrasts(contrast or (), options),
         count=count,
         seed=seed,

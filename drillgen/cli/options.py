@@ -15,7 +15,14 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, get_type_hints
 
 import typer
 
-from drillgen.cli.common import load_engine, personal_words, read_accent, read_texts
+from drillgen.cli.common import (
+    complete_client,
+    find_client,
+    load_engine,
+    personal_words,
+    read_accent,
+    read_texts,
+)
 from drillgen.cli.output import Outputs, read_formats
 from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import OptionError
@@ -34,12 +41,19 @@ from drillgen.core.pitch import parse_pitch
 from drillgen.core.values import Passage, Pitch, Worksheet
 
 if TYPE_CHECKING:
+    from drillgen.practice.clients import Client
     from drillgen.speech.pipeline import Engine
+
+    ForClient = Client | None
+else:
+    # Never an option: `with_options` fills it in. Clients load only when one is named.
+    ForClient = object
 
 TEXT: Final = "The text"
 DRILL: Final = "The drill"
 SHEET: Final = "The sheet"
 FILES: Final = "Files"
+CLIENT: Final = "The client"
 
 WordLists = Annotated[
     list[Path] | None,
@@ -73,6 +87,18 @@ Force = Annotated[
         "--force",
         help="Replace files that this command did not make with these options.",
         rich_help_panel=FILES,
+    ),
+]
+
+
+ClientName = Annotated[
+    str | None,
+    typer.Option(
+        "--client",
+        help="A client's alias (drillgen client list), or the path of a client's file: its "
+        "settings hold where no option is given.",
+        autocompletion=complete_client,
+        rich_help_panel=CLIENT,
     ),
 ]
 
@@ -141,6 +167,8 @@ class Saying:
         ),
     ] = ""
     words: WordLists = None
+    client: ForClient = None
+    """Whose own pronunciations hold; `with_options` fills it in."""
 
     @property
     def options(self) -> DrillOptions:
@@ -149,12 +177,13 @@ class Saying:
 
     def engine(self) -> Engine:
         """The engine, with the word lists read."""
-        return load_engine(self.words, self.options.accent)
+        return load_engine(self.words, self.options.accent, self.client)
 
     @property
     def read_files(self) -> tuple[Path, ...]:
         """The files that are read."""
-        return (*(self.words or ()), personal_words())
+        own = (self.client.file,) if self.client else ()
+        return (*(self.words or ()), *own, personal_words())
 
 
 @dataclass(frozen=True)
@@ -329,31 +358,57 @@ _NOT_OPTIONS: Final = frozenset(("files", "text", "title", "encoding", "out", "f
 """What says nothing of the kind of a file: the text itself, its name and its place."""
 
 
-def with_options(command: Callable[..., None]) -> Callable[..., None]:
-    """The command as typer takes it: each field of a bundle is an option of its own."""
+_FILLED_IN: Final = ("made_by", "client")
+"""Fields that `with_options` fills in: no options of their own."""
+
+_SETTINGS: Final = {"first": "unit"}
+"""Options that carry another name than the setting of the client."""
+
+
+def with_options(command: Callable[..., None], *, of_client: bool = True) -> Callable[..., None]:
+    """The command as typer takes it: each field of a bundle is an option of its own.
+
+    A command with an option that a client's file can set, or with a parameter `client`, has
+    the option --client, too (unless not `of_client`). What stands on the
+    command line goes before the client's setting, and that before the default; discreet it
+    is where either says so.
+    """
     hints = get_type_hints(command, include_extras=True)
     bundles: dict[str, Any] = {n: kind for n, kind in hints.items() if is_dataclass(kind)}
-    parameters: list[inspect.Parameter] = []
+    options: dict[str, tuple[Any, Any]] = {}
     for name, own in inspect.signature(command).parameters.items():
         kind = bundles.get(name)
-        known = get_type_hints(kind, include_extras=True) if kind else {name: hints[name]}
+        known = get_type_hints(kind, include_extras=True) if kind else hints
         defaults = {f.name: f.default for f in fields(kind)} if kind else {name: own.default}
-        parameters += [
-            inspect.Parameter(
-                option, inspect.Parameter.KEYWORD_ONLY, default=default, annotation=known[option]
-            )
-            for option, default in defaults.items()
-            if option != "made_by"
-        ]
+        options |= {option: (known[option], value) for option, value in defaults.items()}
+    whose = of_client and not {"client", "pitch", "discreet", "target"}.isdisjoint(options)
+    annotations = {n: kind for n, (kind, _) in options.items() if n not in _FILLED_IN}
+    annotations |= {"context": typer.Context} | ({"client": ClientName} if whose else {})
+    parameters = [
+        inspect.Parameter(
+            name,
+            inspect.Parameter.KEYWORD_ONLY,
+            default=options[name][1] if name in options else None,
+            annotation=kind,
+        )
+        for name, kind in annotations.items()
+        if name != "context"
+    ]
+    context = inspect.Parameter(
+        "context", inspect.Parameter.KEYWORD_ONLY, annotation=typer.Context
+    )
 
     @functools.wraps(command)
-    def run(**given: Any) -> None:
+    def run(context: typer.Context, **given: Any) -> None:
+        client = find_client(given["client"]) if given.get("client") else None
+        if client is not None:
+            given |= _settings_for(client, given, context)
         simple = {
             name: value
             for name, value in given.items()
             if name not in _NOT_OPTIONS and isinstance(value, (str, int, float))
         }
-        given["made_by"] = f"{command.__name__} {sorted(simple.items())}"
+        given |= {"made_by": f"{command.__name__} {sorted(simple.items())}", "client": client}
         taken = {
             name: kind(**{f.name: given[f.name] for f in fields(kind)})
             for name, kind in bundles.items()
@@ -361,6 +416,26 @@ def with_options(command: Callable[..., None]) -> Callable[..., None]:
         own = {name: given[name] for name in hints if name in given and name not in bundles}
         command(**own, **taken)
 
-    run.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
-    run.__annotations__ = {parameter.name: parameter.annotation for parameter in parameters}
+    run.__signature__ = inspect.Signature([context, *parameters])  # type: ignore[attr-defined]
+    run.__annotations__ = annotations
     return run
+
+
+def _settings_for(
+    client: Client, given: Mapping[str, Any], context: typer.Context
+) -> dict[str, Any]:
+    """What a client's file says of the options that were not given.
+
+    An option without a default asks for something of its own, as --rungs of `difficulty`
+    does, and "none" is a pitch for sheets only.
+    """
+    from_client = {}
+    for option, value in given.items():
+        said = client.settings.get(_SETTINGS.get(option, option))
+        source = context.get_parameter_source(option)
+        was_given = source is not None and source.name != "DEFAULT"
+        silent = said == "none" and context.info_name in ("voice", "tone")
+        if said is None or value is None or silent or (was_given and option != "discreet"):
+            continue
+        from_client[option] = value or said if option == "discreet" else said
+    return from_client

@@ -8,7 +8,7 @@ from typing import Annotated, Final
 
 import typer
 
-from drillgen.cli.common import check_sayable, report_doubts, stem_of
+from drillgen.cli.common import check_sayable, note_texts, report_doubts, stem_of
 from drillgen.cli.options import FILES, Grading, Output, Practice, Texts
 from drillgen.cli.output import STANDARD_OUTPUT
 from drillgen.core.errors import InputError, OptionError
@@ -72,6 +72,7 @@ def page(
     content = make_practice_page(replace(head, drills=drills, title=title), rate=rate)
     outputs.write(path, render_page(content).encode())
     report_doubts((item for drill in drills for item in drill.review), listed=False)
+    note_texts(grading.client, passages)
 
 
 def _check_length(drills: tuple[Drill, ...]) -> None:

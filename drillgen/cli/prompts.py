@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from drillgen.cli.common import check_sayable, is_there, read_text, report_doubts
-from drillgen.cli.options import Documents, Grading, Paper, Practice
+from drillgen.cli.options import Documents, ForClient, Grading, Paper, Practice
 from drillgen.cli.output import check_folder, print_text, render_sheet
-from drillgen.core.errors import InputError
+from drillgen.core.errors import InputError, OptionError
 from drillgen.core.wording import is_neutral
 
 if TYPE_CHECKING:
@@ -42,15 +43,22 @@ def prompts(
         typer.Option(
             "--history",
             help="A file of prompts that were used. They are not chosen again, and the new ones "
-            "are added. It is made if there is none.",
+            "are added. It is made if there is none. --client keeps one by itself.",
         ),
     ] = None,
     answers: Annotated[
         Path | None,
         typer.Option(
             "--answers",
-            help="The client's own answers to these prompts, one a line. They are practised "
-            "instead of the model answers. With --history: answers to its latest prompts.",
+            help="The client's own answers: they are practised instead of the model answers. A "
+            "filled answer sheet, or as many answers as prompts, one a line; with a history "
+            "those to its latest sheet.",
+        ),
+    ] = None,
+    answer_sheet: Annotated[
+        Path | None,
+        typer.Option(
+            "--answer-sheet", help="Write a text file with the questions, to type answers into."
         ),
     ] = None,
     list_topics: Annotated[
@@ -60,71 +68,119 @@ def prompts(
         str | None,
         typer.Option("--encoding", help="Encoding of the answers. Default: a guess."),
     ] = None,
+    client: ForClient = None,
 ) -> None:
     """Make a sheet of conversation prompts, with answers in graded versions."""
-    from drillgen.core.files import write_whole
-    from drillgen.corpus.reader import load_prompts
-    from drillgen.corpus.select import (
-        append_history,
-        choose_prompts,
-        pair_answers,
-        parse_history,
-        split_answers,
-    )
+    from drillgen.corpus.select import format_answer_sheet, parse_sheets
     from drillgen.sheets.prompts import lay_out_prompts, make_prompt_sheet
 
-    every = load_prompts()
-    if practice.discreet:
-        # A cold that took "my voice" is harmless, but the word may be read.
-        every = tuple(p for p in every if is_neutral(f"{p.question} {p.answer}"))
+    every = _fitting_prompts(practice.discreet)
     if list_topics:
         topics = sorted(Counter(prompt.topic for prompt in every).items())
         print_text("".join(f"{name}\t{number}\n" for name, number in topics))
         return
+    if answers is not None and answer_sheet is not None:
+        raise OptionError("--answers and --answer-sheet don't go together", "give one of them")
     outputs = output.open(grading, reads=(history, answers))
     paths = output.plan(outputs, "prompts")
+    if answer_sheet is not None:
+        outputs.claim(answer_sheet)
     options, page, head = grading.options, paper.page, practice.head
     past = ""
     if history is not None:
         check_folder(history)
         past = read_text(history, may_be_empty=True) if is_there(history) else ""
-    given = None if answers is None else read_text(answers, encoding)
-    wanted = count
-    if wanted is None:
-        wanted = COUNT if given is None else len(split_answers(given))
-    used = parse_history(past, name=str(history))
-    if given is not None and history is not None:
-        chosen = _latest(load_prompts(), used, wanted, history)
+    sheets = (*parse_sheets(past, name=str(history)), *(client.prompts if client else ()))
+    wanted = Wanted(step, topic, count, seed)
+    if answers is None:
+        used = [key for keys in sheets for key in keys]
+        chosen, own = wanted.choose(every, COUNT, used), None
     else:
-        chosen = choose_prompts(
-            every, step=step, topic=topic, count=wanted, seed=seed, history=used
-        )
-    own = None
-    if given is not None:
-        own = [answer for _, answer in pair_answers(chosen, given, name=str(answers))]
+        kept = None if history is None and client is None else sheets
+        chosen, own = _match_answers(read_text(answers, encoding), str(answers), kept, wanted)
     sheet = make_prompt_sheet(chosen, head, options, grading.engine(), answers=own)
     check_sayable(item.drill for item in sheet.items)
     document, values = lay_out_prompts(sheet), ("drillgen-prompts", 2, "sheet", sheet)
     made = {kind: render_sheet(document, values, kind, page) for kind in paths}
     for kind, data in made.items():
         outputs.write(paths[kind], data)
-    if history is not None and given is None:
+    if answer_sheet is not None:
+        outputs.write(answer_sheet, format_answer_sheet(chosen).encode())
+    if own is None:
         # Only now: a sheet that could not be written was not used.
-        write_whole(history, append_history(past, chosen).encode(), private=True)
-        typer.echo(f"added {len(chosen)} prompts to {history}", err=True)
+        _note_prompts(chosen, history, past, client)
     report_doubts(item for p in sheet.items for item in p.drill.review)
 
 
-def _latest(
-    every: tuple[Prompt, ...], used: Sequence[str], count: int, path: Path
-) -> tuple[Prompt, ...]:
-    """The latest prompts of the history: those of the sheet that was answered."""
-    by_key = {prompt.key: prompt for prompt in every}
-    found = [by_key[key] for key in used if key in by_key]
-    if len(found) < count:
-        raise InputError(
-            f"{len(found)} prompts in the history, but {count} answers",
-            "make the sheet of prompts first, or leave --history away",
-            file=path,
+def _fitting_prompts(discreet: bool) -> tuple[Prompt, ...]:
+    from drillgen.corpus.reader import load_prompts
+
+    # A cold that took "my voice" is harmless, but the word may be read.
+    return tuple(
+        p for p in load_prompts() if not discreet or is_neutral(f"{p.question} {p.answer}")
+    )
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Which prompts were asked for."""
+
+    step: int | None
+    topic: str | None
+    count: int | None
+    seed: int
+
+    def choose(
+        self, every: Sequence[Prompt], usual: int, used: Sequence[str] = ()
+    ) -> tuple[Prompt, ...]:
+        """Choose among all; `usual` is the count where none was given."""
+        from drillgen.corpus.select import choose_prompts
+
+        count = usual if self.count is None else self.count
+        return choose_prompts(
+            every, step=self.step, topic=self.topic, count=count, seed=self.seed, history=used
         )
-    return tuple(found[len(found) - count :])
+
+
+def _note_prompts(
+    chosen: Sequence[Prompt], history: Path | None, past: str, client: ForClient
+) -> None:
+    """Add the prompts of a sheet to the history file and to the client's."""
+    from drillgen.core.files import write_whole
+    from drillgen.corpus.select import append_history
+    from drillgen.practice.clients import add_prompts
+
+    if history is not None:
+        write_whole(history, append_history(past, chosen).encode(), private=True)
+        typer.echo(f"added {len(chosen)} prompts to {history}", err=True)
+    if client is not None:
+        add_prompts(client, (prompt.key for prompt in chosen))
+
+
+def _match_answers(
+    text: str, name: str, sheets: Sequence[Sequence[str]] | None, wanted: Wanted
+) -> tuple[tuple[Prompt, ...], tuple[str, ...]]:
+    """The answers with the prompts that they belong to, never with others.
+
+    An answer sheet names them; otherwise all prompts of the latest sheet of the history
+    must have an answer; without a history (None) those that the options choose.
+    """
+    from drillgen.corpus.reader import load_prompts
+    from drillgen.corpus.select import pair_answers, read_answer_sheet, split_answers
+
+    every = load_prompts()
+    pairs = read_answer_sheet(text, every, name=name)
+    if not pairs:
+        count = len(split_answers(text))
+        if sheets is None:
+            prompts = wanted.choose(every, count)
+        else:
+            by_key = {prompt.key: prompt for prompt in every}
+            latest = sheets[-1] if sheets else ()
+            prompts = tuple(by_key[key] for key in latest if key in by_key)
+            if len(prompts) != count:
+                there = f"{len(prompts)} prompts in the history's latest sheet"
+                mend = "answer them all, or make the sheet with --answer-sheet and fill that in"
+                raise InputError(f"{count} answers, but {there}", mend, file=name)
+        pairs = pair_answers(prompts, text, name=name)
+    return tuple(prompt for prompt, _ in pairs), tuple(answer for _, answer in pairs)

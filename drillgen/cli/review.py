@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from drillgen.cli.common import check_sayable, is_there, load_engine, personal_words
+from drillgen.cli.common import WordStore, check_sayable, is_there, load_engine
 from drillgen.cli.options import GivenTexts, Saying
 from drillgen.cli.output import print_text
 from drillgen.core.errors import DrillgenError
@@ -21,7 +21,10 @@ def review(
     saying: Saying,
     save: Annotated[
         Path | None,
-        typer.Option("--save", help="Word list that takes your choices. Default: your own list."),
+        typer.Option(
+            "--save",
+            help="Word list that takes your choices. Default: the client's file, or your list.",
+        ),
     ] = None,
     everything: Annotated[
         bool, typer.Option("--all", help="Also the guesses that are probably right.")
@@ -30,17 +33,12 @@ def review(
 ) -> None:
     """Show each doubtful word in its sentence and keep the pronunciation that you choose."""
     from drillgen.speech.pipeline import make_drill
-    from drillgen.speech.review import (
-        ask_questions,
-        format_questions,
-        keep_word,
-        questions_to_json,
-    )
+    from drillgen.speech.review import ask_questions, format_questions, questions_to_json
 
-    target = save or personal_words()
+    store = WordStore.choose(save, None if save else saying.client)
     lists = [*(saying.words or ()), *([save] if save and is_there(save) else [])]
     passages, options = texts.passages(), saying.options
-    engine = load_engine(lists, options.accent)
+    engine = load_engine(lists, options.accent, saying.client)
     drills = [make_drill(passage, options, engine=engine) for passage in passages]
     check_sayable(drills)
     questions = ask_questions(drills, guesses=everything)
@@ -65,8 +63,8 @@ def review(
                 else question.candidates[int(choice) - 1].phones
             )
             if phones:
-                keep_word(target, question.item.word, phones)
-                typer.echo(f"  kept in {target}")
+                store = store.add({question.item.word: phones})
+                typer.echo(f"  kept in {store.path}")
 
 
 def _ask(count: int) -> str:

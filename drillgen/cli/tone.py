@@ -30,7 +30,9 @@ class ToneOutput(Output):
 
 def tone(
     output: ToneOutput,
-    note: Annotated[str, typer.Argument(help="G3, F#3, Bb3, or a frequency such as 196.")] = "G3",
+    pitch: Annotated[
+        str, typer.Argument(metavar="[NOTE]", help="G3, F#3, Bb3, or a frequency such as 196.")
+    ] = "G3",
     seconds: Annotated[float, typer.Option("--seconds", help="Length: 0.2 to 600.")] = 4.0,
     timbre: Annotated[str, typer.Option("--timbre", help="soft (like a voice) or sine.")] = "soft",
     a4: Annotated[float, typer.Option("--a4", help="Tuning of A4 in Hz: 380 to 500.")] = A4_HZ,
@@ -40,9 +42,9 @@ def tone(
     from drillgen.sound.tone import RATE, Timbre, make_tone
 
     colour = parse_choice(Timbre, timbre, "--timbre")
-    pitch = parse_pitch(note, a4)
-    path = output.out or Path(f"{pitch.note.replace('♯', 's').replace('♭', 'b')}.wav")
+    tuned = parse_pitch(pitch, a4)
+    path = output.out or Path(f"{tuned.note.replace('♯', 's').replace('♭', 'b')}.wav")
     kind = sound_format(path)
     outputs = output.open()
     outputs.claim(path)
-    outputs.write(path, encode_sound(make_tone(pitch.hz, seconds, colour), RATE, kind))
+    outputs.write(path, encode_sound(make_tone(tuned.hz, seconds, colour), RATE, kind))

@@ -7,9 +7,9 @@ from typing import Annotated
 
 import typer
 
-from drillgen.cli.common import is_there, personal_words, read_text, read_words, tell
-from drillgen.cli.options import Force
-from drillgen.cli.output import Outputs, check_folder, print_text
+from drillgen.cli.common import WordStore, read_words, tell
+from drillgen.cli.options import Force, ForClient
+from drillgen.cli.output import Outputs, print_text
 from drillgen.core.errors import InputError
 
 _List = Annotated[
@@ -17,16 +17,16 @@ _List = Annotated[
 ]
 
 
-def show(words: _List = None) -> None:
+def show(words: _List = None, client: ForClient = None) -> None:
     """Print where the list is and what it holds, with IPA and sound-alike."""
     from drillgen.core.syllables import to_ipa
     from drillgen.speech.pronounce.lexicon import Lexicon
     from drillgen.speech.pronounce.soundalike import to_soundalike
 
-    path = words or personal_words()
-    typer.echo(f"# {path}", err=True)
+    store = WordStore.choose(words, client)
+    typer.echo(f"# {store.path}", err=True)
     lines = []
-    for entry in read_words(path, Lexicon.load()) if is_there(path) else ():
+    for entry in store.read(Lexicon.load()):
         note = f"\t# {entry.note}" if entry.note else ""
         lines.append(
             f"{entry.word}\t{to_soundalike(entry.phones)}\t/{to_ipa(entry.phones)}/{note}\n"
@@ -41,51 +41,49 @@ def add(
         str, typer.Argument(help='ARPAbet, /IPA/, or "like: shiv-AWN" (a plain sound-alike).')
     ],
     words: _List = None,
+    client: ForClient = None,
 ) -> None:
     """Add a pronunciation, or replace the one that is there."""
     from drillgen.speech.pronounce.lexicon import Lexicon
     from drillgen.speech.pronounce.overrides import normalize_word, parse_said
-    from drillgen.speech.review import first_entry, keep_word
+    from drillgen.speech.review import first_entry
 
-    path = words or personal_words()
+    store = WordStore.choose(words, client)
     entry = normalize_word(word.strip())
-    keep_word(path, entry, parse_said(" ".join(sound.split()), first_entry(Lexicon.load())))
-    typer.echo(f"kept {entry} in {path}", err=True)
+    store.add({entry: parse_said(" ".join(sound.split()), first_entry(Lexicon.load()))})
+    typer.echo(f"kept {entry} in {store.path}", err=True)
 
 
 def export(
     out: Annotated[Path, typer.Argument(help="The PLS file to write, such as words.pls.")],
     words: _List = None,
     force: Force = False,
+    client: ForClient = None,
 ) -> None:
     """Write the list as a W3C Pronunciation Lexicon (PLS 1.0)."""
     from drillgen.speech.pronounce.lexicon import Lexicon
     from drillgen.speech.pronounce.pls import write_pls
 
-    path = words or personal_words()
-    if not is_there(path):
-        raise InputError("there is no word list yet", "add a word first", file=path)
-    outputs = Outputs((path,), "words export", force=force)
+    store = WordStore.choose(words, client)
+    entries = store.read(Lexicon.load())
+    if not entries:
+        raise InputError("there is no word list yet", "add a word first", file=store.path)
+    outputs = Outputs((store.path,), "words export", force=force)
     outputs.claim(out)
-    outputs.write(out, write_pls(read_words(path, Lexicon.load())).encode())
+    outputs.write(out, write_pls(entries).encode())
 
 
 def import_(
     source: Annotated[Path, typer.Argument(help="A PLS file (.pls, .xml) or another word list.")],
     words: _List = None,
+    client: ForClient = None,
 ) -> None:
     """Take every entry of a PLS lexicon or word list into your list."""
-    from drillgen.core.files import make_folder, write_whole
     from drillgen.speech.pronounce.lexicon import Lexicon
-    from drillgen.speech.pronounce.overrides import add_overrides
 
-    path = words or personal_words()
-    text = read_text(path, may_be_empty=True) if is_there(path) else ""
+    store = WordStore.choose(words, client)
     found = read_words(source, Lexicon.load())
     for warning in found.warnings:
         tell(warning)
-    text = add_overrides(text, {entry.word: entry.phones for entry in found})
-    make_folder(path.parent)
-    check_folder(path)
-    write_whole(path, text.encode(), private=True)
-    typer.echo(f"took {len(found)} word(s) into {path}", err=True)
+    store.add({entry.word: entry.phones for entry in found})
+    typer.echo(f"took {len(found)} word(s) into {store.path}", err=True)

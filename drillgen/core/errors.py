@@ -6,7 +6,7 @@ code 2); other exceptions are faults of ours.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from os import PathLike, fspath
 
@@ -78,6 +78,31 @@ class OutputError(DrillgenError):
 
 class ResourceError(DrillgenError):
     """A file that belongs to the installation is missing."""
+
+
+class ManyErrors(InputError):
+    """Several at once, so that all can be mended in one go: a line each.
+
+    >>> print(ManyErrors([InputError("no date"), InputError("no text", file="a.csv", line=2)]))
+    no date
+    a.csv, line 2: no text
+    """
+
+    errors: tuple[DrillgenError, ...]
+
+    def __init__(self, errors: Sequence[DrillgenError]) -> None:
+        super().__init__(f"{len(errors)} errors")
+        self.errors = tuple(errors)
+
+    def __str__(self) -> str:
+        """A line for each."""
+        return "\n".join(map(str, self.errors))
+
+
+def raise_all(errors: Sequence[DrillgenError]) -> None:
+    """Raise what was collected: nothing, one error, or ManyErrors."""
+    if errors:
+        raise errors[0] if len(errors) == 1 else ManyErrors(errors)
 
 
 @contextmanager

@@ -16,9 +16,14 @@ from typing import Final
 from drillgen.core.errors import InputError, OptionError
 from drillgen.corpus.reader import STEPS, Prompt
 
-HISTORY_HEAD: Final = "# Prompts used so far, one a line. Delete a line to use its prompt again.\n"
+HISTORY_HEAD: Final = (
+    "# Prompts used so far, one a line, an empty line between two sheets. Delete a line to use\n"
+    "# its prompt again.\n"
+)
+ANSWERS_HEAD: Final = "# Type each answer below its question; what has no answer is left out.\n"
 
 _KEY = re.compile(r"[a-z]+(-[a-z0-9]+)+")
+_ASKED = re.compile(r"\[([^\]\n]*)\].*")
 
 
 def _draw(seed: int, key: str) -> bytes:
@@ -89,16 +94,28 @@ def parse_history(text: str, *, name: str = "history") -> tuple[str, ...]:
     >>> parse_history("# used\\nerrands-2-parcel\\n")
     ('errands-2-parcel',)
     """
-    keys: dict[str, None] = {}
+    return tuple(dict.fromkeys(key for sheet in parse_sheets(text, name=name) for key in sheet))
+
+
+def parse_sheets(text: str, *, name: str = "history") -> tuple[tuple[str, ...], ...]:
+    """The keys of a history, sheet by sheet: empty lines stand between two sheets.
+
+    Errors as in `parse_history`.
+
+    >>> parse_sheets("errands-2-parcel\nfood-1-tea\n\nfood-2-soup\n")
+    (('errands-2-parcel', 'food-1-tea'), ('food-2-soup',))
+    """
+    sheets: list[list[str]] = [[]]
     for number, line in enumerate(text.removeprefix("\ufeff").splitlines(), 1):
         key = line.strip()
-        if not key or key[0] == "#":
-            continue
-        if not _KEY.fullmatch(key):
-            mend = "write one such as errands-2-parcel"
-            raise InputError(f"{key[:40]!r} is no prompt key", mend, file=name, line=number)
-        keys[key] = None
-    return tuple(keys)
+        if not key:
+            sheets.append([])
+        elif key[0] != "#":
+            if not _KEY.fullmatch(key):
+                mend = "write one such as errands-2-parcel"
+                raise InputError(f"{key[:40]!r} is no prompt key", mend, file=name, line=number)
+            sheets[-1].append(key)
+    return tuple(tuple(sheet) for sheet in sheets if sheet)
 
 
 def append_history(text: str, chosen: Iterable[Prompt]) -> str:
@@ -107,14 +124,12 @@ def append_history(text: str, chosen: Iterable[Prompt]) -> str:
     What stood there stays as it is; a key that is there already isn't added.
     """
     have = set(parse_history(text))
-    lines = [text if text else HISTORY_HEAD]
-    if text and not text.endswith("\n"):
-        lines.append("\n")
-    for prompt in chosen:
-        if prompt.key not in have:
-            have.add(prompt.key)
-            lines.append(f"{prompt.key}\n")
-    return "".join(lines)
+    new = dict.fromkeys(prompt.key for prompt in chosen if prompt.key not in have)
+    if not new:
+        return text or HISTORY_HEAD
+    end = "" if not text or text.endswith("\n") else "\n"
+    gap = "\n" if have else ""
+    return f"{text or HISTORY_HEAD}{end}{gap}" + "".join(f"{key}\n" for key in new)
 
 
 def split_answers(text: str) -> tuple[str, ...]:
@@ -127,6 +142,40 @@ def split_answers(text: str) -> tuple[str, ...]:
     parts = re.split(r"\n[ \t\r]*\n\s*", body) if re.search(r"\n[ \t\r]*\n", body) else None
     answers = (" ".join(part.split()) for part in parts or body.splitlines())
     return tuple(answer for answer in answers if answer)
+
+
+def format_answer_sheet(prompts: Iterable[Prompt]) -> str:
+    """The questions as a text file to type answers into; `read_answer_sheet` reads it."""
+    asked = "".join(f"\n[{prompt.key}] {prompt.question}\n\n" for prompt in prompts)
+    return ANSWERS_HEAD + asked
+
+
+def read_answer_sheet(
+    text: str, prompts: Iterable[Prompt], *, name: str = "answers"
+) -> tuple[tuple[Prompt, str], ...]:
+    """The answers that stand below the keys of their prompts; none in a file without keys.
+
+    Raises InputError with `name` and line for a key that no prompt has.
+
+    >>> prompt = Prompt("food-1-tea", "food", 1, "Tea?", "Yes, please.")
+    >>> read_answer_sheet("[food-1-tea] Tea?\nNo,\nthanks.\n", [prompt])[0][1]
+    'No, thanks.'
+    """
+    by_key = {prompt.key: prompt for prompt in prompts}
+    found: dict[str, list[str]] = {}
+    at: list[str] | None = None
+    for number, line in enumerate(text.removeprefix("\ufeff").splitlines(), 1):
+        if asked := _ASKED.match(line.strip()):
+            if asked[1] not in by_key:
+                mend = "leave the line as the answer sheet has it"
+                raise InputError(f"no prompt is called {asked[1]!r}", mend, file=name, line=number)
+            at = found.setdefault(asked[1], [])
+        elif at is not None and not line.startswith("#"):
+            at.append(line)
+    joined = {key: " ".join(" ".join(lines).split()) for key, lines in found.items()}
+    if found and not any(joined.values()):
+        raise InputError("no question has an answer", "type one below its question", file=name)
+    return tuple((by_key[key], answer) for key, answer in joined.items() if answer)
 
 
 def pair_answers(

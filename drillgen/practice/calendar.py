@@ -3,8 +3,6 @@
 Titles are neutral, and the file holds no names and no machine data: the same
 plan gives the same bytes. Times float (RFC 5545, 3.3.5, form 1): fifteen
 minutes at half past six are at half past six wherever the client is.
-
-Needs the package icalendar: the extra `calendar`.
 """
 
 from __future__ import annotations
@@ -13,7 +11,7 @@ import datetime
 import uuid
 from typing import TYPE_CHECKING, Final
 
-from drillgen.core.errors import OptionError, ResourceError
+from drillgen.core.errors import OptionError
 from drillgen.core.wording import CalendarWording, choose_wording
 from drillgen.practice.plan import Plan, Session
 
@@ -37,8 +35,7 @@ def export_calendar(
     the same start updates the events.
 
     Raises OptionError if the plan has no start date, the title is empty or
-    has control characters, or `time` has a time zone; ResourceError if
-    icalendar isn't installed.
+    has control characters, or `time` has a time zone.
     """
     if plan.start is None:
         raise OptionError("the plan has no start date", "give one, such as 2030-01-31")
@@ -48,12 +45,8 @@ def export_calendar(
         raise OptionError("the title must be one line of printable characters")
     if time is not None and time.tzinfo is not None:
         raise OptionError("the time must have no time zone", "write it as 18:30")
-    try:
-        from icalendar import Calendar
-    except ImportError:
-        raise ResourceError(
-            "the package icalendar is missing", 'install it with: pip install "drillgen[calendar]"'
-        ) from None
+    from icalendar import Calendar
+
     calendar = Calendar()
     calendar.add("prodid", PRODID)
     calendar.add("version", "2.0")

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import csv
 import datetime
+import functools
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
-from drillgen.core.errors import InputError
+from drillgen.core.errors import DrillgenError, InputError, raise_all
 from drillgen.core.options import Unit
 from drillgen.core.values import VersionKind
 
@@ -42,7 +43,11 @@ CRITERIA: Final = 5
 MAX_SESSION: Final = 10_000
 MAX_MINUTES: Final = 600
 
-_YES_NO: Final = {"yes": True, "y": True, "no": False, "n": False}
+_YES_NO: Final = {
+    **dict.fromkeys(("yes", "y", "x", "✓", "✔", "☑", "1", "true"), True),
+    **dict.fromkeys(("no", "n", "", "-", "0", "☐", "false"), False),
+}
+"""A tick box on paper is ticked or blank, and so are the cells of a log."""
 
 
 class Tension(IntEnum):
@@ -129,7 +134,7 @@ class _Row(NamedTuple):
         try:
             return _YES_NO[self.cells[column].lower()]
         except KeyError:
-            raise self.fail(column, "write yes or no") from None
+            raise self.fail(column, "write x or yes; no, or leave it blank") from None
 
     def number(self, column: str, low: int, high: int, default: int | None = None) -> int:
         text = self.cells[column]
@@ -172,23 +177,28 @@ class _Row(NamedTuple):
             raise self.fail("version", f"write one of: {', '.join(VersionKind)}") from None
 
     def tension(self) -> Tension:
-        try:
-            return Tension[self.cells["tension"].upper()]
-        except KeyError:
-            raise self.fail("tension", "write none, some or strong") from None
+        text = self.cells["tension"].lower()
+        names = [tension.name.lower() for tension in Tension]
+        if text in names:
+            return Tension(names.index(text))
+        if text in ("", "0", "1", "2"):
+            return Tension(int(text or 0))
+        raise self.fail("tension", "write 0, 1 or 2, or none, some or strong")
 
 
 def parse_log(text: str, *, name: str = "log") -> tuple[LogEntry, ...]:
     """Read a filled log, in the order of its rows.
 
-    Rows whose answers are all empty (not practised yet) are left out. Raises
-    InputError with `name` and line for a missing column or a bad cell.
+    A cell is filled in as the paper is: a tick (x, yes) or blank, tension 0, 1 or 2. Rows
+    whose answers are all empty (not practised yet) are left out. Raises InputError with
+    `name` and line for missing columns and bad cells, all at once (ManyErrors).
     """
     lines = text.removeprefix("\ufeff")
-    head_line = lines.split("\n", 1)[0]
+    head_line = lines.lstrip().split("\n", 1)[0]
     comma = ";" if head_line.count(";") > head_line.count(",") else ","
     reader = csv.reader(io.StringIO(lines, newline=""), delimiter=comma, strict=True)
-    entries = []
+    entries: list[LogEntry] = []
+    errors: list[DrillgenError] = []
     head: list[str] = []
     try:
         for cells in reader:
@@ -199,12 +209,10 @@ def parse_log(text: str, *, name: str = "log") -> tuple[LogEntry, ...]:
                 _check_head(head, name, reader.line_num)
                 continue
             if len(cells) > len(head):
-                raise InputError(
-                    f"{len(cells)} cells, but {len(head)} columns",
-                    'put a cell that has a comma between "quotation marks"',
-                    file=name,
-                    line=reader.line_num,
-                )
+                problem = f"{len(cells)} cells, but {len(head)} columns"
+                mend = 'put a cell that has a comma between "quotation marks"'
+                errors.append(InputError(problem, mend, file=name, line=reader.line_num))
+                continue
             padded = [*cells, *[""] * (len(head) - len(cells))]
             row = _Row(
                 name,
@@ -212,43 +220,68 @@ def parse_log(text: str, *, name: str = "log") -> tuple[LogEntry, ...]:
                 dict(zip(head, (cell.strip() for cell in padded), strict=True)),
             )
             if any(row.cells[column] for column in FILLED):
-                entries.append(_entry(row))
+                _add_entry(row, entries, errors)
     except csv.Error as error:
         raise InputError(
             f"not CSV ({error})", "mend it", file=name, line=reader.line_num
         ) from None
     if not head:
         raise InputError("the log is empty", f"begin with: {','.join(COLUMNS)}", file=name, line=1)
+    raise_all(errors)
     return tuple(entries)
 
 
 def _check_head(head: Sequence[str], name: str, line: int) -> None:
-    for column in COLUMNS:
-        if head.count(column) != 1:
-            raise InputError(
-                f"the column {column!r} is there {head.count(column)} times",
-                f"begin with: {','.join(COLUMNS)}",
-                file=name,
-                line=line,
-            )
+    counts = [f"{c!r} is there {head.count(c)} times" for c in COLUMNS if head.count(c) != 1]
+    if counts:
+        mend = f"begin with: {','.join(COLUMNS)}"
+        raise InputError(f"the column {', '.join(counts)}", mend, file=name, line=line)
 
 
-def _entry(row: _Row) -> LogEntry:
-    kind = row.kind()
-    return LogEntry(
-        date=row.day(),
-        session=row.number("session", 1, MAX_SESSION),
-        unit=row.unit(),
-        kind=kind,
-        rung=row.number("rung", 1, 12) if kind is VersionKind.PARTIAL else 0,
-        minutes=row.minutes(),
-        felt=row.yes_no("felt"),
-        heard=row.yes_no("heard"),
-        pitch=row.yes_no("pitch"),
-        inflection=row.yes_no("inflection"),
-        tension=row.tension(),
-        note=row.cells["note"],
-    )
+def _add_entry(row: _Row, entries: list[LogEntry], errors: list[DrillgenError]) -> None:
+    """Read a row; each of its cells that is bad is an error of its own."""
+    partial = row.cells["version"].lower() == VersionKind.PARTIAL
+    readers: dict[str, Callable[[], Any]] = {
+        "date": row.day,
+        "session": lambda: row.number("session", 1, MAX_SESSION),
+        "unit": row.unit,
+        "kind": row.kind,
+        "rung": lambda: row.number("rung", 1, 12) if partial else 0,
+        "minutes": row.minutes,
+        **{name: functools.partial(row.yes_no, name) for name in FILLED[:-1]},
+        "tension": row.tension,
+    }
+    cells: dict[str, Any] = {}
+    for name, read in readers.items():
+        try:
+            cells[name] = read()
+        except DrillgenError as error:
+            errors.append(error)
+    if len(cells) == len(readers):
+        entries.append(LogEntry(**cells, note=row.cells["note"]))
+
+
+def format_log(entries: Sequence[LogEntry]) -> str:
+    """A log as CSV, which `parse_log` reads."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(COLUMNS)
+    for e in entries:
+        known = (e.date.isoformat() if e.date else "", e.session, e.unit, e.kind, e.rung or "")
+        ticks = ("x" if tick else "" for tick in (e.felt, e.heard, e.pitch, e.inflection))
+        note = " ".join(e.note.split())
+        writer.writerow((*known, f"{e.minutes:g}", *ticks, e.tension.value, note))
+    return out.getvalue()
+
+
+def merge_logs(old: Sequence[LogEntry], new: Sequence[LogEntry]) -> tuple[LogEntry, ...]:
+    """Both logs in the order of practice; what both have (date and number) is the new one's."""
+    entries = {(e.date, e.session): e for e in (*old, *new)}
+    if all(e.date for e in entries.values()):
+        return tuple(
+            sorted(entries.values(), key=lambda e: (e.date or datetime.date.min, e.session))
+        )
+    return tuple(entries.values())
 
 
 def summarize_log(entries: Sequence[LogEntry]) -> Progress:

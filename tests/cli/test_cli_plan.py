@@ -6,7 +6,6 @@ import csv
 import datetime
 import io
 import json
-import sys
 from pathlib import Path
 
 import icalendar
@@ -148,15 +147,6 @@ def test_same_plan_same_bytes(here: Path) -> None:
         assert run(arguments) == 0
     assert (here / "a.pdf").read_bytes() == (here / "b.pdf").read_bytes()
     assert (here / "a.ics").read_bytes() == (here / "b.ics").read_bytes()
-
-
-def test_without_icalendar_one_line_says_the_mend(
-    here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    monkeypatch.setitem(sys.modules, "icalendar", None)
-    line = fails(capsys, "plan", "--start", "2026-12-01", "--ical", "plan.ics")
-    assert 'pip install "drillgen[calendar]"' in line
-    assert list(here.iterdir()) == []
 
 
 @pytest.mark.parametrize(

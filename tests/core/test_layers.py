@@ -21,7 +21,7 @@ ROOMS: Final = {
     "core": set[str](),
     "speech": {"core"},
     "corpus": {"core", "speech"},
-    "practice": {"core"},
+    "practice": {"core", "speech"},
     "sound": {"core", "speech"},
     "write": {"core"},
     "sheets": {"core", "speech", "corpus", "practice"},

@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import builtins
 import datetime
 import re
 import uuid
-from collections.abc import Mapping, Sequence
-from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
 
-from drillgen.core.errors import OptionError, ResourceError
+from drillgen.core.errors import OptionError
 from drillgen.practice.calendar import export_calendar
 from drillgen.practice.plan import make_plan
 
@@ -116,22 +113,3 @@ def test_what_is_refused() -> None:
             export_calendar(PLAN, title=title)
     with pytest.raises(OptionError, match="time zone"):
         export_calendar(PLAN, time=datetime.time(18, 30, tzinfo=datetime.UTC))
-
-
-def test_without_the_extra(monkeypatch: pytest.MonkeyPatch) -> None:
-    real = builtins.__import__
-
-    def refuse(
-        name: str,
-        globals: Mapping[str, object] | None = None,
-        locals: Mapping[str, object] | None = None,
-        fromlist: Sequence[str] | None = (),
-        level: int = 0,
-    ) -> Any:
-        if name == "icalendar":
-            raise ImportError(name)
-        return real(name, globals, locals, fromlist or (), level)
-
-    monkeypatch.setattr(builtins, "__import__", refuse)
-    with pytest.raises(ResourceError, match=r"drillgen\[calendar\]"):
-        export_calendar(PLAN)

@@ -1,0 +1,213 @@
+"""`drillgen client`: one file a client, with all that a teacher would type again."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final
+
+import typer
+
+from drillgen.cli.common import clients_folder, complete_client, read_text
+from drillgen.cli.output import print_text
+from drillgen.core.errors import InputError, OptionError, OutputError, placed
+from drillgen.core.options import PageSize, Strategy, Unit, Watch
+
+if TYPE_CHECKING:
+    from drillgen.practice.clients import Client
+
+Alias = Annotated[
+    str,
+    typer.Argument(
+        help="An alias of one word: the name of the file. Never a real name.",
+        autocompletion=complete_client,
+    ),
+]
+Folder = Annotated[
+    Path | None,
+    typer.Option(
+        "--folder",
+        help="The folder of the clients' files. Default: $DRILLGEN_CLIENTS, or clients beside "
+        "your word list.",
+    ),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
+
+Text = str | None
+Number = int | None
+Switch = bool | None
+
+
+def _option(name: str, text: str) -> Any:
+    return typer.Option(name, help=text, show_default=False)
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What a client's file can set; None: not given."""
+
+    pitch: Annotated[Text, _option("--pitch", "Target pitch: G3, 196, or none.")] = None
+    accent: Annotated[Text, _option("--accent", "As for drillgen sheet.")] = None
+    locale: Annotated[Text, _option("--locale", "american or british.")] = None
+    target: Annotated[Text, _option("--target", "Target vowel: i, FLEECE, …")] = None
+    size: Annotated[Text, _option("--size", f"{', '.join(PageSize)}.")] = None
+    large: Annotated[Switch, _option("--large/--no-large", "Large print.")] = None
+    discreet: Annotated[Switch, _option("--discreet/--no-discreet", "Neutral wording.")] = None
+    rungs: Annotated[Number, _option("--rungs", "Partial versions: 0 to 12.")] = None
+    partial: Annotated[Text, _option("--partial", f"{', '.join(Strategy)}.")] = None
+    watch: Annotated[Text, _option("--watch", f"{', '.join(Watch)}.")] = None
+    breath: Annotated[Number, _option("--breath", "Syllables of a breath group: 4 to 40.")] = None
+    repetitions: Annotated[Number, _option("--repetitions", "Boxes to tick: 1 to 12.")] = None
+    unit: Annotated[
+        Text, _option("--unit", f"Where the client is on the way: {', '.join(Unit)}.")
+    ] = None
+
+    @property
+    def given(self) -> Mapping[str, object]:
+        """What was given. OptionError for what does not fit."""
+        from drillgen.practice.clients import SETTINGS
+
+        values = {f.name: getattr(self, f.name) for f in fields(self)}
+        given = {name: value for name, value in values.items() if value is not None}
+        for name, value in given.items():
+            with placed(f"--{name}"):
+                SETTINGS[name](value)
+        return given
+
+
+def _file(alias: str, folder: Path | None) -> Path:
+    from drillgen.practice.clients import client_file
+
+    return client_file(alias, folder or clients_folder())
+
+
+def _load(alias: str, folder: Path | None) -> Client:
+    from drillgen.practice.clients import read_client
+
+    return read_client(_file(alias, folder))
+
+
+def new(alias: Alias, settings: Settings, folder: Folder = None) -> None:
+    """Make a client's file with these settings."""
+    from drillgen.practice.clients import edit_client
+
+    file = _file(alias, folder)
+    if file.exists():
+        raise OutputError(
+            "there is such a client already", "choose another alias, or: client set", file=file
+        )
+    edit_client(file, settings.given)
+    typer.echo(f"wrote {file}; use it with --client {file.stem}", err=True)
+
+
+def set_(
+    alias: Alias,
+    settings: Settings,
+    unset: Annotated[
+        list[str] | None,
+        typer.Option("--unset", help="A setting to take out: the default holds. Repeatable."),
+    ] = None,
+    folder: Folder = None,
+) -> None:
+    """Change settings; all else in the file stays, comments too."""
+    from drillgen.practice.clients import SETTINGS, edit_client
+
+    for name in unset or ():
+        if name not in SETTINGS:
+            mend = f"choose one of: {', '.join(SETTINGS)}"
+            raise OptionError(f"--unset {name!r} is unknown", mend)
+    changes = {**dict.fromkeys(unset or ()), **settings.given}
+    if not changes:
+        raise OptionError("there is nothing to set", "give an option, such as --pitch A3")
+    client = _load(alias, folder)
+    edit_client(client.file, changes)
+    typer.echo(f"wrote {client.file}", err=True)
+
+
+_LIST_HEAD: Final = "alias\tunit\tpitch\taccent\tsessions\tlast\n"
+
+
+def list_(folder: Folder = None, as_json: AsJson = False) -> None:
+    """List the clients: alias, unit, pitch, accent, sessions, date of the last one."""
+    from drillgen.practice.clients import list_clients, read_client
+
+    where = folder or clients_folder()
+    typer.echo(f"# {where}", err=True)
+    rows = [_describe(read_client(file)) for file in list_clients(where)]
+    if as_json:
+        print_text(json.dumps(rows, ensure_ascii=False, indent=2))
+    elif rows:
+        names = _LIST_HEAD.split()
+        lines = ["\t".join(str(row.get(name) or "-") for name in names) for row in rows]
+        print_text(_LIST_HEAD + "\n".join(lines) + "\n")
+    else:
+        typer.echo("no clients yet; make one: drillgen client new ALIAS", err=True)
+
+
+def _describe(client: Client) -> dict[str, object]:
+    """A client for people and programs."""
+    log = client.read_log()
+    last = log[-1].date if log else None
+    return {
+        "alias": client.alias,
+        **client.settings,
+        "words": sum(1 for line in client.words.splitlines() if line.strip(" #")),
+        "prompts": list(client.used_prompts),
+        "passages": list(client.passages),
+        "sessions": len(log),
+        "last": last.isoformat() if last else None,
+    }
+
+
+def show(alias: Alias, folder: Folder = None, as_json: AsJson = False) -> None:
+    """Print where a client's file is and what it says."""
+    client = _load(alias, folder)
+    if as_json:
+        print_text(json.dumps(_describe(client), ensure_ascii=False, indent=2))
+        return
+    typer.echo(f"# {client.file}", err=True)
+    print_text(read_text(client.file, may_be_empty=True))
+
+
+def log(
+    alias: Alias,
+    filled: Annotated[Path, typer.Argument(help="A filled log (CSV).")],
+    folder: Folder = None,
+) -> None:
+    """Take a filled log into a client's file; the next week begins where it says."""
+    from drillgen.practice.clients import add_log
+    from drillgen.practice.log import parse_log
+    from drillgen.practice.plan import advise_step
+
+    client = _load(alias, folder)
+    entries = parse_log(read_text(filled), name=str(filled))
+    if not entries:
+        raise InputError("no session is filled in", "tick a cell of each session", file=filled)
+    before = len(client.read_log())
+    client = add_log(client, entries)
+    sessions = client.read_log()
+    typer.echo(f"{len(sessions) - before} new session(s), {len(sessions)} in all", err=True)
+    typer.echo(advise_step(sessions).reason, err=True)
+
+
+def remove(
+    alias: Alias,
+    yes: Annotated[bool, typer.Option("--yes", help="Don't ask.")] = False,
+    folder: Folder = None,
+) -> None:
+    """Delete a client's file, with its words, history and log. Nothing else is kept of it."""
+    file = _file(alias, folder)
+    if not file.is_file():
+        _load(alias, folder)
+    if not yes:
+        if not (sys.stdin and sys.stdin.isatty()):
+            raise OptionError("remove asks first, and there is nobody to ask", "add --yes")
+        typer.confirm(f"Delete {file} for good?", abort=True, err=True)
+    try:
+        file.unlink()
+    except OSError as error:
+        raise OutputError(f"can't be deleted ({error.strerror})", "check it", file=file) from None
+    typer.echo(f"deleted {file}; files made with it stay where you put them", err=True)
