@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from typing import Final
 
 _BIDI_CONTROLS: Final = "\u202a-\u202e\u2066-\u2069"
@@ -11,6 +12,17 @@ _BIDI_CONTROLS: Final = "\u202a-\u202e\u2066-\u2069"
 _UNPRINTABLE: Final = re.compile(f"[\x00-\x08\x0e-\x1b\x7f\x80-\x84\x86-\x9f{_BIDI_CONTROLS}]")
 _SPACE: Final = re.compile(r"\s+")
 _SURROGATE: Final = re.compile("[\ud800-\udfff]")
+
+
+def name_file(title: str) -> str:
+    """A title as the stem of a file name: plain letters, figures and hyphens, or nothing.
+
+    >>> name_file("Zoë’s day: 7 a.m.")
+    'zoes-day-7-am'
+    """
+    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
+    words = re.findall(r"[a-z0-9]+", re.sub(r"['.]", "", plain))
+    return "-".join(words)[:60].strip("-")
 
 
 def clean(text: str) -> str:

@@ -21,8 +21,9 @@ from starlette.routing import Route
 
 from drillgen.core.accents import Accent, list_accents, load_accent
 from drillgen.core.errors import DrillgenError, InputError, OptionError
-from drillgen.core.options import PageSize, Strategy, parse_choice
+from drillgen.core.options import PageSize, Strategy, Watch, parse_choice
 from drillgen.core.resources import resource_folder
+from drillgen.core.sources import read_data
 from drillgen.core.wording import choose_wording
 from drillgen.corpus.reader import CorpusPassage, Prompt, load_passages, load_prompts
 from drillgen.corpus.reader import load_default_passage as default_passage
@@ -148,6 +149,7 @@ class Page:
         self._fresh: Final = Choices(text=_with_title(first.text, first.title))
         self._files: Final = _load_files()
         self._lanes: _Lanes | None = None
+        self._opening: anyio.CapacityLimiter | None = None
         self._options: Final = self._list_options()
 
     def start(self) -> None:
@@ -174,8 +176,11 @@ class Page:
         return await self._show(choices)
 
     async def preview(self, request: Request) -> Response:
-        """The preview alone, for the script."""
-        choices = read_choices(await self._read(request), self._limits)
+        """The preview alone, for the script; on request of the first words of a long text."""
+        fields = await self._read(request)
+        choices = read_choices(fields, self._limits)
+        if "first" in fields:
+            choices = choices.beginning
         return await self._show_preview("preview.html.j2", choices)
 
     async def word(self, request: Request) -> Response:
@@ -243,6 +248,25 @@ class Page:
         query = request.query_params
         taken = self._collection.take(Choices(), query.get("kind", ""), query.get("key", ""))
         return JSONResponse({"text": taken.text, "prompt": taken.prompt})
+
+    async def open(self, request: Request) -> Response:
+        """The text of a file that the script sends as it is."""
+        data = await read_body(request, self._limits, self._limits.file)
+        told: list[str] = []
+        with anyio.fail_after(self._limits.work_time):
+            passage = await anyio.to_thread.run_sync(
+                partial(read_data, data, "The file", tell=told.append),
+                limiter=self._openers(),
+                abandon_on_cancel=True,
+            )
+        text = _with_title(passage.text, passage.title)
+        return JSONResponse({"text": text, "prompt": "", "told": told})
+
+    def _openers(self) -> anyio.CapacityLimiter:
+        """Files are read two at a time."""
+        if self._opening is None:
+            self._opening = anyio.CapacityLimiter(2)
+        return self._opening
 
     async def static(self, request: Request) -> Response:
         """A file of the page itself."""
@@ -336,6 +360,12 @@ class Page:
             "targets": {name: _name_targets(load_accent(name)) for name in list_accents()},
             "accents": list(list_accents().items()),
             "strategies": [(s.value, strategies[s.value]) for s in Strategy],
+            "locales": [
+                ("", "as goes with the accent"),
+                ("en-US", "American"),
+                ("en-GB", "British"),
+            ],
+            "watches": [(Watch.FAR, "those farthest from the target"), (Watch.ALL, "all")],
             "sizes": [(PageSize.A4, "A4"), (PageSize.LETTER, "US Letter")],
             "steps": [
                 (Steps.ALL, "all rungs"),
@@ -463,6 +493,7 @@ def build_app(
             route("/keep", page.keep, "POST"),
             route("/download", page.download, "POST"),
             route("/text", page.text, "GET"),
+            route("/open", page.open, "POST"),
             *(route(path, page.static, "GET") for path in (*STATIC, *FONTS)),
         ],
         exception_handlers={

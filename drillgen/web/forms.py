@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from enum import StrEnum
+from itertools import islice
 from types import MappingProxyType
 from typing import Annotated, Any, Final
 from urllib.parse import parse_qsl
@@ -13,17 +14,33 @@ import msgspec
 
 from drillgen.core.accents import DEFAULT_ACCENT, load_accent, parse_accent
 from drillgen.core.errors import InputError, OptionError
-from drillgen.core.options import MAX_RUNGS, DrillOptions, PageOptions, PageSize, Strategy
+from drillgen.core.options import (
+    BREATH,
+    MAX_BREATH,
+    MAX_RUNGS,
+    MIN_BREATH,
+    DrillOptions,
+    PageOptions,
+    PageSize,
+    Strategy,
+    Watch,
+    parse_locale,
+)
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.sources import take_title
 from drillgen.core.values import Passage, Pitch
 from drillgen.speech.swap.targets import parse_target
 from drillgen.web.limits import Limits
 
-DEFAULT_RUNGS: Final = 3
+DEFAULT_RUNGS: Final = DrillOptions().rungs
 MAX_REPETITIONS: Final = 12
 
 _LETTERS: Final = re.compile(r"[^\W\d_](?:['’]?[^\W\d_])*")
+_WORD: Final = re.compile(r"\S+")
+_SENTENCE_END: Final = re.compile(r"""[.!?…]["'”’)\]]*(?=\s)|\n""")
+FIRST_WORDS: Final = 160
+"""Words that are shown while the rest of a long text is made."""
+
 MARKS: Final = re.compile(r"[^\w\s][^\w]*")
 """A run of punctuation, spaces between included."""
 
@@ -66,6 +83,11 @@ class Choices(msgspec.Struct, frozen=True, kw_only=True):
     accent: str = DEFAULT_ACCENT
     strategy: Strategy = msgspec.field(default=Strategy.STRESSED, name="partial")
     rungs: Annotated[int, msgspec.Meta(ge=0, le=MAX_RUNGS)] = DEFAULT_RUNGS
+    locale: str = ""
+    """How numbers and dates are read; empty: as goes with the accent."""
+
+    watch: Watch = Watch.FAR
+    breath: Annotated[int, msgspec.Meta(ge=MIN_BREATH, le=MAX_BREATH)] = BREATH
     slider: Annotated[int, msgspec.Meta(ge=0, le=MAX_RUNGS + 1)] = msgspec.field(
         default=MAX_RUNGS + 1, name="shown"
     )
@@ -85,7 +107,15 @@ class Choices(msgspec.Struct, frozen=True, kw_only=True):
         """How the text is made into a drill. OptionError for an unknown target or accent."""
         accent = parse_accent(self.accent)
         target = parse_target(self.target, load_accent(accent)).symbol
-        return DrillOptions(target, accent, self.strategy, self.rungs)
+        return DrillOptions(
+            target,
+            accent,
+            self.strategy,
+            self.rungs,
+            parse_locale(self.locale),
+            self.watch,
+            self.breath,
+        )
 
     @property
     def pitch(self) -> Pitch | None:
@@ -114,6 +144,15 @@ class Choices(msgspec.Struct, frozen=True, kw_only=True):
         """The text to practise; a leading Markdown heading is its title."""
         title, text = take_title(self.text)
         return Passage(text, self.title or title)
+
+    @property
+    def beginning(self) -> Choices:
+        """The same with the first words of a long text alone, to show something soon."""
+        words = list(islice(_WORD.finditer(self.text), FIRST_WORDS + 1))
+        if len(words) <= FIRST_WORDS:
+            return self
+        stop = _SENTENCE_END.search(self.text, words[-1].start())
+        return msgspec.structs.replace(self, text=self.text[: stop.end()]) if stop else self
 
     @property
     def fields(self) -> Iterator[tuple[str, object]]:

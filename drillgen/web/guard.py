@@ -121,20 +121,21 @@ def is_own_request(request: Request) -> bool:
     return origin.lower() == f"http://{request.headers.get('host', '').lower()}"
 
 
-async def read_body(request: Request, limits: Limits) -> bytes:
-    """The body, refused as soon as it is too long.
+async def read_body(request: Request, limits: Limits, most: int | None = None) -> bytes:
+    """The body, refused as soon as it is longer than `most` bytes (a form's limit if None).
 
     Raises TooLargeError, and TimeoutError where it comes too slowly.
     """
-    too_large = f"the request is larger than {limits.body // 1_000_000} MB; shorten the text"
+    limit = most or limits.body
+    too_large = f"the request is larger than {limit // 1_000_000} MB; shorten the text"
     declared = request.headers.get("content-length", "0")
-    if declared.isdigit() and int(declared) > limits.body:
+    if declared.isdigit() and int(declared) > limit:
         raise TooLargeError(too_large)
     body = bytearray()
     with anyio.fail_after(limits.read_time):
         async for chunk in request.stream():
             body += chunk
-            if len(body) > limits.body:
+            if len(body) > limit:
                 raise TooLargeError(too_large)
     return bytes(body)
 

@@ -33,6 +33,9 @@ class Limits:
     body: int = 2_000_000
     """Largest request body in bytes: a text of `characters`, percent-encoded."""
 
+    file: int = 16_000_000
+    """Largest file to take a text from, in bytes."""
+
     fields: int = 60
     """Most fields in a form."""
 

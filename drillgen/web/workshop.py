@@ -19,7 +19,7 @@ from typing import Final, NamedTuple
 from drillgen.core.errors import DrillgenError, InputError, OutputError
 from drillgen.core.options import Format
 from drillgen.core.phones import format_phones, parse_phones
-from drillgen.core.printable import clean
+from drillgen.core.printable import clean, name_file
 from drillgen.core.sources import decode_text
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Drill, Origin, Phones, Respelling, VersionKind, Worksheet
@@ -328,28 +328,32 @@ class Workshop:
         self._words.change(word, None)
 
     def make_file(self, choices: Choices, kind: Download, lane: Lane) -> File:
-        """A sheet or practice page. Its name never says what it is for."""
+        """A sheet or practice page, named after the text; neutral in discreet wording."""
         if not choices.passage.text.strip():
             raise InputError("there is no text yet", "paste one or choose a passage")
         sheet = make_worksheet(self.make(choices, lane), choices)
         if kind is not Download.MARKDOWN:
             self._check_printed(sheet)
+        title = "" if choices.discreet else name_file(sheet.title)
         match kind:
             case Download.PDF:
                 try:
                     data = render(lay_out_drills(sheet), Format.PDF, choices.page)
-                    return File("practice-sheet.pdf", "application/pdf", data)
+                    return File(f"{title or 'practice-sheet'}.pdf", "application/pdf", data)
                 except DrillgenError:
                     raise InputError("the PDF can't be made", "try Markdown instead") from None
             case Download.MARKDOWN:
                 data = render(lay_out_drills(sheet), Format.MARKDOWN)
-                return File("practice-sheet.md", "text/markdown; charset=utf-8", data)
+                return File(
+                    f"{title or 'practice-sheet'}.md", "text/markdown; charset=utf-8", data
+                )
             case Download.PRACTICE:
                 from drillgen.sheets.practice_page import make_practice_page
                 from drillgen.write.page import render_page
 
                 page = render_page(make_practice_page(sheet))
-                return File("practice-page.html", "text/html; charset=utf-8", page.encode())
+                name = f"{title}-page" if title else "practice-page"
+                return File(f"{name}.html", "text/html; charset=utf-8", page.encode())
 
     def _check_printed(self, sheet: Worksheet) -> None:
         words = sum(len(d.passage.text.split()) * len(d.versions) for d in sheet.drills)

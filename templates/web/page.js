@@ -2,7 +2,9 @@
 "use strict";
 (() => {
   const WAIT = 250; // milliseconds from the last key to the preview
-  const LARGEST = 1_000_000; // bytes of a dropped file
+  const LARGEST = 16_000_000; // bytes of a dropped file
+  const SOON = 400; // words from which the first ones are shown alone
+  const STORE = "drillgen text"; // where this browser keeps the text
 
   const byId = (id) => document.getElementById(id);
   const work = byId("work");
@@ -29,9 +31,11 @@
     sayTimer = setTimeout(() => { byId("status").textContent = message; }, 120);
   }
 
-  function complain(message) {
+  // A new preview takes back what the preview had to say, not what was wrong with a file.
+  function complain(message, from = "") {
     problem.textContent = message;
     problem.hidden = !message;
+    problem.dataset.from = from;
   }
 
   // Asking the server
@@ -63,6 +67,8 @@
 
   function later() {
     stale = true;
+    holder.classList.add("old");
+    keep();
     clearTimeout(timer);
     timer = setTimeout(refresh, WAIT);
   }
@@ -71,36 +77,66 @@
     clearTimeout(timer);
     if (running) running.abort();
     const mine = (running = new AbortController());
-    let answer;
+    wait(true);
     try {
-      answer = await ask("/preview", fieldsOf(work), mine.signal);
-      if (!answer.ok) {
-        complain(await reasonOf(answer));
-        return;
-      }
-      const html = await answer.text();
-      if (mine.signal.aborted) return;
-      const held = document.activeElement;
-      const at = holder.contains(held) && held.classList.contains("word") ? held.id : "";
-      holder.innerHTML = html;
-      if (at && byId(at)) byId(at).focus({ preventScroll: true });
+      // Of a long text the first words come at once.
+      if (words(text.value) > SOON && !(await show(mine, true))) return;
+      if (!(await show(mine, false))) return;
     } catch (error) {
-      if (error.name !== "AbortError") complain("drillgen has stopped. Start it again.");
+      if (error.name !== "AbortError") complain("drillgen has stopped. Start it again.", "preview");
       return;
+    } finally {
+      if (running === mine) wait(false);
     }
     stale = false;
-    complain("");
-    const preview = byId("preview");
-    const top = Number(preview.dataset.top);
+    holder.classList.remove("old");
+    if (problem.dataset.from === "preview") complain("");
+    if (!quietly) {
+      const { sentences, doubts } = byId("preview").dataset;
+      const count = (n, one) => `${n} ${one}${n === "1" ? "" : "s"}`;
+      say(`Preview updated: ${count(sentences, "sentence")}, ${count(doubts, "word")} to check.`);
+    }
+  }
+
+  const words = (value) => value.split(/\s+/).length;
+
+  // True if the preview is there.
+  async function show(mine, first) {
+    const fields = fieldsOf(work);
+    if (first) fields.set("first", "1");
+    const answer = await ask("/preview", fields, mine.signal);
+    if (!answer.ok) {
+      complain(await reasonOf(answer), "preview");
+      return false;
+    }
+    const html = await answer.text();
+    if (mine.signal.aborted) return false;
+    const held = document.activeElement;
+    const at = holder.contains(held) && held.classList.contains("word") ? held.id : "";
+    holder.innerHTML = html;
+    if (at && byId(at)) byId(at).focus({ preventScroll: true });
+    const top = Number(byId("preview").dataset.top);
     const wasFull = slider.value === slider.max;
     slider.max = top;
     if (wasFull) slider.value = top;
     slide();
     rove();
-    if (!quietly) {
-      const { sentences, doubts } = preview.dataset;
-      const count = (n, one) => `${n} ${one}${n === "1" ? "" : "s"}`;
-      say(`Preview updated: ${count(sentences, "sentence")}, ${count(doubts, "word")} to check.`);
+    return true;
+  }
+
+  // What takes longer than a moment is said, on the screen and aloud.
+
+  let waiting = 0;
+  function wait(on) {
+    clearTimeout(waiting);
+    if (on) {
+      waiting = setTimeout(() => {
+        byId("working").hidden = false;
+        byId("working").textContent = stale ? "Working… what stands below is from before." : "Working…";
+      }, 400);
+    } else {
+      byId("working").hidden = true;
+      byId("working").textContent = "";
     }
   }
 
@@ -113,10 +149,10 @@
 
   // Words: one stop for the Tab key, arrows inside
 
-  const words = () => [...holder.querySelectorAll("button.word")];
+  const buttons = () => [...holder.querySelectorAll("button.word")];
 
   function rove(current) {
-    const all = words();
+    const all = buttons();
     const held = dialog.open ? byId(openedAt) : document.activeElement;
     const first = current || all.find((word) => word === held) || all[0];
     for (const word of all) word.tabIndex = word === first ? 0 : -1;
@@ -125,7 +161,7 @@
   holder.addEventListener("keydown", (event) => {
     const here = event.target.closest("button.word");
     if (!here || event.altKey || event.ctrlKey || event.metaKey) return;
-    const all = words();
+    const all = buttons();
     const i = all.indexOf(here);
     const steps = {
       ArrowRight: i + 1,
@@ -252,6 +288,7 @@
     if (event.target === slider) slide();
     else if (event.target === text) {
       delete text.dataset.sample;
+      complain("");
       later();
     } else if (!["passage", "prompt", "file"].includes(event.target.id)) later();
     if (event.target.id === "accent") listTargets(event.target.value);
@@ -284,6 +321,58 @@
 
   // Texts
 
+  // The text stays in this browser, so that a reload or a closed tab loses nothing. With
+  // discreet wording nothing is kept. A browser may forbid all of this.
+
+  function keep() {
+    const fields = [...fieldsOf(work)].filter(([name]) => !["passage", "prompt"].includes(name));
+    const own = text.value.trim() && !("sample" in text.dataset) && !byId("discreet").checked;
+    try {
+      if (own) localStorage.setItem(STORE, JSON.stringify(fields));
+      else localStorage.removeItem(STORE);
+      byId("kept").hidden = !own;
+    } catch {
+      byId("kept").hidden = true;
+    }
+  }
+
+  function restore() {
+    if (!("sample" in text.dataset)) return false;
+    let fields;
+    try {
+      fields = JSON.parse(localStorage.getItem(STORE) || "null");
+    } catch {
+      return false;
+    }
+    if (!Array.isArray(fields)) return false;
+    const sent = new Map(fields);
+    if (!sent.get("text")) return false;
+    for (const box of work.querySelectorAll("input[type=checkbox]")) box.checked = sent.has(box.name);
+    for (const [name, value] of sent) {
+      const field = work.elements[name];
+      if (name === "accent") listTargets(value);
+      if (field && field.type !== "checkbox") field.value = value;
+    }
+    question.textContent = sent.get("asked") || "";
+    question.hidden = !question.textContent;
+    delete text.dataset.sample;
+    byId("kept").hidden = false;
+    return true;
+  }
+
+  byId("forget").addEventListener("click", () => {
+    try {
+      localStorage.removeItem(STORE);
+    } catch { /* It was never kept. */ }
+    text.value = "";
+    replaced = null;
+    byId("back").hidden = true;
+    put("", "", "");
+    byId("kept").hidden = true;
+    say("Your text is forgotten.");
+    text.focus();
+  });
+
   function setText(value, asked) {
     if (text.value.trim() && !("sample" in text.dataset)) {
       replaced = { value: text.value, title: byId("title").value, asked: byId("asked").value };
@@ -301,6 +390,7 @@
     delete text.dataset.sample;
     refresh();
     showNow();
+    keep();
   }
 
   byId("clear").addEventListener("click", () => {
@@ -333,22 +423,26 @@
 
   async function read(file) {
     if (!file) return;
-    if (!/\.(txt|md|markdown|text)$/i.test(file.name)) {
-      complain("This is not a text file. Give one that ends in .txt or .md.");
-      return;
-    }
     if (file.size > LARGEST) {
-      complain("This file is larger than 1 MB. Give a shorter one.");
+      complain("This file is larger than 16 MB. Give a shorter one.");
       return;
     }
-    const bytes = new Uint8Array(await file.arrayBuffer());
-    const wide = (bytes[0] === 0xff && bytes[1] === 0xfe) ? "utf-16le"
-      : (bytes[0] === 0xfe && bytes[1] === 0xff) ? "utf-16be" : "utf-8";
+    wait(true);
     try {
-      setText(new TextDecoder(wide, { fatal: true }).decode(bytes), "");
+      const answer = await fetch("/open", { method: "POST", body: file, headers: { "X-Part": "1", "Content-Type": "application/octet-stream" } });
+      if (!answer.ok) {
+        complain(await reasonOf(answer));
+        return;
+      }
+      const found = await answer.json();
+      complain("");
+      setText(found.text, "");
       text.focus();
+      if (found.told.length) say(found.told.join(" "));
     } catch {
-      complain("This file is not in UTF-8. Save it as UTF-8 and try again.");
+      complain("This file can’t be read. Save it as plain text and try again.");
+    } finally {
+      wait(false);
     }
   }
 
@@ -372,7 +466,9 @@
     read(event.dataTransfer.files[0]);
   });
 
+  const restored = restore();
   showNow();
   slide();
   rove();
+  if (restored) refresh(true);
 })();

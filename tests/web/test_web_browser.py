@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from docx import Document as WordDocument
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 from pypdf import PdfReader
 
@@ -282,13 +283,17 @@ def test_downloads(open_page: OpenPage) -> None:
         with page.expect_download(timeout=20_000) as waiting:
             page.get_by_role("button", name=name).click()
         made[waiting.value.suggested_filename] = Path(waiting.value.path()).read_bytes()
-    assert set(made) == {"practice-sheet.pdf", "practice-sheet.md", "practice-page.html"}
-    assert made["practice-sheet.pdf"].startswith(b"%PDF")
-    reader = PdfReader(io.BytesIO(made["practice-sheet.pdf"]))
+    assert set(made) == {
+        "harbour-morning.pdf",
+        "harbour-morning.md",
+        "harbour-morning-page.html",
+    }
+    assert made["harbour-morning.pdf"].startswith(b"%PDF")
+    reader = PdfReader(io.BytesIO(made["harbour-morning.pdf"]))
     assert len(reader.pages) >= 1
     assert "Harbour morning" in reader.pages[0].extract_text()
     assert float(reader.pages[0].mediabox.width) == 612
-    assert made["practice-sheet.md"].decode().startswith("# Harbour morning")
+    assert made["harbour-morning.md"].decode().startswith("# Harbour morning")
     assert page.locator("#text").input_value() == TEXT
 
 
@@ -346,12 +351,58 @@ def test_passages_prompts_and_files(open_page: OpenPage, tmp_path: Path) -> None
     }"""
     page.evaluate(drop, ["gull.txt", list(b"A gull calls.")])
     expect(page.locator(".sentences .was").first).to_contain_text("A")
-    page.evaluate(drop, ["gull.docx", [80, 75]])
-    expect(page.get_by_role("alert")).to_contain_text("ends in .txt or .md")
-    page.evaluate(drop, ["old.txt", [0xE9, 0x74, 0xE9]])
-    expect(page.get_by_role("alert")).to_contain_text("not in UTF-8")
-    page.evaluate(drop, ["big.txt", 1_000_001])
-    expect(page.get_by_role("alert")).to_contain_text("larger than 1 MB")
+    page.evaluate(drop, ["gull.png", list(b"\x89PNG\r\n")])
+    expect(page.get_by_role("alert")).to_contain_text("this is a picture")
+    page.evaluate(drop, ["old.txt", list("Sunday at the café, late.".encode("cp1252"))])
+    expect(page.locator("#text")).to_have_value("Sunday at the café, late.")
+    page.evaluate(drop, ["big.txt", 16_000_001])
+    expect(page.get_by_role("alert")).to_contain_text("larger than 16 MB")
+    story = WordDocument()
+    story.add_heading("A story", 0)
+    story.add_paragraph("The gull sleeps.")
+    story.save(str(tmp_path / "story.docx"))
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name="Open a file").click()
+    chooser.value.set_files(tmp_path / "story.docx")
+    expect(page.locator("#text")).to_have_value("# A story\n\nThe gull sleeps.")
+
+
+def test_a_text_stays_until_it_is_forgotten(open_page: OpenPage) -> None:
+    page = open_page()
+    expect(page.locator("#kept")).to_be_hidden()
+    write(page, TEXT)
+    page.locator("summary", has_text="Sheet").click()
+    page.get_by_label("Paper").select_option("letter")
+    expect(page.locator("#kept")).to_be_visible()
+    page.reload()
+    wait_for(page, TEXT)
+    assert page.locator("#text").input_value() == TEXT
+    expect(page.locator("#size")).to_have_value("letter")
+    other = page.context.new_page()  # A tab that was closed and opened again.
+    other.goto(page.url)
+    wait_for(other, TEXT)
+    other.get_by_role("button", name="Forget it").click()
+    expect(other.locator("#text")).to_have_value("")
+    other.reload()
+    assert "ferry" in other.locator("#text").input_value()
+    # With discreet wording nothing is kept, and what was kept goes.
+    write(other, TEXT)
+    other.locator("summary", has_text="Sheet").click()
+    other.get_by_label("Discreet").check()
+    expect(other.locator("#kept")).to_be_hidden()
+    assert other.evaluate("localStorage.length") == 0
+
+
+def test_a_long_text_begins_to_show_at_once(open_page: OpenPage) -> None:
+    page = open_page()
+    asked: list[str] = []
+    page.on("request", lambda r: asked.append(r.post_data or "") if "/preview" in r.url else None)
+    text = " ".join(f"The tide turns at pier {n}." for n in range(1, 320))
+    page.locator("#text").fill(text)
+    expect(page.locator(".sentences > li").first).to_contain_text("The tide turns")
+    expect(page.locator(".sentences > li")).to_have_count(319 - 69, timeout=20_000)
+    assert ["first=1" in body for body in asked] == [True, False]
+    expect(page.locator("#working")).to_be_hidden()
 
 
 def test_too_much_text_is_refused_and_kept(open_page: OpenPage) -> None:

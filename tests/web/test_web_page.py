@@ -31,7 +31,7 @@ def keep(visitor: Any, at: int, spoken: str, **fields: str) -> httpx.Response:
     return answer
 
 
-def respelled(outline: Any, html: str, place: int = 4) -> list[str]:
+def respelled(outline: Any, html: str, place: int = 2) -> list[str]:
     """What is shown of each word at one place of the slider."""
     found = outline(html).shown_at(place)
     assert isinstance(found, list)
@@ -246,7 +246,7 @@ def test_pdf(visitor: Any) -> None:
     )
     assert answer.status_code == 200
     assert answer.headers["content-type"] == "application/pdf"
-    assert answer.headers["content-disposition"] == 'attachment; filename="practice-sheet.pdf"'
+    assert answer.headers["content-disposition"] == 'attachment; filename="harbour.pdf"'
     assert answer.headers["cache-control"] == "no-store"
     reader = PdfReader(io.BytesIO(answer.content))
     assert float(reader.pages[0].mediabox.width) == pytest.approx(612, abs=1)
