@@ -588,7 +588,7 @@ def test_screen_reader_hears_sentences_and_words(open_page: OpenPage) -> None:
 def test_reduced_motion(open_page: OpenPage) -> None:
     moving = open_page()
     still = open_page(reduced_motion="reduce")
-    name = "getComputedStyle(document.querySelector('.looks > .v4')).animationName"
+    name = "getComputedStyle(document.querySelector('.looks > .v2')).animationName"
     assert moving.evaluate(name) == "come-up"
     assert still.evaluate(name) == "none"
 
