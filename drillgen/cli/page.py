@@ -12,7 +12,8 @@ from drillgen.cli.common import check_sayable, note_texts, report_doubts, stem_o
 from drillgen.cli.options import FILES, Grading, Output, Practice, Texts
 from drillgen.cli.output import STANDARD_OUTPUT
 from drillgen.core.errors import InputError, OptionError
-from drillgen.core.values import Drill, Passage
+from drillgen.core.practice_page import Model
+from drillgen.core.values import Delivery, Drill, Passage, Worksheet
 
 MAX_WORDS: Final = 3_000
 """A phone shows this much without a pause; nobody practises more at a time."""
@@ -52,6 +53,13 @@ def page(
         float,
         typer.Option("--rate", help="Speed of the pacer in syllables per second: 0.5 to 4."),
     ] = 1.5,
+    timbre: Annotated[
+        str,
+        typer.Option(
+            "--voice",
+            help="A computer speaks each line first: higher, high, low, lower, or none.",
+        ),
+    ] = "none",
 ) -> None:
     """Make a practice page: one HTML file to send home, which works on a phone, offline."""
     options, head = grading.options, practice.head
@@ -69,10 +77,29 @@ def page(
     check_sayable(drills)
     _check_length(drills)
     title = head.title or (passages[0].title if len(passages) == 1 else "")
-    content = make_practice_page(replace(head, drills=drills, title=title), rate=rate)
+    sheet = replace(head, drills=drills, title=title)
+    models = _speak(sheet, timbre, rate) if timbre != "none" else {}
+    content = make_practice_page(sheet, rate=rate, models=models)
     outputs.write(path, render_page(content).encode())
     report_doubts((item for drill in drills for item in drill.review), listed=False)
     note_texts(grading.client, passages)
+
+
+def _speak(sheet: Worksheet, timbre: str, rate: float) -> dict[Delivery, tuple[Model, ...]]:
+    """The models of a page at about the pacer's speed; the page does the rest."""
+    from drillgen.core.options import parse_choice
+    from drillgen.sound.lesson import LessonOptions, speak_models
+    from drillgen.sound.synth import Synth, Voice, speed_near
+
+    voice = parse_choice(Voice, timbre, "--voice")
+    hz = sheet.pitch.hz if sheet.pitch else voice.hz
+    synth = Synth.load()
+    return {
+        delivery: tuple(
+            speak_models(sheet.drills, LessonOptions(delivery, hz, voice, speed_near(rate)), synth)
+        )
+        for delivery in Delivery
+    }
 
 
 def _check_length(drills: tuple[Drill, ...]) -> None:

@@ -69,13 +69,32 @@ class PageVersion(Value, frozen=True):
     texts: tuple[PageText, ...]
 
 
+class Model(Value, frozen=True):
+    """A phrase that is spoken before the client says it."""
+
+    data: bytes
+    """A sound file, such as an MP3."""
+
+    seconds: float
+    """How long it sounds: some players add silence before and after."""
+
+    syllables: tuple[float, ...]
+    """Seconds at which each syllable begins."""
+
+
 class PageStep(Value, frozen=True):
     """One delivery."""
 
     name: str
     instruction: str
+    cues: tuple[str, ...]
+    """What to think of in the first turn of a phrase, in the middle ones, in the last."""
+
     versions: tuple[str, ...]
     """Ids of the versions that it reads."""
+
+    models: tuple[Model, ...] = ()
+    """One a phrase, of the last version; empty without sound."""
 
 
 class PracticePage(Value, frozen=True):
@@ -92,9 +111,6 @@ class PracticePage(Value, frozen=True):
     repetitions: int
     rate: float
     """Speed of the pacer, in syllables per second."""
-
-    rest_every: int
-    """Phrases after which a rest is offered."""
 
     key: tuple[KeyEntry, ...]
     signs: tuple[Sign, ...]

@@ -159,46 +159,81 @@ class PlanWording(_Texts, frozen=True):
     cues: dict[Delivery, str]
 
 
+class PracticeEnd(_Texts, frozen=True):
+    """What the practice page says at the end of a session."""
+
+    check_tension: str
+    tension: tuple[str, str, str]
+    check_yes: str
+    check_no: str
+    again: str
+    play_takes: str
+    drop_takes: str
+    log: str
+    log_note: str
+    load_log: str
+    save_log: str
+    keep_log: str
+    keep_ask: str
+    keep_yes: str
+    keep_no: str
+    delete_log: str
+
+
+class PracticeAbout(_Texts, frozen=True):
+    """What the practice page says around its sessions."""
+
+    empty: str
+    reading_help: str
+    about: str
+    about_texts: tuple[str, ...]
+    no_script: str
+
+
 class PracticeWording(_Texts, frozen=True):
     """What only the practice page says."""
 
-    steps: str
-    view: str
-    view_phrase: str
-    view_whole: str
-    bridge: str
-    version: str
-    before: str
-    after: str
-    empty: str
-    count: str
-    controls: str
+    begin: str
+    lines: tuple[str, str, str]
+    line_model: str
+    line_free: str
+    turn_free: str
+    model: str
+    minutes: str
+    minute: str
+    delivery: str
+    all: str
+    start: str
+    more: str
+    speed: str
+    first: str
     tone: str
     lower: str
     higher: str
     home: str
     tone_note: str
-    tone_none: str
-    pacer: str
-    speed: str
-    pacer_note: str
     trace: str
     trace_alt: str
     trace_note: str
-    rest: str
-    rest_texts: tuple[str, ...]
-    rest_on: str
-    rest_stop: str
+    takes: str
+    takes_note: str
+    look: str
+    controls: str
+    slower: str
+    faster: str
+    back: str
+    pause: str
+    skip: str
+    stop: str
+    progress: str
+    tight: str
     check: str
     check_note: str
-    check_texts: tuple[str, ...]
-    check_yes: str
-    check_no: str
-    reading_help: str
-    about: str
-    about_texts: tuple[str, ...]
-    no_script: str
-    script: dict[str, str | tuple[str, str, str]]
+    check_texts: dict[str, str]
+    cues: dict[Delivery, tuple[str, str, str]]
+    end: PracticeEnd
+    page: PracticeAbout
+    script: dict[str, str | tuple[str, ...]]
 
 
 class StandWording(_Texts, frozen=True):

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import chain, groupby
+from types import MappingProxyType
 from typing import Final
 
 from msgspec.structs import replace
@@ -12,6 +13,7 @@ from msgspec.structs import replace
 from drillgen.core.errors import OptionError
 from drillgen.core.practice_page import (
     Chunk,
+    Model,
     PagePhrase,
     PageSentence,
     PageStep,
@@ -60,9 +62,6 @@ five; a third of that is slow (from memory)."""
 SLOWEST: Final = 0.5
 FASTEST: Final = 4.0
 
-REST_EVERY: Final = 6
-"""Phrases after which a rest is offered (common practice: short turns)."""
-
 RESTS: Final = {Boundary.NONE: 1, Boundary.MINOR: 1, Boundary.MAJOR: 2}
 """Beats that the pacer waits at the end of a phrase."""
 
@@ -77,11 +76,17 @@ _PIECES: Final = re.compile(r"[^\s-]*[\s-]+|[^\s-]+")
 _DIGRAPHS: Final = frozenset(("th", "sh", "ch", "ph", "wh", "gh"))
 
 
-def make_practice_page(sheet: Worksheet, *, rate: float = SLOW) -> PracticePage:
-    """The page of a sheet.
+Models = Mapping[Delivery, tuple[Model, ...]]
+"""For each delivery one model a phrase that is said, through all drills."""
+
+
+def make_practice_page(
+    sheet: Worksheet, *, rate: float = SLOW, models: Models = MappingProxyType({})
+) -> PracticePage:
+    """The page of a sheet, with sound where there are models of its phrases.
 
     `rate` is the pacer's speed in syllables per second, 0.5 to 4. OptionError
-    for another rate.
+    for another rate; ValueError where the models are those of another text.
     """
     if not SLOWEST <= rate <= FASTEST:
         raise OptionError(
@@ -96,26 +101,39 @@ def make_practice_page(sheet: Worksheet, *, rate: float = SLOW) -> PracticePage:
         wording=wording,
         pitch=make_keyboard(sheet.pitch, wording) if sheet.pitch else None,
         hertz=sheet.pitch.hz if sheet.pitch else None,
-        steps=tuple(_iter_steps(sheet, wording, versions)),
+        steps=tuple(_iter_steps(sheet, wording, versions, models)),
         versions=versions,
         repetitions=sheet.repetitions,
         rate=rate,
-        rest_every=REST_EVERY,
         key=tuple(key_rows((entry for drill in sheet.drills for entry in drill.key), wording)),
         signs=explain_signs(marks_used(sheet.drills, flow=False) | bars, wording),
     )
 
 
 def _iter_steps(
-    sheet: Worksheet, wording: Wording, versions: tuple[PageVersion, ...]
+    sheet: Worksheet, wording: Wording, versions: tuple[PageVersion, ...], models: Models
 ) -> Iterator[PageStep]:
     first = sheet.drills[0] if sheet.drills else None
     chosen = (first.target, first.accent) if first else ()
     texts = delivery_texts(sheet, wording, *chosen)
     for text, (name, instruction) in zip(wording.deliveries, texts, strict=True):
         kinds = _STEP_KINDS[text.delivery]
-        ids = tuple(version.id for version in versions if version.kind in kinds)
-        yield PageStep(name, instruction, ids)
+        read = [version for version in versions if version.kind in kinds]
+        spoken = models.get(text.delivery, ())
+        if spoken and [len(model.syllables) for model in spoken] != _count_beats(read[-1]):
+            raise ValueError(f"the models of {text.delivery} are those of another text")
+        cues = wording.practice.cues[text.delivery]
+        yield PageStep(name, instruction, cues, tuple(version.id for version in read), spoken)
+
+
+def _count_beats(version: PageVersion) -> list[int]:
+    """Syllables of each phrase."""
+    return [
+        sum(chunk.syllables for word in phrase.words for chunk in word.chunks)
+        for text in version.texts
+        for sentence in text.sentences
+        for phrase in sentence.phrases
+    ]
 
 
 def _iter_versions(sheet: Worksheet, wording: Wording) -> Iterator[PageVersion]:

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from html import escape
+from itertools import accumulate
 from typing import Final, NamedTuple
 
 import numpy as np
 
 from drillgen.core.errors import InputError, OptionError
+from drillgen.core.practice_page import Model
 from drillgen.core.values import Delivery, Drill
-from drillgen.sound.audio import Samples
+from drillgen.sound.audio import Samples, encode_sound
 from drillgen.sound.synth import RATE, Speed, Synth, Voice
 from drillgen.sound.tone import make_tone
 from drillgen.sound.voice import SpokenGroup, gather_groups, speak_group
@@ -40,6 +42,50 @@ class LessonOptions:
     def __post_init__(self) -> None:
         if not 0 <= self.gap <= 5:
             raise OptionError(f"--gap must be 0 to 5, not {self.gap:g}")
+
+
+SOUND_KIND: Final = "mp3"
+"""What every phone plays."""
+
+
+def speak_models(drills: Iterable[Drill], options: LessonOptions, synth: Synth) -> Iterator[Model]:
+    """The phrases of drills as a practice page plays them, in one delivery.
+
+    Phrases without a syllable are left out, as the page does.
+    """
+    for drill in drills:
+        for group in gather_groups(drill, options.delivery):
+            vowels = [i for i, sound in enumerate(group.sounds) if sound.phone.is_vowel]
+            if not vowels:
+                continue
+            spoken = speak_group(
+                group,
+                synth,
+                hz=options.hz,
+                delivery=options.delivery,
+                voice=options.voice,
+                speed=options.speed,
+            )
+            begins = {0, *accumulate(word.sounds for word in group.words)}
+            yield Model(
+                encode_sound(_level(spoken.samples), RATE, SOUND_KIND),
+                round(len(spoken.samples) / RATE, 3),
+                tuple(
+                    round(spoken.starts[_find_onset(vowels, n, begins)], 3)
+                    for n in range(len(vowels))
+                ),
+            )
+
+
+def _find_onset(vowels: list[int], number: int, begins: set[int]) -> int:
+    """The sound with which a syllable begins: that of its word, or one consonant before
+    its vowel."""
+    at = vowels[number]
+    before = vowels[number - 1] if number else -1
+    words = [i for i in range(before + 1, at + 1) if i in begins]
+    if words:
+        return words[0]
+    return at - 1 if at - 1 > before else at
 
 
 class Cue(NamedTuple):

@@ -54,6 +54,12 @@ class Voice(StrEnum):
     LOW = "low"
     LOWER = "lower"
 
+    @property
+    def hz(self) -> float:
+        """A comfortable pitch of it, where none is asked for: the middle of its scale."""
+        lowest, highest = _SPANS[self]
+        return float(np.sqrt(lowest * highest))
+
 
 _SPANS: Final = MappingProxyType(
     {
@@ -86,6 +92,14 @@ _SPEEDS: Final = MappingProxyType(
     }
 )
 """Words per minute as espeak-ng counts, and marks of length for each vowel."""
+
+
+def speed_near(rate: float) -> Speed:
+    """The speed that comes near a number of syllables a second.
+
+    Measured on chants: slow speaks 2.0 of them, steady 2.4, natural 3.8.
+    """
+    return Speed.SLOW if rate < 2.2 else Speed.STEADY if rate < 3 else Speed.NATURAL
 
 
 class Sound(NamedTuple):

@@ -30,8 +30,11 @@ _ARROWS: Final = {
 }
 _TUNES: Final = {"↗": Tune.RISE, "↘": Tune.FALL, "→": Tune.LEVEL}
 
-_MODULES: Final = ("notes", "audio", "tone", "pacer", "trace", "main")
-_WORKLET: Final = ("detector", "worklet")
+_MODULES: Final = (
+    *("notes", "plan", "log", "audio", "tone", "stretch", "model", "lights"),
+    *("trace", "takes", "device", "session", "main"),
+)
+_WORKLET: Final = ("detector", "worklet", "recorder")
 
 
 def render_page(page: PracticePage, *, fonts: FontShelf | None = None) -> str:
@@ -51,8 +54,10 @@ def render_page(page: PracticePage, *, fonts: FontShelf | None = None) -> str:
             common=page.wording,
             words=page.wording.practice,
             settings=_make_settings(page),
+            sound=_make_sound(page),
             arrows=_ARROWS,
             tunes=_TUNES,
+            zip=zip,
             style=_trusted(style),
             script=_trusted(script),
             policy=make_policy(style, script),
@@ -63,10 +68,11 @@ def render_page(page: PracticePage, *, fonts: FontShelf | None = None) -> str:
 def make_policy(style: str, script: str) -> str:
     """The Content-Security-Policy of a page with this style and script.
 
-    Nothing comes from outside and nothing goes out. `data:` is there for the
-    pitch meter alone: an AudioWorklet is loaded from an address, and no hash
+    Nothing comes from outside and nothing goes out. Scripts from `data:` are there
+    for the pitch meter alone: an AudioWorklet is loaded from an address, and no hash
     can name it. A `blob:` address would do, but not in a page that is opened
-    from a folder.
+    from a folder. Media from `data:` is a silent sound: with one that plays, a phone
+    passes on the key of its headset.
     """
     return "; ".join(
         (
@@ -74,6 +80,7 @@ def make_policy(style: str, script: str) -> str:
             f"script-src {_hash(script)} data:",
             f"style-src {_hash(style)}",
             "font-src data:",
+            "media-src data:",
             "base-uri 'none'",
             "form-action 'none'",
             "require-trusted-types-for 'script'",
@@ -134,10 +141,11 @@ def join_modules(names: Iterable[str]) -> str:
     """JavaScript modules as one, in the given order.
 
     They import only from each other, so those lines go; so do lines that are
-    comments, since a discreet page should not explain itself.
+    comments, since a discreet page should not explain itself, and what stands
+    before a line: no text runs over two lines.
     """
     lines = (
-        line.removeprefix("export ")
+        line.removeprefix("export ").lstrip()
         for name in names
         for line in _read_part(f"js/{name}.js").splitlines()
         if line and not line.lstrip().startswith("//") and not line.startswith("import ")
@@ -148,18 +156,47 @@ def join_modules(names: Iterable[str]) -> str:
 def _make_settings(page: PracticePage) -> Any:
     """What the script must know, as JSON that is safe inside HTML. No text of a
     user is in it."""
-    from jinja2.utils import htmlsafe_json_dumps
-
-    return htmlsafe_json_dumps(
+    return _dump(
         {
             "hz": page.hertz,
             "repetitions": page.repetitions,
-            "restEvery": page.rest_every,
-            "steps": [{"name": step.name, "versions": step.versions} for step in page.steps],
+            "steps": [
+                {
+                    "name": step.name,
+                    "text": step.instruction,
+                    "cues": step.cues,
+                    "versions": step.versions,
+                }
+                for step in page.steps
+            ],
             "words": page.wording.practice.script,
-        },
-        sort_keys=True,
+        }
     )
+
+
+def _make_sound(page: PracticePage) -> Any:
+    """The models of each step as JSON, or nothing."""
+    if not any(step.models for step in page.steps):
+        return ""
+    return _dump(
+        [
+            [
+                {
+                    "data": base64.b64encode(model.data).decode(),
+                    "seconds": model.seconds,
+                    "syllables": model.syllables,
+                }
+                for model in step.models
+            ]
+            for step in page.steps
+        ]
+    )
+
+
+def _dump(value: object) -> Any:
+    from jinja2.utils import htmlsafe_json_dumps
+
+    return htmlsafe_json_dumps(value, sort_keys=True)
 
 
 def _characters(page: PracticePage) -> frozenset[str]:

@@ -1,38 +1,33 @@
-// The page's behaviour. What a person does is kept in `state`, in memory only; `show`
-// brings the page into line with it.
-import { createAudio } from "./audio.js";
+// The page around a session: choices, what is shown at each step, the end, the log. What a
+// person does is kept in memory only.
+import { createAudio, canSound } from "./audio.js";
+import { createDevice } from "./device.js";
+import { createLights, syllablesOf } from "./lights.js";
+import { addSession, countSessions, emptyLog, readLog, writeLog } from "./log.js";
+import { createModel } from "./model.js";
 import { fill, nameNote, semitonesAbove } from "./notes.js";
-import { createPacer } from "./pacer.js";
+import { createSession } from "./session.js";
+import { createTakes } from "./takes.js";
 import { createTone } from "./tone.js";
 import { createTrace, describeHz, traceSupport } from "./trace.js";
 
 const SEMITONES = 12;
 const HERTZ = [50, 1000];
-const REST_SECONDS = 30;
+const STORE = "practice-log";
+// Syllables a second that are no longer slow.
+const QUICK = 2.5;
 
 const byId = (id) => document.getElementById(id);
 const all = (selector, root = document) => [...root.querySelectorAll(selector)];
 const settings = JSON.parse(byId("settings").textContent);
-const { words, steps, repetitions, restEvery } = settings;
+const lines = byId("sound") ? JSON.parse(byId("sound").textContent) : null;
+const { words, steps } = settings;
+const phrasesOf = (version) => all(".ph", byId(version));
+const picked = (name) => document.querySelector(`input[name=${name}]:checked`)?.value;
 
-const state = {
-  step: 0,
-  version: steps[0].versions[0] ?? null,
-  whole: false,
-  at: 0,
-  counts: new Map(),
-  sinceRest: 0,
-  total: 0,
-  shift: 0,
-};
-
-const finished = () => state.step === steps.length;
-const versionOf = () => (state.version === null ? null : byId(state.version));
-const phrasesOf = () => (versionOf() ? all(".ph", versionOf()) : []);
-const countKey = () => [state.step, state.version, state.whole ? "all" : state.at].join("/");
-const countOf = () => state.counts.get(countKey()) ?? 0;
-const baseHz = settings.hz;
-const toneHz = () => (baseHz === null ? null : baseHz * 2 ** (state.shift / 12));
+const state = { shift: 0, step: null, log: null, done: null, entry: null };
+let plan = null;
+let passes = [];
 
 // A live region speaks only when its text changes.
 function say(text) {
@@ -40,173 +35,42 @@ function say(text) {
   region.textContent = region.textContent === text ? `${text}\u00a0` : text;
 }
 
-// Text
-
-function show() {
-  const end = finished();
-  byId("practice").hidden = end;
-  byId("bar").hidden = end || phrasesOf().length === 0;
-  byId("end").hidden = !end;
-  all("#steps button").forEach((button, number) => {
-    if (number === state.step) button.setAttribute("aria-current", "step");
-    else button.removeAttribute("aria-current");
-  });
-  all(".v").forEach((version) => version.classList.toggle("on", version.id === state.version));
-  if (end) {
-    byId("total").textContent = state.total ? fill(words.total, { count: state.total }) : "";
-    return;
-  }
-  all("[data-step]").forEach((part) => {
-    part.hidden = Number(part.dataset.step) !== state.step;
-  });
-  const choice = steps[state.step].versions;
-  const bridge = nextVersion() !== null;
-  if (bridge) all("[data-step]").forEach((part) => (part.hidden = true));
-  byId("bridge").hidden = !bridge;
-  byId("bridge-note").hidden = choice.length < 2;
-  byId("bridge-note").textContent = versionOf()?.querySelector(".note").textContent ?? "";
-  byId("choice").hidden = choice.length < 2;
-  all("#version option").forEach((option) => {
-    option.hidden = option.disabled = !choice.includes(option.value);
-  });
-  byId("version").value = state.version ?? "";
-  byId("reader").classList.toggle("single", !state.whole);
-  byId("practice").classList.toggle("whole", state.whole);
-  const phrases = phrasesOf();
-  byId("empty").hidden = phrases.length > 0;
-  byId("turn").hidden = phrases.length === 0;
-  state.at = Math.max(0, Math.min(state.at, phrases.length - 1));
-  phrases.forEach((phrase, number) => {
-    phrase.classList.toggle("on", state.whole || number === state.at);
-  });
-  byId("before").hidden = byId("after").hidden = state.whole;
-  byId("before").disabled = state.at === 0;
-  byId("after").disabled = state.at >= phrases.length - 1;
-  byId("place").textContent = state.whole
-    ? words.wholePlace
-    : fill(words.place, { at: state.at + 1, of: phrases.length });
-  byId("next-step").textContent = fill(words.nextStep, { name: nextName() });
-  showCount();
+function tell(name) {
+  byId("message").textContent = name ? words[name] : "";
+  byId("message").dataset.name = name;
 }
 
-// Within a step the rungs come one after the other; null after the last.
-function nextVersion() {
-  const choice = steps[state.step].versions;
-  return choice[choice.indexOf(state.version) + 1] ?? null;
-}
+// Sound
 
-function nextName() {
-  const version = nextVersion();
-  if (version !== null) return byId(version).querySelector("h2").textContent;
-  return steps[state.step + 1]?.name ?? words.finish;
-}
+const toneHz = () => (settings.hz === null ? null : settings.hz * 2 ** (state.shift / 12));
+const rate = () => Number(byId("speed").value);
 
-function showCount() {
-  const done = countOf();
-  byId("counted").textContent = fill(words.counted, { done, of: repetitions });
-  all("#dots > *").forEach((dot, number) => dot.classList.toggle("full", number < done));
-  const last = Math.max(1, repetitions - 1);
-  byId("cue").textContent =
-    done >= repetitions ? words.again : words.cues[Math.min(2, Math.round((2 * done) / last))];
-  byId("after").classList.toggle("ready", done >= repetitions);
-  byId("next-step").classList.toggle(
-    "ready",
-    done >= repetitions && (state.whole || state.at >= phrasesOf().length - 1),
-  );
-}
-
-function goToStep(number) {
-  pacer.reset();
-  state.step = Math.max(0, Math.min(number, steps.length));
-  if (finished()) {
-    tone.stop();
-    trace.stop();
-    showTone();
-  } else {
-    const choice = steps[state.step].versions;
-    if (!choice.includes(state.version)) state.version = choice[0] ?? null;
-    state.at = 0;
-  }
-  show();
-  say(finished() ? words.finish : steps[state.step].name);
-}
-
-function goToVersion(version) {
-  pacer.reset();
-  state.version = version;
-  state.at = 0;
-  show();
-}
-
-function goToPhrase(number) {
-  const last = phrasesOf().length - 1;
-  if (state.whole || number < 0 || number > last) return;
-  pacer.reset();
-  state.at = number;
-  show();
-  say(byId("place").textContent);
-}
-
-// A whole text tires as much as its phrases do.
-function count() {
-  const key = countKey();
-  state.counts.set(key, countOf() + 1);
-  state.total += 1;
-  state.sinceRest += state.whole ? Math.max(1, phrasesOf().length) : 1;
-  showCount();
-  say(byId("counted").textContent);
-  if (state.sinceRest >= restEvery) {
-    state.sinceRest = 0;
-    rest();
-  }
-}
-
-// Rest
-
-let restTimer = 0;
-
-function rest() {
-  pacer.reset();
-  tone.stop();
-  showTone();
-  let left = REST_SECONDS;
-  const tick = () => {
-    byId("rest-time").textContent =
-      left > 0 ? fill(words.restTime, { seconds: left }) : words.restOver;
-    if (left === 0) clearInterval(restTimer);
-    left -= 1;
-  };
-  tick();
-  clearInterval(restTimer);
-  restTimer = setInterval(tick, 1000);
-  byId("rest").showModal();
-  byId("rest-on").focus();
-}
-
-// Note
-
-const audio = createAudio();
+const audio = createAudio(() => {
+  if (!session.isRunning()) return;
+  pause();
+  tell("sound_taken");
+});
 const tone = createTone(audio);
 
 function showTone() {
-  if (baseHz === null) return;
-  const hz = toneHz();
-  const { note, cents } = nameNote(hz);
+  if (settings.hz === null) return;
+  const { note, cents } = nameNote(toneHz());
   const button = byId("tone");
   button.textContent = fill(tone.isPlaying() ? words.toneStop : words.toneStart, { note });
-  button.dataset.hz = hz.toFixed(3);
+  button.dataset.hz = toneHz().toFixed(3);
   button.dataset.playing = String(tone.isPlaying());
   const off = cents === 0 ? "" : ` ${cents > 0 ? "+" : "−"} ${Math.abs(cents)} cents`;
-  byId("tone-now").textContent = `${note}${off} · ${hz.toFixed(1)} Hz`;
+  byId("tone-now").textContent = `${note}${off} · ${toneHz().toFixed(1)} Hz`;
+  byId("target").textContent = `${note}${off}`;
+  byId("target-hz").textContent = `${Number(toneHz().toFixed(1))} Hz`;
   byId("lower").disabled = !mayShift(-1);
   byId("higher").disabled = !mayShift(1);
   byId("home").hidden = state.shift === 0;
 }
 
 function mayShift(by) {
-  const shift = state.shift + by;
-  const hz = baseHz * 2 ** (shift / 12);
-  return Math.abs(shift) <= SEMITONES && hz >= HERTZ[0] && hz <= HERTZ[1];
+  const hz = settings.hz * 2 ** ((state.shift + by) / 12);
+  return Math.abs(state.shift + by) <= SEMITONES && hz >= HERTZ[0] && hz <= HERTZ[1];
 }
 
 function shiftTone(by) {
@@ -220,21 +84,18 @@ function shiftTone(by) {
 async function toggleTone() {
   if (tone.isPlaying()) tone.stop();
   else {
+    device.setKind(trace.isOn() ? "play-and-record" : "playback");
     const started = tone.start(toneHz());
     showTone();
-    await started;
+    tell((await started) ? "" : "sound_stuck");
   }
   showTone();
 }
 
 function startTone() {
-  if (baseHz === null) return;
-  if (!window.AudioContext) {
-    byId("tone").hidden = byId("tone-keys").hidden = true;
-    byId("tone-none").hidden = false;
-    return;
-  }
+  if (settings.hz === null) return;
   byId("tone").addEventListener("click", toggleTone);
+  byId("tone").hidden = !canSound();
   byId("lower").addEventListener("click", () => shiftTone(-1));
   byId("higher").addEventListener("click", () => shiftTone(1));
   byId("home").addEventListener("click", () => {
@@ -244,182 +105,530 @@ function startTone() {
   showTone();
 }
 
-// Pacer
+// Microphone
 
-const calm = matchMedia("(prefers-reduced-motion: reduce)");
-const glide = () => (calm.matches ? "auto" : "smooth");
-
-const pacer = createPacer({
-  units: () => (state.whole ? phrasesOf() : phrasesOf().slice(state.at, state.at + 1)),
-  rate: () => Number(byId("speed").value),
-  // The style keeps room for what covers the edges (scroll-margin).
-  onUnit: (unit) => unit.scrollIntoView({ block: "nearest", behavior: glide() }),
-  onEnd: count,
-  onChange: (running) => {
-    byId("pacer").textContent = running ? words.pacerStop : words.pacerStart;
-    byId("pacer").dataset.running = String(running);
-  },
-});
-
-function togglePacer() {
-  if (pacer.isRunning()) pacer.pause();
-  else pacer.start();
-}
-
-function showSpeed() {
-  const rate = Number(byId("speed").value).toFixed(1);
-  byId("speed-now").textContent = fill(words.speedValue, { rate });
-  byId("speed").setAttribute("aria-valuetext", byId("speed-now").textContent);
-}
-
-// Trace
+let lastShown = 0;
+let lastMeasure = 0;
 
 const trace = createTrace({
   audio,
   canvas: byId("trace"),
   worklet: WORKLET_SOURCE,
   target: toneHz,
-  onValue: showHeard,
+  onValue: (hz) => {
+    const now = performance.now();
+    if (hz) session.hear(Math.min(0.1, (now - lastMeasure) / 1000));
+    lastMeasure = now;
+    showHeard(hz, now);
+  },
   onSummary: (hz) => {
-    const target = toneHz();
     const heard = nameNote(hz).note;
-    byId("heard").textContent = target ? `${heard}, ${relate(hz, target)}` : heard;
+    // In a session, other words are read out.
+    if (!session.isOpen()) byId("heard").textContent = toneHz() ? `${heard}, ${relate(hz)}` : heard;
   },
   onChange: (mode) => {
     const on = mode === "on";
-    byId("listen").textContent = on || mode === "wait" ? words.traceStop : words.traceStart;
-    byId("listen").dataset.state = mode;
-    byId("live").hidden = !on;
-    byId("trace-message").textContent = mode === "wait" ? words.traceWait : "";
-    if (on) {
-      showHeard(0);
-      byId("trace-box").scrollIntoView({ block: "start", behavior: glide() });
+    for (const id of ["listen", "listen-too"]) {
+      byId(id).textContent = on || mode === "wait" ? words.traceStop : words.traceStart;
+      byId(id).dataset.state = mode;
     }
+    byId("live").hidden = !on;
+    tell({ wait: "traceWait", lost: "trace_lost" }[mode] ?? "");
+    device.setKind(on ? "play-and-record" : "playback");
+    if (on) showHeard(0, performance.now());
+    fitStage();
   },
 });
 
-let lastShown = 0;
-
-function showHeard(hz) {
-  const now = performance.now();
+function showHeard(hz, now) {
   const box = byId("heard-now");
   box.dataset.hz = hz ? hz.toFixed(3) : "";
   // Numbers that change faster can't be read.
   if (hz && now - lastShown < 120) return;
   lastShown = now;
-  const target = toneHz();
   const text = hz ? describeHz(hz) : { note: "–", detail: words.traceQuiet };
   byId("heard-note").textContent = text.note;
   byId("heard-detail").textContent = text.detail;
-  byId("heard-place").textContent = hz && target ? relate(hz, target) : "";
+  byId("heard-place").textContent = hz && toneHz() ? relate(hz) : "";
 }
 
-function relate(hz, target) {
-  const off = semitonesAbove(target, hz);
+function relate(hz) {
+  const off = semitonesAbove(toneHz(), hz);
   if (Math.abs(off) <= 0.5) return words.traceOn;
-  const semitones = Math.abs(off).toFixed(1);
-  return fill(off > 0 ? words.traceAbove : words.traceBelow, { semitones });
+  return fill(off > 0 ? words.traceAbove : words.traceBelow, {
+    semitones: Math.abs(off).toFixed(1),
+  });
 }
 
-async function toggleTrace() {
-  if (trace.isOn()) {
-    trace.stop();
-    return;
-  }
+async function listen() {
   const problem = await trace.start();
-  if (problem) {
-    byId("trace-message").textContent = words[`trace_${problem}`];
-    byId("trace-message").dataset.problem = problem;
-  }
+  if (problem) tell(`trace_${problem}`);
+  return trace.hears();
+}
+
+function toggleTrace() {
+  if (trace.isOn()) trace.stop();
+  else listen();
 }
 
 function startTrace() {
   const support = traceSupport();
   if (support !== "ok") {
-    byId("listen").hidden = byId("trace-about").hidden = true;
-    byId("trace-message").textContent = words[`trace_${support}`];
-    byId("trace-message").dataset.problem = support;
+    for (const id of ["listen", "listen-too"]) byId(id).hidden = true;
+    byId("takes").disabled = true;
+    byId("trace-about").querySelector(".small").textContent = words[`trace_${support}`];
     return;
   }
-  byId("listen").addEventListener("click", toggleTrace);
+  for (const id of ["listen", "listen-too"]) byId(id).addEventListener("click", toggleTrace);
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => trace.paint());
 }
 
-// Keys. Space and arrows are left to the control that has the focus.
+// Session
 
+const takes = createTakes(audio, trace);
+const device = createDevice({
+  // A locked screen shows it: the title of no page.
+  title: words.intro,
+  onPause: pause,
+  onResume: resume,
+  onBack: () => session.back(),
+  onNext: () => session.next(),
+  onDark: () => tell("screen"),
+});
+
+const lights = createLights((seconds) => session.beat(seconds));
+
+const session = createSession({
+  tone,
+  model: createModel(audio, lines),
+  lights,
+  takes,
+  // By the number of the pass in this session.
+  lines: lines && { at: (step) => lines[passes[step.pass]][step.phrase] },
+  passOf: (step) => passes[step.pass],
+  phraseOf: () => byId("stage").querySelector(".ph"),
+  hz: toneHz,
+  rate,
+  shift: () => state.shift,
+  hears: () => trace.hears(),
+  onStep: showStep,
+  onBreak: tell,
+  onEnd: showEnd,
+});
+
+function makePlan() {
+  const choice = picked("delivery");
+  passes = choice === "all" ? steps.map((_, number) => number) : [Number(choice)];
+  const spoken = phrasesOf(steps[0].versions[0]);
+  return {
+    limit: 60 * Number(picked("minutes")),
+    note: settings.hz !== null && canSound(),
+    first: Number(byId("first").value),
+    takes: byId("takes").checked && trace.hears(),
+    phrases: spoken.map((phrase) => ({
+      said: syllablesOf(phrase).reduce((sum, { count }) => sum + count, 0),
+      rest: Number(phrase.dataset.rest),
+    })),
+    passes: passes.map((number) => ({
+      turns: Math.max(settings.repetitions, steps[number].versions.length),
+      heard: steps[number].versions.length - 1,
+      models: canSound() ? (lines?.[number] ?? []).map((line) => line.seconds) : [],
+    })),
+  };
+}
+
+async function startSession() {
+  tone.stop();
+  showTone();
+  tell("");
+  takes.drop();
+  // Before any waiting: browsers grant sound to a press only while it is fresh.
+  const awake = audio.wake();
+  device.setKind(trace.isOn() || byId("takes").checked ? "play-and-record" : "playback");
+  device.start(canSound());
+  const refused = byId("takes").checked && !(await listen());
+  const heard = await awake;
+  if (!canSound()) tell("sound_none");
+  else if (!heard) tell("sound_stuck");
+  else if (refused) tell("takesNone");
+  plan = makePlan();
+  show("session");
+  session.start(plan);
+  showRunning();
+  byId("pause").focus();
+}
+
+function show(view) {
+  document.documentElement.dataset.view = view;
+  for (const id of ["setup", "session", "end"]) byId(id).hidden = id !== view;
+  if (view !== "setup") showText(false);
+  window.scrollTo(0, 0);
+}
+
+function pause() {
+  session.pause();
+  takes.stop();
+  showRunning();
+}
+
+function resume() {
+  tell("");
+  audio.wake().then((heard) => {
+    if (!heard && canSound()) tell("sound_stuck");
+  });
+  session.resume();
+  showRunning();
+}
+
+function showRunning() {
+  const running = session.isRunning();
+  byId("pause").textContent = running ? words.pause : words.resume;
+  byId("halted").hidden = running;
+  byId("pace").hidden = !running;
+  device.tell(running);
+  if (session.isOpen()) {
+    showPhase();
+    say(running ? byId("phase").textContent : words.paused);
+  }
+  fitStage();
+}
+
+function togglePause() {
+  if (session.isRunning()) pause();
+  else resume();
+}
+
+function versionFor({ kind, pass, turn }) {
+  const { versions } = steps[passes[kind === "before" || kind === "after" ? passes.length - 1 : pass]];
+  const last = kind === "before" || kind === "after" ? versions.length : turn;
+  return versions[Math.min(last, versions.length - 1)];
+}
+
+function showStep(step) {
+  state.step = step;
+  if (step.kind === "end") return;
+  const { name } = steps[passes[step.pass]];
+  byId("place").textContent = fill(words.place, {
+    name,
+    at: step.phrase + 1,
+    of: plan.phrases.length,
+  });
+  const phrase = phrasesOf(versionFor(step))[step.phrase];
+  byId("session").dataset.kind = step.kind;
+  byId("tight").hidden = step.kind !== "rest";
+  if (step.kind === "intro") fillStage(name, [steps[passes[step.pass]].text]);
+  else if (step.kind === "rest") fillStage("", words.restTexts);
+  else setPhrase(phrase);
+  showPhase();
+  if (step.kind === "note" || (step.kind === "model" && step.turn === 0)) {
+    say(`${byId("phase").textContent}. ${phrase.querySelector(".vh").textContent}`);
+  } else if (step.kind === "rest" || step.kind === "intro") {
+    say(`${byId("phase").textContent}. ${byId("stage").textContent}`);
+  } else say(byId("phase").textContent);
+  fitStage();
+}
+
+function showPhase() {
+  const { step } = state;
+  const { turns } = plan.passes[step.pass];
+  const names = { rest: step.long ? words.restLong : words.rest };
+  names.turn = turns > 1 ? fill(words.turns, { at: step.turn + 1, of: turns }) : words.turn;
+  byId("phase").textContent = session.isRunning() || !session.isOpen()
+    ? (names[step.kind] ?? words[step.kind])
+    : words.paused;
+  byId("cue").textContent = cueOf(step, turns);
+}
+
+function cueOf({ kind, pass, turn }, turns) {
+  if (kind === "intro") return pass === 0 || rate() > QUICK ? words.slowly : "";
+  if (kind === "before" || kind === "after") return words.takeCue;
+  if (kind === "rest") return "";
+  const { cues } = steps[passes[pass]];
+  return cues[turn === 0 ? 0 : turn + 1 < turns ? 1 : 2];
+}
+
+function setPhrase(phrase) {
+  const paired = phrase.closest(".v").classList.contains("paired");
+  const copy = phrase.cloneNode(true);
+  byId("stage").replaceChildren(copy);
+  byId("stage").classList.toggle("paired", paired);
+}
+
+function fillStage(title, texts) {
+  const parts = texts.map((text) => Object.assign(document.createElement("p"), { textContent: text }));
+  if (title) parts.unshift(Object.assign(document.createElement("h3"), { textContent: title }));
+  byId("stage").replaceChildren(...parts);
+}
+
+// The largest letters with which all of it is seen.
+function fitStage() {
+  const stage = byId("stage");
+  if (byId("session").hidden) return;
+  let low = 17;
+  let high = stage.querySelector(".ph") ? 46 : 22;
+  while (low < high) {
+    const size = Math.ceil((low + high) / 2);
+    stage.style.fontSize = `${size}px`;
+    const fits = stage.scrollHeight <= stage.clientHeight && stage.scrollWidth <= stage.clientWidth;
+    if (fits) low = size;
+    else high = size - 1;
+  }
+  stage.style.fontSize = `${low}px`;
+}
+
+function tick() {
+  if (!session.isOpen()) return;
+  const { left, rest } = session.time();
+  const seconds = Math.ceil(left);
+  const time = `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
+  byId("left").textContent = fill(words.left, { time });
+  byId("progress").value = 1 - left / plan.limit;
+  if (state.step.kind === "rest" && session.isRunning()) {
+    byId("cue").textContent = fill(words.restTime, { seconds: Math.max(0, Math.ceil(rest)) });
+  }
+}
+
+function tighten() {
+  const times = session.tighten();
+  if (!times) return;
+  fillStage("", times > 1 ? words.tightAgain : words.tightTexts);
+  say(byId("stage").textContent);
+  fitStage();
+}
+
+function setSpeed(by) {
+  byId("speed").value = rate() + by;
+  showSpeed();
+  say(byId("speed-now").textContent);
+  if (by > 0 && rate() > QUICK) byId("cue").textContent = words.slowly;
+}
+
+function showSpeed() {
+  byId("speed-now").textContent = fill(words.speedValue, { rate: rate().toFixed(1) });
+  byId("speed").setAttribute("aria-valuetext", byId("speed-now").textContent);
+  byId("pace-now").textContent = fill(words.speedShort, { rate: rate().toFixed(1) });
+}
+
+// End
+
+function showEnd(done) {
+  device.stop();
+  trace.stop();
+  show("end");
+  const minutes = (seconds) => (seconds / 60).toFixed(seconds < 600 ? 1 : 0);
+  state.done = done;
+  byId("done").textContent = done.turns
+    ? [
+        fill(words.done, {
+          minutes: minutes(done.seconds),
+          lines: done.lines.size,
+          turns: done.turns,
+          rests: done.rests,
+        }),
+        fill(words.doneSound, { minutes: minutes(done.sound) }),
+      ].join(" ")
+    : words.doneNothing;
+  const asked = byId("takes").checked;
+  byId("taken").hidden = !asked;
+  byId("taken-keys").hidden = takes.count() === 0;
+  byId("taken-note").hidden = takes.count() > 0;
+  byId("taken-note").textContent = words.takesNone;
+  const tension = ["none", "some", "strong"][Math.min(2, done.tight)];
+  byId("tension").querySelector(`[value=${tension}]`).checked = true;
+  byId("log-message").textContent = "";
+  state.entry = null;
+  byId("finish").focus();
+}
+
+function playTakes() {
+  if (takes.isPlaying()) {
+    takes.halt();
+    return;
+  }
+  byId("play-takes").textContent = words.takesStop;
+  takes.play(() => {
+    byId("play-takes").textContent = words.takesPlay;
+  });
+}
+
+function dropTakes() {
+  takes.drop();
+  byId("taken-keys").hidden = true;
+  byId("taken-note").hidden = false;
+  byId("taken-note").textContent = words.takesGone;
+  say(words.takesGone);
+}
+
+function returnToStart() {
+  takes.drop();
+  tell("");
+  show("setup");
+  showKept();
+  byId("start").focus();
+}
+
+// Log
+
+function storage() {
+  try {
+    return window.localStorage;
+  } catch {
+    return null;
+  }
+}
+
+function showKept() {
+  const kept = storage()?.getItem(STORE);
+  const log = kept ? readLog(kept) : null;
+  byId("kept").hidden = !log || Boolean(log.missing);
+  if (byId("kept").hidden) return;
+  state.log ??= log;
+  byId("kept-note").textContent = fill(words.logHere, { count: countSessions(log) });
+}
+
+async function loadLog() {
+  const [file] = byId("load-log").files;
+  if (!file) return;
+  const log = readLog(await file.text());
+  if (log.missing) {
+    byId("log-message").textContent = fill(words.logBad, { column: log.missing });
+    return;
+  }
+  state.log = log;
+  state.entry = null;
+  byId("log-message").textContent = fill(words.logRead, { count: countSessions(log) });
+}
+
+// The log with today's session, once. Its ticks are those of the moment.
+function logText() {
+  const today = new Date();
+  const date = [today.getFullYear(), today.getMonth() + 1, today.getDate()];
+  const ticks = all("#check input").map((box) => [box.name, box.checked ? "yes" : "no"]);
+  state.entry ??= state.log ?? emptyLog();
+  const log = addSession(state.entry, {
+    date: date.map((part) => String(part).padStart(2, "0")).join("-"),
+    unit: "passage",
+    version: passes.every((number) => number === steps.length - 1) ? "marked" : "full",
+    minutes: Math.round(state.done.seconds / 6) / 10,
+    tension: picked("tension"),
+    ...Object.fromEntries(ticks),
+  });
+  state.log = log;
+  return writeLog(log);
+}
+
+function saveLog() {
+  const address = URL.createObjectURL(new Blob([logText()], { type: "text/csv" }));
+  Object.assign(document.createElement("a"), { href: address, download: words.logName }).click();
+  setTimeout(() => URL.revokeObjectURL(address), 10_000);
+  byId("log-message").textContent = words.logSaved;
+}
+
+function keepLog() {
+  byId("ask").hidden = true;
+  try {
+    window.localStorage.setItem(STORE, logText());
+    byId("log-message").textContent = words.logKept;
+    showKept();
+  } catch {
+    byId("log-message").textContent = words.logRefused;
+  }
+}
+
+function deleteLog() {
+  storage()?.removeItem(STORE);
+  state.log = null;
+  byId("kept").hidden = true;
+  byId("log-message").textContent = "";
+  say(words.logDeleted);
+  tell("logDeleted");
+}
+
+function startLog() {
+  byId("load-log").addEventListener("change", loadLog);
+  byId("save-log").addEventListener("click", saveLog);
+  byId("keep-log").addEventListener("click", () => {
+    byId("ask").hidden = false;
+    byId("keep-no").focus();
+  });
+  byId("keep-yes").addEventListener("click", keepLog);
+  byId("keep-no").addEventListener("click", () => {
+    byId("ask").hidden = true;
+    byId("keep-log").focus();
+  });
+  byId("delete-log").addEventListener("click", deleteLog);
+  showKept();
+}
+
+// Page
+
+// Keys belong to the control that has the focus; the space bar pauses from anywhere but there.
 function onKey(event) {
-  if (event.altKey || event.ctrlKey || event.metaKey || event.shiftKey) return;
-  if (finished() || byId("rest").open || phrasesOf().length === 0) return;
-  if (event.target.closest("button, input, select, textarea, summary, a")) return;
-  if (event.key === " ") togglePacer();
-  else if (event.key === "ArrowLeft" && !state.whole) goToPhrase(state.at - 1);
-  else if (event.key === "ArrowRight" && !state.whole) goToPhrase(state.at + 1);
+  if (!session.isOpen() || event.altKey || event.ctrlKey || event.metaKey) return;
+  const own = event.target.closest("input, select, textarea, summary, a");
+  const press = event.target.closest("button");
+  if (event.key === "MediaPlayPause") togglePause();
+  else if (own || event.repeat) return;
+  else if (event.key === " " && !press) togglePause();
+  else if (event.key === "ArrowLeft") session.back();
+  else if (event.key === "ArrowRight") session.next();
   else return;
   event.preventDefault();
 }
 
-function start() {
-  document.documentElement.classList.add("js");
-  all("#steps button").forEach((button, number) => {
-    button.addEventListener("click", () => goToStep(number));
-  });
-  byId("next-step").addEventListener("click", () => {
-    const version = nextVersion();
-    if (version === null) {
-      goToStep(state.step + 1);
-      all("#steps button")[state.step].focus();
-    } else {
-      goToVersion(version);
-      byId("version").focus();
-    }
-    window.scrollTo(0, 0);
-  });
-  byId("version").addEventListener("change", (event) => goToVersion(event.target.value));
-  all("input[name=view]").forEach((radio) => {
-    radio.addEventListener("change", () => {
-      pacer.reset();
-      state.whole = radio.value === "whole" && radio.checked;
-      show();
-    });
-  });
-  byId("before").addEventListener("click", () => goToPhrase(state.at - 1));
-  byId("after").addEventListener("click", () => goToPhrase(state.at + 1));
-  byId("count").addEventListener("click", count);
-  byId("pacer").addEventListener("click", togglePacer);
-  byId("speed").addEventListener("input", showSpeed);
-  byId("rest-on").addEventListener("click", () => byId("rest").close());
-  byId("rest-stop").addEventListener("click", () => {
-    byId("rest").close();
-    goToStep(steps.length);
-    all("#steps button")[steps.length].focus();
-  });
-  byId("rest").addEventListener("close", () => clearInterval(restTimer));
-  document.addEventListener("keydown", onKey);
-  // A page that nobody looks at makes no sound and hears none.
-  document.addEventListener("visibilitychange", () => {
-    if (!document.hidden) return;
-    pacer.pause();
-    tone.stop();
-    showTone();
-    trace.stop();
-  });
-  window.addEventListener("pagehide", () => {
-    tone.stop();
-    trace.stop();
-  });
-  // On paper, key and marks are open.
+function showText(on) {
+  document.documentElement.classList.toggle("look", on);
+  byId("look").setAttribute("aria-expanded", String(on));
+}
+
+// A page that nobody looks at makes no sound and hears none.
+function leave() {
+  const wasRunning = session.isRunning();
+  if (wasRunning) pause();
+  tone.stop();
+  takes.halt();
+  trace.stop();
+  showTone();
+  if (wasRunning) tell("away");
+}
+
+function startPaper() {
   let closed = [];
   window.addEventListener("beforeprint", () => {
-    closed = all("details:not([open])");
+    closed = all("#help:not([open])");
     for (const part of closed) part.open = true;
   });
   window.addEventListener("afterprint", () => {
     for (const part of closed) part.open = false;
   });
+}
+
+function start() {
+  document.documentElement.classList.add("js");
+  phrasesOf(steps[0].versions[0]).forEach((phrase, number) => {
+    const text = `${number + 1}. ${phrase.querySelector(".vh").textContent.trim()}`;
+    byId("first").append(new Option(text, String(number)));
+  });
+  const presses = {
+    start: startSession, pause: togglePause, stop: () => session.end(), tight: tighten,
+    back: () => session.back(), next: () => session.next(),
+    slower: () => setSpeed(-0.1), faster: () => setSpeed(0.1),
+    look: () => showText(!document.documentElement.classList.contains("look")),
+    again: returnToStart, "play-takes": playTakes, "drop-takes": dropTakes,
+  };
+  for (const [id, press] of Object.entries(presses)) byId(id).addEventListener("click", press);
+  byId("speed").addEventListener("input", showSpeed);
+  document.addEventListener("keydown", onKey);
+  window.addEventListener("resize", fitStage);
+  document.addEventListener("visibilitychange", () => document.hidden && leave());
+  window.addEventListener("pagehide", leave);
+  setInterval(tick, 250);
+  startPaper();
   startTone();
   startTrace();
+  startLog();
   showSpeed();
-  show();
+  show("setup");
 }
 
 start();

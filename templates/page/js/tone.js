@@ -9,14 +9,16 @@ const RELEASE = 0.15;
 export function createTone(audio) {
   let playing = null;
 
+  // Whether it sounds: a browser may hold it back.
   async function start(hz) {
-    if (playing) return;
+    if (playing) return true;
     const mine = { stopped: false };
     playing = mine;
     const context = await audio.open();
-    if (mine.stopped) {
+    if (mine.stopped || audio.state() !== "running") {
       audio.release();
-      return;
+      if (playing === mine) playing = null;
+      return mine.stopped;
     }
     // The limiter evens the wave; the gain after it has the last word on the level.
     const limiter = new DynamicsCompressorNode(context, {
@@ -36,6 +38,7 @@ export function createTone(audio) {
     gain.gain.linearRampToValueAtTime(LOUDEST, now + ATTACK);
     source.start(now);
     Object.assign(mine, { context, gain, source });
+    return true;
   }
 
   function tune(hz) {

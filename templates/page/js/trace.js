@@ -8,6 +8,8 @@ const SPAN = 8;
 const LEFT = 38;
 const GAP = 0.35;
 const CALM_MS = 4000;
+// A question that nobody answers is given up.
+const PATIENCE_MS = 15_000;
 
 // "ok", or the name of the message that says why there can be no trace.
 export function traceSupport() {
@@ -31,14 +33,24 @@ export function createTrace({ audio, canvas, worklet, target, onValue, onSummary
     session = mine;
     onChange("wait");
     let stream;
+    const asked = navigator.mediaDevices.getUserMedia({
+      audio: { echoCancellation: false, noiseSuppression: false, autoGainControl: false },
+    });
+    let timer = 0;
+    const silence = new Promise((_, fail) => {
+      timer = setTimeout(() => fail(new DOMException("", "TimeoutError")), PATIENCE_MS);
+    });
     try {
-      stream = await navigator.mediaDevices.getUserMedia({
-        audio: { echoCancellation: false, noiseSuppression: false, autoGainControl: false },
-      });
+      stream = await Promise.race([asked, silence]);
     } catch (error) {
-      if (session === mine) session = null;
+      // An answer that comes too late opens nothing.
+      asked.then((late) => late.getTracks().forEach((track) => track.stop())).catch(() => {});
+      if (session !== mine) return "";
+      session = null;
       onChange("off");
-      return error.name === "NotFoundError" ? "missing" : "denied";
+      return { NotFoundError: "missing", TimeoutError: "silent" }[error.name] ?? "denied";
+    } finally {
+      clearTimeout(timer);
     }
     mine.stream = stream;
     if (mine.stopped) {
@@ -65,7 +77,10 @@ export function createTrace({ audio, canvas, worklet, target, onValue, onSummary
       letGo(mine);
       return "";
     }
-    stream.getAudioTracks()[0].onended = stop;
+    stream.getAudioTracks()[0].onended = () => {
+      stop();
+      onChange("lost");
+    };
     points = [];
     recent = [];
     onChange("on");
@@ -188,7 +203,14 @@ export function createTrace({ audio, canvas, worklet, target, onValue, onSummary
     }
   }
 
-  return { start, stop, paint, isOn: () => session !== null };
+  return {
+    start,
+    stop,
+    paint,
+    isOn: () => session !== null,
+    hears: () => Boolean(session?.meter),
+    source: () => session?.source,
+  };
 }
 
 export function describeHz(hz) {
