@@ -111,7 +111,8 @@ def quiet_page(browser: Browser, path: Path | str, **options: Any) -> Iterator[P
         address = path if isinstance(path, str) else path.as_uri()
 
         def note_request(url: str) -> None:
-            if url.split("#")[0] != address and not url.startswith("data:"):
+            # A log that is saved has an address in this page's memory.
+            if url.split("#")[0] != address and not url.startswith(("data:", "blob:")):
                 complaints.append(f"request {url}")
 
         page.on("request", lambda request: note_request(request.url))

@@ -34,7 +34,7 @@ def test_writes_a_page(own_folder: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert (own_folder / "tide-practice.html").is_file()
     text = (own_folder / "practice.html").read_text(encoding="utf-8")
     assert 'value="2.5"' in text
-    assert "<strong>A3</strong> · 220 Hz" in text
+    assert '<strong id="target">A3</strong> · <span id="target-hz">220 Hz' in text
     assert "rung 2 of 2" in text
     # The name of a file may tell; it is never a title.
     assert "<title>Resonance drill</title>" in text
@@ -60,6 +60,7 @@ def test_our_passage_to_standard_output(capfdbinary: pytest.CaptureFixture[bytes
         pytest.param(["--text", "Boat.", "-o", "boat.pdf"], "ends in .html", id="not html"),
         pytest.param(["--text", "Boat.", "-o", "no/boat.html"], "does not exist", id="folder"),
         pytest.param(["--text", "Boat.", "--rate", "9"], "0.5 to 4", id="rate"),
+        pytest.param(["--text", "Boat.", "--voice", "robot"], "choose one of", id="voice"),
         pytest.param(["--text", "Boat.", "--rungs", "13"], "0 to 12", id="rungs"),
         pytest.param(["--text", "Boat.", "--repetitions", "0"], "1 to 12", id="repetitions"),
         pytest.param(["--text", "Boat.", "--pitch", "H3"], "not a note", id="pitch"),

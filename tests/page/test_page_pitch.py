@@ -224,6 +224,7 @@ def test_microphone(
     context.add_init_script(RECORD)
     page = context.new_page()
     page.goto(page_file.as_uri())
+    page.get_by_text("More choices").click()
     page.get_by_role("button", name="Show pitch").click()
     expect(page.locator("#live")).to_be_visible()
     page.wait_for_timeout(len(TONES) * 750 + 600)
@@ -258,6 +259,7 @@ def test_words_of_the_trace(
     browser = launch(f"--use-file-for-fake-audio-capture={tmp_path / 'tone.wav'}")
     page = browser.new_page()
     page.goto(page_file.as_uri())
+    page.get_by_text("More choices").click()
     page.get_by_role("button", name="Show pitch").click()
     expect(page.locator("#heard-note")).to_have_text("A3")
     expect(page.locator("#heard-detail")).to_contain_text("cents · 2")
@@ -297,12 +299,13 @@ REFUSE = (
 )
 def test_no_microphone(open_page: Open, error: str, message: str) -> None:
     page = open_page(init=REFUSE.format(error))
+    page.get_by_text("More choices").click()
     page.get_by_role("button", name="Show pitch").click()
-    expect(page.locator("#trace-message")).to_contain_text(message)
-    expect(page.locator("#trace-message")).to_contain_text("Everything else works")
+    expect(page.locator("#message")).to_contain_text(message)
+    expect(page.locator("#message")).to_contain_text("Everything else works")
     expect(page.get_by_role("button", name="Show pitch")).to_be_visible()
-    page.get_by_role("button", name="Count one").click()
-    expect(page.locator("#counted")).to_have_text("1 of 3 repetitions")
+    page.get_by_role("button", name="Start").click()
+    expect(page.locator("#session")).to_be_visible()
 
 
 # The note
@@ -347,6 +350,7 @@ def measure_hz(sound: Sound, rate: float) -> float:
 def test_note_sounds_at_the_pitch_of_the_sheet(open_page: Open, harbour: Worksheet) -> None:
     assert harbour.pitch
     page = open_page(init=TAP)
+    page.get_by_text("More choices").click()
     button = page.locator("#tone")
     expect(button).to_have_text("Play G3")
     assert float(button.get_attribute("data-hz") or 0) == pytest.approx(harbour.pitch.hz, abs=1e-3)
@@ -375,6 +379,7 @@ def test_note_sounds_at_the_pitch_of_the_sheet(open_page: Open, harbour: Workshe
 
 def test_note_stays_within_an_octave(open_page: Open) -> None:
     page = open_page()
+    page.get_by_text("More choices").click()
     lower = page.get_by_role("button", name="Down a semitone")
     for _ in range(12):
         lower.click()
@@ -390,7 +395,9 @@ def test_note_begins_and_ends_gently(browser: Browser) -> None:
           MODULE
           const rate = 48000;
           const context = new OfflineAudioContext(1, rate, rate);
-          const tone = createTone({ open: async () => context, release: () => {} });
+          const tone = createTone({
+            open: async () => context, release: () => {}, state: () => "running",
+          });
           await tone.start(196);
           context.suspend(0.6).then(() => { tone.stop(); context.resume(); });
           const buffer = await context.startRendering();
@@ -424,6 +431,8 @@ def test_sheet_without_a_pitch(
     path.write_text(render_page(make_practice_page(sheet), fonts=shelf), encoding="utf-8")
     page = open_page(path, permissions=["microphone"])
     expect(page.locator("#tone")).to_have_count(0)
+    expect(page.locator("#lines")).to_contain_text("A line of words comes")
+    page.get_by_text("More choices").click()
     page.get_by_role("button", name="Show pitch").click()
     expect(page.locator("#live")).to_be_visible()
     expect(page.locator("#heard-place")).to_have_text("")

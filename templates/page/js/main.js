@@ -262,6 +262,11 @@ function show(view) {
   document.documentElement.dataset.view = view;
   for (const id of ["setup", "session", "end"]) byId(id).hidden = id !== view;
   if (view !== "setup") showText(false);
+  const inside = view === "session";
+  for (const id of ["message", "live"]) {
+    if (inside) byId("session").insertBefore(byId(id), byId("bar"));
+    else byId("end").before(byId(id));
+  }
   window.scrollTo(0, 0);
 }
 
@@ -316,7 +321,7 @@ function showStep(step) {
   const phrase = phrasesOf(versionFor(step))[step.phrase];
   byId("session").dataset.kind = step.kind;
   byId("tight").hidden = step.kind !== "rest";
-  if (step.kind === "intro") fillStage(name, [steps[passes[step.pass]].text]);
+  if (step.kind === "intro") fillStage(name, [nameTarget(steps[passes[step.pass]].text)]);
   else if (step.kind === "rest") fillStage("", words.restTexts);
   else setPhrase(phrase);
   showPhase();
@@ -326,6 +331,13 @@ function showStep(step) {
     say(`${byId("phase").textContent}. ${byId("stage").textContent}`);
   } else say(byId("phase").textContent);
   fitStage();
+}
+
+// Instructions name the note of the sheet; here it may have been moved.
+function nameTarget(text) {
+  if (state.shift === 0) return text;
+  const { note } = nameNote(settings.hz);
+  return text.replace(new RegExp(`${note}( [+−] \\d+ cents)?( \\([^)]*\\))?`), byId("tone-now").textContent);
 }
 
 function showPhase() {
@@ -356,7 +368,7 @@ function setPhrase(phrase) {
 
 function fillStage(title, texts) {
   const parts = texts.map((text) => Object.assign(document.createElement("p"), { textContent: text }));
-  if (title) parts.unshift(Object.assign(document.createElement("h3"), { textContent: title }));
+  if (title) parts.unshift(Object.assign(document.createElement("h2"), { textContent: title }));
   byId("stage").replaceChildren(...parts);
 }
 
@@ -605,7 +617,7 @@ function startPaper() {
 
 function start() {
   document.documentElement.classList.add("js");
-  phrasesOf(steps[0].versions[0]).forEach((phrase, number) => {
+  phrasesOf(steps.at(-1).versions.at(-1)).forEach((phrase, number) => {
     const text = `${number + 1}. ${phrase.querySelector(".vh").textContent.trim()}`;
     byId("first").append(new Option(text, String(number)));
   });

@@ -1,0 +1,565 @@
+"""A session that runs by itself: its plan on its own, and the whole act in a browser whose
+clock is turned by the test."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from drillgen.practice.log import parse_log
+from drillgen.write.page import join_modules
+
+pytestmark = pytest.mark.browser
+
+Open = Callable[..., Page]
+Plan = list[dict[str, Any]]
+
+WATCH = """
+window.seen = [];
+window.kinds = [];
+addEventListener("DOMContentLoaded", () => new MutationObserver((changes) => {
+  for (const change of changes) {
+    const { classList, dataset, textContent, id } = change.target;
+    if (id === "session") window.kinds.push([dataset.kind, performance.now()]);
+    else if (classList.contains("lit")) {
+      window.seen.push([textContent, performance.now(), +dataset.n]);
+    }
+  }
+}).observe(document.body, { subtree: true, attributeFilter: ["class", "data-kind"] }));
+"""
+"""Notes each syllable that is lit, and each kind of step, with its time."""
+
+# The plan, without a page
+
+
+@pytest.fixture(scope="module")
+def make_plan(browser: Browser) -> Any:
+    page = browser.new_page()
+    source = (
+        f"([session, rate]) => {{ {join_modules(['plan'])}\nreturn planSession(session, rate) }}"
+    )
+
+    def run(rate: float = 1.5, **changes: Any) -> Plan:
+        phrases = [{"said": 5 + number % 7, "rest": 1 + number % 2} for number in range(9)]
+        models = [phrase["said"] / 2 for phrase in phrases]
+        one = {"turns": 3, "heard": 0, "models": models}
+        session = {
+            "limit": 300,
+            "passes": [one, one, {**one, "heard": 1}],
+            "phrases": phrases,
+            "note": True,
+            "first": 0,
+            "takes": False,
+        }
+        found: Plan = page.evaluate(source, [session | changes, rate])
+        return found
+
+    yield run
+    page.close()
+
+
+@pytest.mark.parametrize("minutes", [5, 10, 15])
+@pytest.mark.parametrize("rate", [0.5, 1.5, 4])
+def test_plan_keeps_its_time(make_plan: Any, minutes: int, rate: float) -> None:
+    """It ends within a line of what was chosen, and deliveries share the time."""
+    plan = make_plan(rate, limit=60 * minutes)
+    lines = [step["at"] for step in plan if step["kind"] == "turn" and step["turn"] == 0]
+    longest = max(b - a for a, b in pairwise([*lines, plan[-1]["at"]]))
+    assert plan[-1]["kind"] == "end"
+    assert abs(plan[-1]["at"] - 60 * minutes) <= longest
+    intros = [step["at"] for step in plan if step["kind"] == "intro"]
+    shares = [60 * minutes * number / 3 for number in range(3)]
+    assert all(abs(at - share) <= longest for at, share in zip(intros, shares, strict=True))
+
+
+@pytest.mark.parametrize("rate", [0.5, 1.5, 4])
+def test_voice_rests_by_what_it_sounds(make_plan: Any, rate: float) -> None:
+    """A rest after 60 s of sound and at most one turn more; a long one after 300 s."""
+    plan = make_plan(rate, limit=900)
+    since = longer = 0.0
+    rests = []
+    for step in plan:
+        if step["kind"] == "turn":
+            turn = (5 + step["phrase"] % 7) / rate
+            since += turn
+            longer += turn
+            assert since < 60 + 11 / rate
+        elif step["kind"] == "rest":
+            assert since >= 60
+            assert step["long"] == (longer >= 300)
+            assert step["seconds"] == (60 if step["long"] else 20)
+            rests.append(step["long"])
+            since = 0
+            longer = 0 if step["long"] else longer
+    assert len(rests) >= 3
+    assert any(rests) == (rate < 4)
+
+
+def test_order_of_a_line(make_plan: Any) -> None:
+    plan = make_plan()
+    first = [(s["kind"], s["turn"]) for s in plan if s["pass"] == 0 and s["phrase"] == 0][:8]
+    assert first == [
+        ("intro", 0), ("note", 0), ("model", 0), ("turn", 0),
+        ("model", 1), ("turn", 1), ("model", 2), ("turn", 2),
+    ]  # fmt: skip
+    # The rung on the way has no model: the note comes back instead.
+    last = [s["kind"] for s in plan if s["pass"] == 2 and s["phrase"] == 0][:5]
+    assert last == ["intro", "note", "turn", "model", "turn"]
+    # After a rest the note comes first, whatever was next.
+    for rest, after in pairwise(plan):
+        if rest["kind"] == "rest" and rest["then"]["kind"] != "intro":
+            assert after["kind"] == "note"
+            assert (after["phrase"], after["turn"]) == (
+                rest["then"]["phrase"],
+                rest["then"]["turn"],
+            )
+
+
+def test_plan_without_sound(make_plan: Any) -> None:
+    passes = [{"turns": 3, "heard": 0, "models": []}]
+    kinds = [step["kind"] for step in make_plan(passes=passes, note=False)]
+    assert set(kinds) == {"intro", "turn", "rest", "end"}
+    noted = [step["kind"] for step in make_plan(passes=passes)]
+    assert noted[:7] == ["intro", "note", "turn", "note", "turn", "note", "turn"]
+
+
+def test_plan_with_recordings(make_plan: Any) -> None:
+    kinds = [step["kind"] for step in make_plan(takes=True)]
+    assert kinds[:2] == ["before", "intro"]
+    assert kinds[-2:] == ["after", "end"]
+
+
+# The whole act
+
+
+def open_still(open_page: Open, path: Any = None, init: str = "", **options: Any) -> Page:
+    """A page whose clock only the test turns."""
+    arguments = [path] if path else []
+    page = open_page(*arguments, init=WATCH + init, **options)
+    page.clock.install(time=0)
+    page.reload()
+    return page
+
+
+def run_to(page: Page, kind: str, limit: int = 200) -> None:
+    """Turn the clock until a step of this kind is there."""
+    for _ in range(limit):
+        if page.locator(f"#session[data-kind={kind}]").count():
+            return
+        page.clock.run_for(500)
+    pytest.fail(f"no {kind}")
+
+
+def test_ten_minutes_alone(open_page: Open, shots: Path) -> None:
+    """One press, and ten minutes later it says what was done."""
+    page = open_still(open_page, viewport={"width": 360, "height": 560})
+    page.get_by_label("10 minutes").check()
+    page.get_by_role("button", name="Start").click()
+    rests = set()
+    for _ in range(350):
+        page.clock.run_for(2000)
+        if page.locator("#end").is_visible():
+            break
+        if page.locator("#session[data-kind=rest]").count():
+            rests.add(page.locator("#stage").inner_text())
+    expect(page.get_by_role("heading", name="Done")).to_be_focused()
+    kinds = [kind for kind, _ in page.evaluate("window.kinds")]
+    times = [time / 1000 for _, time in page.evaluate("window.kinds")]
+    assert 560 < times[-1] - times[0] < 660
+    # Words of each kind are there: what hurts, water, loosening.
+    (rest,) = rests
+    for word in ("water", "Jaw and neck", "Stop at any pain"):
+        assert word in rest
+    turns, breaks = kinds.count("turn"), kinds.count("rest")
+    assert breaks >= 4
+    assert kinds.count("intro") == 3
+    said = page.locator("#done").inner_text()
+    assert f"{turns} turns, {breaks} rests." in said
+    assert "10" in said
+    page.screenshot(path=shots / "session-end.png", full_page=True)
+
+
+def test_turns_are_lit_by_the_pacer(open_page: Open) -> None:
+    page = open_still(open_page)
+    page.get_by_label("Chant").check()
+    page.get_by_role("button", name="Start").click()
+    run_to(page, "turn")
+    expect(page.locator("#phase")).to_have_text("Your turn, 1 of 3")
+    expect(page.locator("#cue")).to_contain_text("Overshoot")
+    expected = page.locator("#stage [data-n]").all_inner_texts()
+    page.clock.run_for(1000 * (len(expected) / 1.5 + 2))
+    seen: list[tuple[str, float, int]] = page.evaluate("window.seen")
+    assert [text for text, _, _ in seen[: len(expected)]] == expected
+    for (_, start, beats), (_, end, _) in pairwise(seen[: len(expected)]):
+        assert end - start == pytest.approx(1000 * beats / 1.5, abs=20)
+    run_to(page, "note")
+    run_to(page, "turn")
+    expect(page.locator("#cue")).to_contain_text("Ease back a little")
+
+
+def test_speed_changes_while_it_runs(open_page: Open) -> None:
+    page = open_still(open_page)
+    page.get_by_role("button", name="Start").click()
+    run_to(page, "turn")
+    for _ in range(11):
+        page.get_by_role("button", name="Faster").click()
+    expect(page.locator("#pace-now")).to_have_text("2.6 a second")
+    # Said when it matters.
+    expect(page.locator("#cue")).to_contain_text("Go slowly")
+    page.clock.run_for(4000)
+    seen = page.evaluate("window.seen")
+    (_, start, beats), (_, end, _) = seen[1:3]
+    assert end - start == pytest.approx(1000 * beats / 2.6, abs=20)
+
+
+def test_nothing_ends_by_accident(open_page: Open) -> None:
+    page = open_still(open_page)
+    page.get_by_role("button", name="Start").dblclick()
+    session = page.locator("#session")
+    expect(session).to_be_visible()
+    stop = page.get_by_role("button", name="End the session")
+    if page.get_by_role("button", name="Go on").is_visible():
+        page.get_by_role("button", name="Go on").click()
+    page.clock.run_for(10_000)
+    expect(stop).to_be_hidden()
+    page.get_by_role("button", name="Pause").dblclick()
+    page.keyboard.press("Escape")
+    page.get_by_role("button", name="Next").dblclick()
+    page.get_by_role("button", name="Back").dblclick()
+    expect(session).to_be_visible()
+    if page.get_by_role("button", name="Pause").is_visible():
+        page.get_by_role("button", name="Pause").click()
+    stop.click()
+    expect(page.get_by_role("heading", name="Done")).to_be_visible()
+    page.get_by_role("button", name="Practise again").click()
+    expect(page.get_by_role("button", name="Start")).to_be_focused()
+
+
+def test_pause_back_and_next(open_page: Open) -> None:
+    page = open_still(open_page)
+    page.get_by_role("button", name="Start").click()
+    place = page.locator("#place")
+    run_to(page, "turn")
+    page.clock.run_for(2000)
+    page.locator("#stage").click()
+    page.evaluate("document.activeElement.blur()")
+    page.keyboard.press("Space")
+    expect(page.locator("#phase")).to_have_text("Paused")
+    left = page.locator("#left").inner_text()
+    page.clock.run_for(60_000)
+    expect(page.locator("#left")).to_have_text(left)
+    expect(page.locator(".lit")).to_have_count(0)
+    page.keyboard.press("Space")
+    # It goes on with the note of the same line.
+    expect(page.locator("#phase")).to_have_text("Listen to the note")
+    page.get_by_role("button", name="Next").click()
+    expect(place).to_contain_text("line 2 of")
+    page.keyboard.press("ArrowRight")
+    expect(place).to_contain_text("line 3 of")
+    page.get_by_role("button", name="Back").click()
+    expect(place).to_contain_text("line 2 of")
+    page.keyboard.press("ArrowLeft")
+    expect(place).to_contain_text("line 1 of")
+    # With the focus on it, the space bar presses a button and nothing more.
+    page.get_by_role("button", name="Next").focus()
+    page.keyboard.press("Space")
+    expect(place).to_contain_text("line 2 of")
+    expect(page.get_by_role("button", name="Pause")).to_be_visible()
+
+
+def test_tension_makes_a_rest_longer(open_page: Open, shots: Path) -> None:
+    page = open_still(open_page, viewport={"width": 360, "height": 560})
+    page.get_by_role("button", name="Start").click()
+    run_to(page, "rest", 500)
+    page.screenshot(path=shots / "session-rest.png")
+    expect(page.locator("#cue")).to_contain_text("Goes on by itself in")
+    page.clock.run_for(15_000)
+    page.get_by_role("button", name="Something is tight").click()
+    expect(page.locator("#stage")).to_contain_text("Let the jaw hang")
+    page.clock.run_for(1000)
+    expect(page.locator("#cue")).to_have_text("Goes on by itself in 29 s")
+    page.get_by_role("button", name="Something is tight").click()
+    expect(page.locator("#stage")).to_contain_text("enough for today")
+    page.clock.run_for(31_000)
+    expect(page.locator("#session[data-kind=rest]")).to_have_count(0)
+    page.get_by_role("button", name="Pause").click()
+    page.get_by_role("button", name="End the session").click()
+    # What was told is not asked again.
+    expect(page.get_by_label("strongly")).to_be_checked()
+
+
+@pytest.mark.parametrize("size", [(360, 560), (390, 664)])
+def test_loop_fits_the_screen(open_page: Open, size: tuple[int, int], shots: Path) -> None:
+    """Every line of every delivery: nothing scrolls, nothing lies on anything else."""
+    width, height = size
+    page = open_still(
+        open_page, viewport={"width": width, "height": height}, permissions=["microphone"]
+    )
+    page.get_by_text("More choices").click()
+    page.locator("#listen").click()
+    expect(page.locator("#live")).to_be_visible()
+    for delivery in ("Chant", "Carry-over"):
+        page.get_by_label(delivery).check()
+        page.get_by_role("button", name="Start").click()
+        count = page.locator("#first option").count()
+        for number in range(count):
+            run_to(page, "note")
+            problems = page.evaluate(
+                """() => {
+                  const boxes = [...document.querySelectorAll(
+                    "#head, #phase, #cue, #stage, #live, #pace, #moves"
+                  )].filter((e) => e.offsetParent).map((e) => [e.id, e.getBoundingClientRect()]);
+                  const stage = document.getElementById("stage");
+                  const found = [];
+                  const whole = document.documentElement.scrollHeight;
+                  if (whole > innerHeight) found.push("page scrolls");
+                  if (stage.scrollHeight > stage.clientHeight) found.push("words scroll");
+                  for (const [id, box] of boxes) {
+                    if (box.bottom > innerHeight || box.right > innerWidth) found.push(id);
+                    for (const [other, b] of boxes) {
+                      if (id < other && box.bottom > b.top + 1 && b.bottom > box.top + 1) {
+                        found.push(`${id} on ${other}`);
+                      }
+                    }
+                  }
+                  return found;
+                }"""
+            )
+            assert problems == [], (delivery, number)
+            assert page.locator("#stage").evaluate("e => parseFloat(e.style.fontSize)") >= 18
+            if number == 0:
+                page.screenshot(path=shots / f"session-{width}-{delivery}.png")
+            page.get_by_role("button", name="Next").click()
+        page.get_by_role("button", name="Pause").click()
+        page.get_by_role("button", name="End the session").click()
+        page.get_by_role("button", name="Practise again").click()
+        page.locator("#listen").click()
+
+
+def test_header_follows_the_note(open_page: Open) -> None:
+    page = open_still(open_page)
+    page.get_by_text("More choices").click()
+    page.get_by_role("button", name="Up a semitone").click()
+    expect(page.locator(".pitch")).to_have_text("Target pitch: G♯3 · 207.7 Hz")
+    page.get_by_role("button", name="Start").click()
+    expect(page.locator("#stage")).to_contain_text("on one steady pitch, G♯3")
+    expect(page.locator("#stage")).not_to_contain_text("G3")
+
+
+# What a phone does
+
+
+STUCK = "AudioContext.prototype.resume = () => new Promise(() => {});"
+STUCK += "Object.defineProperty(BaseAudioContext.prototype, 'state', { get: () => 'suspended' });"
+
+
+def test_sound_that_is_held_back_is_told(open_page: Open) -> None:
+    page = open_still(open_page, init=STUCK)
+    page.get_by_role("button", name="Start").click()
+    page.clock.run_for(2500)
+    expect(page.locator("#message")).to_contain_text("The browser holds the sound back")
+    # The words light up all the same.
+    run_to(page, "turn")
+    page.clock.run_for(2000)
+    expect(page.locator(".lit")).to_have_count(1)
+
+
+def test_browser_without_sound(open_page: Open) -> None:
+    page = open_still(open_page, init="delete window.AudioContext;")
+    page.get_by_role("button", name="Start").click()
+    expect(page.locator("#message")).to_contain_text("can’t play sound")
+    run_to(page, "turn")
+
+
+TAKEN = """
+const Plain = window.AudioContext;
+window.AudioContext = class extends Plain {
+  constructor(...options) { super(...options); window.context = this; }
+};
+"""
+
+
+def test_sound_that_is_taken_pauses(open_page: Open) -> None:
+    page = open_page(init=TAKEN)
+    page.get_by_role("button", name="Start").click()
+    page.get_by_role("button", name="Next").click()
+    expect(page.locator("#phase")).to_have_text("Listen to the note")
+    page.evaluate("window.context.suspend()")
+    expect(page.locator("#message")).to_contain_text("The device took the sound away")
+    page.get_by_role("button", name="Go on").click()
+    expect(page.locator("#phase")).to_have_text("Listen to the note")
+    expect(page.locator("#message")).to_have_text("")
+    page.wait_for_function("window.context.state === 'running'")
+
+
+def test_microphone_that_never_answers(open_page: Open) -> None:
+    page = open_still(
+        open_page, init="navigator.mediaDevices.getUserMedia = () => new Promise(() => {});"
+    )
+    page.get_by_text("More choices").click()
+    page.get_by_role("button", name="Show pitch").click()
+    expect(page.locator("#message")).to_contain_text("Waiting for the microphone")
+    page.clock.run_for(15_100)
+    expect(page.locator("#message")).to_contain_text("does not answer")
+    expect(page.get_by_role("button", name="Show pitch")).to_be_visible()
+
+
+DEVICE = """
+window.locks = [];
+Object.defineProperty(navigator, "wakeLock", { value: { request: async (kind) => {
+  const lock = new EventTarget();
+  lock.release = async () => { lock.over = true; lock.dispatchEvent(new Event("release")); };
+  window.locks.push(lock);
+  return lock;
+} } });
+navigator.audioSession = { type: "auto" };
+window.keys = {};
+navigator.mediaSession.setActionHandler = (name, handler) => { window.keys[name] = handler; };
+let hidden = false;
+Object.defineProperty(document, "hidden", { get: () => hidden });
+window.hide = (value) => {
+  hidden = value;
+  document.dispatchEvent(new Event("visibilitychange"));
+};
+"""
+
+
+def test_screen_headset_and_lock(open_page: Open) -> None:
+    page = open_still(open_page, init=DEVICE)
+    assert page.evaluate("navigator.audioSession.type") == "auto"
+    page.get_by_role("button", name="Start").click()
+    expect(page.locator("#session")).to_be_visible()
+    assert page.evaluate("navigator.audioSession.type") == "playback"
+    assert page.evaluate("window.locks.map((lock) => Boolean(lock.over))") == [False]
+    # A locked screen shows this title to whoever looks.
+    assert page.evaluate("navigator.mediaSession.metadata.title") == "Now"
+    page.evaluate("window.keys.pause()")
+    expect(page.locator("#phase")).to_have_text("Paused")
+    assert page.evaluate("navigator.mediaSession.playbackState") == "paused"
+    page.evaluate("window.keys.play()")
+    expect(page.get_by_role("button", name="Pause")).to_be_visible()
+    page.evaluate("window.keys.nexttrack()")
+    expect(page.locator("#phase")).to_have_text("Listen to the note")
+    page.evaluate("window.locks[0].release(); window.hide(true)")
+    expect(page.locator("#phase")).to_have_text("Paused")
+    page.evaluate("window.hide(false)")
+    expect(page.locator("#message")).to_contain_text("out of sight")
+    page.get_by_role("button", name="Go on").click()
+    expect(page.locator("#phase")).to_have_text("Listen to the note")
+    assert page.evaluate("window.locks.map((lock) => Boolean(lock.over))") == [True, False]
+    page.get_by_role("button", name="Pause").click()
+    page.get_by_role("button", name="End the session").click()
+    assert page.evaluate("window.locks.every((lock) => lock.over)")
+
+
+# Before and after
+
+
+def test_before_and_after_stay_in_memory(open_page: Open) -> None:
+    page = open_page(permissions=["microphone"])
+    page.get_by_text("More choices").click()
+    page.get_by_label("Record one line before and after").check()
+    page.get_by_role("button", name="Start").click()
+    expect(page.locator("#phase")).to_have_text("Before: say it as you always do")
+    # Original words: nobody swaps before.
+    assert page.locator("#stage .r").first.inner_text() == "The"
+    # The made microphone beeps once a second.
+    page.wait_for_timeout(1500)
+    page.get_by_role("button", name="Pause").click()
+    page.get_by_role("button", name="End the session").click()
+    page.get_by_role("button", name="Play before, then after").click()
+    expect(page.locator("#play-takes")).to_have_text("Stop")
+    page.locator("#play-takes").click()
+    expect(page.locator("#play-takes")).to_have_text("Play before, then after")
+    page.get_by_role("button", name="Delete the recordings").click()
+    expect(page.locator("#taken-note")).to_have_text("The recordings are deleted.")
+    expect(page.locator("#play-takes")).to_be_hidden()
+
+
+# Log
+
+
+def end_session(page: Page) -> None:
+    page.get_by_role("button", name="Start").click()
+    run_to(page, "turn")
+    page.clock.run_for(20_000)
+    if page.get_by_role("button", name="Pause").is_visible():
+        page.get_by_role("button", name="Pause").click()
+    page.get_by_role("button", name="End the session").click()
+    page.get_by_text("Keep a log?").click()
+
+
+def save(page: Page) -> str:
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Save it as a file").click()
+    assert download.value.suggested_filename == "practice-log.csv"
+    return Path(download.value.path()).read_bytes().decode()
+
+
+def test_log_is_read_by_the_plan(open_page: Open, tmp_path: Path) -> None:
+    page = open_still(open_page)
+    end_session(page)
+    page.get_by_label("I hear the difference").check()
+    page.get_by_label("a little").check()
+    (entry,) = parse_log(save(page))
+    assert (entry.session, entry.heard, entry.felt, entry.tension.name) == (1, True, False, "SOME")
+    assert entry.unit == "passage"
+    assert entry.kind == "full"
+    assert 0.3 <= entry.minutes <= 1
+    assert entry.note == ""
+    # Saved again after another tick: still one session.
+    page.get_by_label("The pitch holds").check()
+    (entry,) = parse_log(save(page))
+    assert entry.pitch
+    # A log of a plan, in a spreadsheet's dress: its first open row is filled in.
+    planned = (
+        "\ufeffdate;session;unit;version;rung;minutes;felt;heard;pitch;inflection;tension;note\r\n"
+        '2026-01-02;4;word;partial;2;15;yes;no;yes;yes;none;"dry; ""windy"""\r\n'
+        ";5;phrase;partial;1;15;;;;;;\r\n;6;phrase;full;;15;;;;;;\r\n"
+    )
+    (tmp_path / "log.csv").write_text(planned, encoding="utf-8")
+    page.get_by_label("Open a log that you have").set_input_files(tmp_path / "log.csv")
+    expect(page.locator("#log-message")).to_contain_text("The log has 1 sessions")
+    text = save(page)
+    first, second = parse_log(text)
+    assert first.note == 'dry; "windy"'
+    assert (second.session, second.unit, second.kind, second.rung) == (5, "phrase", "partial", 1)
+    assert second.heard
+    assert len(list(csv.reader(io.StringIO(text), delimiter=";"))) == 4
+    (tmp_path / "other.csv").write_text("date,session\n", encoding="utf-8")
+    page.get_by_label("Open a log that you have").set_input_files(tmp_path / "other.csv")
+    expect(page.locator("#log-message")).to_contain_text("“unit” is missing")
+
+
+def test_log_is_kept_only_after_asking(browser: Browser, page_file: Path) -> None:
+    context = browser.new_context()
+    page = context.new_page()
+    page.goto(page_file.as_uri())
+    page.clock.install(time=0)
+    page.reload()
+    end_session(page)
+    stored = "localStorage.getItem('practice-log')"
+    page.get_by_role("button", name="Keep it in this browser").click()
+    expect(page.get_by_text("Whoever uses this browser")).to_be_visible()
+    page.get_by_role("button", name="No", exact=True).click()
+    assert page.evaluate(stored) is None
+    page.get_by_role("button", name="Keep it in this browser").click()
+    page.get_by_role("button", name="Yes, keep it").click()
+    assert len(parse_log(page.evaluate(stored))) == 1
+    page.reload()
+    expect(page.locator("#kept")).to_contain_text("A log with 1 sessions")
+    end_session(page)
+    page.get_by_role("button", name="Keep it in this browser").click()
+    page.get_by_role("button", name="Yes, keep it").click()
+    assert [entry.session for entry in parse_log(page.evaluate(stored))] == [1, 2]
+    page.get_by_role("button", name="Delete the log").click()
+    assert page.evaluate("localStorage.length") == 0
+    expect(page.locator("#kept")).to_be_hidden()
+    context.close()
