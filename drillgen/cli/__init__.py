@@ -26,6 +26,7 @@ from drillgen.cli import (
     sheet,
     tone,
     voice,
+    week,
     word,
     words,
 )
@@ -43,6 +44,7 @@ TOPICS: Final[Mapping[str, Sequence[Command]]] = {
         *(sheet.sheet, page.page, ladder.ladder, prompts.prompts, plan.plan),
         *(guide.guide, voice.voice, tone.tone),
     ),
+    "Clients and weeks": (week.week, week.progress),
     "Without a terminal": (serve.serve,),
     "Texts to choose": (find.find, difficulty.difficulty),
     "Pronunciations": (word.word, review.review),
@@ -52,7 +54,7 @@ TOPICS: Final[Mapping[str, Sequence[Command]]] = {
 GROUPS: Final[Mapping[str, tuple[str, str, Mapping[str, Command]]]] = {
     "client": (
         "Your clients: a file for each, which --client then names.",
-        "Material to practise with",
+        "Clients and weeks",
         {
             "new": client.new,
             "list": client.list_,

@@ -6,6 +6,7 @@ of the dataclasses here into an option for each of its fields.
 
 from __future__ import annotations
 
+import datetime
 import functools
 import inspect
 from collections.abc import Callable, Mapping
@@ -25,7 +26,7 @@ from drillgen.cli.common import (
 )
 from drillgen.cli.output import Outputs, read_formats
 from drillgen.core.accents import DEFAULT_ACCENT
-from drillgen.core.errors import OptionError
+from drillgen.core.errors import OptionError, placed
 from drillgen.core.options import (
     BREATH,
     DrillOptions,
@@ -54,6 +55,7 @@ DRILL: Final = "The drill"
 SHEET: Final = "The sheet"
 FILES: Final = "Files"
 CLIENT: Final = "The client"
+WHEN: Final = "When"
 
 WordLists = Annotated[
     list[Path] | None,
@@ -308,6 +310,76 @@ class Paper:
     def page(self) -> PageOptions:
         """As the writers take it."""
         return PageOptions(parse_choice(PageSize, self.size, "--size"), self.large)
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """When there are sessions, and how long."""
+
+    weeks: Annotated[int, typer.Option("--weeks", help="1 to 52.", rich_help_panel=WHEN)] = 6
+    days: Annotated[
+        int, typer.Option("--days", help="Sessions a week: 1 to 7.", rich_help_panel=WHEN)
+    ] = 5
+    weekdays: Annotated[
+        str,
+        typer.Option(
+            "--weekdays",
+            help="The days of the sessions instead, such as mon,wed,fri.",
+            show_default=False,
+            rich_help_panel=WHEN,
+        ),
+    ] = ""
+    skip: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--skip", help="A day without a session: 2030-01-31. Repeatable.", rich_help_panel=WHEN
+        ),
+    ] = None
+    minutes: Annotated[
+        int,
+        typer.Option("--minutes", help="Length of a session: 5 to 60.", rich_help_panel=WHEN),
+    ] = 15
+    start: Annotated[
+        str | None,
+        typer.Option("--start", help="First day, such as 2030-01-31.", rich_help_panel=WHEN),
+    ] = None
+
+    @property
+    def first_day(self) -> datetime.date | None:
+        """The first day, if one was given."""
+        return None if self.start is None else read_date(self.start, "--start")
+
+    @property
+    def when(self) -> dict[str, Any]:
+        """As `drillgen.practice.plan.make_plan` takes them, but for the first day."""
+        from drillgen.practice.plan import parse_weekdays
+
+        with placed("--weekdays"):
+            weekdays = parse_weekdays(self.weekdays)
+        skip = frozenset(read_date(text, "--skip") for text in self.skip or ())
+        return {
+            "weeks": self.weeks,
+            "days": self.days,
+            "weekdays": weekdays,
+            "skip": skip,
+            "minutes": self.minutes,
+        }
+
+
+def read_date(text: str, option: str) -> datetime.date:
+    """A date as ISO 8601 has it. OptionError for anything else."""
+    try:
+        return datetime.date.fromisoformat(text.strip())
+    except ValueError:
+        raise OptionError(f"{option} {text!r} is no date", "write it as 2030-01-31") from None
+
+
+def read_time(text: str) -> datetime.time:
+    """A time of day. OptionError for anything else."""
+    try:
+        return datetime.datetime.strptime(text.strip(), "%H:%M").time()
+    except ValueError:
+        raise OptionError(f"--time {text!r} is no time of day", "write it as 18:30") from None
 
 
 @dataclass(frozen=True)

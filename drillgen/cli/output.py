@@ -17,7 +17,7 @@ import typer
 
 from drillgen.cli.common import personal_words
 from drillgen.core.errors import DrillgenError, OptionError, OutputError
-from drillgen.core.files import make_folder, write_whole
+from drillgen.core.files import make_folder, write_folder, write_whole
 from drillgen.core.options import Format, PageOptions, parse_choice
 
 if TYPE_CHECKING:
@@ -65,10 +65,16 @@ class Outputs:
             raise OutputError(problem, "choose another name, or add --force", file=path)
         self._claimed.append(path)
 
-    def plan(self, formats: Sequence[F], out: Path | None, stem: str) -> Mapping[F, Path | None]:
-        """Claim a place for each format of a document that is called `stem` by default."""
+    def plan(
+        self, formats: Sequence[F], out: Path | None, stem: str, *, is_folder: bool = False
+    ) -> Mapping[F, Path | None]:
+        """Claim a place for each format of a document that is called `stem` by default.
+
+        `is_folder`: `out` is one, whether it is there yet or not.
+        """
         paths: dict[F, Path | None] = {}
-        base = out / stem if out is not None and out.is_dir() else out or Path(stem)
+        inside = out is not None and (is_folder or out.is_dir())
+        base = out / stem if out is not None and inside else out or Path(stem)
         named = base is out and out.suffix != ""
         if named and base.suffix[1:].lower() in (*formats, *Format, *_ENDINGS):
             base = base.with_suffix("")
@@ -81,6 +87,28 @@ class Outputs:
             self.claim(paths[kind])
         return paths
 
+    def claim_folder(self, folder: Path) -> None:
+        """Take a place for a folder, which is written whole. Errors if it can't be had.
+
+        One that is there is replaced only if all its files are ours, as `claim` has it.
+        """
+        _check_parent(folder)
+        if folder.exists() and not folder.is_dir():
+            raise OutputError("this is a file", "choose another name", file=folder)
+        inside = [path for path in folder.rglob("*") if not path.is_dir()]
+        if any(_is_same(path, other) for path in inside for other in self._reads):
+            raise OutputError("this run reads what is in it", "choose another name", file=folder)
+        if others := [path for path in inside if not self._is_ours(path)]:
+            problem = f"this command with these options did not make {others[0].name} in it"
+            raise OutputError(problem, "choose another name, or move the folder", file=folder)
+        self._claimed.append(folder)
+
+    def write_folder(self, folder: Path, files: Mapping[str, bytes]) -> None:
+        """Write a whole folder and say so."""
+        write_folder(folder, files)
+        typer.echo(f"wrote {len(files)} files in {folder}", err=True)
+        self._note(folder / name for name in files)
+
     def write(self, path: Path | None, data: bytes | Iterable[bytes]) -> None:
         """Write a whole file and say so, or print. A long text may come in pieces."""
         if path is None or path == STANDARD_OUTPUT:
@@ -88,11 +116,15 @@ class Outputs:
             return
         write_whole(path, data)
         typer.echo(f"wrote {path}", err=True)
+        self._note([path])
+
+    def _note(self, paths: Iterable[Path]) -> None:
+        """Remember that we made these files."""
         with suppress(DrillgenError, OSError):
             # A home that can't be written is no reason to fail; --force will be asked for.
             salt, *seals = _read_seals() or [secrets.token_hex(16)]
-            seal = _seal(path, self._made_by, salt)
-            lines = [salt, *[s for s in seals if s != seal][1 - _KEPT :], seal]
+            new = [_seal(path, self._made_by, salt) for path in paths]
+            lines = [salt, *[s for s in seals if s not in new][-_KEPT:], *new]
             make_folder(_seal_file().parent)
             write_whole(_seal_file(), "\n".join(lines).encode(), private=True)
 
@@ -125,13 +157,21 @@ def _is_same(one: Path, other: Path) -> bool:
 
 def check_folder(path: Path) -> None:
     """Fail early, before any work, if a file can't be put there."""
-    folder = path.parent
+    _check_parent(path)
     try:
-        if not folder.is_dir():
-            raise OutputError(f"the folder {folder} does not exist", "make it first", file=path)
         if path.is_dir():
             raise OutputError("this is a folder", "name a file", file=path)
+    except OSError as error:
+        raise OutputError(f"can't be written ({error.strerror})", "choose another name") from None
+
+
+def _check_parent(path: Path) -> None:
+    """A folder that is not there yet will be made: the nearest one that is must allow it."""
+    try:
         path.exists()
+        folder = next(parent for parent in path.absolute().parents if parent.exists())
+        if not folder.is_dir():
+            raise OutputError(f"{folder} is no folder", "choose another name", file=path)
     except OSError as error:
         raise OutputError(f"can't be written ({error.strerror})", "choose another name") from None
     if not os.access(folder, os.W_OK):

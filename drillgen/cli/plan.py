@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from drillgen.cli.common import read_text
-from drillgen.cli.options import Documents, Heading, Paper
+from drillgen.cli.options import Documents, ForClient, Heading, Paper, Schedule, read_time
 from drillgen.cli.output import render_document, render_sheet
 from drillgen.core.errors import DrillgenError, OptionError, OutputError
 from drillgen.core.options import Format, Unit, parse_choice
@@ -22,12 +21,7 @@ def plan(
     heading: Heading,
     paper: Paper,
     output: Documents,
-    weeks: Annotated[int, typer.Option("--weeks", help="1 to 52.")] = 6,
-    days: Annotated[int, typer.Option("--days", help="Sessions a week: 1 to 7.")] = 5,
-    minutes: Annotated[int, typer.Option("--minutes", help="Length of a session: 5 to 60.")] = 15,
-    start: Annotated[
-        str | None, typer.Option("--start", help="First day, such as 2030-01-31.")
-    ] = None,
+    schedule: Schedule,
     rungs: Annotated[
         int, typer.Option("--rungs", help="Partial versions on the way: 0 to 12.")
     ] = 1,
@@ -37,7 +31,10 @@ def plan(
     last: Annotated[str, typer.Option("--to", help="Last unit.")] = Unit.CONVERSATION.value,
     log: Annotated[
         Path | None,
-        typer.Option("--log", help="A filled log (CSV): the plan begins where it says."),
+        typer.Option(
+            "--log",
+            help="A filled log (CSV): the plan begins where it says. Default: the client's log.",
+        ),
     ] = None,
     log_sheet: Annotated[
         Path | None,
@@ -59,6 +56,7 @@ def plan(
         str | None,
         typer.Option("--event-title", help="What the calendar shows. Default: neutral."),
     ] = None,
+    client: ForClient = None,
 ) -> None:
     """Lay out a practice plan with a log; a filled log shows progress in the next plan."""
     from drillgen.practice.plan import format_log_sheet, make_plan
@@ -69,20 +67,18 @@ def plan(
     printed = _read_log_format(log_sheet)
     if log_sheet is not None and printed is None:
         _refuse_filled(log_sheet)
-    outputs, page = output.open(reads=(log,)), paper.page
+    outputs, page = output.open(reads=(log, client.file if client else None)), paper.page
     paths = output.plan(outputs, "plan")
     for extra in (log_sheet, ical):
         if extra is not None:
             outputs.claim(extra)
     made = make_plan(
-        weeks=weeks,
-        days=days,
-        minutes=minutes,
-        start=_read_date(start) if start is not None else None,
+        **schedule.when,
+        start=schedule.first_day,
         rungs=rungs,
         first=parse_choice(Unit, first, "--from"),
         last=parse_choice(Unit, last, "--to"),
-        log=_read_log(log) if log is not None else (),
+        log=_read_log(log) if log else client.read_log() if client else (),
     )
     sheet = PlanSheet(made, heading.title, heading.discreet)
     document, values = lay_out_plan(sheet), ("drillgen-plan", 1, "plan", plan_values(sheet))
@@ -98,7 +94,7 @@ def plan(
             raise OptionError(
                 "--ical needs a first day", "add --start, such as --start 2030-01-31"
             )
-        at = _read_time(time) if time is not None else None
+        at = read_time(time) if time is not None else None
         files.append((ical, export_calendar(made, time=at, title=event_title)))
     for path, data in files:
         outputs.write(path, data)
@@ -109,20 +105,6 @@ def _read_log_format(path: Path | None) -> Format | None:
     """How an empty log is printed; None for CSV."""
     ending = path.suffix[1:].lower() if path else ""
     return Format(ending) if ending in [*Format] else None
-
-
-def _read_date(text: str) -> datetime.date:
-    try:
-        return datetime.date.fromisoformat(text.strip())
-    except ValueError:
-        raise OptionError(f"--start {text!r} is no date", "write it as 2030-01-31") from None
-
-
-def _read_time(text: str) -> datetime.time:
-    try:
-        return datetime.datetime.strptime(text.strip(), "%H:%M").time()
-    except ValueError:
-        raise OptionError(f"--time {text!r} is no time of day", "write it as 18:30") from None
 
 
 def _read_log(path: Path) -> tuple[LogEntry, ...]:

@@ -15,7 +15,6 @@ from drillgen.cli.options import FILES, SHEET, Grading, Output, Paper, Practice,
 from drillgen.cli.output import (
     STANDARD_OUTPUT,
     Outputs,
-    check_folder,
     read_formats,
     render_document,
 )
@@ -71,8 +70,6 @@ class SheetOutput(Output):
         formats, out = read_formats(self.formats, self.out, SheetFormat.PDF), self.out
         if out == STANDARD_OUTPUT or (out is not None and out.suffix and not out.is_dir()):
             return (_Job(passages, outputs.plan(formats, out, "")),)
-        if out is not None:
-            check_folder(out / "sheet")
         jobs = []
         taken: set[str] = set()
         for passage in passages:
@@ -81,7 +78,7 @@ class SheetOutput(Output):
                 stem, number = f"{stem_of(passage)}-{number}", number + 1
             taken.add(stem)
             base = f"{stem}-drill"
-            jobs.append(_Job((passage,), outputs.plan(formats, out, base)))
+            jobs.append(_Job((passage,), outputs.plan(formats, out, base, is_folder=True)))
         return tuple(jobs)
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import os
+import shutil
 import stat
 import tempfile
-from collections.abc import Iterable
+import zipfile
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from pathlib import Path
 
@@ -28,14 +31,15 @@ def write_whole(path: Path | str, data: bytes | Iterable[bytes], *, private: boo
 
     `data` may come in pieces, so that a long file needs little memory.
 
-    A temporary file in the same folder is filled, flushed to disk and renamed
-    over the target. An existing file keeps its permissions; a new one gets
+    The folder is made where there is none. A temporary file in it is filled, flushed to
+    disk and renamed over the target. An existing file keeps its permissions; a new one gets
     those of the umask, or is for the owner alone if `private`. A link is
     followed. Raises OutputError in one line.
     """
     target = Path(path)
     try:
         target = target.resolve()
+        target.parent.mkdir(parents=True, exist_ok=True)
         if target.is_dir():
             raise OutputError("this is a folder", "name a file in it", file=path)
         if target.exists() and not os.access(target, os.W_OK):
@@ -46,6 +50,49 @@ def write_whole(path: Path | str, data: bytes | Iterable[bytes], *, private: boo
         raise OutputError(
             f"can't be written ({reason})", "choose another place", file=path
         ) from None
+
+
+def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Write a folder with these files, all or nothing; one that is there is replaced.
+
+    It is filled beside its place and renamed. It is for the owner alone. OutputError.
+    """
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        part = Path(tempfile.mkdtemp(prefix=".drillgen-", suffix=".part", dir=folder.parent))
+    except OSError as error:
+        raise OutputError(
+            f"can't be made ({error.strerror})", "choose another place", file=folder
+        ) from None
+    old = part.with_suffix(".old")
+    try:
+        for name, data in files.items():
+            write_whole(part / name, data)
+        if folder.exists():
+            folder.rename(old)
+        try:
+            part.rename(folder)
+        except OSError:
+            if old.exists():
+                old.rename(folder)
+            raise
+        shutil.rmtree(old, ignore_errors=True)
+    except OSError as error:
+        problem = f"can't be written ({error.strerror or type(error).__name__})"
+        raise OutputError(problem, "choose another place", file=folder) from None
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
+
+
+def zip_files(files: Mapping[str, bytes]) -> bytes:
+    """The files as a zip archive. The same files give the same bytes: it has no times."""
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in files.items():
+            entry = zipfile.ZipInfo(name)
+            entry.external_attr = 0o644 << 16
+            archive.writestr(entry, data, zipfile.ZIP_DEFLATED)
+    return buffer.getvalue()
 
 
 def _replace(target: Path, data: bytes | Iterable[bytes], private: bool) -> None:

@@ -263,6 +263,29 @@ class GuideWording(_Texts, frozen=True):
     move_texts: tuple[str, ...]
 
 
+class WeekWording(_Texts, frozen=True):
+    """What the cover of a week and the pages on progress say."""
+
+    title: str
+    facts: str
+    about: tuple[str, str]
+    days: str
+    columns: tuple[str, str, str, str, str]
+    log: str
+    text: str
+    lists: str
+    talk: str
+    progress: str
+    teacher: str
+    here: str
+    at: str
+    stages: str
+    stage_columns: tuple[str, str, str, str, str]
+    sessions: str
+    yes: str
+    no: str
+
+
 class CalendarWording(_Texts, frozen=True):
     """What a calendar shows."""
 
@@ -319,6 +342,7 @@ class Wording(_Texts, frozen=True):
     calendar: CalendarWording
     stand: StandWording
     guide: GuideWording
+    week: WeekWording
 
     def name_mark(self, sign: str) -> str:
         """A sign of the page in words."""

@@ -12,7 +12,7 @@ import csv
 import datetime
 import io
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final, NamedTuple
@@ -31,6 +31,7 @@ from drillgen.practice.log import (
 )
 
 MAX_WEEKS: Final = 52
+WEEKDAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MINUTES: Final = (5, 60)
 GRAIN: Final = 30
 """Seconds; blocks last a whole number of these."""
@@ -239,6 +240,9 @@ def make_plan(
     first: Unit = Unit.SYLLABLE,
     last: Unit = Unit.CONVERSATION,
     log: Sequence[LogEntry] = (),
+    weekdays: Sequence[int] = (),
+    skip: Collection[datetime.date] = (),
+    pace: int | None = None,
 ) -> Plan:
     """Lay out `weeks` times `days` sessions of `minutes` minutes.
 
@@ -247,11 +251,17 @@ def make_plan(
     is short for its way ends early instead of hurrying (`Plan.finishes`).
     With a log the plan begins where the log says; after Move.ASK it stays on
     the stage before until a clinician has been asked. Dates follow from
-    `start`, rest days spread over the week.
+    `start`, rest days spread over the week; or the sessions are on `weekdays` (0 is
+    Monday), which then count the days. What falls on a date of `skip` drops out. With
+    `pace` there are so many sessions at each stage, and after a log their numbers go on
+    from its last.
 
     Raises OptionError for weeks outside 1 to 52, days outside 1 to 7, minutes
-    outside 5 to 60, rungs outside 0 to 12, or `first` after `last`.
+    outside 5 to 60, rungs outside 0 to 12, `first` after `last`, weekdays or dates to
+    skip without `start`, or if no session is left.
     """
+    if weekdays:
+        days = len(set(weekdays))
     _check_range("weeks", weeks, 1, MAX_WEEKS)
     _check_range("days", days, 1, 7)
     _check_range("minutes", minutes, *MINUTES)
@@ -260,22 +270,16 @@ def make_plan(
     if start is not None and start > datetime.date.max - datetime.timedelta(weeks=weeks):
         raise OptionError(f"start {start} is too late", "choose a date that the calendar reaches")
     way = stages[begin:]
-    total = weeks * days
+    dates = list(_iter_dates(weeks, days, start, weekdays, skip))
+    total = len(dates)
+    number = log[-1].session if log and pace else 0
     sessions = []
-    for i in range(total):
+    for i, (week, date) in enumerate(dates):
         step = i if len(way) > total else i * len(way) // total
-        week, day = divmod(i, days)
-        offset = datetime.timedelta(days=week * 7 + day * 7 // days)
-        stage = way[step]
-        sessions.append(
-            Session(
-                number=i + 1,
-                week=week + 1,
-                date=start + offset if start else None,
-                stage=stage,
-                blocks=tuple(lay_out_session(stage, minutes)),
-            )
-        )
+        if pace:
+            step = 0 if advice.move is Move.ASK else min(i // pace, len(way) - 1)
+        blocks = tuple(lay_out_session(way[step], minutes))
+        sessions.append(Session(number + i + 1, week, date, way[step], blocks))
     return Plan(
         weeks=weeks,
         days=days,
@@ -287,6 +291,42 @@ def make_plan(
         progress=summarize_log(log) if log else None,
         finishes=sessions[-1].stage == stages[-1],
     )
+
+
+def _iter_dates(
+    weeks: int,
+    days: int,
+    start: datetime.date | None,
+    weekdays: Sequence[int],
+    skip: Collection[datetime.date],
+) -> Iterator[tuple[int, datetime.date | None]]:
+    """Week, from 1, and date of each session."""
+    if start is None and (weekdays or skip):
+        raise OptionError("days of the week need a first day", "give it, such as 2030-01-31")
+    wanted = {day * 7 // days for day in range(days)}
+    left = False
+    for offset in range(weeks * 7):
+        date = start + datetime.timedelta(days=offset) if start else None
+        on = date.weekday() in weekdays if weekdays and date else offset % 7 in wanted
+        if on and (date is None or date not in skip):
+            left = True
+            yield offset // 7 + 1, date
+    if not left:
+        raise OptionError("no session is left", "skip fewer days")
+
+
+def parse_weekdays(text: str) -> tuple[int, ...]:
+    """Days of the week, by names of which three letters are enough; 0 is Monday.
+
+    >>> parse_weekdays("Mon, thu,friday")
+    (0, 3, 4)
+    """
+    names = [name.strip().lower() for name in text.split(",") if name.strip()]
+    for name in names:
+        if name[:3] not in WEEKDAYS:
+            mend = f"write them like: {','.join(WEEKDAYS[:3])}"
+            raise OptionError(f"{name!r} is no day of the week", mend)
+    return tuple(sorted({WEEKDAYS.index(name[:3]) for name in names}))
 
 
 def lay_out_session(stage: Stage, minutes: int) -> Iterator[Block]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -28,7 +29,7 @@ from drillgen.core.printable import clean
 from drillgen.core.values import Delivery, VersionKind
 from drillgen.core.wording import PlanWording, Wording, choose_wording
 from drillgen.practice.log import Progress
-from drillgen.practice.plan import Activity, Plan, Session
+from drillgen.practice.plan import Activity, Plan, Rung, Session
 from drillgen.practice.plan import Block as Stretch
 from drillgen.sheets.parts import BODY, care_section, make_document
 
@@ -98,26 +99,20 @@ def lay_out_plan(sheet: PlanSheet) -> Document:
     words = wording.plan
     plan = sheet.plan
     facts = words.facts.format(
-        weeks=_count(plan.weeks, words.counts["week"]),
-        days=_count(plan.days, words.counts["session"]),
+        weeks=count_of(plan.weeks, words.counts["week"]),
+        days=count_of(plan.days, words.counts["session"]),
         minutes=plan.minutes,
     )
     if plan.start:
-        facts = f"{facts} {words.begins.format(date=_long_date(plan.start, words))}"
+        facts = f"{facts} {words.begins.format(date=long_date(plan.start, words))}"
     notes = [words.use, *([] if plan.finishes else [words.unfinished])]
-    progress = [_progress_section(plan.progress, words)] if plan.progress else []
-    warm_ups = [
-        prose(text, label=f"{_letter(number)}.") for number, text in enumerate(words.warm_up_texts)
-    ]
-    moves = map(prose, (words.step_up, words.step_back, words.stop, words.slow))
+    progress = [progress_section(plan.progress, words)] if plan.progress else []
     blocks: list[Block] = [
         Paragraph(prose(facts)),
         Paragraph(prose(plan.advice.reason, label=f"{words.reason}:")),
         *(Paragraph(prose(note)) for note in notes),
         *progress,
-        _session_section(plan, wording),
-        Section(words.warm_ups, (Items(tuple(warm_ups), ListKind.LABELS),)),
-        Section(words.move, (Items(tuple(moves)),), beside=True),
+        *session_sections(plan, wording),
         _weeks_section(sheet, wording),
         care_section(wording, beside=False),
     ]
@@ -129,6 +124,18 @@ def lay_out_log(sheet: PlanSheet) -> Document:
     wording = choose_wording(sheet.discreet)
     blocks = (_weeks_section(sheet, wording),)
     return make_document(clean(sheet.title) or wording.log, wording, blocks)
+
+
+def session_sections(plan: Plan, wording: Wording) -> Iterator[Section]:
+    """What a session is, the warm-ups, when to go on or back."""
+    words = wording.plan
+    yield _session_section(plan, wording)
+    warm_ups = [
+        prose(text, label=f"{_letter(number)}.") for number, text in enumerate(words.warm_up_texts)
+    ]
+    yield Section(words.warm_ups, (Items(tuple(warm_ups), ListKind.LABELS),))
+    moves = map(prose, (words.step_up, words.step_back, words.stop, words.slow))
+    yield Section(words.move, (Items(tuple(moves)),), beside=True)
 
 
 def _session_section(plan: Plan, wording: Wording) -> Section:
@@ -160,7 +167,7 @@ def _weeks_section(sheet: PlanSheet, wording: Wording) -> Section:
     weeks = tuple(
         Section(
             words.week.format(number=week),
-            (Table(columns, tuple(_describe_session(row, sheet) for row in rows), answers),),
+            (Table(columns, tuple(describe_session(row, sheet) for row in rows), answers),),
             3,
             keep=Keep.WHOLE,
             compact=True,
@@ -170,9 +177,10 @@ def _weeks_section(sheet: PlanSheet, wording: Wording) -> Section:
     return Section(words.sessions, weeks, note=words.fill, rank=BODY)
 
 
-def _progress_section(progress: Progress, words: PlanWording) -> Section:
+def progress_section(progress: Progress, words: PlanWording) -> Section:
+    """Chart and shares of the sessions so far."""
     said = words.progress_note.format(
-        sessions=_count(len(progress.points), words.counts["session"]),
+        sessions=count_of(len(progress.points), words.counts["session"]),
         minutes=f"{progress.minutes:g}",
     )
     points = "; ".join(
@@ -219,22 +227,28 @@ def _describe_block(block: Stretch, wording: Wording, talks: bool) -> tuple[str,
     return time, f"{text.name}: {version}", cue
 
 
-def _describe_session(session: Session, sheet: PlanSheet) -> tuple[Spans, ...]:
+def describe_session(session: Session, sheet: PlanSheet) -> tuple[Spans, ...]:
+    """Number, date, unit, version and warm-up, as the table of sessions has them."""
     wording = choose_wording(sheet.discreet)
     words = wording.plan
-    rungs = sheet.plan.rungs
     unit, rung = session.stage
-    version = {
+    version = name_version(rung, sheet.plan.rungs, wording)
+    date = short_date(session.date, words) if session.date else ""
+    letter = _letter(_warm_up(session, sheet))
+    cells = str(session.number), date, wording.ladder.units[unit].one, version, letter
+    return tuple(map(prose, cells))
+
+
+def name_version(rung: Rung, rungs: int, wording: Wording) -> str:
+    """A version as a table of sessions names it; `rungs` is how many partial ones there are."""
+    words = wording.plan
+    return {
         VersionKind.FULL: words.full,
         VersionKind.PARTIAL: words.partial.format(rung=rung.number, rungs=rungs)
         if rungs > 1
         else wording.partial,
         VersionKind.MARKED: words.marked,
     }[rung.kind]
-    date = short_date(session.date, words) if session.date else ""
-    letter = _letter(_warm_up(session, sheet))
-    cells = str(session.number), date, wording.ladder.units[unit].one, version, letter
-    return tuple(map(prose, cells))
 
 
 def short_date(date: datetime.date, words: PlanWording) -> str:
@@ -246,11 +260,13 @@ def short_date(date: datetime.date, words: PlanWording) -> str:
     return f"{words.days[date.weekday()]} {date.day} {words.months[date.month - 1][:3]}"
 
 
-def _long_date(date: datetime.date, words: PlanWording) -> str:
+def long_date(date: datetime.date, words: PlanWording) -> str:
+    """Day, month and year."""
     return f"{date.day} {words.months[date.month - 1]} {date.year}"
 
 
-def _count(number: int, texts: tuple[str, str]) -> str:
+def count_of(number: int, texts: tuple[str, str]) -> str:
+    """So many of something."""
     one, several = texts
     return (one if number == 1 else several).format(count=number)
 

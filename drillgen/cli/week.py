@@ -1,0 +1,269 @@
+"""`drillgen week`: all that a client practises with on the next days; `drillgen progress`."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final
+
+import typer
+
+from drillgen.cli.common import read_text, report_doubts, tell
+from drillgen.cli.options import (
+    FILES,
+    TEXT,
+    WHEN,
+    Documents,
+    ForClient,
+    Grading,
+    Heading,
+    Output,
+    Paper,
+    Practice,
+    Schedule,
+    read_time,
+)
+from drillgen.cli.output import render_document
+from drillgen.core.errors import InputError, OptionError
+from drillgen.core.options import Format, Unit, parse_choice
+from drillgen.core.sources import read_passage
+from drillgen.core.values import Passage, Worksheet
+
+if TYPE_CHECKING:
+    from drillgen.practice.log import LogEntry
+    from drillgen.practice.plan import Plan
+    from drillgen.sheets.week import Day
+
+PACE: Final = 2
+"""Sessions at each stage (common practice: go on when two in a row went well)."""
+
+ENDINGS: Final = (".txt", ".md", ".docx", ".odt", ".pdf")
+"""Of the files that are taken from a folder of texts."""
+
+
+@dataclass(frozen=True)
+class WeekSchedule(Schedule):
+    """When the sessions are; one week as a rule."""
+
+    weeks: Annotated[int, typer.Option("--weeks", help="1 to 52.", rich_help_panel=WHEN)] = 1
+    start: Annotated[
+        str | None,
+        typer.Option(
+            "--start",
+            help="First day, such as 2030-01-31. Default: today, or the day after the log's last.",
+            rich_help_panel=WHEN,
+        ),
+    ] = None
+
+
+@dataclass(frozen=True)
+class WeekOutput(Output):
+    """Where the folder goes."""
+
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            "-o",
+            help="A folder, or a .zip file. Default: sessions-DATE here.",
+            rich_help_panel=FILES,
+        ),
+    ] = None
+
+
+def week(
+    grading: Grading,
+    practice: Practice,
+    paper: Paper,
+    schedule: WeekSchedule,
+    output: WeekOutput,
+    texts: Annotated[
+        Path | None,
+        typer.Option(
+            "--from",
+            help="A folder of texts: each session that reads a text takes the next one, those "
+            "that the client has not had first. Default: passages of ours.",
+            rich_help_panel=TEXT,
+        ),
+    ] = None,
+    first: Annotated[
+        str, typer.Option("--unit", help="Where to begin without a log: " + ", ".join(Unit) + ".")
+    ] = Unit.SYLLABLE.value,
+    log: Annotated[
+        Path | None,
+        typer.Option(
+            "--log",
+            help="A filled log (CSV): the sessions begin where it says. With --client it is "
+            "taken into the client's file.",
+        ),
+    ] = None,
+    time: Annotated[
+        str | None, typer.Option("--time", help="Time of day in the calendar, such as 18:30.")
+    ] = None,
+    pages: Annotated[
+        bool,
+        typer.Option("--pages/--no-pages", help="Practice pages for a phone, a file a day."),
+    ] = True,
+    client: ForClient = None,
+) -> None:
+    """Make the material of a week: sheets, practice pages, log, calendar, and a cover."""
+    from drillgen.core.files import zip_files
+    from drillgen.practice.clients import add_log
+    from drillgen.practice.plan import make_plan
+    from drillgen.sheets.week import Supply, make_days
+
+    at = read_time(time) if time is not None else None
+    sessions = _read_sessions(log, client)
+    start = schedule.first_day or _next_day(sessions)
+    plan = make_plan(
+        **schedule.when,
+        start=start,
+        rungs=grading.rungs,
+        first=parse_choice(Unit, first, "--unit"),
+        log=sessions,
+        pace=PACE,
+    )
+    out = output.out or Path(f"sessions-{start}")
+    zipped = out.suffix.lower() == ".zip"
+    files = _list_texts(texts) if texts else ()
+    outputs = output.open(grading, reads=(log, *files))
+    outputs.claim(out) if zipped else outputs.claim_folder(out)
+    head, options = practice.head, grading.options
+    supply = Supply(
+        head,
+        options,
+        _read_texts(files, client.passages if client else ()),
+        client.used_prompts if client else (),
+        client.passages if client else (),
+    )
+    days = tuple(make_days(plan, supply, grading.engine()))
+    made = _render_week(plan, days, sessions, paper, head, {"pages": pages, "time": at})
+    outputs.write(out, zip_files(made)) if zipped else outputs.write_folder(out, made)
+    if client is not None:
+        if log is not None:
+            client = add_log(client, sessions)
+        _note_days(client, days)
+    tell(plan.advice.reason)
+    report_doubts(item for day in days for drill in day.head.drills for item in drill.review)
+
+
+def _read_sessions(log: Path | None, client: ForClient) -> tuple[LogEntry, ...]:
+    """The sessions so far: the client's, with those of a filled log."""
+    from drillgen.practice.log import merge_logs, parse_log
+
+    old = client.read_log() if client else ()
+    return merge_logs(old, parse_log(read_text(log), name=str(log))) if log else old
+
+
+def _next_day(log: Sequence[LogEntry]) -> datetime.date:
+    today = datetime.date.today()
+    last = log[-1].date if log else None
+    return max(today, last + datetime.timedelta(days=1)) if last else today
+
+
+def _list_texts(folder: Path) -> tuple[Path, ...]:
+    """The texts of a folder, in the order of their names: 2 comes before 10."""
+
+    def natural(path: Path) -> list[tuple[int, str]]:
+        parts = re.findall(r"\d+|\D+", path.name.lower())
+        return [(int(part), "") if part.isdigit() else (-1, part) for part in parts]
+
+    if folder.is_file():
+        return (folder,)
+    try:
+        found = [p for p in folder.iterdir() if p.suffix.lower() in ENDINGS and p.name[0] != "."]
+    except OSError as error:
+        problem = f"can't be read ({error.strerror})"
+        raise InputError(problem, "name a folder of texts", file=folder) from None
+    if not found:
+        mend = f"put files in it that end in {', '.join(ENDINGS)}"
+        raise InputError("there are no texts in it", mend, file=folder)
+    return tuple(sorted(found, key=natural))
+
+
+def _read_texts(files: Iterable[Path], used: Sequence[str]) -> tuple[Passage, ...]:
+    """The texts, those that were not used first, then those that were used longest ago."""
+    order = sorted(files, key=lambda path: used.index(path.name) if path.name in used else -1)
+    return tuple(read_passage(path, None, tell) for path in order)
+
+
+def _render_week(
+    plan: Plan,
+    days: Sequence[Day],
+    log: Sequence[LogEntry],
+    paper: Paper,
+    head: Worksheet,
+    wanted: Mapping[str, Any],
+) -> dict[str, bytes]:
+    """The files of the folder. Their names say nothing but the number of the session."""
+    from drillgen.practice.calendar import export_calendar
+    from drillgen.practice.plan import format_log_sheet
+    from drillgen.sheets.plan import PlanSheet, lay_out_log
+    from drillgen.sheets.practice_page import make_practice_page
+    from drillgen.sheets.week import file_stem, lay_out_cover, lay_out_progress
+    from drillgen.write.page import render_page
+
+    page, pages = paper.page, wanted["pages"]
+    cover = lay_out_cover(plan, days, discreet=head.discreet, pages=pages)
+    printed = lay_out_log(PlanSheet(plan, discreet=head.discreet))
+    files = {
+        "start-here.pdf": render_document(cover, Format.PDF, page),
+        "log.pdf": render_document(printed, Format.PDF, page),
+        "log.csv": format_log_sheet(plan).encode(),
+        "sessions.ics": export_calendar(plan, time=wanted["time"]),
+    }
+    if log:
+        progress = lay_out_progress(log, discreet=head.discreet, rungs=plan.rungs)
+        files["progress.pdf"] = render_document(progress, Format.PDF, page)
+    for day in days:
+        name = file_stem(day.session)
+        files[f"{name}.pdf"] = render_document(day.sheet, Format.PDF, page)
+        if pages:
+            files[f"{name}.html"] = render_page(make_practice_page(day.head)).encode()
+    return files
+
+
+def _note_days(client: Any, days: Iterable[Day]) -> None:
+    """Write into the client's file what was used."""
+    from drillgen.practice.clients import add_passages, add_prompts
+
+    client = add_passages(client, [Path(day.source).name for day in days if day.source])
+    for day in days:
+        if day.prompts:
+            client = add_prompts(client, day.prompts)
+
+
+def progress(
+    heading: Heading,
+    paper: Paper,
+    output: Documents,
+    log: Annotated[
+        Path | None, typer.Option("--log", help="A filled log (CSV). Default: the client's.")
+    ] = None,
+    teacher: Annotated[
+        bool, typer.Option("--teacher", help="The teacher's page: every session, with notes.")
+    ] = False,
+    rungs: Annotated[int, typer.Option("--rungs", help="Partial versions: 0 to 12.")] = 1,
+    client: ForClient = None,
+) -> None:
+    """Make a page on the sessions so far, for the client or for the teacher."""
+    from msgspec.structs import replace
+
+    from drillgen.sheets.week import lay_out_progress
+
+    if log is None and client is None:
+        raise OptionError("there is no log", "give --log FILE or --client NAME")
+    sessions = _read_sessions(log, client)
+    if not sessions:
+        raise InputError("no session is filled in yet", "tick a cell of each session", file="log")
+    outputs = output.open(reads=(log, client.file if client else None))
+    paths = output.plan(outputs, "progress-teacher" if teacher else "progress")
+    document = lay_out_progress(sessions, discreet=heading.discreet, rungs=rungs, teacher=teacher)
+    if heading.title:
+        document = replace(document, title=heading.title)
+    made = {kind: render_document(document, kind, paper.page) for kind in paths}
+    for kind, data in made.items():
+        outputs.write(paths[kind], data)
