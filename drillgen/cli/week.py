@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
@@ -33,6 +33,7 @@ from drillgen.core.sources import read_passage
 from drillgen.core.values import Passage, Worksheet
 
 if TYPE_CHECKING:
+    from drillgen.practice.clients import Client
     from drillgen.practice.log import LogEntry
     from drillgen.practice.plan import Plan
     from drillgen.sheets.week import Day
@@ -131,21 +132,18 @@ def week(
     files = _list_texts(texts) if texts else ()
     outputs = output.open(grading, reads=(log, *files))
     outputs.claim(out) if zipped else outputs.claim_folder(out)
-    head, options = practice.head, grading.options
-    supply = Supply(
-        head,
-        options,
-        _read_texts(files, client.passages if client else ()),
-        client.used_prompts if client else (),
-        client.passages if client else (),
-    )
+    head = practice.head
+    before = _forget_days(client, plan) if client and out.exists() else client
+    used = before.passages if before else ()
+    prompts = before.used_prompts if before else ()
+    supply = Supply(head, grading.options, _read_texts(files, used), prompts, used)
     days = tuple(make_days(plan, supply, grading.engine()))
     made = _render_week(plan, days, sessions, paper, head, {"pages": pages, "time": at})
     outputs.write(out, zip_files(made)) if zipped else outputs.write_folder(out, made)
-    if client is not None:
+    if before is not None:
         if log is not None:
-            client = add_log(client, sessions)
-        _note_days(client, days)
+            add_log(before, sessions)
+        _note_days(before, days)
     tell(plan.advice.reason)
     report_doubts(item for day in days for drill in day.head.drills for item in drill.review)
 
@@ -226,14 +224,28 @@ def _render_week(
     return files
 
 
-def _note_days(client: Any, days: Iterable[Day]) -> None:
-    """Write into the client's file what was used."""
-    from drillgen.practice.clients import add_passages, add_prompts
+def _forget_days(client: Client, plan: Plan) -> Client:
+    """The client before a week that is made again: it takes the same texts and prompts."""
+    from drillgen.sheets.week import TEXT_UNITS
 
-    client = add_passages(client, [Path(day.source).name for day in days if day.source])
-    for day in days:
-        if day.prompts:
-            client = add_prompts(client, day.prompts)
+    units = [session.stage.unit for session in plan.sessions]
+    texts, talks = sum(unit in TEXT_UNITS for unit in units), units.count(Unit.CONVERSATION)
+    return replace(
+        client,
+        passages=client.passages[: max(0, len(client.passages) - texts)],
+        prompts=client.prompts[: max(0, len(client.prompts) - talks)],
+    )
+
+
+def _note_days(client: Client, days: Iterable[Day]) -> None:
+    """Write into the client's file what was used."""
+    from drillgen.practice.clients import edit_client
+
+    texts = dict.fromkeys(Path(day.source).name for day in days if day.source)
+    kept = tuple(name for name in client.passages if name not in texts)
+    talks = tuple(day.prompts for day in days if day.prompts)
+    new = {"passages": (*kept, *texts), "prompts": (*client.prompts, *talks)}
+    edit_client(client.file, {key: value for key, value in new.items() if value})
 
 
 def progress(
@@ -250,7 +262,7 @@ def progress(
     client: ForClient = None,
 ) -> None:
     """Make a page on the sessions so far, for the client or for the teacher."""
-    from msgspec.structs import replace
+    from msgspec import structs
 
     from drillgen.sheets.week import lay_out_progress
 
@@ -263,7 +275,7 @@ def progress(
     paths = output.plan(outputs, "progress-teacher" if teacher else "progress")
     document = lay_out_progress(sessions, discreet=heading.discreet, rungs=rungs, teacher=teacher)
     if heading.title:
-        document = replace(document, title=heading.title)
+        document = structs.replace(document, title=heading.title)
     made = {kind: render_document(document, kind, paper.page) for kind in paths}
     for kind, data in made.items():
         outputs.write(paths[kind], data)

@@ -279,6 +279,7 @@ class WeekWording(_Texts, frozen=True):
     teacher: str
     here: str
     at: str
+    next: str
     stages: str
     stage_columns: tuple[str, str, str, str, str]
     sessions: str

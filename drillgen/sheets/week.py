@@ -109,11 +109,11 @@ def _own_passages(supply: Supply) -> tuple[Passage, ...]:
 
 
 def _read(session: Session, supply: Supply, text: Passage, number: int, engine: Engine) -> Day:
-    drill = make_drill(text, supply.options, engine=engine)
     words = choose_wording(supply.head.discreet).week
     title = clean(text.title)
     if not title or (supply.head.discreet and not is_neutral(title)):
         title = words.text.format(number=number)
+    drill = make_drill(replace(text, title=title), supply.options, engine=engine)
     head = replace(supply.head, title=title, drills=(drill,))
     return Day(session, title, lay_out_drills(head), head, text.source)
 
@@ -207,7 +207,7 @@ def lay_out_progress(
         week.here,
         (
             Paragraph(prose(at)),
-            Paragraph(prose(advise_step(log).reason, label=f"{words.reason}:")),
+            Paragraph(prose(advise_step(log).reason, label=f"{week.next}:")),
         ),
     )
     chart = progress_section(summarize_log(log), words)

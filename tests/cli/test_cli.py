@@ -147,7 +147,7 @@ def test_review_and_words(capsys: pytest.CaptureFixture[str], own_folder: Path) 
         (["sheet", "--repetitions", "0"], "1 to 12"),
         (["sheet", "--size", "a5"], "--size 'a5'"),
         (["sheet", "--format", "docx"], "--format 'docx'"),
-        (["sheet", "-o", "no/folder/x.pdf"], "does not exist"),
+        (["sheet", "-o", __file__ + "/folder/x.pdf"], "is no folder"),
         (["sheet", "--text", "a", "b.txt"], "don't go together"),
         (["sheet", "--nonsense"], "--nonsense"),
         (["nonsense"], "nonsense"),
@@ -227,9 +227,12 @@ def test_bad_override_line(
     assert part in fails(capsys, "sheet", "--words", "words.txt")
 
 
-def test_unwritable_folder(capsys: pytest.CaptureFixture[str], own_folder: Path) -> None:
-    (own_folder / "x.pdf").mkdir()
-    assert "folder" in fails(capsys, "sheet", "-f", "pdf", "-o", "x.pdf/y/z.pdf")
+def test_a_folder_is_made_where_there_is_none(own_folder: Path) -> None:
+    assert run(["sheet", "--text", "Boats.", "-f", "txt", "-o", "new/folder/x.txt"]) == 0
+    assert "Boats" in (own_folder / "new" / "folder" / "x.txt").read_text(encoding="utf-8")
+    (own_folder / "a.b.txt").write_text("Boats.", encoding="utf-8")
+    assert run(["sheet", "a.b.txt", "-f", "txt", "-o", "sheets"]) == 0
+    assert (own_folder / "sheets" / "a.b-drill.txt").is_file()
 
 
 def test_help_lists_every_command(capsys: pytest.CaptureFixture[str]) -> None:

@@ -174,7 +174,7 @@ def test_a_bar_on_a_terminal_only(
         (["corpus.txt", "--workers", "0"], "workers must be 1 or more"),
         (["corpus.txt", "-f", "pdf"], "no pdf"),
         (["corpus.txt", "--target", "x"], "target 'x'"),
-        (["corpus.txt", "-o", "no/x.txt"], "does not exist"),
+        (["corpus.txt", "-o", __file__ + "/x.txt"], "is no folder"),
         ([], "FILE"),
     ],
 )

@@ -150,7 +150,7 @@ def test_both_accents(here: Path) -> None:
         (["--target", "q"], "target 'q'"),
         ([f"--contrast={name}" for name in list(LEXICAL_SETS)[:7]],
          "7 contrasts are too many"),
-        (["--out", "no/x.pdf"], "does not exist"),
+        (["--out", __file__ + "/x.pdf"], "is no folder"),
     ],
     ids=lambda value: value if isinstance(value, str) else "",
 )  # fmt: skip

@@ -161,7 +161,7 @@ def test_same_plan_same_bytes(here: Path) -> None:
         (["--ical", "x.ics", "--start", "2026-12-01", "--time", "noon"], "--time 'noon'"),
         (["--time", "18:30"], "add --ical"),
         (["--ical", "x.ics", "--start", "2026-12-01", "--event-title", " "], "title"),
-        (["--ical", "no/x.ics", "--start", "2026-12-01"], "does not exist"),
+        (["--ical", __file__ + "/x.ics", "--start", "2026-12-01"], "is no folder"),
         (["--from", "passage", "--to", "word"], "passage comes after word"),
         (["--log", "none.csv"], "none.csv: no such file"),
         (["--log", "bad.csv"], "bad.csv, line 1"),

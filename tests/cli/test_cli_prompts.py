@@ -152,7 +152,7 @@ def test_rungs_and_large_print(here: Path) -> None:
             "2 answers, but 0 prompts in the history",
         ),
         (["--history", "bad.txt"], "bad.txt, line 1"),
-        (["--history", "no/h.txt"], "does not exist"),
+        (["--history", __file__ + "/h.txt"], "is no folder"),
         (["--history", "."], "folder"),
         (["--repetitions", "13"], "1 to 12"),
         (["--rungs", "13"], "0 to 12"),

@@ -58,7 +58,9 @@ def test_our_passage_to_standard_output(capfdbinary: pytest.CaptureFixture[bytes
         pytest.param(["--text", " "], "no text in it", id="empty"),
         pytest.param(["gone.txt"], "gone.txt", id="no file"),
         pytest.param(["--text", "Boat.", "-o", "boat.pdf"], "ends in .html", id="not html"),
-        pytest.param(["--text", "Boat.", "-o", "no/boat.html"], "does not exist", id="folder"),
+        pytest.param(
+            ["--text", "Boat.", "-o", __file__ + "/boat.html"], "is no folder", id="folder"
+        ),
         pytest.param(["--text", "Boat.", "--rate", "9"], "0.5 to 4", id="rate"),
         pytest.param(["--text", "Boat.", "--voice", "robot"], "choose one of", id="voice"),
         pytest.param(["--text", "Boat.", "--rungs", "13"], "0 to 12", id="rungs"),
