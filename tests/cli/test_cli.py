@@ -172,7 +172,7 @@ def test_bad_input_is_one_line(
         (b" \n\t ", "no text"),
         (b"\x00\x01\x02", "binary"),
         (b"%PDF-1.7 ...", "PDF"),
-        (b"PK\x03\x04....", "Word"),
+        (b"PK\x03\x04....", "zip"),
         (b"\xff\xfe\x00\xd8", "x.txt"),
         ("🙂 ☀ !".encode(), "nothing to say"),
         ("שלום".encode(), "nothing to say"),
