@@ -48,8 +48,17 @@ def expected_symbols(swap: Swap) -> list[str]:
     symbols = ["TH" if phone.symbol == "DH" else phone.symbol for phone in swap.after]
     if symbols[0] == "NG" and vowel_indexes(swap.after)[:1] > (1,) and symbols[1] not in SONORANTS:
         symbols[0] = "N"
+    target = swap.after[swap.changed[0]].symbol if swap.changed else ""
+    for i, phone in enumerate(swap.after[:-1]):
+        # Weak vowels that were kept are written as readers look for them: kuh-rekt.
+        kept, following = phone.stress == 0 and i not in swap.changed, swap.after[i + 1 : i + 3]
+        if kept and phone.symbol == "UH" and target not in ("UH", "UW"):
+            symbols[i] = "UH" if symbols[i + 1] == "R" else "UW"
+        if kept and phone.symbol == "ER" and target not in ("ER", "AH") and len(following) == 2:
+            symbols[i] = "AH" if symbols[i + 1] == "R" and following[1].stress else "ER"
     for _, nucleus, end in cut_syllables(swap):
-        if nucleus not in swap.changed and end > nucleus + 1 and symbols[nucleus + 1] == "R":
+        r_coloured = end > nucleus + 1 and symbols[nucleus + 1] == "R"
+        if nucleus not in swap.changed and r_coloured and swap.after[nucleus].symbol != "ER":
             symbols[nucleus] = ALIKE.get(symbols[nucleus], symbols[nucleus])
     return symbols
 

@@ -19,7 +19,7 @@ Joints = Mapping[int, int]
 """Number of the vowel before a joint, from 0 → consonants between the joint and the next vowel."""
 
 _NONE: Final[Joints] = MappingProxyType({})
-_INFLECTIONS: Final = ("s", "'s", "es", "d", "ed", "er", "ers", "ing")
+_INFLECTIONS: Final = ("s", "'s", "es", "d", "ed", "er", "ers", "ing", "th", "ths")
 _ENDINGS: Final = ("ously", "less", "ness", "like", "ment", "ments")
 
 

@@ -10,7 +10,7 @@ from typing import Final
 
 from drillgen.core.phones import main_vowel
 from drillgen.core.syllables import Syllable, syllabify
-from drillgen.core.values import Grade, Phones, Respelling, Run, Swap
+from drillgen.core.values import Grade, Phone, Phones, Respelling, Run, Swap
 from drillgen.speech.respell.joints import Joints, find_joints
 from drillgen.speech.respell.key import KEY, Key, Parts, load_clashes
 
@@ -138,6 +138,7 @@ def respell(
     >>> respell(Swap(before, after, (1, 3))).text
     'ghee-teeng'
     """
+    swap = _ease(swap)
     phones, changed = swap.after, frozenset(swap.changed)
     joints = find_joints(word, phones) if word else _NO_JOINTS
     syllables = cut_syllables(swap, joints, yods=key.yods)
@@ -159,6 +160,23 @@ def respell(
             key,
         )
     return Respelling(tuple(runs))
+
+
+def _ease(swap: Swap) -> Swap:
+    """Weak vowels that were kept, as a reader looks for them: "kuh-rekt", whose r begins the
+    stressed syllable, rather than "kur-ekt"; the last vowel of "schedule" as that of "do"."""
+    after = list(swap.after)
+    target = after[swap.changed[0]].symbol if swap.changed else ""
+    for i, (phone, following, third) in enumerate(
+        zip(swap.after, swap.after[1:], (*swap.after[2:], None), strict=False)
+    ):
+        if phone.stress != 0 or i in swap.changed:
+            continue
+        if phone.symbol == "UH" and following.symbol != "R" and target not in ("UH", "UW"):
+            after[i] = Phone("UW", 0)
+        elif phone.symbol == "ER" and third and third.stress and target not in ("ER", "AH"):
+            after[i] = Phone("AH", 0) if following.symbol == "R" else phone
+    return Swap(swap.before, tuple(after), swap.changed)
 
 
 _HYPHEN: Final = Run("-")
