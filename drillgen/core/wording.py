@@ -243,6 +243,8 @@ class StandWording(_Texts, frozen=True):
     lines: str
     full: str
     partial: str
+    rung: str
+    rung_back: str
     marked: str
     on_note: str
     on_any: str

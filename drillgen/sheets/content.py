@@ -328,9 +328,25 @@ def stand_label(
             )
             return title, f"{how} {words.lines}"
         case VersionKind.PARTIAL:
-            return title, words.partial.format(share=f"{100 * version.share:.0f}%")
+            return title, _say_what_changes(version, drill, wording)
         case VersionKind.MARKED:
             return title, words.marked
+
+
+def _say_what_changes(version: Version, drill: Drill, wording: Wording) -> str:
+    """How much of a partial version changes; on a ladder, what no longer does."""
+    words = wording.stand
+    share = f"{100 * version.share:.0f}%"
+    before = next((v for v in drill.versions if v.rung == version.rung + 1), None)
+    if before is None and version.rung < 2:
+        return words.partial.format(share=share)
+    text = words.rung.format(share=share, strategy=wording.strategies[version.strategy])
+    vowels = load_accent(drill.accent).vowels
+    back = [vowels[v].lexical_set.lower() for v in before.changed] if before else []
+    kept = {vowels[v].lexical_set.lower() for v in version.changed}
+    if back := [name for name in back if name not in kept]:
+        text += " " + words.rung_back.format(words=", ".join(back))
+    return text.strip()
 
 
 def version_label(

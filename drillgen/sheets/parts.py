@@ -100,15 +100,25 @@ def number_drills(drills: Iterable[Drill], sheet: Worksheet) -> Iterator[tuple[i
     """Each drill with its heading and how many sentences were numbered before it.
 
     A drill with a heading starts at 1; one without goes on, since it is a
-    later stretch of the same text.
+    later stretch of the same text. An untitled text that follows another one is headed by
+    its first words.
     """
     before = 0
+    source = None
     for drill in drills:
         title = drill_title(drill, sheet)
+        if not title and source not in (None, drill.passage.source):
+            title = _first_words(drill)
         if title:
             before = 0
+        source = drill.passage.source
         yield before, title, drill
         before += count_sentences(drill)
+
+
+def _first_words(drill: Drill) -> str:
+    words = clean(drill.passage.text).split()
+    return " ".join(words[:4]).rstrip(".,;:") + " …" * (len(words) > 4)
 
 
 def review_rows(

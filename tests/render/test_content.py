@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sheet_factory import PASSAGE, make_drill, make_sheet
 
+import drillgen
 from drillgen.core.printable import clean
 from drillgen.core.values import (
     Boundary,
@@ -34,6 +35,7 @@ from drillgen.sheets.content import (
     iter_paragraphs,
     iter_sentences,
     spans_of,
+    stand_label,
     version_label,
 )
 from drillgen.sheets.parts import drill_title, number_drills, review_rows
@@ -183,3 +185,32 @@ def test_a_text_without_phrases_is_shown_by_paragraph() -> None:
     drill = replace(make_drill("A"), phrases=(), readings=(), versions=())
     drill = replace(drill, passage=replace(drill.passage, text="One\ntwo.\n\n\nThree."))
     assert list(iter_paragraphs(drill)) == ["One two.", "Three."]
+
+
+def test_an_untitled_text_after_another_is_headed_by_its_first_words() -> None:
+    drills = tuple(
+        drillgen.make_drill(drillgen.Passage(text, "", source))
+        for text, source in (("Two boats.", "a"), ("Ask for a warm roll.", "b"), ("More.", "b"))
+    )
+    assert [
+        (before, title)
+        for before, title, _ in number_drills(drills, drillgen.Worksheet(drills, "", None))
+    ] == [
+        (0, ""),
+        (0, "Ask for a warm …"),
+        (1, ""),
+    ]
+
+
+def test_a_rung_says_what_no_longer_changes() -> None:
+    options = drillgen.DrillOptions(rungs=3, strategy=drillgen.Strategy.DISTANCE)
+    drill = drillgen.make_drill("My cat sat on the warm old boat in the sun.", options)
+    sheet = drillgen.Worksheet((drill,), "", None)
+    labels = [stand_label(v, drill, sheet, choose_wording(False))[1] for v in drill.versions]
+    assert "As usual again" not in labels[1]
+    for label, before, version in zip(
+        labels[2:4], drill.versions[1:3], drill.versions[2:4], strict=True
+    ):
+        gone = set(before.changed) - set(version.changed)
+        assert ("As usual again" in label) == bool(gone)
+    assert "As usual again" in labels[2] + labels[3]
