@@ -181,7 +181,7 @@ def test_ten_minutes_alone(open_page: Open, shots: Path) -> None:
     assert breaks >= 4
     assert kinds.count("intro") == 3
     said = page.locator("#done").inner_text()
-    assert f"{turns} turns, {breaks} rests." in said
+    assert f"Turns: {turns}. Rests: {breaks}." in said
     assert "10" in said
     page.screenshot(path=shots / "session-end.png", full_page=True)
 
@@ -439,7 +439,7 @@ def test_screen_headset_and_lock(open_page: Open) -> None:
     assert page.evaluate("navigator.audioSession.type") == "playback"
     assert page.evaluate("window.locks.map((lock) => Boolean(lock.over))") == [False]
     # A locked screen shows this title to whoever looks.
-    assert page.evaluate("navigator.mediaSession.metadata.title") == "Now"
+    assert page.evaluate("navigator.mediaSession.metadata.title") == "Practice"
     page.evaluate("window.keys.pause()")
     expect(page.locator("#phase")).to_have_text("Paused")
     assert page.evaluate("navigator.mediaSession.playbackState") == "paused"
@@ -526,7 +526,7 @@ def test_log_is_read_by_the_plan(open_page: Open, tmp_path: Path) -> None:
     )
     (tmp_path / "log.csv").write_text(planned, encoding="utf-8")
     page.get_by_label("Open a log that you have").set_input_files(tmp_path / "log.csv")
-    expect(page.locator("#log-message")).to_contain_text("The log has 1 sessions")
+    expect(page.locator("#log-message")).to_contain_text("Sessions in this log: 1.")
     text = save(page)
     first, second = parse_log(text)
     assert first.note == 'dry; "windy"'
@@ -554,12 +554,12 @@ def test_log_is_kept_only_after_asking(browser: Browser, page_file: Path) -> Non
     page.get_by_role("button", name="Yes, keep it").click()
     assert len(parse_log(page.evaluate(stored))) == 1
     page.reload()
-    expect(page.locator("#kept")).to_contain_text("A log with 1 sessions")
+    expect(page.locator("#kept")).to_contain_text("Sessions in it: 1.")
     end_session(page)
     page.get_by_role("button", name="Keep it in this browser").click()
     page.get_by_role("button", name="Yes, keep it").click()
     assert [entry.session for entry in parse_log(page.evaluate(stored))] == [1, 2]
     page.get_by_role("button", name="Delete the log").click()
     assert page.evaluate("localStorage.length") == 0
-    expect(page.locator("#kept")).to_be_hidden()
+    expect(page.locator("#kept-note")).to_have_text("The log is deleted from this browser.")
     context.close()

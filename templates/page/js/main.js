@@ -27,6 +27,9 @@ const picked = (name) => document.querySelector(`input[name=${name}]:checked`)?.
 
 const state = { shift: 0, step: null, log: null, done: null, entry: null };
 let plan = null;
+// What was at work when the page was left, or while a session runs.
+let listened = false;
+let held = false;
 let passes = [];
 
 // A live region speaks only when its text changes.
@@ -176,7 +179,7 @@ function startTrace() {
   if (support !== "ok") {
     for (const id of ["listen", "listen-too"]) byId(id).hidden = true;
     byId("takes").disabled = true;
-    byId("trace-about").querySelector(".small").textContent = words[`trace_${support}`];
+    byId("trace-note").textContent = words[`trace_${support}`];
     return;
   }
   for (const id of ["listen", "listen-too"]) byId(id).addEventListener("click", toggleTrace);
@@ -188,12 +191,12 @@ function startTrace() {
 const takes = createTakes(audio, trace);
 const device = createDevice({
   // A locked screen shows it: the title of no page.
-  title: words.intro,
+  title: words.title,
   onPause: pause,
   onResume: resume,
   onBack: () => session.back(),
   onNext: () => session.next(),
-  onDark: () => tell("screen"),
+  onDark: () => tell(byId("message").textContent ? byId("message").dataset.name : "screen"),
 });
 
 const lights = createLights((seconds) => session.beat(seconds));
@@ -262,11 +265,9 @@ function show(view) {
   document.documentElement.dataset.view = view;
   for (const id of ["setup", "session", "end"]) byId(id).hidden = id !== view;
   if (view !== "setup") showText(false);
-  const inside = view === "session";
-  for (const id of ["message", "live"]) {
-    if (inside) byId("session").insertBefore(byId(id), byId("bar"));
-    else byId("end").before(byId(id));
-  }
+  // Next to what they are about.
+  const next = { setup: "trace-note", session: "bar", end: "check" }[view];
+  byId(next).before(byId("message"), byId("live"));
   window.scrollTo(0, 0);
 }
 
@@ -281,6 +282,8 @@ function resume() {
   audio.wake().then((heard) => {
     if (!heard && canSound()) tell("sound_stuck");
   });
+  if (listened) listen();
+  listened = false;
   session.resume();
   showRunning();
 }
@@ -291,6 +294,12 @@ function showRunning() {
   byId("halted").hidden = running;
   byId("pace").hidden = !running;
   device.tell(running);
+  // The sound stays awake: waking it for each note would come late.
+  if (running !== held) {
+    held = running;
+    if (held) audio.open();
+    else audio.release();
+  }
   if (session.isOpen()) {
     showPhase();
     say(running ? byId("phase").textContent : words.paused);
@@ -331,6 +340,7 @@ function showStep(step) {
     say(`${byId("phase").textContent}. ${byId("stage").textContent}`);
   } else say(byId("phase").textContent);
   fitStage();
+  tick();
 }
 
 // Instructions name the note of the sheet; here it may have been moved.
@@ -424,8 +434,10 @@ function showSpeed() {
 // End
 
 function showEnd(done) {
+  showRunning();
   device.stop();
   trace.stop();
+  tell("");
   show("end");
   const minutes = (seconds) => (seconds / 60).toFixed(seconds < 600 ? 1 : 0);
   state.done = done;
@@ -494,6 +506,7 @@ function showKept() {
   const log = kept ? readLog(kept) : null;
   byId("kept").hidden = !log || Boolean(log.missing);
   if (byId("kept").hidden) return;
+  byId("delete-log").hidden = false;
   state.log ??= log;
   byId("kept-note").textContent = fill(words.logHere, { count: countSessions(log) });
 }
@@ -549,11 +562,11 @@ function keepLog() {
 
 function deleteLog() {
   storage()?.removeItem(STORE);
-  state.log = null;
-  byId("kept").hidden = true;
+  state.log = state.entry = null;
   byId("log-message").textContent = "";
+  byId("kept-note").textContent = words.logDeleted;
+  byId("delete-log").hidden = true;
   say(words.logDeleted);
-  tell("logDeleted");
 }
 
 function startLog() {
@@ -596,6 +609,7 @@ function showText(on) {
 // A page that nobody looks at makes no sound and hears none.
 function leave() {
   const wasRunning = session.isRunning();
+  listened = session.isOpen() && (listened || trace.isOn());
   if (wasRunning) pause();
   tone.stop();
   takes.halt();
