@@ -178,6 +178,9 @@ class Origin(StrEnum):
     SPELLED = "spelled"
     """Read letter by letter."""
 
+    NAME = "name"
+    """A name, read by the letters of the language that it looks like."""
+
     DERIVED = "derived"
     """Built from a known word: inflection, affix, compound."""
 

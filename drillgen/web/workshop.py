@@ -52,6 +52,7 @@ _ORIGINS: Final = {
     Origin.HOMOGRAPH: "dictionary",
     Origin.WIKTIONARY: "Wiktionary",
     Origin.SPELLED: "letter by letter",
+    Origin.NAME: "a name",
     Origin.DERIVED: "built from a known word",
     Origin.PREDICTED: "guessed from the spelling",
 }

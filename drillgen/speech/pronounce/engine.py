@@ -28,6 +28,12 @@ from drillgen.speech.pronounce.derive import Deriver, has_vowel
 from drillgen.speech.pronounce.homographs import HomographModel, HomographReading
 from drillgen.speech.pronounce.lexical_sets import Spell
 from drillgen.speech.pronounce.lexicon import Lexicon
+from drillgen.speech.pronounce.names import (
+    NameReader,
+    judge_name,
+    may_be_name,
+    split_possessive,
+)
 from drillgen.speech.pronounce.overrides import Overrides
 from drillgen.speech.pronounce.supplement import Supplement
 from drillgen.speech.pronounce.variants import FIRST_ENTRY, Variants, local_form
@@ -88,20 +94,25 @@ class _Form(NamedTuple):
     """Before a vowel in the same phrase."""
 
     by_context: bool
-    """A homograph is among the words, or `linked` differs from `paused`."""
+    """A homograph is among the words, `linked` differs from `paused`, or it may be a name."""
 
     homographs: tuple[int, ...]
     starts_with_vowel: bool
+    name: bool
+    """With a capital it is a name that the dictionaries are not sure of."""
 
 
 class _Kept:
     """What was worked out so far: every entry follows from its key alone."""
 
-    __slots__ = ("chosen", "forms", "words")
+    __slots__ = ("chosen", "forms", "names", "words")
 
     def __init__(self) -> None:
         self.forms: dict[tuple[str, ...], _Form] = {}
         self.words: dict[str, Pronunciation] = {}
+        self.names: dict[tuple[str, tuple[str, ...], bool], Said] = {}
+        """By the name as it is written, the spoken word and whether a vowel follows."""
+
         self.chosen: dict[tuple[tuple[str, ...], tuple[tuple[int, ...], ...], bool], Said] = {}
         """Forms with homographs, by the order of their readings and what follows. The
         confidence in them is that of the first sentence: it must not be used."""
@@ -110,6 +121,7 @@ class _Kept:
 _SPOKEN: Final = attrgetter("spoken")
 _PAUSED: Final = attrgetter("paused")
 _BY_CONTEXT: Final = attrgetter("by_context")
+_TEXT: Final = attrgetter("text")
 _SILENCE: Final = Said((), 0)
 
 
@@ -139,6 +151,11 @@ class Knowledge:
     @cached_property
     def _witness(self) -> Witness:
         return Witness.load()
+
+    @cached_property
+    def names(self) -> NameReader:
+        """Reads names by the letters of their languages."""
+        return NameReader.load()
 
     @cached_property
     def _predictor(self) -> Predictor:
@@ -308,7 +325,8 @@ class Pronouncer:
         links = bool(words) and needs_next(words[-1].phones, self._accent)
         linked = self._number(self._accented(words, vowel_next=True)) if links else paused
         starts = bool(words) and starts_with_vowel(words[0].phones)
-        return _Form(paused, linked, links or bool(homographs), homographs, starts)
+        name = len(words) == 1 and not homographs and may_be_name(words[0])
+        return _Form(paused, linked, links or name or bool(homographs), homographs, starts, name)
 
     def _number(self, reading: Reading) -> Said:
         return Said(reading, next(self._numbers)) if reading else _SILENCE
@@ -337,7 +355,12 @@ class Pronouncer:
         # Most tokens need no context, so the rest are picked out before any Python loop.
         row = list(map(forms.__getitem__, spoken))
         said = list(map(_PAUSED, row))
-        for index in compress(count(), map(_BY_CONTEXT, row)):
+        open_ = list(map(_BY_CONTEXT, row))
+        plain = list(map(str.isascii, map(_TEXT, tokens)))
+        if not all(plain):
+            # The spoken words have lost the accents, which tell how a name is said.
+            open_ = [seen or not ascii_ for seen, ascii_ in zip(open_, plain, strict=True)]
+        for index in compress(count(), open_):
             said[index] = self._say_in_context(tokens, row, index, kept)
         return said
 
@@ -351,7 +374,8 @@ class Pronouncer:
                 vowel_next = row[i].starts_with_vowel
                 break
         if not form.homographs:
-            return form.linked if vowel_next else form.paused
+            name = self._say_name(tokens[index], form, vowel_next, kept)
+            return name or (form.linked if vowel_next else form.paused)
         spoken = tokens[index].spoken
         before, written, after = find_sentence(tokens, index)
         # "Wind-blown" or "résumé": the classifier sees what is said.
@@ -372,6 +396,33 @@ class Pronouncer:
             for i, word in enumerate(said.reading)
         )
         return Said(reading, said.sound)
+
+    def _say_name(self, token: Token, form: _Form, vowel_next: bool, kept: _Kept) -> Said | None:
+        """A name as the letters of its language have it; None for what is no open question."""
+        written, _ = split_possessive(token.text)
+        if not written[:1].isupper() or len(token.spoken) != 1 or token.spoken[0][-1:] == ".":
+            return None
+        if not form.name and written.isascii():
+            return None
+        found = kept.words[token.spoken[0]]
+        if found.origin is Origin.OVERRIDE:
+            return None
+        key = (written, token.spoken, vowel_next)
+        said = kept.names.get(key)
+        if said is None:
+            judged = self._judge_name(found, written)
+            said = self._number(self._accented((judged,), vowel_next))
+            said = kept.names.setdefault(key, said)
+        return said
+
+    def _judge_name(self, found: Pronunciation, written: str) -> Pronunciation:
+        accented = written.lower()
+        if not written.isascii() and self._lexicon.is_corrected(accented):
+            first, *others = self._lexicon.entries(accented)
+            return Pronunciation(found.word, first, Origin.DICTIONARY, 1.0, tuple(others))
+        if self._lexicon.is_corrected(split_possessive(found.word)[0]):
+            return found
+        return judge_name(found, written, self._knowledge.names)
 
     def _choose(self, word: str, choice: HomographReading) -> Pronunciation:
         """The reading that context chose."""

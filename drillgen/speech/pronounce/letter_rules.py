@@ -1,0 +1,200 @@
+"""Names of other languages read by the letters, as newsreaders say them in English.
+
+Each language has a file in data/names/ with rewrite rules in the notation of
+phonology: `letters PHONES / left _ right`, where the context is two regular
+expressions, # stands for the edge of the name, V for a vowel letter and C for
+a consonant letter; "-" is silence. Of the rules that fit, the one with most
+letters is taken, and of these the first with a context. The phones are ARPAbet.
+Rules are ours, from memory of the languages' orthographies.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
+
+from drillgen.core.phones import PHONE_TABLE
+from drillgen.core.resources import data_file
+from drillgen.core.values import Phones
+
+LANGUAGES: Final = (
+    *("ak", "ar", "cs", "cy", "de", "el", "es", "fr", "ga", "hi", "hr", "hu", "ig", "it", "ja"),
+    *("ko", "nl", "pl", "pt", "ru", "sv", "sw", "tr", "vi", "yo", "zh", "zu"),
+)
+"""Language tags (BCP 47); "sv" stands for the Nordic ones, "hr" for its neighbours too."""
+
+EDGE: Final = "#"
+_VOWELS: Final = "aeiouyàáâãäåæèéêëìíîïòóôõöøùúûüýāēīōūăơưıŵŷẹịọụœůě"
+_CLASSES: Final = {"V": f"[{_VOWELS}]", "C": f"[^{_VOWELS}#]"}
+_LETTERS: Final = {
+    **dict(zip("bdfklmnprstvz", "BDFKLMNPRSTVZ", strict=True)),
+    "c": "K",
+    "g": "G",
+    "h": "HH",
+    "j": "JH",
+    "q": "K",
+    "w": "W",
+    "x": "K S",
+    "y": "Y",
+    "a": "AA",
+    "e": "EH",
+    "i": "IY",
+    "o": "OW",
+    "u": "UW",
+}
+_HAVE_VOWEL: Final = "AEIOU"
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    letters: str
+    phones: tuple[str, ...]
+    left: re.Pattern[str] | None
+    right: re.Pattern[str] | None
+
+    def fits(self, text: str, at: int) -> bool:
+        """Whether the rule holds at a place of a name between its edges."""
+        return (
+            text.startswith(self.letters, at)
+            and (self.left is None or bool(self.left.search(text, 0, at)))
+            and (self.right is None or bool(self.right.match(text, at + len(self.letters))))
+        )
+
+
+def _parse_rule(line: str) -> _Rule:
+    body, _, context = line.partition(" / ")
+    letters, _, said = body.strip().partition(" ")
+    before, _, after = context.partition("_")
+    left, right = (_expand(part.strip()) for part in (before, after))
+    return _Rule(
+        letters,
+        () if said.strip() == "-" else tuple(said.split()),
+        re.compile(rf"(?:{left})\Z") if left else None,
+        re.compile(f"(?:{right})") if right else None,
+    )
+
+
+def _expand(context: str) -> str:
+    for name, letters in _CLASSES.items():
+        context = context.replace(name, letters)
+    return context.replace(" ", "")
+
+
+class LetterRules:
+    """The rules of one language.
+
+    >>> " ".join(map(str, LetterRules.load("pl").read("Łukasz")))
+    'W UW1 K AA0 SH'
+    """
+
+    def __init__(self, name: str, stress: str, lines: Sequence[str], drop: str = "") -> None:
+        """`lines`: the rules; `drop`: combining marks that say nothing of the phones (tones)."""
+        self.name: Final = name
+        self._stress: Final = stress
+        self._lines: Final = lines
+        self._drop: Final = frozenset(drop)
+
+    @classmethod
+    def load(cls, language: str) -> LetterRules:
+        """The rules of a language of LANGUAGES."""
+        table = tomllib.loads(data_file(f"names/{language}.toml").read_text(encoding="utf-8"))
+        lines = [line for line in table["rules"].splitlines() if line.strip()]
+        return cls(table["name"], table["stress"], lines, table.get("drop", ""))
+
+    @cached_property
+    def _rules(self) -> dict[str, tuple[_Rule, ...]]:
+        """The rules by their first letter, in the order in which they are tried."""
+        rules = [_parse_rule(line) for line in self._lines]
+        rules.sort(key=lambda rule: (-len(rule.letters), not (rule.left or rule.right)))
+        firsts = {rule.letters[0] for rule in rules}
+        return {first: tuple(r for r in rules if r.letters[0] == first) for first in firsts}
+
+    @cached_property
+    def _accented(self) -> frozenset[str]:
+        return frozenset(c for line in self._lines for c in line.partition(" ")[0] if c > "\x7f")
+
+    def has(self, name: str) -> bool:
+        """Whether the language has all the letters with accents of a name, tones apart."""
+        return all(c in self._accented for c in self._clean(name.lower()) if c > "\x7f")
+
+    def read(self, name: str) -> Phones:
+        """A name as it is written, accents and all. Words joined by hyphens get one stress."""
+        parts = re.split(r"[-\s]", name.lower().replace("’", "'"))
+        said = [phone for part in parts for phone in self._spell(self._clean(part))]
+        return self._put_stress(said)
+
+    def _clean(self, part: str) -> str:
+        letters = unicodedata.normalize("NFD", part)
+        kept = "".join(c for c in letters if c not in self._drop)
+        return f"{EDGE}{unicodedata.normalize('NFC', kept)}{EDGE}"
+
+    def _spell(self, text: str) -> list[tuple[str, bool]]:
+        """Phones without stress, each with whether a written accent stands on its letters."""
+        said: list[tuple[str, bool]] = []
+        at = 1
+        while at < len(text) - 1:
+            rule = next((r for r in self._rules.get(text[at], ()) if r.fits(text, at)), None)
+            if rule is None:
+                base = unicodedata.normalize("NFD", text[at])[0]
+                plain = text[:at] + base + text[at + 1 :]
+                rule = next((r for r in self._rules.get(base, ()) if r.fits(plain, at)), None)
+                if rule is None:
+                    rule = _Rule(base, tuple(_LETTERS.get(base, "").split()), None, None)
+            size = len(rule.letters)
+            marked = any(c in "áéíóúâêôãõàèìòù" for c in text[at : at + size])
+            phones = rule.phones
+            if said and phones and said[-1][0] == phones[0] and text[at] == text[at - 1]:
+                # Doubled letters are one sound.
+                phones = phones[1:] if phones[0][0] not in _HAVE_VOWEL else phones
+            elif phones[-1:] == ("N",) and text[at + size] in "kgq" and size == 1:
+                phones = (*phones[:-1], "NG")
+            vowels = [i for i, phone in enumerate(phones) if phone[0] in _HAVE_VOWEL]
+            said += [(phone, marked and i in vowels[:1]) for i, phone in enumerate(phones)]
+            at += size
+        return said
+
+    def _put_stress(self, said: Sequence[tuple[str, bool]]) -> Phones:
+        vowels = [i for i, (phone, _) in enumerate(said) if phone[0] in _HAVE_VOWEL]
+        if not vowels:
+            return tuple(PHONE_TABLE[phone] for phone, _ in said)
+        main = self._choose_stressed(said, vowels)
+        second = vowels[vowels.index(main) - 2] if vowels.index(main) > 1 else -1
+        result = []
+        for i, (phone, _) in enumerate(said):
+            if i not in vowels:
+                result.append(PHONE_TABLE[phone])
+                continue
+            degree = 1 if i == main else 2 if i == second else 0
+            weak = not degree and phone == "AA" and self.name != "Chinese (pinyin)"
+            result.append(PHONE_TABLE[f"{'AH' if weak else phone}{degree}"])
+        return tuple(result)
+
+    def _choose_stressed(self, said: Sequence[tuple[str, bool]], vowels: Sequence[int]) -> int:
+        """Which phone carries the main stress, by the custom of the language."""
+        last = vowels[-1]
+        penult = vowels[-2] if len(vowels) > 1 else last
+        marked = [i for i in vowels if said[i][1]]
+        match self._stress:
+            case "first":
+                return vowels[0]
+            case "last":
+                return last
+            case "penult":
+                return penult
+            case "italian":
+                return last if last in marked else penult
+            case "spanish":
+                closed = last != len(said) - 1 and said[-1][0] not in ("N", "S", "M")
+                return marked[-1] if marked else last if closed else penult
+            case _:
+                # The last but one if it is heavy, else the one before it (Arabic, Hindi);
+                # the last if it is closed by two consonants, or is long and closed.
+                if len(said) - last > 2:
+                    return last
+                heavy = last - penult > 2 or said[penult][0] in ("IY", "UW", "EY", "OW", "AY")
+                return penult if heavy or len(vowels) < 3 else vowels[-3]

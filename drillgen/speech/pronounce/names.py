@@ -1,0 +1,245 @@
+"""Names of other languages: what language one looks like, and how newsreaders say it.
+
+A word that no dictionary is sure of and that is written with a capital is a name.
+`judge_name` weighs what the dictionary or the spelling says in English against
+letter_rules.py. Its limits and confidences were chosen on 640 names from memory and 255 of
+Wiktionary that nothing here has learnt; bench/names.py measures the result on others.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from functools import cache
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+import numpy as np
+
+from drillgen.core.phones import PHONE_TABLE
+from drillgen.core.resources import data_file
+from drillgen.core.values import Origin, Phones, Pronunciation
+from drillgen.speech.pronounce.compare import swap_skeleton
+from drillgen.speech.pronounce.derive import add_s
+from drillgen.speech.pronounce.letter_rules import LetterRules
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+ENGLISH: Final = "en"
+TABLE: Final = "name_languages.npz"
+
+
+def list_pieces(name: str) -> Iterator[str]:
+    """The pieces of 1 to 4 characters of a lower-case name; ^ and $ are its edges."""
+    whole = f"^{name}$"
+    for size in (1, 2, 3, 4):
+        yield from (whole[at : at + size] for at in range(len(whole) - size + 1))
+
+
+class Languages:
+    """Tells what language a name looks like; made by tools/train_name_languages.py."""
+
+    def __init__(
+        self,
+        labels: Sequence[str],
+        pieces: Sequence[str],
+        weights: NDArray[np.float32],
+        offset: NDArray[np.float32],
+    ) -> None:
+        """`weights`: a row per piece, a column per label."""
+        self.labels: Final = tuple(labels)
+        self._index: Final[Mapping[str, int]] = {piece: i for i, piece in enumerate(pieces)}
+        self._weights: Final = weights
+        self._offset: Final = offset
+
+    @classmethod
+    def load(cls) -> Languages:
+        """The table of the installation."""
+        with np.load(data_file(TABLE)) as saved:
+            weights = saved["weights"].astype(np.float32) * saved["unit"]
+            pieces = str(saved["pieces"]).split("\n")
+            return cls(str(saved["labels"]).split(), pieces, weights, saved["offset"])
+
+    def identify(self, name: str) -> list[tuple[str, float]]:
+        """Language tags with their chances, likeliest first.
+
+        >>> Languages.load().identify("Wiśniewska")[0][0]
+        'pl'
+        """
+        letters = unicodedata.normalize("NFC", name.lower())
+        rows = [self._index[p] for p in set(list_pieces(letters)) if p in self._index]
+        score = self._weights[rows].sum(axis=0) + self._offset
+        chances = np.exp(score - score.max())
+        chances /= chances.sum()
+        order = np.argsort(-chances, kind="stable")
+        return [(self.labels[i], float(chances[i])) for i in order.tolist()]
+
+
+LEAST: Final = 0.03
+"""Languages less likely than this have no say."""
+
+
+def outline(phones: Phones) -> tuple[str, ...]:
+    """What the full swap leaves of a name; between a consonant and a vowel, y and ee are one:
+    newsreaders say "Diego" with two syllables or with three.
+
+    >>> from drillgen.core.phones import parse_phones
+    >>> outline(parse_phones("D IY0 EY1 G OW0"))
+    ('D', 'Y', '*', 'G', '*')
+    """
+    glides = {"IY": "Y", "UW": "W"}
+    return swap_skeleton(
+        tuple(
+            PHONE_TABLE[glides[phone.symbol]]
+            if phone.symbol in glides
+            and phone.stress == 0
+            and 0 < i < len(phones) - 1
+            and phones[i - 1].stress is None
+            and phones[i + 1].stress is not None
+            else phone
+            for i, phone in enumerate(phones)
+        )
+    )
+
+
+class NameReading(NamedTuple):
+    """How a name is said if it is read by the rules of the languages that it looks like."""
+
+    phones: Phones
+    language: str
+    """Name of the likeliest language that says it so."""
+
+    share: float
+    """Chance of all languages that say it so, as the full swap hears it."""
+
+
+class NameReader:
+    """Reads names by the letters."""
+
+    def __init__(self, languages: Languages) -> None:
+        self._languages: Final = languages
+
+    @classmethod
+    def load(cls) -> NameReader:
+        """The rules of the installation."""
+        return cls(Languages.load())
+
+    def read(self, name: str) -> tuple[NameReading, ...]:
+        """Readings of a name as it is written, likeliest first; () for an English one."""
+        found: dict[tuple[str, ...], NameReading] = {}
+        shares = [(tag, share) for tag, share in self._languages.identify(name) if share >= LEAST]
+        if not name.isascii():
+            # A language that lacks one of the letters is out, unless all do.
+            able = [
+                pair for pair in shares if pair[0] != ENGLISH and _load_rules(pair[0]).has(name)
+            ]
+            total = sum(share for _, share in able)
+            shares = [(tag, share / total) for tag, share in able] or shares
+        for tag, share in shares:
+            if tag != ENGLISH:
+                rules = _load_rules(tag)
+                phones = rules.read(name)
+                skeleton = outline(phones)
+                if not any(phone.stress is not None for phone in phones):
+                    continue
+                known = found.get(skeleton)
+                found[skeleton] = (
+                    known._replace(share=known.share + share)
+                    if known
+                    else NameReading(phones, rules.name, share)
+                )
+        return tuple(sorted(found.values(), key=lambda reading: -reading.share))
+
+
+@cache
+def _load_rules(tag: str) -> LetterRules:
+    return LetterRules.load(tag)
+
+
+SURE: Final = 0.9
+"""Share of the languages from which on a reading is nearly certain."""
+
+LIKELY: Final = 0.7
+"""The same, from which on it counts against a guess that differs."""
+
+AGREED: Final = 0.95
+"""Confidence where a sure reading agrees with the other source."""
+
+MARKED: Final = 0.9
+"""Confidence of a sure reading of a name with accents that the other source ignores."""
+
+DOUBTED: Final = 0.65
+"""Highest confidence where the rules and the other source differ."""
+
+_ENDINGS: Final = ("'s", "\u2019s")
+
+
+def may_be_name(found: Pronunciation) -> bool:
+    """Whether a word, if it has a capital, is a name that nobody is sure of."""
+    return found.origin in (Origin.PREDICTED, Origin.WIKTIONARY, Origin.DERIVED) or (
+        found.origin is Origin.DICTIONARY and found.confidence < 1
+    )
+
+
+def split_possessive(written: str) -> tuple[str, bool]:
+    """A name without its 's, and whether it had one."""
+    for ending in _ENDINGS:
+        if written.endswith(ending):
+            return written.removesuffix(ending), True
+    return written, False
+
+
+def judge_name(found: Pronunciation, written: str, reader: NameReader) -> Pronunciation:
+    """How a name is said, from what is found without looking at its accents.
+
+    `written` is the name as it stands in the text, without a possessive's ending, which
+    `found` may have.
+    """
+    possessive = found.word.endswith("'s")
+    name = written.capitalize() if written.isupper() and len(written) > 1 else written
+    readings = reader.read(name)
+    if not readings:
+        return found
+    offers = [add_s(r.phones) if possessive else r.phones for r in readings]
+    ours, share = offers[0], readings[0].share
+    if outline(ours) == outline(found.phones):
+        if share < SURE:
+            return found
+        confidence = max(found.confidence, AGREED)
+        if found.origin is not Origin.PREDICTED:
+            return replace(found, confidence=confidence)
+        note = f"read by the letters of {readings[0].language}; the guess agrees"
+        others = _unlike(ours, found.alternatives)
+        return Pronunciation(found.word, ours, Origin.NAME, confidence, others, note)
+    marked = not written.isascii()
+    if not _prefer_rules(found, share, marked=marked):
+        # Where the letters speak against it the guess is in doubt; else they are one more offer.
+        guessed = found.origin is Origin.PREDICTED
+        limit = DOUBTED if marked or (guessed and share >= LIKELY) else 1.0
+        others = _unlike(found.phones, (*found.alternatives, *offers[:2]))
+        return replace(found, confidence=min(found.confidence, limit), alternatives=others)
+    return Pronunciation(
+        found.word,
+        ours,
+        Origin.NAME,
+        MARKED if marked and share >= SURE else min(DOUBTED, share),
+        _unlike(ours, (found.phones, *offers[1:2], *found.alternatives)),
+        f"read by the letters of {readings[0].language}",
+    )
+
+
+def _prefer_rules(found: Pronunciation, share: float, *, marked: bool) -> bool:
+    """Whether a reading by the letters is likelier than what was found."""
+    if marked:
+        return share >= (LIKELY if found.confidence >= SURE else 0.5)
+    doubted = found.origin is Origin.DICTIONARY and found.confidence < 1
+    return share >= SURE and (doubted or found.origin is Origin.PREDICTED)
+
+
+def _unlike(chosen: Phones, offers: Sequence[Phones]) -> tuple[Phones, ...]:
+    """The offers that sound otherwise than what was chosen, each once, at most four."""
+    heard = {outline(chosen): chosen}
+    for phones in offers:
+        heard.setdefault(outline(phones), phones)
+    return tuple(heard.values())[1:5]
