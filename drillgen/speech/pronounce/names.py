@@ -212,6 +212,10 @@ def judge_name(found: Pronunciation, written: str, reader: NameReader) -> Pronun
         note = f"read by the letters of {readings[0].language}; the guess agrees"
         others = _unlike(ours, found.alternatives)
         return Pronunciation(found.word, ours, Origin.NAME, confidence, others, note)
+    heard = {outline(offer) for offer, r in zip(offers, readings, strict=True) if r.share > 0.1}
+    if found.confidence == 1 and outline(found.phones) in heard:
+        # The dictionary follows another language that has the name.
+        return found
     marked = not written.isascii()
     if not _prefer_rules(found, share, marked=marked):
         # Where the letters speak against it the guess is in doubt; else they are one more offer.
