@@ -658,8 +658,9 @@ def _find_reason(word: Pronunciation, partial: bool) -> tuple[str, bool]:
     if word.origin is Origin.PREDICTED:
         likely = "" if doubtful else " Probably right."
         return f"Not in the dictionary; guessed from the spelling.{likely}", doubtful
-    if word.origin is Origin.NAME and doubtful:
-        return f"A name that no dictionary settles; {word.note}.", True
+    if word.origin is Origin.NAME:
+        likely = "" if doubtful else " Probably right."
+        return f"A name that no dictionary settles; {word.note}.{likely}", doubtful
     if word.origin in (Origin.DICTIONARY, Origin.WIKTIONARY) and doubtful:
         source = "CMUdict" if word.origin is Origin.DICTIONARY else "Wiktionary"
         return f"In {source}, but other sources differ.", True

@@ -101,7 +101,7 @@ def test_unknown_words_are_reviewed_once(engine: Engine) -> None:
     assert [item.word for item in drill.review].count("zrovnik") == 1
     item = next(item for item in drill.review if item.word == "zrovnik")
     assert item.context == "Zrovnik met Zrovnik in Pellow Quay."
-    assert item.pronunciation.origin is Origin.PREDICTED
+    assert item.pronunciation.origin is Origin.NAME
 
 
 def test_sure_guesses_are_listed_last_as_probably_right(engine: Engine) -> None:

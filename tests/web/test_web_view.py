@@ -90,7 +90,7 @@ def test_long_texts_are_cut_at_a_sentence(engine: Engine) -> None:
 
 
 def test_doubts_point_at_their_words(engine: Engine) -> None:
-    drill = make_drill("We met Zrovnik’s friend (Zrovnik).", engine=engine)
+    drill = make_drill("We met Qerzhnik’s friend (Qerzhnik).", engine=engine)
     preview = make_preview(drill, ORDINARY, most_words=100)
     assert preview.doubts
     words = {word.at: word for s in preview.sentences for word in s.words}

@@ -7,7 +7,8 @@
 
 First the word, then its pronunciation: ARPAbet as in CMUdict, IPA between
 slashes or square brackets, or a sound-alike after "like:". What follows a #
-is a note. Upper and lower case of the word don't matter.
+is a note. Upper and lower case of the word don't matter. In brackets after
+the word stands where the line holds, if not everywhere (places.py).
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from drillgen.core.errors import InputError, placed
 from drillgen.core.phones import PHONE_TABLE, format_phones, parse_phones, vowel_indexes
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.ipa import parse_ipa
+from drillgen.speech.pronounce.places import EVERYWHERE, Scope, parse_scope
 from drillgen.speech.pronounce.soundalike import Lookup, parse_soundalike
 
 _LIKE: Final = "like:"
@@ -42,14 +44,20 @@ class Override:
     note: str = ""
     """The remark behind #."""
 
+    scope: Scope = EVERYWHERE
+    """Where it holds."""
+
 
 @dataclass(frozen=True, slots=True)
 class Overrides:
-    """All entries of a file, by word."""
+    """All entries of a file, those that hold everywhere by word."""
 
     entries: Mapping[str, Override] = field(default_factory=lambda: MappingProxyType({}))
     warnings: tuple[str, ...] = ()
     """One line for each entry of a lexicon that was left out or needed a guess."""
+
+    placed: tuple[Override, ...] = ()
+    """The entries that hold in a place or a text only; the first of equal ones holds."""
 
     def get(self, word: str) -> Phones | None:
         """The pronunciation of a word, or None. `word` as `normalize_word` has it."""
@@ -57,7 +65,7 @@ class Overrides:
         return None if entry is None else entry.phones
 
     def __iter__(self) -> Iterator[Override]:
-        """The entries in the order of the file."""
+        """The entries that hold everywhere, in the order of the file."""
         return iter(self.entries.values())
 
     def __len__(self) -> int:
@@ -68,11 +76,13 @@ def merge_overrides(lists: Iterable[Overrides]) -> Overrides:
     """One set of entries out of several; the first that has a word wins."""
     entries: dict[str, Override] = {}
     warnings: list[str] = []
+    placed: list[Override] = []
     for overrides in lists:
         warnings += overrides.warnings
+        placed += overrides.placed
         for entry in overrides:
             entries.setdefault(entry.word, entry)
-    return Overrides(MappingProxyType(entries), tuple(warnings))
+    return Overrides(MappingProxyType(entries), tuple(warnings), tuple(placed))
 
 
 def normalize_word(text: str) -> str:
@@ -99,7 +109,7 @@ def parse_overrides(text: str, name: str, lookup: Lookup = no_lookup) -> Overrid
     >>> found.entries["maeve"].note, format_phones(found.entries["maeve"].phones)
     ('the pilot', 'M EY1 V')
     """
-    entries: dict[str, Override] = {}
+    entries: dict[tuple[str, Scope], Override] = {}
     # Not splitlines: it also breaks at form feeds and the like, and line
     # numbers must be those that an editor shows.
     for number, line in enumerate(text.removeprefix("\ufeff").split("\n"), 1):
@@ -107,7 +117,7 @@ def parse_overrides(text: str, name: str, lookup: Lookup = no_lookup) -> Overrid
             entry = _parse_line(line, number, lookup)
         if entry is None:
             continue
-        before = entries.get(entry.word)
+        before = entries.get((entry.word, entry.scope))
         if before is not None:
             raise InputError(
                 f"{entry.word!r} is already on line {before.line}",
@@ -115,16 +125,17 @@ def parse_overrides(text: str, name: str, lookup: Lookup = no_lookup) -> Overrid
                 file=name,
                 line=number,
             )
-        entries[entry.word] = entry
-    return Overrides(MappingProxyType(entries))
+        entries[entry.word, entry.scope] = entry
+    general = {entry.word: entry for entry in entries.values() if entry.scope == EVERYWHERE}
+    others = tuple(entry for entry in entries.values() if entry.scope != EVERYWHERE)
+    return Overrides(MappingProxyType(general), placed=others)
 
 
 def _parse_line(line: str, number: int, lookup: Lookup) -> Override | None:
     body, note = _split_note(line)
     if not body:
         return None
-    written, _, said = body.partition(" ")
-    said = said.strip()
+    written, scope, said = split_line(body)
     word = normalize_word(written)
     if not any(char.isalpha() for char in word):
         mend = "begin the line with a word, such as: siobhan SH AH0 V AO1 N"
@@ -132,9 +143,29 @@ def _parse_line(line: str, number: int, lookup: Lookup) -> Override | None:
     if not said:
         mend = f"write it after the word, such as: {written} like: shiv-AWN"
         raise InputError(f"{written!r} has no pronunciation", mend)
-    column = line.find(said[:1], len(written)) + 1
+    column = line.find(said[:1], line.find(")") if scope else len(written)) + 1
     phones = parse_said(said, lookup, column=column)
-    return Override(word, phones, number, note)
+    try:
+        return Override(word, phones, number, note, parse_scope(scope) if scope else EVERYWHERE)
+    except InputError as error:
+        error.column = error.column or line.find("(") + 1
+        raise
+
+
+def split_line(body: str) -> tuple[str, str, str]:
+    """Word, scope without its brackets, and pronunciation of a line without its note.
+
+    >>> split_line("close (in The ferry: please _ the)  K L OW1 Z")
+    ('close', 'in The ferry: please _ the', 'K L OW1 Z')
+    """
+    written, _, rest = body.partition(" ")
+    rest = rest.strip()
+    if not rest.startswith("("):
+        return written, "", rest
+    scope, closed, said = rest[1:].partition(")")
+    if not closed:
+        raise InputError("the bracket isn't closed", "end the place or text with )")
+    return written, scope.strip() or " ", said.strip()
 
 
 def _split_note(line: str) -> tuple[str, str]:
@@ -185,18 +216,19 @@ def _check_stress(phones: Phones, mend: str) -> Phones:
     return phones
 
 
-def format_override(word: str, phones: Phones, note: str = "") -> str:
+def format_override(word: str, phones: Phones, note: str = "", scope: Scope = EVERYWHERE) -> str:
     """One line of the file, without its end.
 
     >>> format_override("Niamh", parse_phones("N IY1 V"), "the baker")
     'niamh  N IY1 V  # the baker'
     """
     tail = f"  # {' '.join(note.split())}" if note.strip() else ""
-    return f"{normalize_word(word)}  {format_phones(phones)}{tail}"
+    where = f" ({scope})" if scope != EVERYWHERE else ""
+    return f"{normalize_word(word)}{where}  {format_phones(phones)}{tail}"
 
 
-def add_overrides(text: str, entries: Mapping[str, Phones]) -> str:
-    """The file's text with these entries in it, replaced in place or at the end.
+def add_overrides(text: str, entries: Mapping[str, Phones], scope: Scope = EVERYWHERE) -> str:
+    """The file's text with these entries of one scope in it, replaced in place or at the end.
 
     All other lines, comments and line ends stay byte for byte, and so does
     the note behind a replaced entry. InputError for what is no single word.
@@ -215,13 +247,33 @@ def add_overrides(text: str, entries: Mapping[str, Phones]) -> str:
     lines = text.split("\n")
     for i, line in enumerate(lines):
         body, note = _split_note(line.removeprefix("\ufeff") if i == 0 else line)
-        phones = wanted.pop(normalize_word(body.split(" ")[0]), ()) if body else ()
+        word, here = _key_of(body)
+        phones = wanted.pop(word, ()) if here == scope else ()
         if phones:
             start = "\ufeff" if i == 0 and line.startswith("\ufeff") else ""
             end = "\r" if line.endswith("\r") else ""
-            lines[i] = start + format_override(body.split(" ")[0], phones, note) + end
+            lines[i] = start + format_override(word, phones, note, scope) + end
     text = "\n".join(lines)
     newline = "\r\n" if "\r\n" in text else "\n"
     separator = "" if not text or text.endswith("\n") or not wanted else newline
-    added = "".join(format_override(word, phones) + newline for word, phones in wanted.items())
+    added = "".join(
+        format_override(word, phones, scope=scope) + newline for word, phones in wanted.items()
+    )
     return text + separator + added
+
+
+def _key_of(body: str) -> tuple[str, Scope | None]:
+    """Word and scope of a line without its note; no scope where it can't be read."""
+    try:
+        written, scope, _ = split_line(body)
+        return normalize_word(written), parse_scope(scope) if scope else EVERYWHERE
+    except InputError:
+        return "", None
+
+
+def remove_override(text: str, word: str, scope: Scope = EVERYWHERE) -> str:
+    """The file's text without the entry of a word in a scope; all other lines stay."""
+    wanted = (normalize_word(word), scope)
+    lines = text.split("\n")
+    kept = [x for x in lines if _key_of(_split_note(x.removeprefix("\ufeff"))[0]) != wanted]
+    return text if len(kept) == len(lines) else "\n".join(kept)
