@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from drillgen.cli.common import personal_words, read_words
+from drillgen.cli.common import clients_folder, personal_words, read_words
 from drillgen.cli.options import WordLists
 from drillgen.core.errors import OptionError, ResourceError
 
@@ -52,6 +52,7 @@ def serve(
         host=host,
         port=port,
         fixed=fixed,
+        clients=clients_folder(),
         open_browser=browser,
         tell=lambda line: typer.echo(line),
     )

@@ -28,6 +28,7 @@ from drillgen.core.wording import choose_wording
 from drillgen.corpus.reader import CorpusPassage, Prompt, load_passages, load_prompts
 from drillgen.corpus.reader import load_default_passage as default_passage
 from drillgen.speech.swap.targets import list_targets
+from drillgen.web.desk_pages import DeskPages
 from drillgen.web.forms import (
     Choices,
     Download,
@@ -51,6 +52,7 @@ T_ = TypeVar("T_")
 STATIC: Final[Mapping[str, tuple[str, str]]] = {
     "/page.css": ("page.css", "text/css; charset=utf-8"),
     "/page.js": ("page.js", "text/javascript; charset=utf-8"),
+    "/desk.js": ("desk.js", "text/javascript; charset=utf-8"),
     "/mark.svg": ("mark.svg", "image/svg+xml"),
 }
 """Address to file and type. A request never names a file: it picks from here."""
@@ -139,22 +141,22 @@ class Page:
     """The handlers. Holds what was loaded; keeps nothing of any request."""
 
     def __init__(self, workshop: Workshop, door: Door, workers: Workers | None = None) -> None:
-        self._workshop: Final = workshop
+        self.workshop: Final = workshop
         self._workers: Final = workers
-        self._limits: Final = workshop.limits
+        self.limits: Final = workshop.limits
         self._door: Final = door
         self._templates: Final = _load_templates()
-        self._collection: Final = Collection.load()
+        self.collection: Final = Collection.load()
         first = default_passage()
         self._fresh: Final = Choices(text=_with_title(first.text, first.title))
         self._files: Final = _load_files()
         self._lanes: _Lanes | None = None
         self._opening: anyio.CapacityLimiter | None = None
-        self._options: Final = self._list_options()
+        self.options: Final = self._list_options()
 
     def start(self) -> None:
         """Set up what needs the event loop."""
-        self._lanes = _Lanes(self._workshop, self._workers, self._limits)
+        self._lanes = _Lanes(self.workshop, self._workers, self.limits)
         if self._workers is not None:
             # Beside the first requests, which need none.
             Thread(target=self._workers.start, daemon=True).start()
@@ -168,34 +170,36 @@ class Page:
             if token is not None and self._door.token:
                 return self._welcome(request, token)
             return await self._show(self._fresh)
-        fields = await self._read(request)
-        choices = read_choices(fields, self._limits)
-        kind = fields.get("take", "")
-        if kind:
-            choices = self._collection.take(choices, kind, fields.get(kind, ""))
+        fields = await self.read(request)
+        choices = read_choices(fields, self.limits)
+        kind, taken = fields.get("take", ""), fields.get("taken", "")
+        if taken:
+            choices = self.collection.take(choices, "prompt", taken)
+        elif kind:
+            choices = self.collection.take(choices, kind, fields.get(kind, ""))
         return await self._show(choices)
 
     async def preview(self, request: Request) -> Response:
         """The preview alone, for the script; on request of the first words of a long text."""
-        fields = await self._read(request)
-        choices = read_choices(fields, self._limits)
+        fields = await self.read(request)
+        choices = read_choices(fields, self.limits)
         if "first" in fields:
             choices = choices.beginning
         return await self._show_preview("preview.html.j2", choices)
 
     async def word(self, request: Request) -> Response:
         """What there is to know about one word of the text."""
-        fields = await self._read(request)
-        choices = read_choices(fields, self._limits)
+        fields = await self.read(request)
+        choices = read_choices(fields, self.limits)
         panel = await self._explain(choices, fields)
         if "part" in fields:
-            return self._html("word.html.j2", panel=panel, state=choices, part=True)
+            return self.html("word.html.j2", panel=panel, state=choices, part=True)
         return await self._show(choices, panel=panel, fields=fields)
 
     async def keep(self, request: Request) -> Response:
         """Keep or forget a pronunciation in the word list."""
-        fields = await self._read(request)
-        choices = read_choices(fields, self._limits)
+        fields = await self.read(request)
+        choices = read_choices(fields, self.limits)
         panel = await self._explain(choices, fields)
         word = fields.get("spoken", "")
         known = {spoken.word: spoken for spoken in panel.spoken}
@@ -206,21 +210,21 @@ class Page:
         own = fields.get("own", "")
         try:
             if fields.get("act") == "forget":
-                await anyio.to_thread.run_sync(self._workshop.forget, word)
+                await anyio.to_thread.run_sync(self.workshop.forget, word)
                 done = f"{word}: your pronunciation is forgotten."
             elif choice == "own":
                 said = _complete_own(own, fields.get("kind", ""))
-                ipa = await anyio.to_thread.run_sync(self._workshop.keep, word, said)
+                ipa = await anyio.to_thread.run_sync(self.workshop.keep, word, said)
                 done = f"{word} is kept as /{ipa}/."
             elif choice in offered:
-                ipa = await anyio.to_thread.run_sync(self._workshop.keep_reading, word, choice)
+                ipa = await anyio.to_thread.run_sync(self.workshop.keep_reading, word, choice)
                 done = f"{word} is kept as /{ipa}/."
             else:
                 raise InputError("choose one of the pronunciations, or type your own")
         except InputError as error:
             context: dict[str, Any] = {"failed": word, "error": _say(error), "own": own}
             if "part" in fields:
-                return self._html(
+                return self.html(
                     "word.html.j2", status=422, panel=panel, state=choices, part=True, **context
                 )
             return await self._show(choices, status=422, panel=panel, fields=fields, **context)
@@ -230,13 +234,13 @@ class Page:
 
     async def download(self, request: Request) -> Response:
         """A file, made for this answer and kept nowhere."""
-        fields = await self._read(request)
-        choices = read_choices(fields, self._limits)
+        fields = await self.read(request)
+        choices = read_choices(fields, self.limits)
         kind = parse_choice(Download, fields.get("format", ""), "format")
-        lane = self._workshop.choose_lane(choices.text)
+        lane = self.workshop.choose_lane(choices.text)
         # A PDF takes longer than a preview: downloads never share its lane.
         work = partial(Workshop.make_file, choices=choices, kind=kind, lane=lane)
-        file = await self._lane_runner().run(Lane.SLOW, work, self._limits.file_time)
+        file = await self._lane_runner().run(Lane.SLOW, work, self.limits.file_time)
         return Response(
             file.data,
             media_type=file.media,
@@ -246,14 +250,14 @@ class Page:
     async def text(self, request: Request) -> Response:
         """A passage or prompt of ours, for the script."""
         query = request.query_params
-        taken = self._collection.take(Choices(), query.get("kind", ""), query.get("key", ""))
+        taken = self.collection.take(Choices(), query.get("kind", ""), query.get("key", ""))
         return JSONResponse({"text": taken.text, "prompt": taken.prompt})
 
     async def open(self, request: Request) -> Response:
         """The text of a file that the script sends as it is."""
-        data = await read_body(request, self._limits, self._limits.file)
+        data = await read_body(request, self.limits, self.limits.file)
         told: list[str] = []
-        with anyio.fail_after(self._limits.work_time):
+        with anyio.fail_after(self.limits.work_time):
             passage = await anyio.to_thread.run_sync(
                 partial(read_data, data, "The file", tell=told.append),
                 limiter=self._openers(),
@@ -292,11 +296,11 @@ class Page:
 
     # Inside
 
-    async def _read(self, request: Request) -> Fields:
+    async def read(self, request: Request) -> Fields:
         kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
         if kind != "application/x-www-form-urlencoded":
             raise InputError("the form can't be read", "reload the page and try again")
-        return parse_body(await read_body(request, self._limits), self._limits)
+        return parse_body(await read_body(request, self.limits), self.limits)
 
     def _lane_runner(self) -> _Lanes:
         if self._lanes is None:
@@ -304,17 +308,26 @@ class Page:
         assert self._lanes is not None
         return self._lanes
 
-    async def _run(self, choices: Choices, work: Callable[..., T_], **given: Any) -> T_:
-        """A method of the workshop, in the text's lane."""
-        lane = self._workshop.choose_lane(choices.text)
-        bound: Work[T_] = partial(work, choices=choices, lane=lane, **given)
-        return await self._lane_runner().run(lane, bound, self._limits.work_time)
+    async def run(
+        self,
+        choices: Choices,
+        work: Callable[..., T_],
+        *,
+        lane: Lane | None = None,
+        file: bool = False,
+        **given: Any,
+    ) -> T_:
+        """Something that the workshop does, in the text's lane or another one."""
+        chosen = lane or self.workshop.choose_lane(choices.text)
+        bound: Work[T_] = partial(work, choices=choices, lane=chosen, **given)
+        seconds = self.limits.file_time if file else self.limits.work_time
+        return await self._lane_runner().run(chosen, bound, seconds)
 
     async def _explain(self, choices: Choices, fields: Fields) -> WordPanel:
         at = fields.get("at", "")
         if not (at.isascii() and at.isdigit() and len(at) < 9):
             raise InputError("press a word of the text")
-        return await self._run(choices, Workshop.explain, at=int(at))
+        return await self.run(choices, Workshop.explain, at=int(at))
 
     async def _show(self, choices: Choices, *, status: int = 200, **more: Any) -> Response:
         return await self._show_preview(
@@ -322,8 +335,10 @@ class Page:
             choices,
             status=status,
             fresh=choices.text == self._fresh.text,
-            options=self._options,
-            limits=self._limits,
+            clients=await anyio.to_thread.run_sync(self.workshop.list_clients),
+            here="page",
+            options=self.options,
+            limits=self.limits,
             **more,
         )
 
@@ -331,11 +346,11 @@ class Page:
         self, name: str, choices: Choices, *, status: int = 200, **context: Any
     ) -> Response:
         """A page or part with the preview in it, made in the text's lane."""
-        preview = await self._run(choices, Workshop.preview)
-        context |= {"preview": preview, "state": choices, "problem": self._workshop.words_problem}
-        return await anyio.to_thread.run_sync(partial(self._html, name, status=status, **context))
+        preview = await self.run(choices, Workshop.preview)
+        context |= {"preview": preview, "state": choices, "problem": self.workshop.words_problem}
+        return await anyio.to_thread.run_sync(partial(self.html, name, status=status, **context))
 
-    def _html(self, name: str, *, status: int = 200, **context: Any) -> Response:
+    def html(self, name: str, *, status: int = 200, **context: Any) -> Response:
         html = self._templates.get_template(name).render(context)
         return Response(html, status, media_type="text/html; charset=utf-8")
 
@@ -347,15 +362,15 @@ class Page:
         """
         if not hmac.compare_digest(token.encode(), self._door.token.encode()):
             return self.refuse(request, 403, "This token is not the one that was printed.")
-        answer = self._html("welcome.html.j2")
+        answer = self.html("welcome.html.j2")
         answer.set_cookie(COOKIE, token, httponly=True, samesite="strict", path="/")
         return answer
 
     def _list_options(self) -> Mapping[str, Any]:
         """The choices of the page's lists."""
         strategies = choose_wording(discreet=False).strategies
-        passages = self._collection.passages
-        prompts = self._collection.prompts
+        passages = self.collection.passages
+        prompts = self.collection.prompts
         return {
             "targets": {name: _name_targets(load_accent(name)) for name in list_accents()},
             "accents": list(list_accents().items()),
@@ -494,6 +509,7 @@ def build_app(
             route("/download", page.download, "POST"),
             route("/text", page.text, "GET"),
             route("/open", page.open, "POST"),
+            *DeskPages(page).routes(),
             *(route(path, page.static, "GET") for path in (*STATIC, *FONTS)),
         ],
         exception_handlers={

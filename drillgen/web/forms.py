@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from enum import StrEnum
 from itertools import islice
 from types import MappingProxyType
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, TypeVar
 from urllib.parse import parse_qsl
 
 import msgspec
@@ -78,6 +78,9 @@ class Choices(msgspec.Struct, frozen=True, kw_only=True):
     title: str = ""
     prompt: str = msgspec.field(default="", name="asked")
     """The question that the text answers; only for the eye."""
+
+    client: str = ""
+    """Alias of the client whose pronunciations hold; empty: none."""
 
     target: str = "IY"
     accent: str = DEFAULT_ACCENT
@@ -210,6 +213,22 @@ def read_choices(fields: Fields, limits: Limits) -> Choices:
     # Both are read once here, so that what is wrong is said at once.
     _ = choices.drill, choices.pitch
     return choices
+
+
+S_ = TypeVar("S_", bound=msgspec.Struct)
+
+
+def read_form(kind: type[S_], fields: Fields) -> S_:
+    """A form of plain choices. OptionError for one that doesn't fit."""
+    values: dict[str, Any] = {}
+    for known in msgspec.structs.fields(kind):
+        name, sent = known.encode_name, fields.get(known.encode_name, "").strip()
+        if sent:
+            try:
+                values[known.name] = msgspec.convert(sent, known.type, strict=False)
+            except msgspec.ValidationError:
+                raise OptionError(_say_choices(name, known.type, sent[:20])) from None
+    return kind(**values)
 
 
 def _say_choices(name: str, kind: Any, sent: str) -> str:

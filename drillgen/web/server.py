@@ -113,12 +113,14 @@ def serve(
     host: str | None = None,
     port: int | None = None,
     fixed: Overrides | None = None,
+    clients: Path | None = None,
     open_browser: bool = True,
     tell: Callable[[str], None] = print,
 ) -> None:
     """Serve the page until it is stopped (Ctrl-C).
 
-    `host` opens it to the network: then the address has a random token.
+    `host` opens it to the network: then the address has a random token. `clients` is the
+    folder of the clients' files.
     """
     limits = Limits()
     waiting = bind(host or LOOPBACK, port)
@@ -141,8 +143,8 @@ def serve(
             # Some browsers keep the caller waiting.
             Thread(target=webbrowser.open, args=(address,), daemon=True).start()
 
-    workshop = Workshop(words_path, fixed=fixed, limits=limits)
-    workers = Workers(words_path, fixed, limits)
+    workshop = Workshop(words_path, fixed=fixed, limits=limits, clients=clients)
+    workers = Workers(words_path, fixed, limits, clients)
     app = build_app(words_path, workshop=workshop, door=door, workers=workers, on_start=announce)
     patience = Patience(app, limits.head_time)
     config = uvicorn.Config(

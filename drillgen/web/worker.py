@@ -29,13 +29,22 @@ Work = Callable[[Workshop], T_]
 """What to do with the workshop of the process; pickled, so a partial of a method."""
 
 
+_Given = tuple[Path, Overrides | None, Limits, Path | None]
+
+
 class Workers:
     """At most `limits.slow_at_once` processes, each with a workshop of its own."""
 
-    def __init__(self, words_path: Path, fixed: Overrides | None, limits: Limits) -> None:
+    def __init__(
+        self,
+        words_path: Path,
+        fixed: Overrides | None,
+        limits: Limits,
+        clients: Path | None = None,
+    ) -> None:
         # A read-only view of a mapping can't be pickled.
         sent = None if fixed is None else replace(fixed, entries=dict(fixed.entries))
-        self._given: Final = (words_path, sent, limits)
+        self._given: Final = (words_path, sent, limits, clients)
         self._limits: Final = limits
         # The one used last is taken first, so that the others fall idle and end.
         self._free: Final[LifoQueue[_Worker]] = LifoQueue()
@@ -66,7 +75,7 @@ class Workers:
 class _Worker:
     """One process, or none while there is nothing to do. For one thread at a time."""
 
-    def __init__(self, given: tuple[Path, Overrides | None, Limits]) -> None:
+    def __init__(self, given: _Given) -> None:
         self._given: Final = given
         self._process: multiprocessing.process.BaseProcess | None = None
         self._line: Connection | None = None
@@ -127,12 +136,18 @@ class _Worker:
         self._process = self._line = None
 
 
-def _serve(line: Connection, words_path: Path, fixed: Overrides | None, limits: Limits) -> None:
+def _serve(
+    line: Connection,
+    words_path: Path,
+    fixed: Overrides | None,
+    limits: Limits,
+    clients: Path | None,
+) -> None:
     """The process: work comes in, results go out, until nothing comes any more."""
     # Ctrl-C goes to the whole group; who started this process ends it.
     with suppress(ValueError):
         signal.signal(signal.SIGINT, signal.SIG_IGN)
-    workshop = Workshop(words_path, fixed=fixed, limits=limits)
+    workshop = Workshop(words_path, fixed=fixed, limits=limits, clients=clients)
     while line.poll(limits.idle_time):
         try:
             work: Work[Any] = line.recv()

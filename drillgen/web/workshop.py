@@ -14,7 +14,7 @@ from functools import partial
 from itertools import chain
 from pathlib import Path
 from threading import Lock
-from typing import Final, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from drillgen.core.errors import DrillgenError, InputError, OutputError
 from drillgen.core.options import Format
@@ -43,8 +43,14 @@ from drillgen.web.view import (
 )
 from drillgen.write import render
 
+if TYPE_CHECKING:
+    from drillgen.practice.clients import Client
+
 LIST_NAME: Final = "your word list"
 """How messages call the overrides file: its path is nobody's business."""
+
+MOST_ENGINES: Final = 12
+"""Engines that are kept, one for each lane, accent and client."""
 
 _ORIGINS: Final = {
     Origin.OVERRIDE: "your word list",
@@ -113,10 +119,10 @@ class File(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class _Loaded:
-    """An engine, and the word list that it was made with."""
+    """An engine, and what tells whether the words that it was made with have changed."""
 
     engine: Engine
-    version: int
+    made_of: tuple[object, ...]
 
 
 class _Words:
@@ -199,17 +205,20 @@ class Workshop:
         fixed: Overrides | None = None,
         lexicon: Lexicon | None = None,
         limits: Limits | None = None,
+        clients: Path | None = None,
     ) -> None:
         """Read the dictionary and the models (about 0.2 s).
 
         `words_path` is the overrides file that takes corrections; `fixed` are
-        overrides from elsewhere, which it beats.
+        overrides from elsewhere, which it beats. `clients` is the folder of the clients'
+        files, if any.
         """
+        self.clients: Final = clients
         self.limits: Final = limits or Limits()
         self._lexicon: Final = lexicon or Lexicon.load()
         self._words: Final = _Words(words_path, fixed or Overrides(), self._lexicon)
         self._base: Final = Engine.load(lexicon=self._lexicon)
-        self._engines: Final[dict[tuple[Lane, str], _Loaded]] = {}
+        self._engines: Final[dict[tuple[Lane, str, str], _Loaded]] = {}
         self._locks: Final = {lane: Lock() for lane in Lane}
 
     @property
@@ -237,24 +246,53 @@ class Workshop:
         return Lane.QUICK
 
     @contextmanager
-    def _engine(self, lane: Lane, accent: str) -> Iterator[Engine]:
-        """The lane's engine, for one thread at a time."""
+    def engine(self, lane: Lane, accent: str, client: str = "") -> Iterator[Engine]:
+        """The lane's engine, for one thread at a time; a client's own words come first."""
         lock = self._locks[lane]
         if not lock.acquire(timeout=self.limits.work_time):
             raise BusyError("another text is taking long", "try again in a minute")
         try:
             overrides, version = self._words.read()
-            loaded = self._engines.get((lane, accent))
-            if loaded is None or loaded.version != version:
-                loaded = _Loaded(self._base.adapt(overrides=overrides, accent=accent), version)
-                self._engines[lane, accent] = loaded
+            key = (lane, accent, client)
+            made_of: tuple[object, ...] = (version,)
+            if client:
+                words = self.read_client(client).words
+                made_of = (version, words)
+                own = parse_overrides(words, LIST_NAME, first_entry(self._lexicon))
+                overrides = merge_overrides((own, overrides))
+            loaded = self._engines.get(key)
+            if loaded is None or loaded.made_of != made_of:
+                while len(self._engines) >= MOST_ENGINES:
+                    self._engines.pop(next(iter(self._engines)))
+                engine = self._base.adapt(overrides=overrides, accent=accent)
+                loaded = self._engines[key] = _Loaded(engine, made_of)
             yield loaded.engine
         finally:
             lock.release()
 
+    def read_client(self, alias: str) -> Client:
+        """A client's file. InputError, without its path, where there is none or it is bad."""
+        from drillgen.practice.clients import client_file, read_client
+
+        if self.clients is None:
+            raise InputError("there are no clients here", "start drillgen serve in a terminal")
+        try:
+            return read_client(client_file(alias, self.clients))
+        except DrillgenError as error:
+            error.file = Path(error.file).name if error.file else ""
+            raise
+
+    def list_clients(self) -> tuple[str, ...]:
+        """The aliases of all clients."""
+        from drillgen.practice.clients import list_clients
+
+        if self.clients is None:
+            return ()
+        return tuple(path.stem for path in list_clients(self.clients))
+
     def make(self, choices: Choices, lane: Lane) -> Drill:
         """The drill of a text; an empty text makes an empty one."""
-        with self._engine(lane, choices.drill.accent) as engine:
+        with self.engine(lane, choices.drill.accent, choices.client) as engine:
             return make_drill(choices.passage, choices.drill, engine=engine)
 
     def preview(self, choices: Choices, lane: Lane) -> Preview:
@@ -267,7 +305,7 @@ class Workshop:
 
     def explain(self, choices: Choices, at: int, lane: Lane) -> WordPanel:
         """The word that begins at an offset of the text. InputError if none does."""
-        with self._engine(lane, choices.drill.accent) as engine:
+        with self.engine(lane, choices.drill.accent, choices.client) as engine:
             drill = make_drill(choices.passage, choices.drill, engine=engine)
             found = find_stretch(drill, at)
             if found is None:

@@ -295,6 +295,31 @@
     showNow();
   });
 
+  // A client's settings
+
+  async function useClient(alias) {
+    const answer = await fetch(`/client?${new URLSearchParams({ alias })}`, { headers: { "X-Part": "1" } });
+    if (!answer.ok) {
+      complain(await reasonOf(answer));
+      return;
+    }
+    const { fields } = await answer.json();
+    if (fields.accent) listTargets(fields.accent);
+    for (const [name, value] of Object.entries(fields)) {
+      const field = work.elements[name];
+      if (field && field.type === "checkbox") field.checked = true;
+      else if (field) field.value = value;
+    }
+    showNow();
+    later();
+    say("The client’s settings are used.");
+  }
+  if (byId("client")) {
+    byId("client").addEventListener("change", (event) => {
+      if (event.target.value) useClient(event.target.value);
+    });
+  }
+
   // Each accent has vowels of its own; one that it lacks goes back to the first
 
   function listTargets(accent) {

@@ -1,0 +1,274 @@
+"""Prompts, ladders, plans and sentences: what the other pages of the desk make.
+
+Plain functions of plain values, like the workshop that they are given first, so that they
+can run in a process of their own.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from enum import StrEnum
+from typing import Annotated, Final, NamedTuple
+
+import msgspec
+
+from drillgen.core.document import Document
+from drillgen.core.errors import InputError, OptionError
+from drillgen.core.options import Format, PageOptions, Unit
+from drillgen.core.values import Worksheet
+from drillgen.core.wording import is_neutral
+from drillgen.corpus.find import (
+    Find,
+    Query,
+    Tools,
+    judge_sentences,
+    load_function_words,
+    rank_finds,
+)
+from drillgen.corpus.find import iter_sentences as iter_plain_sentences
+from drillgen.corpus.reader import LEXICAL_SETS, STEPS, Prompt
+from drillgen.web.forms import Choices
+from drillgen.web.workshop import File, Lane, Workshop
+from drillgen.write import render
+
+MOST_PICKED: Final = 24
+MOST_FOUND: Final = 200
+PICK: Final = "pick-"
+"""A tick box of a prompt or lexical set is named after its key."""
+
+_MEDIA: Final = {
+    Format.PDF: "application/pdf",
+    Format.MARKDOWN: "text/markdown; charset=utf-8",
+    Format.HTML: "text/html; charset=utf-8",
+}
+
+
+class Made(StrEnum):
+    """What a button of these pages asks for."""
+
+    LOOK = "look"
+    """A page to look at, in a tab of its own."""
+
+    PDF = "pdf"
+    MARKDOWN = "markdown"
+    LOG = "log"
+    LOG_PDF = "log-pdf"
+    CALENDAR = "calendar"
+
+
+_FORMATS: Final = {
+    Made.LOOK: Format.HTML,
+    Made.PDF: Format.PDF,
+    Made.MARKDOWN: Format.MARKDOWN,
+    Made.LOG_PDF: Format.PDF,
+}
+
+
+class LadderForm(msgspec.Struct, frozen=True, kw_only=True):
+    """A booklet from small units to larger ones."""
+
+    first: Unit = msgspec.field(default=Unit.WORD, name="from")
+    last: Unit = msgspec.field(default=Unit.PASSAGE, name="to")
+    count: Annotated[int, msgspec.Meta(ge=1, le=24)] = 8
+    seed: Annotated[int, msgspec.Meta(ge=1, le=9999)] = 1
+
+
+class PlanForm(msgspec.Struct, frozen=True, kw_only=True):
+    """Sessions over some weeks."""
+
+    weeks: Annotated[int, msgspec.Meta(ge=1, le=52)] = 6
+    days: Annotated[int, msgspec.Meta(ge=1, le=7)] = 5
+    minutes: Annotated[int, msgspec.Meta(ge=5, le=60)] = 15
+    start: str = ""
+    """A day as in ISO 8601; empty: none."""
+
+    time: str = ""
+    """Time of day in the calendar."""
+
+    first: Unit = msgspec.field(default=Unit.SYLLABLE, name="from")
+    last: Unit = msgspec.field(default=Unit.CONVERSATION, name="to")
+
+
+class FindForm(msgspec.Struct, frozen=True, kw_only=True):
+    """Sentences out of a long text."""
+
+    step: Annotated[int, msgspec.Meta(ge=1, le=3)] = 1
+    count: Annotated[int, msgspec.Meta(ge=1, le=MOST_FOUND)] = 20
+
+
+class Topic(NamedTuple):
+    """A row of the list of topics."""
+
+    key: str
+    name: str
+    counts: tuple[int, ...]
+    """Prompts at each step."""
+
+
+def list_topics(prompts: Sequence[Prompt]) -> tuple[Topic, ...]:
+    """All topics, by name."""
+    from drillgen.sheets.prompts import name_topic
+
+    counts = Counter((prompt.topic, prompt.step) for prompt in prompts)
+    topics = sorted({prompt.topic for prompt in prompts})
+    return tuple(
+        Topic(topic, name_topic(topic), tuple(counts[topic, step] for step in STEPS))
+        for topic in topics
+    )
+
+
+def choose_shown(
+    prompts: Sequence[Prompt], topic: str, step: str, *, discreet: bool
+) -> tuple[Prompt, ...]:
+    """The prompts of a topic and step; an empty string is any. OptionError for others."""
+    if topic and topic not in {prompt.topic for prompt in prompts}:
+        raise OptionError("there is no such topic", "choose one from the list")
+    if step and step not in map(str, STEPS):
+        raise OptionError("a step is 1, 2 or 3", "choose one from the list")
+    return tuple(
+        prompt
+        for prompt in prompts
+        if topic in ("", prompt.topic)
+        and step in ("", str(prompt.step))
+        and not (discreet and not is_neutral(f"{prompt.question} {prompt.answer}"))
+    )
+
+
+def read_picks(fields: Mapping[str, str], known: Mapping[str, object]) -> tuple[str, ...]:
+    """The keys that are ticked, in the order of `known`."""
+    return tuple(key for key in known if PICK + key in fields)
+
+
+def make_prompts(
+    workshop: Workshop,
+    *,
+    choices: Choices,
+    prompts: tuple[Prompt, ...],
+    kind: Made,
+    lane: Lane,
+) -> File:
+    """A sheet of prompts. InputError where none or too many are ticked."""
+    from drillgen.sheets.prompts import lay_out_prompts, make_prompt_sheet
+
+    if not prompts:
+        raise InputError("no prompt is ticked", "tick one or more")
+    if len(prompts) > MOST_PICKED:
+        problem = f"{len(prompts)} prompts are ticked"
+        raise InputError(problem, f"take {MOST_PICKED} at most")
+    with workshop.engine(lane, choices.drill.accent, choices.client) as engine:
+        sheet = make_prompt_sheet(prompts, _head(choices), choices.drill, engine)
+    return _write(lay_out_prompts(sheet), kind, choices.page, "prompts")
+
+
+def make_ladder(
+    workshop: Workshop,
+    *,
+    choices: Choices,
+    form: LadderForm,
+    contrasts: tuple[str, ...],
+    kind: Made,
+    lane: Lane,
+) -> File:
+    """A booklet around these lexical sets; none: the two farthest from the target."""
+    from drillgen.sheets import ladder
+
+    chosen = ladder.LadderOptions(
+        form.first,
+        form.last,
+        ladder.read_contrasts(contrasts, choices.drill),
+        form.count,
+        form.seed,
+    )
+    with workshop.engine(lane, choices.drill.accent, choices.client) as engine:
+        sheet = ladder.make_ladder(chosen, _head(choices), choices.drill, engine)
+    return _write(ladder.lay_out_ladder(sheet), kind, choices.page, "ladder")
+
+
+def make_plan(
+    _: Workshop, *, choices: Choices, form: PlanForm, log: str, kind: Made, lane: Lane
+) -> File:
+    """A plan, its log or its calendar. `log` is a filled log (CSV), or nothing."""
+    del lane
+    from drillgen.practice import plan
+    from drillgen.practice.log import parse_log
+    from drillgen.sheets.plan import PlanSheet, lay_out_log, lay_out_plan
+
+    made = plan.make_plan(
+        weeks=form.weeks,
+        days=form.days,
+        minutes=form.minutes,
+        start=_read_day(form.start),
+        rungs=choices.rungs,
+        first=form.first,
+        last=form.last,
+        log=parse_log(log, name="The log") if log.strip() else (),
+    )
+    sheet = PlanSheet(made, choices.title, choices.discreet)
+    match kind:
+        case Made.LOG:
+            return File("log.csv", "text/csv; charset=utf-8", plan.format_log_sheet(made).encode())
+        case Made.LOG_PDF:
+            return _write(lay_out_log(sheet), kind, choices.page, "log")
+        case Made.CALENDAR:
+            from drillgen.practice.calendar import export_calendar
+
+            if made.start is None:
+                raise InputError("a calendar needs a first day", "choose one")
+            data = export_calendar(made, time=_read_time(form.time))
+            return File("plan.ics", "text/calendar; charset=utf-8", data)
+    return _write(lay_out_plan(sheet), kind, choices.page, "plan")
+
+
+def find_sentences(
+    workshop: Workshop, *, choices: Choices, form: FindForm, rich_in: tuple[str, ...], lane: Lane
+) -> tuple[Find, ...]:
+    """The sentences of a text that suit a step and a contrast, the richest first."""
+    from drillgen.corpus.difficulty import Scorer
+
+    query = Query(form.step, rich_in)
+    with workshop.engine(lane, choices.drill.accent, choices.client) as engine:
+
+        def pronounce(text: str) -> list[list[object]]:
+            return [
+                [word for reading in phrase for word in reading]
+                for phrase in engine.pronounce_phrases(text)
+            ]
+
+        tools = Tools(pronounce, Scorer.load(choices.drill.target), load_function_words())  # type: ignore[arg-type]
+        sentences = iter_plain_sentences([choices.passage.text.encode()])
+        return rank_finds(judge_sentences(sentences, lambda: tools, query), form.count)
+
+
+def list_sets() -> dict[str, str]:
+    """Lexical sets with what the booklet calls them."""
+    from drillgen.sheets.ladder import describe_set
+
+    return {name: describe_set(name) for name in LEXICAL_SETS}
+
+
+def _head(choices: Choices) -> Worksheet:
+    return Worksheet((), choices.title, choices.pitch, choices.repetitions, choices.discreet)
+
+
+def _write(document: Document, kind: Made, page: PageOptions, stem: str) -> File:
+    form = _FORMATS.get(kind)
+    if form is None:
+        raise OptionError("this page makes no such file", "use one of its buttons")
+    name = f"practice-{stem}.{form.value}"
+    return File(name, _MEDIA[form], render(document, form, page))
+
+
+def _read_day(text: str) -> datetime.date | None:
+    try:
+        return datetime.date.fromisoformat(text.strip()) if text.strip() else None
+    except ValueError:
+        raise OptionError(f"{text[:20]!r} is no day", "write it as 2030-01-31") from None
+
+
+def _read_time(text: str) -> datetime.time | None:
+    try:
+        return datetime.time.fromisoformat(text.strip()) if text.strip() else None
+    except ValueError:
+        raise OptionError(f"{text[:20]!r} is no time of day", "write it as 18:30") from None

@@ -1,0 +1,244 @@
+"""The other pages of the desk: prompts, ladder, plan, sentences, clients."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import partial
+from itertools import groupby
+from typing import TYPE_CHECKING, Any, Final
+
+import anyio.to_thread
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from drillgen.core.errors import DrillgenError, InputError, OptionError
+from drillgen.core.options import Unit, parse_choice
+from drillgen.corpus.reader import LEXICAL_SETS, STEPS, Prompt
+from drillgen.practice.clients import SETTINGS, check_alias, client_file, edit_client
+from drillgen.web import desk
+from drillgen.web.forms import Choices, Fields, read_choices, read_form
+from drillgen.web.workshop import File, Lane
+
+if TYPE_CHECKING:
+    from drillgen.web.app import Page
+
+LOOK_POLICY: Final = (
+    "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; "
+    "frame-ancestors 'none'"
+)
+"""For our own static page, whose style stands in it; its own policy names that by its hash."""
+
+_TICKS: Final = ("large", "discreet")
+
+
+class DeskPages:
+    """The handlers. What they share with the first page is the page's."""
+
+    def __init__(self, page: Page) -> None:
+        self._page: Final = page
+        self._prompts: Final = {prompt.key: prompt for prompt in page.collection.prompts}
+
+    def routes(self) -> list[Route]:
+        """Address and handler of each page."""
+        both = ["GET", "POST"]
+        return [
+            Route("/prompts", self.prompts, methods=both),
+            Route("/ladder", self.ladder, methods=both),
+            Route("/plan", self.plan, methods=both),
+            Route("/find", self.find, methods=both),
+            Route("/clients", self.clients, methods=both),
+            Route("/client", self.client, methods=["GET"]),
+        ]
+
+    async def prompts(self, request: Request) -> Response:
+        """Prompts to browse by topic and step; a sheet of those that are ticked."""
+        if request.method == "POST":
+            fields = await self._page.read(request)
+            picks = desk.read_picks(fields, self._prompts)
+            chosen = tuple(self._prompts[key] for key in picks)
+            return await self._make(fields, desk.make_prompts, prompts=chosen)
+        query = request.query_params
+        topic, step = query.get("topic", ""), query.get("step", "")
+        every = self._page.collection.prompts
+        shown: tuple[Prompt, ...] = ()
+        if topic or step:
+            shown = desk.choose_shown(every, topic, step, discreet="discreet" in query)
+        topics = desk.list_topics(every)
+        names = {row.key: row.name for row in topics}
+        groups = [
+            (f"{names[key[1]]}, step {key[0]}", tuple(group))
+            for key, group in groupby(shown, key=_step_and_topic)
+        ]
+        return await self._show(
+            "prompts.html.j2", topics=topics, groups=groups, topic=topic, step=step, steps=STEPS
+        )
+
+    async def ladder(self, request: Request) -> Response:
+        """A booklet from small units to larger ones."""
+        if request.method == "POST":
+            fields = await self._page.read(request)
+            form = read_form(desk.LadderForm, fields)
+            sets = desk.read_picks(fields, LEXICAL_SETS)
+            return await self._make(fields, desk.make_ladder, form=form, contrasts=sets)
+        return await self._show(
+            "ladder.html.j2", form=desk.LadderForm(), units=_UNITS, sets=desk.list_sets()
+        )
+
+    async def plan(self, request: Request) -> Response:
+        """Sessions over some weeks, with log and calendar."""
+        if request.method == "POST":
+            fields = await self._page.read(request)
+            form = read_form(desk.PlanForm, fields)
+            log = fields.get("log", "")
+            if not log.strip() and fields.get("client"):
+                log = (await self._client(fields["client"])).log
+            return await self._make(fields, desk.make_plan, form=form, log=log)
+        return await self._show("plan.html.j2", form=desk.PlanForm(), units=_UNITS)
+
+    async def find(self, request: Request) -> Response:
+        """Sentences to practise with, out of a long text."""
+        context: dict[str, Any] = {"form": desk.FindForm(), "ticked": (), "finds": None}
+        choices = Choices()
+        if request.method == "POST":
+            fields = await self._page.read(request)
+            choices = read_choices(fields, self._page.limits)
+            form = read_form(desk.FindForm, fields)
+            if not choices.text.strip():
+                raise InputError("there is no text yet", "paste one or open a file")
+            sets = desk.read_picks(fields, LEXICAL_SETS)
+            finds = await self._page.run(
+                choices, desk.find_sentences, lane=Lane.SLOW, form=form, rich_in=sets
+            )
+            context = {"form": form, "ticked": sets, "finds": finds}
+        return await self._show(
+            "find.html.j2", choices=choices, steps=STEPS, sets=desk.list_sets(), **context
+        )
+
+    async def clients(self, request: Request) -> Response:
+        """The clients and their settings."""
+        done = ""
+        alias = request.query_params.get("alias", "")
+        if request.method == "POST":
+            fields = await self._page.read(request)
+            alias = check_alias(fields.get("alias", ""))
+            done = await anyio.to_thread.run_sync(partial(self._change, alias, fields))
+            if fields.get("act") == "delete":
+                alias = ""
+        rows = await anyio.to_thread.run_sync(self._describe_all)
+        chosen = await self._client(alias) if alias else None
+        choices = Choices()
+        if chosen is not None:
+            choices = read_choices({"text": "", **_as_fields(chosen.settings)}, self._page.limits)
+        return await self._show(
+            "clients.html.j2",
+            choices=choices,
+            rows=rows,
+            chosen=chosen,
+            unit=chosen.unit if chosen else None,
+            units=_UNITS,
+            done=done,
+        )
+
+    async def client(self, request: Request) -> Response:
+        """A client's settings as the fields of a form, for the script."""
+        client = await self._client(request.query_params.get("alias", ""))
+        return JSONResponse({"fields": _as_fields(client.settings)})
+
+    # Inside
+
+    async def _client(self, alias: str) -> Any:
+        return await anyio.to_thread.run_sync(self._page.workshop.read_client, alias)
+
+    def _change(self, alias: str, fields: Fields) -> str:
+        """Save or delete a client; what was done, in a sentence."""
+        folder = self._page.workshop.clients
+        if folder is None:
+            raise InputError("there are no clients here", "start drillgen serve in a terminal")
+        file = client_file(alias, folder)
+        act = fields.get("act", "")
+        if act == "delete":
+            if "sure" not in fields:
+                raise InputError("the client was not deleted", "tick “Yes, delete” first")
+            self._page.workshop.read_client(alias)
+            file.unlink()
+            return f"{alias} is deleted, with pronunciations and log."
+        if act != "save":
+            raise OptionError("this page does not do that", "use one of its buttons")
+        choices = read_choices(fields, self._page.limits)
+        if fields.get("new") and file.exists():
+            raise InputError(f"there is a client {alias!r} already", "choose another alias")
+        settings = {
+            name: value for name, value in choices.fields if name in SETTINGS and value != ""
+        }
+        settings |= {name: name in fields for name in _TICKS}
+        unit = fields.get("unit", "")
+        settings["unit"] = parse_choice(Unit, unit, "unit").value if unit else None
+        if "locale" not in settings:
+            settings["locale"] = None
+        try:
+            edit_client(
+                file, {n: v.value if hasattr(v, "value") else v for n, v in settings.items()}
+            )
+        except DrillgenError as error:
+            error.file = file.name
+            raise
+        return f"{alias} is saved."
+
+    def _describe_all(self) -> list[dict[str, object]]:
+        rows: list[dict[str, object]] = []
+        for alias in self._page.workshop.list_clients():
+            row: dict[str, object] = {"alias": alias, "problem": ""}
+            try:
+                client = self._page.workshop.read_client(alias)
+                log = client.read_log()
+                last = max((entry.date for entry in log if entry.date), default=None)
+                row |= {"client": client, "sessions": len(log), "last": last}
+            except DrillgenError as error:
+                row["problem"] = str(error)
+            rows.append(row)
+        return rows
+
+    async def _show(
+        self, name: str, *, choices: Choices | None = None, **context: Any
+    ) -> Response:
+        page = self._page
+        aliases = await anyio.to_thread.run_sync(page.workshop.list_clients)
+        return page.html(
+            name,
+            state=choices or Choices(),
+            options=page.options,
+            limits=page.limits,
+            clients=aliases,
+            here=name.partition(".")[0],
+            **context,
+        )
+
+    async def _make(self, fields: Fields, work: Any, **given: Any) -> Response:
+        """A file of one of these pages: to look at in a tab, or to download."""
+        choices = read_choices(fields, self._page.limits)
+        kind = parse_choice(desk.Made, fields.get("format", "look"), "format")
+        file: File = await self._page.run(
+            choices, work, lane=Lane.SLOW, kind=kind, file=True, **given
+        )
+        if kind is desk.Made.LOOK:
+            headers = {"Content-Security-Policy": LOOK_POLICY}
+        else:
+            headers = {"Content-Disposition": f'attachment; filename="{file.name}"'}
+        return Response(file.data, media_type=file.media, headers=headers)
+
+
+def _step_and_topic(prompt: Prompt) -> tuple[int, str]:
+    return prompt.step, prompt.topic
+
+
+_UNITS: Final = [(unit.value, unit.value) for unit in Unit]
+
+
+def _as_fields(settings: Mapping[str, object]) -> dict[str, str]:
+    """Settings as a form sends them: a box that isn't ticked is left out."""
+    return {
+        name: "1" if value is True else str(value)
+        for name, value in settings.items()
+        if value is not False
+    }

@@ -1,0 +1,112 @@
+// The pages of the desk work without this file; it keeps the settings and opens files.
+"use strict";
+(() => {
+  const STORE = "drillgen text"; // what the first page keeps: the fields of its form
+  const OWN = ["text", "title", "asked", "shown", "steps", "from", "to", "log"]; // not shared
+  const byId = (id) => document.getElementById(id);
+  const form = byId("desk");
+  document.documentElement.classList.add("scripted");
+
+  function say(message) {
+    byId("status").textContent = message;
+  }
+
+  function kept() {
+    try {
+      const fields = JSON.parse(localStorage.getItem(STORE) || "null");
+      return Array.isArray(fields) ? new Map(fields) : null;
+    } catch {
+      return null;
+    }
+  }
+
+  function listTargets(accent) {
+    const target = byId("target");
+    if (!target) return;
+    const chosen = target.value;
+    const rows = JSON.parse(byId("targets").dataset.targets)[accent];
+    if (!rows) return;
+    target.replaceChildren(...rows.map(([symbol, name]) => new Option(name, symbol)));
+    target.value = rows.some(([symbol]) => symbol === chosen) ? chosen : rows[0][0];
+  }
+
+  function fill(fields, all) {
+    if (fields.has("accent") && byId("accent")) {
+      byId("accent").value = fields.get("accent");
+      listTargets(fields.get("accent"));
+    }
+    for (const field of form.elements) {
+      if (!field.name || OWN.includes(field.name) || field.name.startsWith("pick-")) continue;
+      if (field.type === "checkbox") field.checked = fields.has(field.name) || (!all && field.checked);
+      else if (fields.has(field.name) && field.tagName !== "BUTTON") field.value = fields.get(field.name);
+    }
+  }
+
+  function showNow() {
+    for (const now of document.querySelectorAll("[data-now]")) {
+      const parts = now.dataset.now.split(" ").map((id) => {
+        const field = byId(id);
+        if (!field) return "";
+        if (field.type === "checkbox") return field.checked ? id : "";
+        const value = field.selectedOptions ? field.selectedOptions[0].text : field.value;
+        return value.replace(/ \(.*/, "");
+      });
+      now.textContent = parts.filter(Boolean).join(" · ");
+    }
+    const ticked = byId("ticked");
+    if (ticked) ticked.textContent = String(document.querySelectorAll('[name^="pick-"]:checked').length);
+  }
+
+  const any = form || byId("client-form");
+  if (any) {
+    any.addEventListener("input", (event) => {
+      if (event.target.id === "accent") listTargets(event.target.value);
+      showNow();
+    });
+  }
+
+  if (form) {
+    const settings = kept();
+    if (settings && byId("pitch")) fill(settings, true);
+    form.addEventListener("change", async (event) => {
+      if (event.target.id !== "client" || !event.target.value) return;
+      const answer = await fetch(`/client?${new URLSearchParams({ alias: event.target.value })}`, { headers: { "X-Part": "1" } });
+      if (!answer.ok) return;
+      const { fields } = await answer.json();
+      fill(new Map(Object.entries(fields)), false);
+      showNow();
+      say("The client’s settings are used.");
+    });
+    form.addEventListener("submit", (event) => {
+      const button = event.submitter;
+      if (button && button.name === "format") say("The file is being made.");
+    });
+  }
+
+  // A file for the long text
+
+  const file = byId("file");
+  if (file) {
+    byId("open").addEventListener("click", () => file.click());
+    file.addEventListener("change", async () => {
+      const [first] = file.files;
+      file.value = "";
+      if (!first) return;
+      const problem = byId("problem");
+      problem.hidden = true;
+      const answer = await fetch("/open", { method: "POST", body: first, headers: { "X-Part": "1", "Content-Type": "application/octet-stream" } });
+      const found = await answer.json();
+      if (answer.ok) {
+        byId("text").value = found.text;
+        byId("text").focus();
+      } else {
+        problem.textContent = found.error;
+        problem.hidden = false;
+      }
+    });
+  }
+
+  const found = byId("found");
+  if (found) found.focus();
+  showNow();
+})();

@@ -1,0 +1,200 @@
+"""The other pages of the desk, without a browser."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+from typing import Any
+
+import pytest
+from pypdf import PdfReader
+
+from drillgen.corpus.reader import load_prompts
+from drillgen.practice.clients import read_client
+from drillgen.practice.log import parse_log
+from drillgen.speech.pronounce.lexicon import Lexicon
+from drillgen.web.app import build_app
+from drillgen.web.workshop import Workshop
+
+PROMPTS = load_prompts()
+PAGES = ["/prompts", "/prompts?step=1", "/ladder", "/plan", "/find", "/clients"]
+
+
+@pytest.fixture
+def desk(tmp_path: Path, lexicon: Lexicon, visitor: Any) -> tuple[Any, Path]:
+    """A visitor of a page with clients, and their folder."""
+    folder = tmp_path / "clients"
+    workshop = Workshop(tmp_path / "words.txt", lexicon=lexicon, clients=folder)
+    visitor.app = build_app(tmp_path / "words.txt", workshop=workshop)
+    return visitor, folder
+
+
+def read_pdf(answer: Any) -> str:
+    """The text of a PDF that was sent."""
+    assert answer.headers["content-type"] == "application/pdf", answer.text
+    return "\n".join(p.extract_text() for p in PdfReader(io.BytesIO(answer.content)).pages)
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_each_page_is_there_and_well_formed(visitor: Any, outline: Any, path: str) -> None:
+    answer = visitor.get(path)
+    assert answer.status_code == 200
+    page = outline(answer.text)
+    assert not page.stack
+    assert page.tags.count("h1") == 1
+    ids = [value for _, name, value in page.attributes if name == "id"]
+    assert len(ids) == len(set(ids))
+    labels = {value for tag, name, value in page.attributes if (tag, name) == ("label", "for")}
+    assert labels <= set(ids)
+
+
+def test_prompts_are_browsed_by_topic_and_step(visitor: Any) -> None:
+    topic = PROMPTS[0].topic
+    page = visitor.get(f"/prompts?topic={topic}&step=1").text
+    shown = [p.key for p in PROMPTS if f"pick-{p.key}" in page]
+    assert shown
+    assert {(p.topic, p.step) for p in PROMPTS if p.key in shown} == {(topic, 1)}
+    assert visitor.get("/prompts?topic=nothing").status_code == 422
+    assert visitor.get("/prompts?step=9").status_code == 422
+
+
+def test_a_sheet_of_the_ticked_prompts(visitor: Any) -> None:
+    chosen = [PROMPTS[0], PROMPTS[40]]
+    fields = {f"pick-{p.key}": "1" for p in chosen} | {"format": "markdown", "rungs": "0"}
+    text = visitor.post("/prompts", fields).text
+    assert all(p.question.split()[-1].strip("?.") in text for p in chosen)
+    none = visitor.post("/prompts", {"format": "pdf"})
+    assert none.status_code == 422
+    assert "tick one or more" in none.text
+    many = {f"pick-{p.key}": "1" for p in PROMPTS[:25]} | {"format": "pdf"}
+    assert "24 at most" in visitor.post("/prompts", many).text
+
+
+def test_an_answer_goes_to_the_first_page(visitor: Any) -> None:
+    prompt = PROMPTS[3]
+    page = visitor.post("/", {"taken": prompt.key}).text
+    assert prompt.question.replace("’", "").split()[0] in page
+    assert f'value="{prompt.question}"' in page or prompt.question in page
+
+
+def test_a_ladder_to_look_at_and_to_print(visitor: Any) -> None:
+    fields = {"from": "word", "to": "phrase", "count": "3", "pick-GOOSE": "1", "title": "Up"}
+    look = visitor.post("/ladder", {**fields, "format": "look"})
+    assert look.headers["content-type"].startswith("text/html")
+    assert "script-src" not in look.headers["content-security-policy"]
+    assert "<h1>Up</h1>" in look.text
+    assert "Up" in read_pdf(visitor.post("/ladder", {**fields, "format": "pdf"}))
+    wrong = visitor.post("/ladder", {"from": "passage", "to": "word", "format": "pdf"})
+    assert wrong.status_code == 422
+    assert "swap the two units" in wrong.text
+
+
+def test_a_plan_with_log_and_calendar(visitor: Any) -> None:
+    fields = {"weeks": "2", "days": "3", "start": "2030-01-07", "time": "18:30"}
+    log = visitor.post("/plan", {**fields, "format": "log"})
+    assert log.content.count(b"\r\n") == 7
+    assert parse_log(log.text, name="log") == ()
+    calendar = visitor.post("/plan", {**fields, "format": "calendar"}).text
+    assert calendar.count("BEGIN:VEVENT") == 6
+    assert "T183000" in calendar
+    assert "6" in read_pdf(visitor.post("/plan", {**fields, "format": "pdf"}))
+    assert "first day" in visitor.post("/plan", {"format": "calendar"}).text
+    assert "is no day" in visitor.post("/plan", {**fields, "start": "soon"}).text
+    broken = visitor.post("/plan", {**fields, "log": "date\nnever", "format": "pdf"})
+    assert broken.status_code == 422
+
+
+def test_sentences_of_a_long_text(visitor: Any) -> None:
+    text = "The moon is blue. A rude goose flew to the moon too. " * 3 + "It rains."
+    fields = {"text": text, "step": "1", "count": "5", "pick-GOOSE": "1"}
+    page = visitor.post("/find", fields).text
+    listed = page[page.index('id="found"') :]
+    assert listed.count("A rude goose flew to the moon too.") == 2  # listed, and ready to take
+    assert "give" not in visitor.post("/find", {**fields, "text": "It rains."}).text
+    assert visitor.post("/find", {"text": " "}).status_code == 422
+
+
+def test_clients_are_made_changed_used_and_deleted(desk: tuple[Any, Path]) -> None:
+    visitor, folder = desk
+    made = visitor.post(
+        "/clients",
+        {
+            "alias": "Robin",
+            "new": "1",
+            "act": "save",
+            "pitch": "A3",
+            "unit": "phrase",
+            "large": "1",
+        },
+    )
+    assert "robin is saved." in made.text
+    client = read_client(folder / "robin.toml")
+    assert (client.pitch, client.unit, client.large, client.discreet) == (
+        "A3",
+        "phrase",
+        True,
+        False,
+    )
+    again = visitor.post("/clients", {"alias": "robin", "new": "1", "act": "save"})
+    assert "already" in again.text
+    settings = visitor.get("/client?alias=robin").json()["fields"]
+    assert settings["pitch"] == "A3"
+    assert settings["large"] == "1"
+    assert "discreet" not in settings
+    visitor.post(
+        "/clients", {"alias": "robin", "act": "save", "pitch": "G3", "accent": "scottish"}
+    )
+    changed = read_client(folder / "robin.toml")
+    assert (changed.pitch, changed.accent, changed.large, changed.unit) == (
+        "G3",
+        "scottish",
+        False,
+        None,
+    )
+    assert "robin" in visitor.get("/clients").text
+    assert "tick" in visitor.post("/clients", {"alias": "robin", "act": "delete"}).text
+    assert (
+        visitor.post("/clients", {"alias": "robin", "act": "delete", "sure": "1"}).status_code
+        == 200
+    )
+    assert not (folder / "robin.toml").exists()
+    gone = visitor.get("/client?alias=robin")
+    assert gone.status_code == 422
+    assert str(folder) not in gone.text
+
+
+def test_a_clients_own_words_come_first(desk: tuple[Any, Path], outline: Any) -> None:
+    visitor, folder = desk
+    folder.mkdir()
+    (folder / "robin.toml").write_text('words = """\nboats  L UW1 K\n"""\n')
+    fields = {"text": "Two boats."}
+    plain = outline(visitor.post("/preview", fields).text).shown_at(2)
+    own = outline(visitor.post("/preview", {**fields, "client": "robin"}).text).shown_at(2)
+    assert plain == ["tee", "↘beets."]
+    assert own == ["tee", "↘leek."]
+    (folder / "robin.toml").write_text('words = """\nboats  K UW1 L\n"""\n')
+    again = outline(visitor.post("/preview", {**fields, "client": "robin"}).text).shown_at(2)
+    assert again == ["tee", "↘keel."]
+
+
+@pytest.mark.parametrize("alias", ["../words", "a/b", "", "x" * 50, "robin.toml"])
+def test_an_alias_is_never_a_path(desk: tuple[Any, Path], alias: str) -> None:
+    visitor, folder = desk
+    saved = visitor.post("/clients", {"alias": alias, "act": "save"})
+    assert saved.status_code == 422
+    assert not folder.exists()
+    assert visitor.post("/preview", {"text": "Hi.", "client": alias or "?"}).status_code == 422
+
+
+def test_a_broken_client_is_named_and_the_rest_shown(
+    desk: tuple[Any, Path],
+) -> None:
+    visitor, folder = desk
+    folder.mkdir()
+    (folder / "robin.toml").write_text("pitch = ")
+    (folder / "wren.toml").write_text('pitch = "A3"\n')
+    page = visitor.get("/clients")
+    assert page.status_code == 200
+    assert "not TOML" in page.text
+    assert "wren" in page.text
+    assert str(folder) not in page.text
