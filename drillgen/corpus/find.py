@@ -346,7 +346,9 @@ def _carries(word: Pronunciation, tools: Tools, query: Query) -> bool:
 
 def _judge_phrases(text: str, phrases: Phrases, tools: Tools, query: Query) -> Find | None:
     words = tuple(word for phrase in phrases for word in phrase)
-    if not words or any(word.origin is Origin.PREDICTED or not word.phones for word in words):
+    if not words or any(
+        word.origin in (Origin.PREDICTED, Origin.NAME) or not word.phones for word in words
+    ):
         return None
     carriers = tuple(word.word for word in words if _carries(word, tools, query))
     # "Boo, boo, boo!" is no practice: different words count.

@@ -37,6 +37,7 @@ from drillgen.speech.pronounce.compare import same_after_swap, same_phones
 from drillgen.speech.pronounce.engine import Knowledge, Pronouncer, Reading, needs_review
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides
+from drillgen.speech.pronounce.places import find_places
 from drillgen.speech.prosody.links import links
 from drillgen.speech.prosody.reader import Prosody, Said
 from drillgen.speech.respell.key import fit_key, key_entries
@@ -269,7 +270,9 @@ def _phrase(draft: _Draft, engine: Engine) -> _Draft:
 
 
 def _pronounce(draft: _Draft, engine: Engine) -> _Draft:
-    said = engine.pronouncer.say(draft.tokens)
+    placed = engine.pronouncer.overrides.placed
+    fixed = find_places(draft.passage, draft.tokens, placed)[0] if placed else None
+    said = engine.pronouncer.say(draft.tokens, fixed)
     return replace(
         draft,
         readings=_by_phrase((s.reading for s in said), draft.phrases),

@@ -34,7 +34,7 @@ from drillgen.speech.pronounce.names import (
     may_be_name,
     split_possessive,
 )
-from drillgen.speech.pronounce.overrides import Overrides
+from drillgen.speech.pronounce.overrides import Override, Overrides
 from drillgen.speech.pronounce.supplement import Supplement
 from drillgen.speech.pronounce.variants import FIRST_ENTRY, Variants, local_form
 from drillgen.speech.pronounce.witness import Witness
@@ -105,13 +105,16 @@ class _Form(NamedTuple):
 class _Kept:
     """What was worked out so far: every entry follows from its key alone."""
 
-    __slots__ = ("chosen", "forms", "names", "words")
+    __slots__ = ("chosen", "fixed", "forms", "names", "words")
 
     def __init__(self) -> None:
         self.forms: dict[tuple[str, ...], _Form] = {}
         self.words: dict[str, Pronunciation] = {}
         self.names: dict[tuple[str, tuple[str, ...], bool], Said] = {}
         """By the name as it is written, the spoken word and whether a vowel follows."""
+
+        self.fixed: dict[tuple[tuple[str, ...], str, Phones, bool], Said] = {}
+        """By the spoken words, the corrected one, its phones and whether a vowel follows."""
 
         self.chosen: dict[tuple[tuple[str, ...], tuple[tuple[int, ...], ...], bool], Said] = {}
         """Forms with homographs, by the order of their readings and what follows. The
@@ -207,6 +210,15 @@ class Pronouncer:
         self._spell: Final = spell
         self._numbers: Final = count(1)
         self._kept = _Kept()
+
+    @property
+    def overrides(self) -> Overrides:
+        """The user's own pronunciations."""
+        return self._overrides
+
+    def is_homograph(self, word: str) -> bool:
+        """Whether context tells how a word is said."""
+        return word in self._homographs
 
     @property
     def accent(self) -> Accent:
@@ -335,8 +347,10 @@ class Pronouncer:
         """Per token, the pronunciations of its spoken words."""
         return [said.reading for said in self.say(tokens)]
 
-    def say(self, tokens: Sequence[Token]) -> list[Said]:
-        """Per token, how it is said.
+    def say(
+        self, tokens: Sequence[Token], fixed: Mapping[int, Override] | None = None
+    ) -> list[Said]:
+        """Per token, how it is said; `fixed` has the corrections of single places by index.
 
         A homograph looks at the words of its sentence, a final r at the next
         word, unless a mark of punctuation stands between.
@@ -362,17 +376,49 @@ class Pronouncer:
             open_ = [seen or not ascii_ for seen, ascii_ in zip(open_, plain, strict=True)]
         for index in compress(count(), open_):
             said[index] = self._say_in_context(tokens, row, index, kept)
+        for index, override in (fixed or {}).items():
+            said[index] = self._say_fixed(tokens, row, index, override, kept)
         return said
+
+    def _say_fixed(
+        self,
+        tokens: Sequence[Token],
+        row: Sequence[_Form],
+        index: int,
+        override: Override,
+        kept: _Kept,
+    ) -> Said:
+        """A token with a word corrected in this place."""
+        spoken = tokens[index].spoken
+        vowel_next = _is_vowel_next(tokens, row, index)
+        key = (spoken, override.word, override.phones, vowel_next)
+        said = kept.fixed.get(key)
+        if said is None:
+            words = tuple(
+                self._fix(kept.words[word], override)
+                if word == override.word
+                else kept.words[word]
+                for word in spoken
+            )
+            said = kept.fixed.setdefault(key, self._number(self._accented(words, vowel_next)))
+        return said
+
+    def _fix(self, found: Pronunciation, override: Override) -> Pronunciation:
+        if found.word in self._homographs:
+            offers = tuple(r.phones for r in self._homographs.readings(found.word))
+        else:
+            offers = (found.phones, *found.alternatives)
+        others = tuple(phones for phones in offers if phones != override.phones)
+        note = "from your word list, for this place"
+        return Pronunciation(
+            found.word, override.phones, Origin.OVERRIDE, 1.0, tuple(dict.fromkeys(others)), note
+        )
 
     def _say_in_context(
         self, tokens: Sequence[Token], row: Sequence[_Form], index: int, kept: _Kept
     ) -> Said:
         form = row[index]
-        vowel_next = False
-        for i in range(index + 1, len(tokens)):
-            if tokens[i].kind is not TokenKind.SPACE:
-                vowel_next = row[i].starts_with_vowel
-                break
+        vowel_next = _is_vowel_next(tokens, row, index)
         if not form.homographs:
             name = self._say_name(tokens[index], form, vowel_next, kept)
             return name or (form.linked if vowel_next else form.paused)
@@ -434,6 +480,13 @@ class Pronouncer:
             choice.alternatives,
             choice.gloss,
         )
+
+
+def _is_vowel_next(tokens: Sequence[Token], row: Sequence[_Form], index: int) -> bool:
+    for i in range(index + 1, len(tokens)):
+        if tokens[i].kind is not TokenKind.SPACE:
+            return row[i].starts_with_vowel
+    return False
 
 
 def _cut_long(word: str) -> tuple[str, ...]:

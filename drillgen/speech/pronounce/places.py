@@ -34,6 +34,9 @@ FIRST_WORDS: Final = 5
 """So many words name a text without a title."""
 
 MARK: Final = "_"
+EDGE: Final = "^"
+"""Beginning or end of the text, among the neighbours of a place."""
+
 _WORD: Final = re.compile(r"[^\W_]+(?:['\u2019-][^\W_]+)*")
 _FORM: Final = "write (in TITLE), (in TITLE: words before _ words after) or (before _ after)"
 
@@ -96,10 +99,16 @@ def parse_scope(written: str) -> Scope:
     if parts.count(MARK) != 1:
         raise InputError(f"a place has one {MARK}, where the word stands", _FORM)
     at = parts.index(MARK)
-    before, after = (split_words(" ".join(part)) for part in (parts[:at], parts[at + 1 :]))
+    before, after = (_split_neighbours(part) for part in (parts[:at], parts[at + 1 :]))
     if not before and not after:
         raise InputError("the place has no neighbours", _FORM)
     return Scope(split_words(text), before, after)
+
+
+def _split_neighbours(parts: Iterable[str]) -> tuple[str, ...]:
+    return tuple(
+        word for part in parts for word in ((EDGE,) if part == EDGE else split_words(part))
+    )
 
 
 def name_text(passage: Passage) -> tuple[str, ...]:
@@ -134,13 +143,14 @@ class _Text:
         ]
 
     def neighbours(self, at: int, size: int) -> tuple[tuple[str, ...], tuple[str, ...]]:
-        """So many words before and after the token of a word."""
+        """So many words before and after the token of a word, and the edges of the text."""
         token, last = self.owner[at], at
         while last + 1 < len(self.owner) and self.owner[last + 1] == token:
             last += 1
-        return tuple(self.words[max(0, at - size) : at]), tuple(
-            self.words[last + 1 : last + 1 + size]
-        )
+        first, end = max(0, at - size), last + 1 + size
+        before = [*([EDGE] if at < size else []), *self.words[first:at]]
+        after = [*self.words[last + 1 : end], *([EDGE] if end > len(self.words) else [])]
+        return tuple(before), tuple(after)
 
 
 def count_matches(scope: Scope, before: Sequence[str], after: Sequence[str]) -> int:
@@ -205,6 +215,8 @@ def name_place(passage: Passage, tokens: Sequence[Token], index: int, word: str)
     (at,) = (at for at, i in places if i == index)
     for size in range(REACH, FARTHEST + 1):
         before, after = text.neighbours(at, size)
+        if size < FARTHEST:
+            before, after = (tuple(w for w in part if w != EDGE) for part in (before, after))
         scope = Scope(text.name, before, after)
         if (
             sum(
