@@ -27,6 +27,14 @@ def serve(
     browser: Annotated[
         bool, typer.Option("--browser/--no-browser", help="Open the page in the browser.")
     ] = True,
+    share: Annotated[
+        bool,
+        typer.Option(
+            "--share",
+            help="Offer “To a phone”: a practice page goes to a phone in the same network, by "
+            "a code on the screen, for 20 minutes. Needs drillgen[share].",
+        ),
+    ] = False,
     words: WordLists = None,
 ) -> None:
     """Open a local web page: paste a text, see the drill, download the sheet."""
@@ -53,6 +61,7 @@ def serve(
         port=port,
         fixed=fixed,
         clients=clients_folder(),
+        share=share,
         open_browser=browser,
         tell=lambda line: typer.echo(line),
     )

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple, TypeVar
 import anyio
 import anyio.to_thread
 import msgspec
+from markupsafe import Markup
 from starlette.applications import Starlette
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse, Response
@@ -40,6 +41,7 @@ from drillgen.web.forms import (
 )
 from drillgen.web.guard import COOKIE, Door, Guard, read_body
 from drillgen.web.limits import Limits
+from drillgen.web.share import MINUTES, Share, draw_code
 from drillgen.web.worker import Work, Workers
 from drillgen.web.workshop import BusyError, Lane, WordPanel, Workshop
 from drillgen.write.fonts import font_folder
@@ -140,7 +142,14 @@ class _Lanes:
 class Page:
     """The handlers. Holds what was loaded; keeps nothing of any request."""
 
-    def __init__(self, workshop: Workshop, door: Door, workers: Workers | None = None) -> None:
+    def __init__(
+        self,
+        workshop: Workshop,
+        door: Door,
+        workers: Workers | None = None,
+        share: Share | None = None,
+    ) -> None:
+        self._share: Final = share
         self.workshop: Final = workshop
         self._workers: Final = workers
         self.limits: Final = workshop.limits
@@ -253,6 +262,21 @@ class Page:
         taken = self.collection.take(Choices(), query.get("kind", ""), query.get("key", ""))
         return JSONResponse({"text": taken.text, "prompt": taken.prompt})
 
+    async def share(self, request: Request) -> Response:
+        """Put the practice page up for a phone, or take it down."""
+        if self._share is None:
+            raise InputError("pages are not shared", "start it with drillgen serve --share")
+        fields = await self.read(request)
+        if fields.get("act") == "stop":
+            self._share.withdraw()
+            return Response(status_code=303, headers={"Location": "/"})
+        choices = read_choices(fields, self.limits)
+        work = Workshop.make_file
+        file = await self.run(choices, work, lane=Lane.SLOW, file=True, kind=Download.PRACTICE)
+        address = self._share.offer(file.data)
+        code = Markup(draw_code(address))  # ours: it holds nothing of the request
+        return self.html("share.html.j2", here="", code=code, address=address, minutes=MINUTES)
+
     async def open(self, request: Request) -> Response:
         """The text of a file that the script sends as it is."""
         data = await read_body(request, self.limits, self.limits.file)
@@ -337,6 +361,7 @@ class Page:
             fresh=choices.text == self._fresh.text,
             clients=await anyio.to_thread.run_sync(self.workshop.list_clients),
             here="page",
+            shares=self._share is not None,
             options=self.options,
             limits=self.limits,
             **more,
@@ -464,15 +489,17 @@ def build_app(
     workshop: Workshop | None = None,
     door: Door | None = None,
     workers: Workers | None = None,
+    share: Share | None = None,
     on_start: Callable[[], None] | None = None,
 ) -> Starlette:
     """The application. `words_path` is the word list that takes corrections.
 
-    `workers` do the slow work, threads where there are none. `on_start` is called once
+    `workers` do the slow work, threads where there are none. `share` gives practice pages to
+    phones. `on_start` is called once
     requests are answered.
     """
     chosen = door or Door()
-    page = Page(workshop or Workshop(words_path), chosen, workers)
+    page = Page(workshop or Workshop(words_path), chosen, workers, share)
 
     @asynccontextmanager
     async def lifespan(_: Starlette) -> AsyncIterator[None]:
@@ -509,6 +536,7 @@ def build_app(
             route("/download", page.download, "POST"),
             route("/text", page.text, "GET"),
             route("/open", page.open, "POST"),
+            route("/share", page.share, "POST"),
             *DeskPages(page).routes(),
             *(route(path, page.static, "GET") for path in (*STATIC, *FONTS)),
         ],

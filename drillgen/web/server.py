@@ -21,6 +21,7 @@ from drillgen.speech.pronounce.overrides import Overrides
 from drillgen.web.app import build_app
 from drillgen.web.guard import Door
 from drillgen.web.limits import Limits
+from drillgen.web.share import Share, ShareServer
 from drillgen.web.worker import Workers
 from drillgen.web.workshop import Workshop
 
@@ -114,13 +115,14 @@ def serve(
     port: int | None = None,
     fixed: Overrides | None = None,
     clients: Path | None = None,
+    share: bool = False,
     open_browser: bool = True,
     tell: Callable[[str], None] = print,
 ) -> None:
     """Serve the page until it is stopped (Ctrl-C).
 
     `host` opens it to the network: then the address has a random token. `clients` is the
-    folder of the clients' files.
+    folder of the clients' files. `share` lets practice pages go to phones in the network.
     """
     limits = Limits()
     waiting = bind(host or LOOPBACK, port)
@@ -138,14 +140,29 @@ def serve(
         tell(f"drillgen is at {address}")
         if host in ("0.0.0.0", "::"):
             tell("From another device, put this computer's own address in place of " + name + ".")
+        if share:
+            tell(
+                "“To a phone” shows a code; anyone in this network who sees it can open that page."
+            )
         tell("Press Ctrl-C to stop.")
         if open_browser:
             # Some browsers keep the caller waiting.
             Thread(target=webbrowser.open, args=(address,), daemon=True).start()
 
     workshop = Workshop(words_path, fixed=fixed, limits=limits, clients=clients)
+    shared = Share() if share else None
+    sharing = ShareServer(shared) if shared is not None else None
+    if sharing is not None:
+        sharing.start()
     workers = Workers(words_path, fixed, limits, clients)
-    app = build_app(words_path, workshop=workshop, door=door, workers=workers, on_start=announce)
+    app = build_app(
+        words_path,
+        workshop=workshop,
+        door=door,
+        workers=workers,
+        share=shared,
+        on_start=announce,
+    )
     patience = Patience(app, limits.head_time)
     config = uvicorn.Config(
         patience,
@@ -169,4 +186,6 @@ def serve(
         tell("Stopped.")
     finally:
         workers.stop()
+        if sharing is not None:
+            sharing.stop()
         waiting.close()

@@ -274,7 +274,7 @@
   work.addEventListener("submit", (event) => {
     const button = event.submitter;
     const path = button && button.hasAttribute("formaction") ? button.getAttribute("formaction") : "/";
-    if (path === "/download") {
+    if (path === "/download" || path === "/share") {
       say("The file is being made.");
       return;
     }
