@@ -131,10 +131,12 @@ AudioNode.prototype.connect = function (to, ...rest) {
   if (to instanceof AudioDestinationNode) {
     const ear = new AnalyserNode(this.context, { fftSize: 512 });
     connect.call(this, ear);
+    window.ear = ear;
     const samples = new Float32Array(512);
     setInterval(() => {
       ear.getFloatTimeDomainData(samples);
-      window.levels.push([performance.now(), Math.hypot(...samples)]);
+      // The last that was connected: the model, not the note.
+      if (window.ear === ear) window.levels.push([performance.now(), Math.hypot(...samples)]);
     }, 10);
   }
   return connect.call(this, to, ...rest);

@@ -249,8 +249,11 @@ async function startSession() {
   const awake = audio.wake();
   device.setKind(trace.isOn() || byId("takes").checked ? "play-and-record" : "playback");
   device.start(canSound());
+  // Asking for the microphone takes its time.
+  byId("start").disabled = true;
   const refused = byId("takes").checked && !(await listen());
   const heard = await awake;
+  byId("start").disabled = false;
   if (!canSound()) tell("sound_none");
   else if (!heard) tell("sound_stuck");
   else if (refused) tell("takesNone");
@@ -302,7 +305,7 @@ function showRunning() {
   }
   if (session.isOpen()) {
     showPhase();
-    say(running ? byId("phase").textContent : words.paused);
+    if (!running) say(words.paused);
   }
   fitStage();
 }
@@ -450,6 +453,7 @@ function showEnd(done) {
           rests: done.rests,
         }),
         fill(words.doneSound, { minutes: minutes(done.sound) }),
+        moveOn(done),
       ].join(" ")
     : words.doneNothing;
   const asked = byId("takes").checked;
@@ -462,6 +466,15 @@ function showEnd(done) {
   byId("log-message").textContent = "";
   state.entry = null;
   byId("finish").focus();
+}
+
+// The next session begins where every delivery of this one came to.
+function moveOn(done) {
+  const keys = [...done.lines];
+  const counts = passes.map((_, pass) => keys.filter((key) => key.startsWith(`${pass}/`)).length);
+  const line = (plan.first + Math.min(...counts)) % plan.phrases.length;
+  byId("first").value = String(line);
+  return line === plan.first ? "" : fill(words.doneNext, { line: line + 1 });
 }
 
 function playTakes() {

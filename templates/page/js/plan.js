@@ -116,7 +116,8 @@ export function nextStep(session, step, facts) {
   return { ...then, kind: "rest", long: facts.sinceLong >= LONG_AFTER, then };
 }
 
-// One tap: a phrase back, or on. Out of a rest, on to what it was before.
+// One tap: a phrase back, or on. Out of a rest, on to what it was before. No tap ends the time
+// of a delivery.
 export function stepBack(session, step) {
   if (step.kind === "before" || step.kind === "intro") return step;
   return leadIn(session, { ...step, phrase: Math.max(0, step.phrase - 1), turn: 0 });
@@ -126,7 +127,8 @@ export function stepOn(session, step, facts) {
   if (step.kind !== "note" && step.kind !== "model" && step.kind !== "turn") {
     return nextStep(session, step, facts);
   }
-  return nextPhrase(session, step, facts);
+  const phrase = (step.phrase + 1) % session.phrases.length;
+  return leadIn(session, { pass: step.pass, phrase, turn: 0 });
 }
 
 // All steps of a session with the seconds at which each begins.
