@@ -1,0 +1,1 @@
+"""The ear: a recorded take of a known drill, measured syllable by syllable."""

@@ -1,0 +1,194 @@
+"""Where each syllable of a known text lies in a take, and which vowel it was said with.
+
+Forced alignment with alternatives: a grammar in which each syllable of the text is a word of
+its own that may be said with several vowels; what the recogniser (pocketsphinx, hidden Markov
+models of American English at 16 kHz; Huggins-Daines et al. 2006, ICASSP) finds most likely is
+what was said. A second pass over each stretch tells the times of the phones. Words may be left
+out, and any sounds may come between words.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from itertools import zip_longest
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+
+from drillgen.core.errors import DrillgenError
+from drillgen.sound.ear.expect import Expected
+from drillgen.sound.ear.listen import RATE, Recording, find_pauses
+
+FRAME: Final = 0.01
+"""Seconds of a frame of the model."""
+
+_LEVEL: Final = 0.1
+"""Root mean square of what the model hears, of full scale."""
+
+_DITHER: Final = 0.01
+"""Noise under it, as a share of the speech (-40 dB): the model knows no perfect silence."""
+
+_MEANT, _OWN, _OTHER = 0.6, 0.35, 0.01
+"""Chances of what a vowel is said with, before anything is heard."""
+
+SKIP = 1e-40
+"""Chance that a word is left out."""
+
+_STRANGE: Final = 1e-12
+"""Chance of a sound that is not in the text, each."""
+
+_STRANGERS: Final = ("AA", "IY", "UW", "EH", "ER", "S", "F", "K", "T", "D", "M", "N", "L", "W")
+"""Sounds that stand for any speech which is not in the text."""
+
+_GAP: Final = "<sil>"
+"""A moment of silence: what stands for a word that is left out, and for the end of a stretch.
+(An arc without any word would do, but a grammar with many of them takes minutes to prepare.)"""
+
+_SHORTEST, _LONGEST = 8.0, 24.0
+"""Seconds of a stretch that is aligned at once."""
+
+_FASTEST: Final = 8.0
+"""Syllables a second that nobody outruns in practice."""
+
+
+class Heard(NamedTuple):
+    """A stretch of the take that was recognised."""
+
+    unit: int
+    """Number of the expected syllable; -1: speech that is not in the text."""
+
+    vowel: str
+    """ARPAbet symbol of the vowel that it was said with."""
+
+    start: float
+    end: float
+    """Seconds of the take."""
+
+    vowel_start: float
+    vowel_end: float
+
+
+class EarError(DrillgenError):
+    """The recogniser or the measuring library is missing."""
+
+
+def open_model(**changes: float | bool | str) -> Any:
+    """A recogniser without a grammar. EarError where the package is not installed."""
+    try:
+        import pocketsphinx
+    except ImportError:
+        raise EarError(
+            "checking a take needs pocketsphinx", "pip install 'drillgen[ear]'"
+        ) from None
+    model = os.path.join(pocketsphinx.get_model_path(), "en-us", "en-us")  # noqa: PTH118
+    settings = {"hmm": model, "lm": None, "dict": None, "loglevel": "FATAL", "lw": 1.0}
+    return pocketsphinx.Decoder(**settings, **changes)
+
+
+def align(take: Recording, expected: Sequence[Expected]) -> tuple[Heard, ...]:
+    """What was heard of a text, in order of time; nothing where the take does not fit it."""
+    level = _LEVEL / max(take.speech_level, 1e-6)
+    noise = np.random.default_rng(0).normal(0, _LEVEL * _DITHER, len(take.samples))
+    samples = np.clip(take.samples * level + noise, -1, 1)
+    pcm = (samples * 32767).astype("<i2")
+    decoder = open_model()
+    words = _decode(decoder, expected, pcm.tobytes())
+    heard: list[Heard] = []
+    for start, end, part in _cut_pieces(words, len(pcm)):
+        names = [word.name for word in part]
+        phones = _time_phones(decoder, names, pcm[start:end].tobytes())
+        for word, times in zip(part, phones, strict=True):
+            heard.append(_read_word(word, times, expected, start / RATE))
+    return tuple(heard)
+
+
+class _Word(NamedTuple):
+    """A syllable in the first pass: its name, first frame and end."""
+
+    name: str
+    start: int
+    end: int
+
+
+def _word_end(expected: Sequence[Expected], unit: int) -> int:
+    while 0 < unit < len(expected) and expected[unit].word == expected[unit - 1].word:
+        unit += 1
+    return unit
+
+
+def _cut_pieces(words: Sequence[_Word], total: int) -> Iterator[tuple[int, int, list[_Word]]]:
+    """Stretches of at least _SHORTEST seconds, cut in silences: sample range and words."""
+    step = round(FRAME * RATE)
+    start, part = 0, list[_Word]()
+    for word, following in zip_longest(words, words[1:]):
+        part.append(word)
+        if following is None:
+            yield start, total, part
+        elif (word.end + 5 < following.start) and word.end * step - start > _SHORTEST * RATE:
+            end = (word.end + following.start) // 2 * step
+            yield start, end, part
+            start, part = end, []
+
+
+def _decode(decoder: Any, expected: Sequence[Expected], pcm: bytes) -> list[_Word]:
+    """The likeliest way through the grammar of a text."""
+    arcs: list[tuple[Any, ...]] = []
+    for number, unit in enumerate(expected):
+        for chance, name, phones in _list_names(number, unit):
+            decoder.add_word(name, phones, False)
+            arcs.append((number, number + 1, chance, name))
+        if number == 0 or unit.word != expected[number - 1].word:
+            arcs.append((number, _word_end(expected, number + 1), SKIP, _GAP))
+    decoder.add_fsg("take", decoder.create_fsg("take", 0, len(expected), arcs))
+    decoder.activate_search("take")
+    _hear(decoder, pcm)
+    if decoder.hyp() is None:
+        return []
+    parts = decoder.seg()
+    return [_Word(p.word, p.start_frame, p.end_frame + 1) for p in parts if ":" in p.word]
+
+
+def _time_phones(decoder: Any, names: list[str], pcm: bytes) -> list[list[tuple[int, int]]]:
+    """First frame and end of each phone of each word; no phones where they can't be placed."""
+    try:
+        decoder.set_align_text(" ".join(names))
+        _hear(decoder, pcm)
+        decoder.set_alignment()
+        _hear(decoder, pcm)
+        # The parts of an alignment must not outlive it: everything is read at once.
+        alignment = decoder.get_alignment()
+        found = [(w.name, [(p.start, p.start + p.duration) for p in w]) for w in alignment]
+    except RuntimeError:
+        found = []
+    found = [pair for pair in found if ":" in pair[0]]
+    if [name for name, _ in found] != names:
+        return [[] for _ in names]
+    return [phones for _, phones in found]
+
+
+def _hear(decoder: Any, pcm: bytes) -> None:
+    decoder.start_utt()
+    decoder.process_raw(pcm, full_utt=True)
+    decoder.end_utt()
+
+
+def _list_names(number: int, unit: Expected) -> Iterator[tuple[float, str, str]]:
+    for vowel, phones in unit.sounds:
+        chance = _MEANT if vowel == unit.meant else _OTHER
+        if vowel == unit.own and vowel != unit.meant:
+            chance = _OWN
+        yield chance, f"{number}:{vowel}", " ".join(phones)
+
+
+def _read_word(
+    word: _Word, phones: list[tuple[int, int]], expected: Sequence[Expected], offset: float
+) -> Heard:
+    unit, _, vowel = word.name.partition(":")
+    names = next(p for v, p in expected[int(unit)].sounds if v == vowel)
+    place = next((i for i, p in enumerate(names) if p[0] in "AEIOU"), 0)
+    if not phones:
+        inner = (word.start * FRAME, word.end * FRAME)
+        return Heard(int(unit), vowel, *inner, *inner)
+    frames = (phones[0][0], phones[-1][1], *phones[min(place, len(phones) - 1)])
+    return Heard(int(unit), vowel, *(offset + frame * FRAME for frame in frames))

@@ -1,0 +1,293 @@
+"""A take and the drill that it is of: in comes sound, out comes what was measured."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from drillgen.core.errors import InputError
+from drillgen.core.formants import hz_to_bark
+from drillgen.core.take import (
+    Change,
+    Comparison,
+    Doubt,
+    Ending,
+    Interval,
+    Melody,
+    Syllable,
+    TakeReport,
+)
+from drillgen.core.values import Delivery, Drill, Grade
+from drillgen.sound.ear.align import FRAME, Heard, align
+from drillgen.sound.ear.expect import Expected, expect_syllables, same_vowel
+from drillgen.sound.ear.listen import RATE, Recording, find_pauses
+from drillgen.sound.ear.measure import (
+    Formants,
+    Numbers,
+    Track,
+    average_vowels,
+    bootstrap,
+    choose_ceiling,
+    gather_pitch,
+    judge_ending,
+    measure_drift,
+    measure_formants,
+    track_pitch,
+)
+
+NEAR: Final = 50.0
+"""Cents from the target within which a pitch counts as held: a quarter tone."""
+
+LEAST_CHANGE: Final = 0.03
+"""Share by which F2 must differ besides being beyond chance: a listener's limen for a formant
+is 3 to 5% (Flanagan 1955, JASA 27, 613-617), and takes of different days differ by less."""
+
+_PAUSE: Final = 1.5
+"""Seconds of silence inside the text that are worth naming."""
+
+_ADDED: Final = 0.6
+"""Seconds of sound between words that are worth naming."""
+
+_NOISY: Final = 18.0
+"""Decibels between speech and noise below which formants are doubtful (common practice)."""
+
+_HIGH: Final = 300.0
+"""Hz of pitch above which formants can't be found well (Monsen and Engebretson 1983, JSHR 26,
+89-97: errors grow fast when f0 passes 300 Hz)."""
+
+_FEW: Final = 8
+"""Pairs of vowels below which nothing is compared."""
+
+_MISFIT: Final = 0.5
+"""Share of the words that must be heard."""
+
+
+class _Measured(NamedTuple):
+    """A take, aligned."""
+
+    take: Recording
+    expected: tuple[Expected, ...]
+    heard: tuple[Heard, ...]
+    track: Track
+    pitches: list[Numbers]
+
+
+def check_take(
+    drill: Drill,
+    take: Recording,
+    delivery: Delivery,
+    *,
+    target: float | None = None,
+    before: Recording | None = None,
+    name: str = "the take",
+) -> TakeReport:
+    """Measure a take of a drill, beside an earlier one of the same text where one is given.
+
+    `target` is the pitch asked for in Hz. InputError where a take does not fit the text.
+    """
+    now = _align(drill, take, delivery, name)
+    earlier = _align(drill, before, delivery, "the take before") if before else None
+    both = [now, *([earlier] if earlier else [])]
+    ceiling = choose_ceiling((m.take, _centres(m)) for m in both)
+    formants = [_measure_all(m, ceiling) for m in both]
+    syllables = tuple(_iter_syllables(now, formants[0]))
+    melody = _measure_melody(drill, now, target)
+    comparison = None
+    if earlier:
+        old = _measure_melody(drill, earlier, target)
+        rows = tuple(_iter_syllables(earlier, formants[1]))
+        comparison = compare(syllables, rows, melody.span / old.span if old.span else 0.0)
+    pauses, added = _find_gaps(now)
+    spans = [(h.start, h.end) for h in now.heard]
+    silent = sum(end - start for start, end in pauses)
+    missing = tuple(sorted(_missing_words(now)))
+    return TakeReport(
+        delivery,
+        target,
+        drill.target,
+        take.seconds,
+        max(0.0, spans[-1][1] - spans[0][0] - silent),
+        syllables,
+        missing,
+        added,
+        pauses,
+        melody,
+        average_vowels((s.said, Formants(s.f1, s.f2, s.f3)) for s in syllables if s.said),
+        comparison,
+        tuple(_iter_doubts(drill, now, melody, len(missing))),
+    )
+
+
+def _align(drill: Drill, take: Recording, delivery: Delivery, name: str) -> _Measured:
+    expected = expect_syllables(drill, delivery)
+    if not expected:
+        raise InputError("there is nothing to say in the text", "give at least one word")
+    heard = align(take, expected)
+    measured = _Measured(take, expected, heard, Track(np.zeros(0), np.zeros(0)), [])
+    words = {unit.word for unit in expected}
+    lost = len(_missing_words(measured)) if heard else len(words)
+    if lost > (1 - _MISFIT) * len(words):
+        raise InputError(
+            f"the take does not fit the text: {len(words) - lost} of {len(words)} words were heard",
+            "give the text and the delivery that were read",
+            file=name,
+        )
+    track = track_pitch(take)
+    return measured._replace(track=track, pitches=gather_pitch(track, heard))
+
+
+def _centres(measured: _Measured) -> list[tuple[str, float]]:
+    return [(h.vowel, (h.vowel_start + h.vowel_end) / 2) for h in measured.heard if h.vowel]
+
+
+def _measure_all(measured: _Measured, ceiling: float) -> list[Formants]:
+    return [
+        measure_formants(measured.take, (h.vowel_start + h.vowel_end) / 2, ceiling)
+        if h.vowel and len(pitches)
+        else Formants()
+        for h, pitches in zip(measured.heard, measured.pitches, strict=True)
+    ]
+
+
+def _iter_syllables(measured: _Measured, formants: Sequence[Formants]) -> Iterator[Syllable]:
+    found = {h.unit: n for n, h in enumerate(measured.heard)}
+    for number, unit in enumerate(measured.expected):
+        if unit.vowel < 0:
+            continue
+        place = (*unit.token, unit.word, unit.vowel, unit.own, unit.meant)
+        if number not in found:
+            yield Syllable(*place, "", False)
+            continue
+        index = found[number]
+        h, pitches = measured.heard[index], measured.pitches[index]
+        f0 = float(np.median(pitches)) if len(pitches) else 0.0
+        slip = not same_vowel(h.vowel, unit.meant)
+        yield Syllable(
+            *place, h.vowel, slip, h.vowel_start, h.vowel_end, f0, *formants[index]
+        )
+
+
+def _missing_words(measured: _Measured) -> set[int]:
+    """Words with a syllable that was left out, or that went by too fast to be said.
+
+    The model gives each sound at least three frames; what was squeezed into
+    hardly more was not there.
+    """
+    found = {h.unit: h for h in measured.heard}
+    missing = set()
+    for number, unit in enumerate(measured.expected):
+        phones = len(unit.sounds[0][1])
+        h = found.get(number)
+        if h is None or (phones > 2 and h.end - h.start <= (3 * phones + 1) * FRAME):
+            missing.add(unit.word)
+    return missing
+
+
+def _measure_melody(drill: Drill, measured: _Measured, target: float | None) -> Melody:
+    voiced = [p for p in measured.pitches if len(p)]
+    time = sum(max(0.0, h.vowel_end - h.vowel_start - 0.04) for h in measured.heard if h.vowel)
+    if not voiced:
+        return Melody(0.0, 0.0, None, 0.0, 0.0, (), 0.0)
+    joined = np.concatenate(voiced)
+    tones = 12 * np.log2(joined / np.median(joined))
+    low, high = np.quantile(tones, (0.05, 0.95))
+    near = None
+    if target is not None:
+        near = float(np.mean(np.abs(1200 * np.log2(joined / target)) <= NEAR))
+    pairs = [
+        ((h.vowel_start + h.vowel_end) / 2, 1200 * float(np.log2(np.median(p))))
+        for h, p in zip(measured.heard, measured.pitches, strict=True)
+        if len(p)
+    ]
+    return Melody(
+        float(np.median(joined)),
+        measure_drift([t for t, _ in pairs], [c for _, c in pairs]),
+        near,
+        float(high - low),
+        float(tones.std()),
+        tuple(_iter_endings(drill, measured)),
+        min(1.0, len(joined) * FRAME / time) if time else 0.0,
+    )
+
+
+def _iter_endings(drill: Drill, measured: _Measured) -> Iterator[Ending]:
+    pitches: dict[int, list[tuple[int, Numbers]]] = {}
+    for h, found in zip(measured.heard, measured.pitches, strict=True):
+        phrase, token = measured.expected[h.unit].token
+        pitches.setdefault(phrase, []).append((token, found))
+    for number, phrase in enumerate(drill.phrases):
+        nucleus = next((i for i, g in enumerate(phrase.grades) if Grade.NUCLEUS in g), 0)
+        tail = [found for token, found in pitches.get(number, []) if token >= nucleus]
+        ending = judge_ending(number, phrase.tune, tail)
+        if ending:
+            yield ending
+
+
+def _find_gaps(
+    measured: _Measured,
+) -> tuple[tuple[tuple[float, float], ...], tuple[tuple[float, float], ...]]:
+    """Long silences inside the text, and sound between its words."""
+    heard = measured.heard
+    first, last = heard[0].start, heard[-1].end
+    pauses = [(a / RATE, b / RATE) for a, b in find_pauses(measured.take)]
+    inside = tuple(p for p in pauses if p[1] - p[0] >= _PAUSE and first < p[0] and p[1] < last)
+    added = []
+    ends = [0.0, *(h.end for h in heard)]
+    starts = [*(h.start for h in heard), measured.take.seconds]
+    for end, start in zip(ends, starts, strict=True):
+        quiet = sum(max(0.0, min(b, start) - max(a, end)) for a, b in pauses)
+        if start - end - quiet >= _ADDED:
+            added.append((end, start))
+    return inside, tuple(added)
+
+
+def _iter_doubts(drill: Drill, measured: _Measured, melody: Melody, lost: int) -> Iterator[Doubt]:
+    take = measured.take
+    if take.noise_gap < _NOISY:
+        yield Doubt.NOISY
+    if take.clipped > 0.002:
+        yield Doubt.CLIPPED
+    if take.rate < RATE:
+        yield Doubt.NARROW
+    if melody.median > _HIGH:
+        yield Doubt.HIGH
+    if melody.voiced < 0.5:
+        yield Doubt.BREATHY
+    if len(measured.heard) < 2 * _FEW:
+        yield Doubt.SHORT
+    if lost > 0.1 * len({unit.word for unit in measured.expected}):
+        yield Doubt.PARTIAL
+    if drill.accent != "rhotic":
+        yield Doubt.ACCENT
+
+
+def compare(
+    now: Sequence[Syllable], before: Sequence[Syllable], span_kept: float
+) -> Comparison:
+    """The same vowels of two takes of one text, pair by pair."""
+    pairs = [
+        (a, b)
+        for a, b in zip(now, before, strict=True)
+        if a.said and a.said == b.said and a.f2 and b.f2
+    ]
+    means = average_vowels((s.said, Formants(s.f1, s.f2, s.f3)) for s in before if s.said)
+    if len(pairs) < _FEW:
+        nothing = Interval(0.0, 0.0, 0.0)
+        return Comparison(len(pairs), nothing, nothing, Change.UNKNOWN, span_kept, means)
+    phrases = [a.phrase for a, _ in pairs]
+    clusters = phrases if len(set(phrases)) >= _FEW else list(range(len(pairs)))
+    logs = bootstrap([float(np.log(a.f2 / b.f2)) for a, b in pairs], clusters)
+    gap = bootstrap([_gap(a) - _gap(b) for a, b in pairs], clusters)
+    f2 = Interval(*(float(np.expm1(value)) for value in logs))
+    change = Change.NONE
+    if f2.low > 0 and f2.value >= LEAST_CHANGE:
+        change = Change.MORE
+    elif f2.high < 0 and f2.value <= -LEAST_CHANGE:
+        change = Change.LESS
+    return Comparison(len(pairs), f2, Interval(*gap), change, span_kept, means)
+
+
+def _gap(syllable: Syllable) -> float:
+    return hz_to_bark(syllable.f3) - hz_to_bark(syllable.f2)

@@ -1,0 +1,154 @@
+"""Read a take: one channel at 16 kHz, and how loud, noisy and clipped it is.
+
+A take is only read; nothing of it is kept, and no part of it is written anywhere.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+
+from drillgen.core.errors import InputError
+
+RATE: Final = 16_000
+"""Samples per second that the acoustic model hears."""
+
+LONGEST: Final = 1_800.0
+SHORTEST: Final = 1.0
+"""Seconds of a take."""
+
+_BLOCK: Final = 30
+"""Seconds that are read and resampled at a time."""
+
+_EDGE: Final = 0.2
+"""Seconds before and after a block that are resampled with it and cut off again."""
+
+_HOP: Final = 160
+"""Samples of a frame of the loudness curve: 10 ms."""
+
+_QUIET: Final = -60.0
+"""Speech level in dB of full scale below which nothing can be measured."""
+
+Samples = npt.NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Recording:
+    """A take as the ear works with it."""
+
+    samples: Samples
+    """Mono at RATE, -1 to 1."""
+
+    rate: int
+    """Samples per second of the file."""
+
+    levels: Samples
+    """Loudness in dB of full scale, per 10 ms."""
+
+    speech_level: float
+    """Root mean square of the speech, of full scale."""
+
+    noise_gap: float
+    """Decibels between speech and what is heard in its pauses."""
+
+    clipped: float
+    """Share of the samples at full scale."""
+
+    @property
+    def seconds(self) -> float:
+        """Its length."""
+        return len(self.samples) / RATE
+
+
+def load_parselmouth() -> Any:
+    """The measuring library. InputError, with the mend, where it is not installed."""
+    try:
+        import parselmouth
+    except ImportError:
+        raise InputError(
+            "checking a take needs praat-parselmouth", "pip install 'drillgen[ear]'"
+        ) from None
+    return parselmouth
+
+
+def read_take(path: Path) -> Recording:
+    """Read a sound file. InputError where it holds no speech that can be measured."""
+    import soundfile
+
+    parselmouth = load_parselmouth()
+    if not path.is_file():
+        raise InputError("there is no such file", "check its name", file=path)
+    try:
+        with soundfile.SoundFile(path) as file:
+            seconds = file.frames / file.samplerate
+            if seconds > LONGEST:
+                raise InputError(
+                    f"the take is {seconds / 60:.0f} minutes long", "cut it to 30", file=path
+                )
+            samples = _read_blocks(file, parselmouth.Sound)
+            rate = file.samplerate
+    except (soundfile.LibsndfileError, OSError):
+        raise InputError(
+            "no sound that can be read (a video, or a phone's own format?)",
+            "save it as WAV, FLAC, MP3 or OGG",
+            file=path,
+        ) from None
+    if len(samples) < SHORTEST * RATE:
+        raise InputError("the take is shorter than a second", "record the whole text", file=path)
+    return make_recording(samples, rate, str(path))
+
+
+def _read_blocks(file: Any, make_sound: Any) -> Samples:
+    """One channel at RATE, a block at a time: a long take needs little memory."""
+    rate, edge = file.samplerate, round(_EDGE * file.samplerate)
+    pieces: list[Samples] = []
+    before = np.zeros(edge, np.float32)
+    ahead = file.read(_BLOCK * rate, dtype="float32", always_2d=True).mean(axis=1)
+    while len(ahead):
+        block = ahead
+        ahead = file.read(_BLOCK * rate, dtype="float32", always_2d=True).mean(axis=1)
+        after = np.zeros(edge, np.float32)
+        after[: len(ahead)] = ahead[:edge]
+        joined = np.concatenate([before, block, after])
+        before = block[-edge:]
+        if rate != RATE:
+            joined = make_sound(joined.astype(np.float64), rate).resample(RATE, 30).values[0]
+        skip, length = round(_EDGE * RATE), round(len(block) / rate * RATE)
+        pieces.append(joined[skip : skip + length].astype(np.float32))
+    return np.concatenate(pieces) if pieces else np.zeros(0, np.float32)
+
+
+def make_recording(samples: Samples, rate: int, name: str = "the take") -> Recording:
+    """A take from samples at RATE. InputError where it holds no speech."""
+    frames = samples[: len(samples) // _HOP * _HOP].reshape(-1, _HOP)
+    power = np.square(frames.astype(np.float64)).mean(axis=1)
+    # Three frames make one level: a single one swings with each glottal pulse.
+    power = np.convolve(power, np.ones(3) / 3, mode="same")
+    levels = 10 * np.log10(power + 1e-12)
+    top = float(np.percentile(levels, 95))
+    if top < _QUIET:
+        raise InputError(
+            "the take is silent or far too quiet", "turn the microphone up", file=name
+        )
+    loud = levels > top - 15
+    floor = float(np.percentile(levels, 5))
+    speech = float(np.sqrt(power[loud].mean()))
+    peak = float(np.abs(samples).max())
+    clipped = float(np.mean(np.abs(samples) > 0.985 * peak)) if peak > 0.5 else 0.0
+    gap = 20 * float(np.log10(speech)) - floor
+    return Recording(samples, rate, levels.astype(np.float32), speech, gap, clipped)
+
+
+def find_pauses(take: Recording, least: float = 0.15) -> list[tuple[int, int]]:
+    """Sample ranges of at least so many seconds that are much quieter than the speech."""
+    top = 20 * np.log10(take.speech_level)
+    floor = top - take.noise_gap
+    limit = floor + max(0.35 * (top - floor), 3.0)
+    quiet = np.concatenate([[False], take.levels < limit, [False]])
+    steps = np.flatnonzero(np.diff(quiet.astype(np.int8)))
+    pairs = zip(steps[::2], steps[1::2], strict=True)
+    return [(int(a) * _HOP, int(b) * _HOP) for a, b in pairs if (b - a) * _HOP >= least * RATE]
