@@ -13,6 +13,7 @@ from typing import Annotated, Any, Final
 import typer
 
 from drillgen.cli import (
+    check,
     client,
     difficulty,
     find,
@@ -45,6 +46,7 @@ TOPICS: Final[Mapping[str, Sequence[Command]]] = {
         *(guide.guide, voice.voice, tone.tone),
     ),
     "Clients and weeks": (week.week, week.progress),
+    "A recorded take": (check.check,),
     "Without a terminal": (serve.serve,),
     "Texts to choose": (find.find, difficulty.difficulty),
     "Pronunciations": (word.word, review.review),

@@ -313,6 +313,53 @@ class Chart(_Block, frozen=True):
     alt: str
 
 
+class Axis(Value, frozen=True):
+    """An axis of a plot."""
+
+    name: str
+    low: float
+    high: float
+    """Its ends: from left to right, from bottom to top. `low` may be the greater one."""
+
+    ticks: tuple[float, ...] = ()
+    """Values that are written at it."""
+
+
+class Mark(Value, frozen=True):
+    """A point of a plot."""
+
+    across: float
+    up: float
+    label: str = ""
+    """Written beside it; what has a label stands in the table of text formats too."""
+
+    open: bool = False
+    """Drawn as a ring."""
+
+    small: bool = False
+
+
+class Plot(_Block, frozen=True):
+    """Points on two scales."""
+
+    across: Axis
+    up: Axis
+    marks: tuple[Mark, ...]
+    alt: str
+    joined: bool = False
+    """A line leads from mark to mark."""
+
+    def table(self) -> Table:
+        """Its labelled marks as rows, for a format without figures."""
+        columns = (Column("", names=True), Column(self.across.name), Column(self.up.name))
+        rows = tuple(
+            (prose(mark.label), prose(f"{mark.across:g}"), prose(f"{mark.up:g}"))
+            for mark in self.marks
+            if mark.label
+        )
+        return Table(columns, rows)
+
+
 # The whole
 
 
@@ -368,7 +415,7 @@ class Section(_Block, frozen=True):
     """Blocks stand on paper in the order of their ranks, equals as they come."""
 
 
-Block = Paragraph | Items | Table | Legend | Reading | Lines | Chart | Section
+Block = Paragraph | Items | Table | Legend | Reading | Lines | Chart | Plot | Section
 
 
 class Document(Value, frozen=True):

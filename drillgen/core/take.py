@@ -121,7 +121,7 @@ class VowelMean(NamedTuple):
     """The formants of a vowel: medians in Hz."""
 
     vowel: str
-    count: int
+    tokens: int
     f1: float
     f2: float
     f3: float

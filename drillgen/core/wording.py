@@ -19,6 +19,7 @@ from msgspec import Struct
 from drillgen.core.errors import ResourceError
 from drillgen.core.options import Unit
 from drillgen.core.resources import data_file
+from drillgen.core.take import Doubt
 from drillgen.core.values import Delivery
 
 FILE: Final = "wording.toml"
@@ -289,6 +290,69 @@ class WeekWording(_Texts, frozen=True):
     no: str
 
 
+class TakeWording(_Texts, frozen=True):
+    """What the report on a take says."""
+
+    title: str
+    about: str
+    text: str
+    melody: str
+    sound: str
+    flow: str
+    signs: str
+    doubts: str
+    history: str
+    slips: str
+    no_slips: str
+    slip_columns: tuple[str, str, str, str]
+    own: str
+    near_to: str
+    more: str
+    measures: tuple[str, str]
+    median: str
+    target: str
+    near: str
+    drift: str
+    span: str
+    spread: str
+    kept: str
+    falls: str
+    rises: str
+    of: str
+    cents: str
+    semitones: str
+    missing: str
+    added: str
+    pauses: str
+    pace: str
+    per_second: str
+    seconds: str
+    none: str
+    vowel_columns: tuple[str, str, str, str, str, str]
+    hertz_bark: str
+    bark: str
+    plot: str
+    before: str
+    change_more: str
+    change_less: str
+    change_none: str
+    change_unknown: str
+    alone: str
+    sign_columns: tuple[str, str]
+    sign_sound: str
+    sign_pitch: str
+    sign_melody: str
+    sign_feel: str
+    seen: str
+    unseen: str
+    unknown: str
+    ask: str
+    history_up: str
+    history_across: str
+    history_alt: str
+    doubt_texts: dict[Doubt, str]
+
+
 class CalendarWording(_Texts, frozen=True):
     """What a calendar shows."""
 
@@ -346,6 +410,7 @@ class Wording(_Texts, frozen=True):
     stand: StandWording
     guide: GuideWording
     week: WeekWording
+    take: TakeWording
 
     def name_mark(self, sign: str) -> str:
         """A sign of the page in words."""

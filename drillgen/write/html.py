@@ -16,6 +16,7 @@ from drillgen.core.document import LINK, WEAK, Block, Chart, Document, Section, 
 from drillgen.core.options import PageOptions
 from drillgen.core.printable import squeeze
 from drillgen.core.resources import resource_folder
+from drillgen.write.figure import draw_plot
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -60,6 +61,7 @@ def write_html(document: Document, page: PageOptions) -> str:
 
 def _load_templates() -> Environment:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from markupsafe import Markup
 
     templates = Environment(
         loader=FileSystemLoader(resource_folder("templates") / "html"),
@@ -74,6 +76,7 @@ def _load_templates() -> Environment:
     templates.filters["kind"] = lambda block: type(block).__name__.lower()
     templates.filters["pairs"] = pair_blocks
     templates.filters["plot"] = plot
+    templates.filters["draw"] = lambda block: Markup(draw_plot(block))
     return templates
 
 

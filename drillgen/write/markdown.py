@@ -32,6 +32,7 @@ from drillgen.core.document import (
     Lines,
     ListKind,
     Paragraph,
+    Plot,
     Reading,
     Section,
     Span,
@@ -136,6 +137,8 @@ def _iter_pieces(block: Block, store: CellStore) -> Iterator[str]:
             yield from [_RULE] * block.count
         case Chart():
             yield escape_markdown(block.alt)
+        case Plot():
+            yield _format_table(block.table())
 
 
 def _iter_section(section: Section, store: CellStore) -> Iterator[str]:

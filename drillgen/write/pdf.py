@@ -28,6 +28,7 @@ from drillgen.core.document import (
     Legend,
     Lines,
     Paragraph,
+    Plot,
     Reading,
     Section,
     Sentence,
@@ -42,6 +43,7 @@ from drillgen.core.document import (
 from drillgen.core.errors import DrillgenError, ResourceError
 from drillgen.core.options import PageOptions
 from drillgen.core.resources import resource_folder
+from drillgen.write.figure import draw_plot
 from drillgen.write.fonts import (
     FRAME,
     copy_fonts,
@@ -228,6 +230,8 @@ class _Builder:
             case Chart():
                 points = [(point.across, point.up, point.open) for point in block.points]
                 return {**asdict(block), "points": points}
+            case Plot():
+                return {"svg": draw_plot(block), "alt": block.alt}
 
     def _section(self, section: Section) -> Json:
         readings = [block for block in section.blocks if isinstance(block, Reading)]

@@ -24,6 +24,7 @@ from drillgen.core.document import (
     Lines,
     ListKind,
     Paragraph,
+    Plot,
     Reading,
     Section,
     Sentence,
@@ -79,6 +80,8 @@ def _iter_pieces(block: Block, width: int) -> Iterator[str]:
             yield from (_format_sentence(s, block, width) for s in block.sentences)
         case Lines():
             yield from ["_" * width] * block.count
+        case Plot():
+            yield _format_table(block.table(), width)
         case Chart():
             yield wrap(block.stars, width)
             yield "\n".join(_iter_bars(block))

@@ -3,12 +3,13 @@
 Forced alignment with alternatives: a grammar in which each syllable of the text is a word of
 its own that may be said with several vowels; what the recogniser (pocketsphinx, hidden Markov
 models of American English at 16 kHz; Huggins-Daines et al. 2006, ICASSP) finds most likely is
-what was said. A second pass over each stretch tells the times of the phones. Words may be left
-out, and any sounds may come between words.
+what was said. A second pass over each stretch tells the times of the phones. Words
+may be left out.
 """
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Iterator, Sequence
 from itertools import zip_longest
@@ -18,7 +19,7 @@ import numpy as np
 
 from drillgen.core.errors import DrillgenError
 from drillgen.sound.ear.expect import Expected
-from drillgen.sound.ear.listen import RATE, Recording, find_pauses
+from drillgen.sound.ear.listen import RATE, Recording
 
 FRAME: Final = 0.01
 """Seconds of a frame of the model."""
@@ -32,31 +33,22 @@ _DITHER: Final = 0.01
 _MEANT, _OWN, _OTHER = 0.6, 0.35, 0.01
 """Chances of what a vowel is said with, before anything is heard."""
 
-SKIP = 1e-40
+_SKIP: Final = 1e-60
 """Chance that a word is left out."""
-
-_STRANGE: Final = 1e-12
-"""Chance of a sound that is not in the text, each."""
-
-_STRANGERS: Final = ("AA", "IY", "UW", "EH", "ER", "S", "F", "K", "T", "D", "M", "N", "L", "W")
-"""Sounds that stand for any speech which is not in the text."""
 
 _GAP: Final = "<sil>"
 """A moment of silence: what stands for a word that is left out, and for the end of a stretch.
 (An arc without any word would do, but a grammar with many of them takes minutes to prepare.)"""
 
-_SHORTEST, _LONGEST = 8.0, 24.0
-"""Seconds of a stretch that is aligned at once."""
-
-_FASTEST: Final = 8.0
-"""Syllables a second that nobody outruns in practice."""
+_SHORTEST: Final = 8.0
+"""Seconds of a stretch whose phones are placed at once."""
 
 
 class Heard(NamedTuple):
     """A stretch of the take that was recognised."""
 
     unit: int
-    """Number of the expected syllable; -1: speech that is not in the text."""
+    """Number of the expected syllable."""
 
     vowel: str
     """ARPAbet symbol of the vowel that it was said with."""
@@ -67,6 +59,9 @@ class Heard(NamedTuple):
 
     vowel_start: float
     vowel_end: float
+    fit: float = 0.0
+    """How well the model's sounds fit, per frame: 0 is as well as any sound does, less is
+    worse; -inf where its sounds could not be placed."""
 
 
 class EarError(DrillgenError):
@@ -111,6 +106,18 @@ class _Word(NamedTuple):
     end: int
 
 
+class _Phone(NamedTuple):
+    """A phone in the second pass: first frame, end, and how well it fits."""
+
+    start: int
+    end: int
+    score: float
+
+
+def _read_phone(part: Any) -> _Phone:
+    return _Phone(part.start, part.start + part.duration, part.score)
+
+
 def _word_end(expected: Sequence[Expected], unit: int) -> int:
     while 0 < unit < len(expected) and expected[unit].word == expected[unit - 1].word:
         unit += 1
@@ -139,7 +146,7 @@ def _decode(decoder: Any, expected: Sequence[Expected], pcm: bytes) -> list[_Wor
             decoder.add_word(name, phones, False)
             arcs.append((number, number + 1, chance, name))
         if number == 0 or unit.word != expected[number - 1].word:
-            arcs.append((number, _word_end(expected, number + 1), SKIP, _GAP))
+            arcs.append((number, _word_end(expected, number + 1), _SKIP, _GAP))
     decoder.add_fsg("take", decoder.create_fsg("take", 0, len(expected), arcs))
     decoder.activate_search("take")
     _hear(decoder, pcm)
@@ -149,8 +156,8 @@ def _decode(decoder: Any, expected: Sequence[Expected], pcm: bytes) -> list[_Wor
     return [_Word(p.word, p.start_frame, p.end_frame + 1) for p in parts if ":" in p.word]
 
 
-def _time_phones(decoder: Any, names: list[str], pcm: bytes) -> list[list[tuple[int, int]]]:
-    """First frame and end of each phone of each word; no phones where they can't be placed."""
+def _time_phones(decoder: Any, names: list[str], pcm: bytes) -> list[list[_Phone]]:
+    """The place of each phone of each word; no phones where they can't be placed."""
     try:
         decoder.set_align_text(" ".join(names))
         _hear(decoder, pcm)
@@ -158,7 +165,7 @@ def _time_phones(decoder: Any, names: list[str], pcm: bytes) -> list[list[tuple[
         _hear(decoder, pcm)
         # The parts of an alignment must not outlive it: everything is read at once.
         alignment = decoder.get_alignment()
-        found = [(w.name, [(p.start, p.start + p.duration) for p in w]) for w in alignment]
+        found = [(word.name, list(map(_read_phone, word))) for word in alignment]
     except RuntimeError:
         found = []
     found = [pair for pair in found if ":" in pair[0]]
@@ -176,19 +183,22 @@ def _hear(decoder: Any, pcm: bytes) -> None:
 def _list_names(number: int, unit: Expected) -> Iterator[tuple[float, str, str]]:
     for vowel, phones in unit.sounds:
         chance = _MEANT if vowel == unit.meant else _OTHER
-        if vowel == unit.own and vowel != unit.meant:
+        if vowel in unit.owns and vowel != unit.meant:
             chance = _OWN
         yield chance, f"{number}:{vowel}", " ".join(phones)
 
 
 def _read_word(
-    word: _Word, phones: list[tuple[int, int]], expected: Sequence[Expected], offset: float
+    word: _Word, phones: list[_Phone], expected: Sequence[Expected], offset: float
 ) -> Heard:
     unit, _, vowel = word.name.partition(":")
     names = next(p for v, p in expected[int(unit)].sounds if v == vowel)
     place = next((i for i, p in enumerate(names) if p[0] in "AEIOU"), 0)
     if not phones:
-        inner = (word.start * FRAME, word.end * FRAME)
-        return Heard(int(unit), vowel, *inner, *inner)
-    frames = (phones[0][0], phones[-1][1], *phones[min(place, len(phones) - 1)])
-    return Heard(int(unit), vowel, *(offset + frame * FRAME for frame in frames))
+        start, end = word.start * FRAME, word.end * FRAME
+        return Heard(int(unit), vowel, start, end, start, end, -math.inf)
+    nucleus = phones[min(place, len(phones) - 1)]
+    frames = (phones[0].start, phones[-1].end, nucleus.start, nucleus.end)
+    fit = sum(phone.score for phone in phones) / max(1, frames[1] - frames[0])
+    start, end, *inner = (offset + frame * FRAME for frame in frames)
+    return Heard(int(unit), vowel, start, end, inner[0], inner[1], fit)

@@ -7,7 +7,7 @@ from typing import Final, NamedTuple
 
 from drillgen.core.accents import load_accent
 from drillgen.core.syllables import syllabify
-from drillgen.core.values import Delivery, Drill, Phones
+from drillgen.core.values import Delivery, Drill, Phones, Pronunciation
 
 _MODEL_PHONES: Final = {"OH": ("AA",), "IA": ("IH", "R"), "EA": ("EH", "R"), "UA": ("UH", "R")}
 """Vowels that the American model lacks, by those of its own that are nearest."""
@@ -37,8 +37,8 @@ class Expected(NamedTuple):
     vowel: int
     """Number of the vowel in its token; -1 for a word without any."""
 
-    own: str
-    """ARPAbet symbol of the vowel of the original word; empty without a vowel."""
+    owns: tuple[str, ...]
+    """ARPAbet symbols of the vowel of the original word, in each way that it may be said."""
 
     meant: str
     """The vowel that the delivery asks for."""
@@ -46,16 +46,14 @@ class Expected(NamedTuple):
     sounds: tuple[tuple[str, tuple[str, ...]], ...]
     """What may be said: a vowel, and the phones of the model with it; what is meant first."""
 
-    stressed: bool = True
-
 
 def expect_syllables(drill: Drill, delivery: Delivery) -> tuple[Expected, ...]:
     """The syllables of a drill in the order of the text.
 
     >>> import drillgen
     >>> drill = drillgen.make_drill("Two boats.")
-    >>> [(s.own, s.meant, s.sounds[0][1]) for s in expect_syllables(drill, Delivery.CHANT)]
-    [('UW', 'IY', ('T', 'IY')), ('OW', 'IY', ('B', 'IY', 'T', 'S'))]
+    >>> [(s.owns, s.meant, s.sounds[0][1]) for s in expect_syllables(drill, Delivery.CHANT)]
+    [(('UW',), 'IY', ('T', 'IY')), (('OW',), 'IY', ('B', 'IY', 'T', 'S'))]
     """
     return tuple(_iter_expected(drill, delivery))
 
@@ -69,33 +67,41 @@ def _iter_expected(drill: Drill, delivery: Delivery) -> Iterator[Expected]:
             vowel = 0
             for reading in said:
                 phones = reading.phones
-                for syllable in syllabify(phones, yods=yods):
+                others = _other_vowels(reading)
+                for nucleus, syllable in enumerate(syllabify(phones, yods=yods)):
                     part = phones[syllable.start : syllable.end]
                     place = syllable.nucleus - syllable.start
                     own = part[place].symbol
                     meant = drill.target if swapped else own
-                    heard = tuple(_iter_sounds(part, place, meant, drill.target))
-                    stressed = bool(part[place].stress)
-                    yield Expected(word, (phrase, token), vowel, own, meant, heard, stressed)
+                    owns = (own, *(vowels[nucleus] for vowels in others))
+                    heard = tuple(_iter_sounds(part, place, meant, drill.target, owns))
+                    yield Expected(word, (phrase, token), vowel, owns, meant, heard)
                     vowel += 1
                 if phones and not any(phone.is_vowel for phone in phones):
                     plain = (("", _to_model(phones)),)
-                    yield Expected(word, (phrase, token), -1, "", "", plain)
+                    yield Expected(word, (phrase, token), -1, (), "", plain)
                 word += 1
 
 
 def _iter_sounds(
-    part: Phones, place: int, meant: str, target: str
+    part: Phones, place: int, meant: str, target: str, owns: tuple[str, ...]
 ) -> Iterator[tuple[str, tuple[str, ...]]]:
     own = part[place].symbol
     symbols = [phone.symbol for phone in part]
     seen: set[tuple[str, ...]] = set()
     close = _NEAR[1] if own in _NEAR[1] and not part[place].stress else ()
-    for vowel in dict.fromkeys((meant, target, own, *sorted(close), *OTHERS)):
+    for vowel in dict.fromkeys((meant, target, *owns, *sorted(close), *OTHERS)):
         phones = _model_symbols([*symbols[:place], vowel, *symbols[place + 1 :]])
         if phones not in seen:
             seen.add(phones)
             yield vowel, phones
+
+
+def _other_vowels(reading: Pronunciation) -> list[tuple[str, ...]]:
+    """The vowels of the other ways to say a word that has as many of them."""
+    count = sum(phone.is_vowel for phone in reading.phones)
+    rows = [tuple(p.symbol for p in phones if p.is_vowel) for phones in reading.alternatives]
+    return [row for row in rows if len(row) == count]
 
 
 def _to_model(phones: Phones) -> tuple[str, ...]:

@@ -186,7 +186,7 @@ def average_vowels(rows: Iterable[tuple[str, Formants]]) -> tuple[VowelMean, ...
         VowelMean(symbol, len(found), *map(float, np.median(np.array(found), axis=0)))
         for symbol, found in tokens.items()
     ]
-    return tuple(sorted(means, key=lambda mean: -mean.count))
+    return tuple(sorted(means, key=lambda mean: -mean.tokens))
 
 
 def bootstrap(

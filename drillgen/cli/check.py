@@ -1,0 +1,128 @@
+"""`drillgen check`: a recorded take and its text in, what the take shows out."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from drillgen.cli.common import read_text
+from drillgen.cli.options import FILES, Documents, GivenTexts, Paper, Pitched, Speech
+from drillgen.cli.output import render_sheet
+from drillgen.core.errors import InputError, OptionError, OutputError, placed
+from drillgen.core.options import parse_choice
+from drillgen.core.values import Delivery, Drill
+
+
+@dataclass(frozen=True)
+class TakeTexts(GivenTexts):
+    """A take, and the text that was read."""
+
+    files: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="TAKE [FILE]",
+            help="The recording, then the text that was read or a drill in JSON.",
+        ),
+    ] = None
+
+    @property
+    def take(self) -> Path:
+        """The recording."""
+        if not self.files:
+            raise OptionError("there is no take", "name a sound file, then the text")
+        return Path(self.files[0])
+
+    @property
+    def read(self) -> GivenTexts:
+        """The text without the take."""
+        return GivenTexts((self.files or [])[1:], self.text, self.encoding)
+
+
+def check(
+    texts: TakeTexts,
+    speech: Speech,
+    heading: Pitched,
+    paper: Paper,
+    output: Documents,
+    delivery: Annotated[
+        str, typer.Option("--delivery", help="chant, inflected or carry-over.")
+    ] = Delivery.CHANT.value,
+    before: Annotated[
+        Path | None, typer.Option("--before", help="An earlier take of the same text.")
+    ] = None,
+    history: Annotated[
+        Path | None,
+        typer.Option(
+            "--history",
+            help="A CSV file of measures: this take is added to it, and the report shows all.",
+            rich_help_panel=FILES,
+        ),
+    ] = None,
+) -> None:
+    """Measure a recorded take: vowels that slipped, pitch, inflection, brightness."""
+    from drillgen.practice.takes import TakeRow, format_takes, make_row, parse_takes
+    from drillgen.sheets.take import lay_out_take, take_values
+    from drillgen.sound.ear.check import check_take
+    from drillgen.sound.ear.listen import read_take
+
+    chosen = parse_choice(Delivery, delivery, "--delivery")
+    pitch = heading.tone
+    drill = _read_drill(texts.read, speech)
+    outputs = output.open(texts, speech, reads=(before,))
+    if history is not None and history in (texts.take, before):
+        raise OutputError("this run reads it", "choose another name", file=history)
+    paths = output.plan(outputs, f"{texts.take.stem}-check")
+    past: tuple[TakeRow, ...] = ()
+    if history is not None and history.is_file():
+        past = parse_takes(read_text(history, may_be_empty=True), str(history))
+    report = check_take(
+        drill,
+        read_take(texts.take),
+        chosen,
+        target=pitch.hz if pitch else None,
+        before=read_take(before) if before else None,
+        name=str(texts.take),
+    )
+    rows = (*past, make_row(report, datetime.date.today().isoformat()))
+    shown = tuple(row for row in rows if row.delivery == chosen and row.f2)
+    document = lay_out_take(
+        drill,
+        report,
+        history=shown if history is not None else (),
+        title=heading.title,
+        discreet=heading.discreet,
+    )
+    values = ("drillgen-take", 1, "take", take_values(report))
+    files = [
+        (path, render_sheet(document, values, kind, paper.page)) for kind, path in paths.items()
+    ]
+    for path, data in files:
+        outputs.write(path, data)
+    if history is not None:
+        from drillgen.core.files import write_whole
+
+        write_whole(history, format_takes(rows).encode(), private=True)
+        typer.echo(f"added to {history}", err=True)
+
+
+def _read_drill(texts: GivenTexts, speech: Speech) -> Drill:
+    """The drill of a text, or the one in a JSON file that `drillgen sheet` wrote."""
+    from drillgen.speech.pipeline import make_drill
+
+    name = (texts.files or [""])[0]
+    if len(texts.files or []) > 1:
+        raise OptionError("a take is of one text", "name one")
+    if name.lower().endswith(".json"):
+        from drillgen.write.json import load_json
+
+        with placed(name):
+            sheet = load_json(read_text(Path(name)), name)
+        if len(sheet.drills) != 1:
+            raise InputError("a take is of one text", "make a drill of it alone", file=name)
+        return sheet.drills[0]
+    passages = texts.passages()
+    return make_drill(passages[0], replace(speech.options, rungs=0), engine=speech.engine())

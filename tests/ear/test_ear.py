@@ -1,0 +1,137 @@
+"""Takes with known answers; bench/ear.py measures the same on many more."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+from takes import FERRY, add_noise, bend, change_tract, drill_of, record, say
+
+from drillgen.core.errors import InputError
+from drillgen.core.take import Change, Doubt
+from drillgen.core.values import Delivery, Tune
+from drillgen.sound.ear.check import check_take
+from drillgen.sound.ear.listen import RATE, read_take
+from drillgen.sound.ear.measure import bootstrap, judge_ending, measure_drift
+from drillgen.sound.synth import RATE as VOICE_RATE
+from drillgen.sound.synth import Speed, Voice
+
+SHORT = (
+    "The ferry leaves at nine, and the harbour is cold. A woman in a brown coat carries a box of "
+    "lamps."
+)
+
+
+def test_slips_are_found_syllable_by_syllable() -> None:
+    drill = drill_of(FERRY)
+    take = say(drill, Voice.HIGH, 196, share=0.3, seed=3, speed=Speed.NATURAL)
+    report = check_take(drill, record(take.samples), Delivery.CHANT, target=196)
+    found = [s.slip for s in report.syllables]
+    right = sum(a and b for a, b in zip(found, take.slips, strict=True))
+    assert right >= 0.9 * sum(found)
+    assert right >= 0.85 * sum(take.slips)
+    assert abs(1200 * np.log2(report.melody.median / 196)) < 10
+    assert report.melody.near is not None
+    assert report.melody.near > 0.95
+    assert not report.missing
+    assert not report.doubts
+
+
+def test_drift_and_noise() -> None:
+    drill = drill_of(SHORT)
+    take = say(drill, Voice.LOW, 130)
+    report = check_take(
+        drill, record(add_noise(bend(take.samples, 60), 20)), Delivery.CHANT, target=130
+    )
+    assert report.melody.drift == pytest.approx(60, abs=10)
+    assert report.melody.median == pytest.approx(130 * 2 ** (30 / 1200), rel=0.01)
+    assert len(report.slips) <= 2
+
+
+def test_brightness_beyond_chance() -> None:
+    drill = drill_of(SHORT)
+    take = say(drill, Voice.HIGH, 196, speed=Speed.NATURAL)
+    before = record(add_noise(take.samples, 35, seed=2))
+    for ratio, change in ((1.08, Change.MORE), (1.0, Change.NONE)):
+        now = record(add_noise(change_tract(take.samples, ratio), 35))
+        report = check_take(drill, now, Delivery.CHANT, before=before)
+        assert report.comparison is not None
+        assert report.comparison.change is change
+        assert report.comparison.f2.value == pytest.approx(ratio - 1, abs=0.02)
+
+
+def test_inflection_and_monotone() -> None:
+    drill = drill_of(SHORT)
+    lively = say(drill, Voice.HIGHER, 220, delivery=Delivery.INFLECTED, speed=Speed.NATURAL)
+    flat = say(
+        drill,
+        Voice.HIGHER,
+        220,
+        delivery=Delivery.INFLECTED,
+        spoken=Delivery.CHANT,
+        speed=Speed.NATURAL,
+    )
+    before = record(lively.samples)
+    report = check_take(drill, before, Delivery.INFLECTED)
+    assert all(ending.done for ending in report.melody.endings)
+    assert report.melody.span > 5
+    dull = check_take(drill, record(flat.samples), Delivery.INFLECTED, before=before)
+    assert not any(ending.done for ending in dull.melody.endings)
+    assert dull.comparison is not None
+    assert dull.comparison.span_kept < 0.2
+
+
+@pytest.mark.parametrize("rate", [8000, 48000])
+def test_files_of_any_rate(rate: int, tmp_path: Path) -> None:
+    import parselmouth
+
+    drill = drill_of(SHORT)
+    take = say(drill, Voice.LOW, 130)
+    sound = parselmouth.Sound(take.samples, VOICE_RATE).resample(rate, 30).values[0]
+    path = tmp_path / "take.wav"
+    soundfile.write(path, np.stack([sound, 0.3 * sound], axis=1), rate)
+    recording = read_take(path)
+    assert recording.seconds == pytest.approx(len(take.samples) / VOICE_RATE, abs=0.01)
+    report = check_take(drill, recording, Delivery.CHANT, target=130)
+    assert abs(1200 * np.log2(report.melody.median / 130)) < 10
+    assert (Doubt.NARROW in report.doubts) == (rate < RATE)
+
+
+def test_what_is_no_take(tmp_path: Path) -> None:
+    path = tmp_path / "take.wav"
+    with pytest.raises(InputError, match="no such file"):
+        read_take(path)
+    path.write_bytes(b"\x00\x00\x00\x18ftypmp42" + bytes(500))
+    with pytest.raises(InputError, match="no sound"):
+        read_take(path)
+    soundfile.write(path, np.zeros(RATE // 2), RATE)
+    with pytest.raises(InputError, match="shorter than a second"):
+        read_take(path)
+    soundfile.write(path, np.zeros(3 * RATE), RATE)
+    with pytest.raises(InputError, match="silent"):
+        read_take(path)
+
+
+def test_another_text() -> None:
+    take = say(drill_of(SHORT), Voice.HIGH, 196, speed=Speed.NATURAL)
+    other = drill_of(
+        "Mister Brown had then leisure to consider how much there might be prudently in his power "
+        "to do for them, while nobody else was looking at the door."
+    )
+    with pytest.raises(InputError, match="text"):
+        check_take(other, record(take.samples), Delivery.CHANT)
+
+
+def test_measures() -> None:
+    assert measure_drift([0, 1, 2, 3], [0, 20, 40, 60]) == pytest.approx(60)
+    falling = [np.geomspace(220, 180, 30)]
+    ending = judge_ending(0, Tune.FALL, falling)
+    assert ending is not None
+    assert ending.done
+    rising = judge_ending(0, Tune.RISE, falling)
+    assert rising is not None
+    assert not rising.done
+    value, low, high = bootstrap([0.1, 0.12, 0.08, 0.11, 0.09, 0.1, 5.0], range(7))
+    assert low <= value <= high < 0.2
