@@ -7,6 +7,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
+from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import InputError
 from drillgen.core.formants import hz_to_bark
 from drillgen.core.take import (
@@ -272,7 +273,7 @@ def _iter_doubts(drill: Drill, measured: _Measured, melody: Melody, lost: int) -
         yield Doubt.SHORT
     if lost > 0.1 * len({unit.word for unit in measured.expected}):
         yield Doubt.PARTIAL
-    if drill.accent != "rhotic":
+    if drill.accent != DEFAULT_ACCENT:
         yield Doubt.ACCENT
 
 
