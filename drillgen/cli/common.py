@@ -15,7 +15,7 @@ from drillgen.core.accents import parse_accent
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.files import make_folder, write_whole
 from drillgen.core.sources import decode_text, read_bytes, read_data, read_passage
-from drillgen.core.values import Drill, Passage, Phones, ReviewItem
+from drillgen.core.values import Drill, Origin, Passage, Phones, ReviewItem
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import (
     Overrides,
@@ -23,6 +23,7 @@ from drillgen.speech.pronounce.overrides import (
     merge_overrides,
     parse_overrides,
 )
+from drillgen.speech.pronounce.places import EVERYWHERE, Scope
 from drillgen.speech.review import first_entry
 
 if TYPE_CHECKING:
@@ -86,15 +87,15 @@ class WordStore:
             return parse_overrides(self.client.words, str(self.client.file), lookup)
         return read_words(self.path, lexicon) if is_there(self.path) else Overrides()
 
-    def add(self, entries: Mapping[str, Phones]) -> WordStore:
-        """Write entries into the list, which is made where there is none."""
+    def add(self, entries: Mapping[str, Phones], scope: Scope = EVERYWHERE) -> WordStore:
+        """Write entries of one scope into the list, which is made where there is none."""
         if self.client is not None:
             from drillgen.practice.clients import edit_client
 
-            text = add_overrides(self.client.words.lstrip("\n"), entries)
+            text = add_overrides(self.client.words.lstrip("\n"), entries, scope)
             return WordStore(self.path, edit_client(self.client.file, {"words": text}))
         text = read_text(self.path, may_be_empty=True) if is_there(self.path) else ""
-        text = add_overrides(text, entries)
+        text = add_overrides(text, entries, scope)
         make_folder(self.path.parent)
         write_whole(self.path, text.encode(), private=True)
         return self
@@ -123,6 +124,15 @@ def gather_words(
         for warning in overrides.warnings:
             tell(warning)
     return merge_overrides(found)
+
+
+def tell_of_list(drills: Sequence[Drill], engine: Engine) -> None:
+    """Say what should be known of the word list in these texts."""
+    from drillgen.speech.review import note_list
+
+    pronouncer = engine.pronouncer
+    for note in note_list(drills, pronouncer.overrides, pronouncer.is_homograph):
+        tell(note)
 
 
 def load_engine(words: Sequence[Path] | None, accent: str, client: Client | None = None) -> Engine:
@@ -221,7 +231,10 @@ def report_doubts(items: Iterable[ReviewItem], *, listed: bool = True) -> None:
     doubts: dict[str, None] = {}
     guesses: dict[str, None] = {}
     for item in items:
-        (doubts if item.doubtful else guesses)[item.word] = None
+        if item.doubtful:
+            doubts[item.word] = None
+        elif item.pronunciation.origin in (Origin.PREDICTED, Origin.NAME):
+            guesses[item.word] = None
     if doubts:
         hint = "see the list on the sheet, or" if listed else "to look at them,"
         typer.echo(

@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillgen.cli.common import WordStore, check_sayable, is_there, load_engine
+from drillgen.cli.common import WordStore, check_sayable, is_there, load_engine, tell_of_list
 from drillgen.cli.options import GivenTexts, Saying
 from drillgen.cli.output import print_text
 from drillgen.core.errors import DrillgenError
 from drillgen.core.values import Phones
+from drillgen.speech.pronounce.places import EVERYWHERE, Scope
 from drillgen.speech.pronounce.soundalike import Lookup
+
+if TYPE_CHECKING:
+    from drillgen.speech.pipeline import Engine
+    from drillgen.speech.review import Question, Use
 
 
 def review(
@@ -27,7 +34,10 @@ def review(
         ),
     ] = None,
     everything: Annotated[
-        bool, typer.Option("--all", help="Also the guesses that are probably right.")
+        bool,
+        typer.Option(
+            "--all", help="Also what is probably right, and every homograph in all its places."
+        ),
     ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the questions as JSON.")] = False,
 ) -> None:
@@ -49,28 +59,64 @@ def review(
     elif not all(stream and stream.isatty() for stream in (sys.stdin, sys.stdout)):
         print_text(format_questions(questions))
     else:
+        tell_of_list(drills, engine)
+        lookup = partial(_look_up, engine)
         for number, question in enumerate(questions, start=1):
             typer.echo(f"\n[{number}/{len(questions)}] " + format_questions([question]), nl=False)
-            count = len(question.candidates)
-            choice = _ask(count)
-            if choice == "q":
+            store, go_on = _settle(question, store, lookup)
+            if not go_on:
                 return
-            if choice == "s":
-                continue
-            phones = (
-                _ask_own(lambda word: engine.pronouncer.pronounce_word(word).phones)
-                if choice == "o"
-                else question.candidates[int(choice) - 1].phones
-            )
-            if phones:
-                store = store.add({question.item.word: phones})
-                typer.echo(f"  kept in {store.path}")
+
+
+def _look_up(engine: Engine, word: str) -> Phones:
+    return engine.pronouncer.pronounce_word(word).phones
+
+
+def _settle(question: Question, store: WordStore, lookup: Lookup) -> tuple[WordStore, bool]:
+    """Ask for one word, a homograph place by place. The list after it; False: stop."""
+    from drillgen.speech.review import format_use
+
+    places: Sequence[Use | None] = question.places or (None,)
+    for number, place in enumerate(places, start=1):
+        if place is not None and len(places) > 1:
+            typer.echo(f"  {number}/{len(places)}  {format_use(place)}")
+        choice = _ask(len(question.candidates))
+        if choice == "q":
+            return store, False
+        if choice == "s":
+            continue
+        phones = _ask_own(lookup) if choice == "o" else question.candidates[int(choice) - 1].phones
+        if phones:
+            scope = EVERYWHERE if place is None else _ask_where(place.scope)
+            store = store.add({question.item.word: phones}, scope)
+            typer.echo(f"  kept in {store.path}")
+            if place is not None and not scope.is_place:
+                # The rest of this text, or of all, is settled with it.
+                break
+    return store, True
+
+
+def _ask_where(place: Scope) -> Scope:
+    """Where a reading of a homograph holds."""
+    while True:
+        answer = typer.prompt(
+            "  it holds: p in this place, t in this text, e everywhere",
+            default="p",
+            prompt_suffix=": ",
+        )
+        match answer.strip().lower():
+            case "p":
+                return place
+            case "t":
+                return Scope(place.text)
+            case "e":
+                return EVERYWHERE
 
 
 def _ask(count: int) -> str:
     while True:
         answer = (
-            typer.prompt(f"  1-{count} choose, o own, s skip, q stop", prompt_suffix=": ")
+            typer.prompt(f"  1-{count} choose, o in your way, s skip, q stop", prompt_suffix=": ")
             .strip()
             .lower()
         )

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from drillgen.cli.common import check_sayable, note_texts, report_doubts, stem_of
+from drillgen.cli.common import check_sayable, note_texts, report_doubts, stem_of, tell_of_list
 from drillgen.cli.options import FILES, SHEET, Grading, Output, Paper, Practice, Texts
 from drillgen.cli.output import (
     STANDARD_OUTPUT,
@@ -161,6 +161,7 @@ def _write_at_once(
 
     drills = tuple(make_drill(p, options, engine=engine) for p in job.passages)
     check_sayable(drills)
+    tell_of_list(drills, engine)
     worksheet = replace(head, drills=drills)
     document = lay_out_drills(worksheet)
     rendered = {

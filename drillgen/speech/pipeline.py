@@ -19,11 +19,9 @@ from drillgen.core.values import (
     Grade,
     KeyEntry,
     Line,
-    Origin,
     Passage,
     Phones,
     Phrase,
-    Pronunciation,
     Respelling,
     ReviewItem,
     Run,
@@ -33,8 +31,8 @@ from drillgen.core.values import (
 )
 from drillgen.speech.align.letters import load_costs, locate_letters
 from drillgen.speech.align.mark import mark_vowels
-from drillgen.speech.pronounce.compare import same_after_swap, same_phones
-from drillgen.speech.pronounce.engine import Knowledge, Pronouncer, Reading, needs_review
+from drillgen.speech.doubts import list_doubts
+from drillgen.speech.pronounce.engine import Knowledge, Pronouncer, Reading
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides
 from drillgen.speech.pronounce.places import find_places
@@ -320,9 +318,8 @@ def _grade(draft: _Draft, engine: Engine) -> _Draft:
 
 
 def _review(draft: _Draft, _: Engine) -> _Draft:
-    # Doubtful words first; among themselves in the order of the text.
-    items = sorted(list_unsure(draft), key=lambda item: not item.doubtful)
-    return replace(draft, review=tuple(items))
+    partial = any(version.kind is VersionKind.PARTIAL for version in draft.versions)
+    return replace(draft, review=list_doubts(draft.phrases, draft.readings, partial=partial))
 
 
 def _explain(draft: _Draft, engine: Engine) -> _Draft:
@@ -600,84 +597,3 @@ def _count_vowels(reading: Reading, target: str) -> int:
 def _find_others(phones: Phones, target: str) -> tuple[int, ...]:
     """Where the vowels are that the full swap replaces."""
     return tuple([i for i, p in enumerate(phones) if p.stress is not None and p.symbol != target])
-
-
-# Review
-
-
-def list_unsure(draft: _Draft) -> Iterator[ReviewItem]:
-    """The words that are doubtful or guessed, each once, in the order of the text."""
-    partial = any(version.kind is VersionKind.PARTIAL for version in draft.versions)
-    unsure: dict[int, bool] = {}
-    seen: set[tuple[str, tuple[object, ...]]] = set()
-    for number, (phrase, readings) in enumerate(zip(draft.phrases, draft.readings, strict=True)):
-        for token, reading in zip(phrase.tokens, readings, strict=True):
-            if token.other and (token.text, (token.note,)) not in seen:
-                seen.add((token.text, (token.note,)))
-                yield _review_reading(token, reading, _sentence_around(draft.phrases, number))
-            listed = unsure.get(id(reading))
-            if listed is None:
-                listed = any(_find_reason(word, partial)[0] for word in reading)
-                unsure[id(reading)] = listed
-            if not listed:
-                continue
-            for word in reading:
-                why, doubtful = _find_reason(word, partial)
-                if why and (word.word, word.phones) not in seen:
-                    seen.add((word.word, word.phones))
-                    context = _sentence_around(draft.phrases, number)
-                    yield ReviewItem(word.word, token, context, word, why, doubtful)
-
-
-def _review_reading(token: Token, reading: Reading, context: str) -> ReviewItem:
-    """A number, sign or abbreviation that could be read in another way too."""
-    readings = tuple(_show_words(words) for words in (token.spoken, *token.other))
-    note = f" ({token.note})" if token.note else ""
-    others = " or ".join(f"“{other}”" for other in readings[1:])
-    said = replace(
-        reading[0],
-        word=token.text.lower(),
-        phones=tuple(phone for word in reading for phone in word.phones),
-        alternatives=(),
-        note=token.note,
-    )
-    why = f"Read as “{readings[0]}”{note}; could be {others}. Write it out to be sure."
-    return ReviewItem(token.text.lower(), token, context, said, why, readings=readings)
-
-
-def _show_words(words: Iterable[str]) -> str:
-    return " ".join(word[0].upper() + word[2:] if word[1:2] == "." else word for word in words)
-
-
-def _find_reason(word: Pronunciation, partial: bool) -> tuple[str, bool]:
-    """Why a pronunciation is listed, or an empty string; and whether it is doubtful."""
-    doubtful = needs_review(word)
-    if word.origin is Origin.HOMOGRAPH:
-        same = same_phones if partial else same_after_swap
-        others = [p for p in word.alternatives if not same(p, word.phones)]
-        if others and doubtful:
-            return f"Can be said in {len(others) + 1} ways; we chose: {word.note}.", True
-        return "", False
-    if word.origin is Origin.PREDICTED:
-        likely = "" if doubtful else " Probably right."
-        return f"Not in the dictionary; guessed from the spelling.{likely}", doubtful
-    if word.origin is Origin.NAME:
-        likely = "" if doubtful else " Probably right."
-        return f"A name that no dictionary settles; {word.note}.{likely}", doubtful
-    if word.origin in (Origin.DICTIONARY, Origin.WIKTIONARY) and doubtful:
-        source = "CMUdict" if word.origin is Origin.DICTIONARY else "Wiktionary"
-        return f"In {source}, but other sources differ.", True
-    if word.origin is Origin.DERIVED and doubtful:
-        return f"Not in the dictionary; built from what is: {word.note}.", True
-    return "", False
-
-
-def _sentence_around(phrases: tuple[Phrase, ...], number: int) -> str:
-    sentence = phrases[number].sentence
-    first = last = number
-    while first and phrases[first - 1].sentence == sentence:
-        first -= 1
-    while last + 1 < len(phrases) and phrases[last + 1].sentence == sentence:
-        last += 1
-    text = "".join(t.text for phrase in phrases[first : last + 1] for t in phrase.tokens)
-    return " ".join(text.split())

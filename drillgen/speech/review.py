@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Final
 
 from drillgen.core.accents import load_accent
 from drillgen.core.errors import InputError
@@ -13,9 +14,15 @@ from drillgen.core.files import make_folder, write_whole
 from drillgen.core.phones import format_phones
 from drillgen.core.sources import decode_text, read_bytes
 from drillgen.core.syllables import to_ipa
-from drillgen.core.values import Drill, Phones, ReviewItem
+from drillgen.core.values import Drill, Origin, Phones, Pronunciation, ReviewItem, Token
 from drillgen.speech.pronounce.lexicon import Lexicon
-from drillgen.speech.pronounce.overrides import add_overrides, normalize_word, parse_said
+from drillgen.speech.pronounce.overrides import (
+    Overrides,
+    add_overrides,
+    parse_said,
+    remove_override,
+)
+from drillgen.speech.pronounce.places import EVERYWHERE, Scope, find_places, name_place
 from drillgen.speech.pronounce.soundalike import Lookup, to_soundalike
 
 
@@ -31,42 +38,138 @@ class Candidate:
 
 
 @dataclass(frozen=True, slots=True)
+class Use:
+    """One place of a homograph."""
+
+    scope: Scope
+    context: str
+    """Its sentence, the word between >angle marks<."""
+
+    chosen: int
+    """Which candidate is said here, from 0; -1: another."""
+
+
+@dataclass(frozen=True, slots=True)
 class Question:
     """A doubtful word and the choices for it; the first is the one in use."""
 
     item: ReviewItem
     candidates: tuple[Candidate, ...]
+    places: tuple[Use, ...] = ()
+    """Every place of a homograph in the texts, in their order; () for other words."""
+
+
+OFFERED: Final = 3
+"""Respellings to choose from, homographs apart; more are no help."""
 
 
 def ask_questions(drills: Sequence[Drill], *, guesses: bool = False) -> tuple[Question, ...]:
-    """One question per doubtful word form, in the order of the texts.
+    """One question per doubtful word form, names first, then in the order of the texts.
 
-    `guesses`: also for the words that were guessed and are probably right.
+    `guesses`: also for the words that are probably right, and for every homograph.
     """
     questions: dict[str, Question] = {}
+    rows = [(drill, item) for drill in drills for item in drill.review]
+    if guesses:
+        rows += [(drill, item) for drill in drills for item in _list_homographs(drill)]
+    for drill, item in rows:
+        if item.readings or not (item.doubtful or guesses):
+            # How a number is read is settled in the text, not in a word list.
+            continue
+        known = questions.get(item.word)
+        said = item.pronunciation
+        # What reads alike is one choice to a teacher: the first of them stays.
+        by_sound = {c.soundalike: c for c in known.candidates} if known else {}
+        for entry, phones in zip(said.listed, (said.phones, *said.alternatives), strict=True):
+            sound = to_soundalike(entry)
+            ipa = to_ipa(phones, load_accent(drill.accent))
+            by_sound.setdefault(sound, Candidate(entry, sound, ipa))
+        most = None if said.origin is Origin.HOMOGRAPH else OFFERED
+        offered = tuple(by_sound.values())[:most]
+        questions[item.word] = Question(known.item if known else item, offered)
+    return tuple(
+        replace(question, places=_find_uses(drills, question))
+        if question.item.pronunciation.origin is Origin.HOMOGRAPH
+        else question
+        for question in questions.values()
+    )
+
+
+def iter_uses(drill: Drill, word: str) -> Iterator[tuple[int, Token, Pronunciation, str]]:
+    """Every place of a spoken word: index among the tokens, token, how it is said, and its
+    sentence with the token between >angle marks<."""
+    index = -1
+    for phrase, row in zip(drill.phrases, drill.readings, strict=True):
+        for token, reading in zip(phrase.tokens, row, strict=True):
+            index += 1
+            said = next((w for w in reading if w.word == word), None)
+            if said is not None:
+                parts = [
+                    f">{t.text}<" if t is token else t.text
+                    for other in drill.phrases
+                    if other.sentence == phrase.sentence
+                    for t in other.tokens
+                ]
+                yield index, token, said, " ".join("".join(parts).split())
+
+
+def _list_homographs(drill: Drill) -> Iterator[ReviewItem]:
+    for phrase, row in zip(drill.phrases, drill.readings, strict=True):
+        for token, reading in zip(phrase.tokens, row, strict=True):
+            for said in reading:
+                if said.origin is Origin.HOMOGRAPH and said.alternatives:
+                    why = f"Said by what stands around it; here: {said.note}."
+                    context = next(
+                        c for _, t, _, c in iter_uses(drill, said.word) if t is token
+                    ).translate(_NO_MARKS)
+                    yield ReviewItem(said.word, token, context, said, why, doubtful=False)
+
+
+_NO_MARKS: Final = {ord("<"): None, ord(">"): None}
+
+
+def _find_uses(drills: Sequence[Drill], question: Question) -> tuple[Use, ...]:
+    word = question.item.word
+    sounds = [c.soundalike for c in question.candidates]
+    uses = []
     for drill in drills:
-        for item in drill.review:
-            if item.readings or not (item.doubtful or guesses):
-                # How a number is read is settled in the text, not in a word list.
-                continue
-            known = questions.get(item.word)
-            said = item.pronunciation
-            # What reads alike is one choice to a teacher: the first of them stays.
-            by_sound = {c.soundalike: c for c in known.candidates} if known else {}
-            for entry, phones in zip(said.listed, (said.phones, *said.alternatives), strict=True):
-                sound = to_soundalike(entry)
-                ipa = to_ipa(phones, load_accent(drill.accent))
-                by_sound.setdefault(sound, Candidate(entry, sound, ipa))
-            questions[item.word] = Question(
-                known.item if known else item, tuple(by_sound.values())
-            )
-    return tuple(questions.values())
+        tokens = [token for phrase in drill.phrases for token in phrase.tokens]
+        for index, _, said, context in iter_uses(drill, word):
+            sound = to_soundalike(said.listed[0])
+            chosen = sounds.index(sound) if sound in sounds else -1
+            uses.append(Use(name_place(drill.passage, tokens, index, word), context, chosen))
+    return tuple(uses)
+
+
+def note_list(
+    drills: Sequence[Drill], overrides: Overrides, is_homograph: Callable[[str], bool]
+) -> Iterator[str]:
+    """What should be known of a word list in these texts: homographs that it says in one way
+    everywhere, and places that are no longer there."""
+    for entry in overrides:
+        if is_homograph(entry.word):
+            count = sum(1 for drill in drills for _ in iter_uses(drill, entry.word))
+            if count > 1:
+                yield (
+                    f"the word list says {entry.word!r} in one way in all {count} places; "
+                    "drillgen review --all sets them one by one"
+                )
+    for drill in drills if overrides.placed else ():
+        tokens = [token for phrase in drill.phrases for token in phrase.tokens]
+        for entry in find_places(drill.passage, tokens, overrides.placed)[1]:
+            line = f" (line {entry.line})" if entry.line else ""
+            yield f"a place of {entry.word!r} is gone from the text: {entry.scope}{line}"
 
 
 def show_context(item: ReviewItem) -> str:
     """The sentence with the word set off by >angle marks<."""
     before, word, after = item.context.partition(item.token.text)
     return f"{before}>{word}<{after}" if word else item.context
+
+
+def format_use(use: Use) -> str:
+    """A place of a homograph with the number of what is said there."""
+    return f"{use.context}  ({use.chosen + 1})" if use.chosen >= 0 else use.context
 
 
 def format_questions(questions: Sequence[Question]) -> str:
@@ -77,7 +180,9 @@ def format_questions(questions: Sequence[Question]) -> str:
             f"    {number}. {c.soundalike}   /{c.ipa}/"
             for number, c in enumerate(q.candidates, start=1)
         )
-        blocks.append(f"{q.item.word}\n  {show_context(q.item)}\n  {q.item.reason}\n{choices}\n")
+        shown = [show_context(q.item)] if len(q.places) < 2 else [format_use(u) for u in q.places]
+        context = "\n".join(f"  {line}" for line in shown)
+        blocks.append(f"{q.item.word}\n{context}\n  {q.item.reason}\n{choices}\n")
     return "\n".join(blocks)
 
 
@@ -100,6 +205,9 @@ def questions_to_json(questions: Sequence[Question]) -> str:
                     "sounds_like": c.soundalike,
                 }
                 for c in q.candidates
+            ],
+            "places": [
+                {"scope": str(u.scope), "context": u.context, "chosen": u.chosen} for u in q.places
             ],
         }
         for q in questions
@@ -135,29 +243,21 @@ def read_own(answer: str, lookup: Lookup) -> Phones:
     return parse_said(said, lookup)
 
 
-def keep_word(path: Path, word: str, phones: Phones) -> None:
+def keep_word(path: Path, word: str, phones: Phones, scope: Scope = EVERYWHERE) -> None:
     """Write one choice to a word list; the file is made if there is none."""
     old = _read_list(path)
-    text = add_overrides(old, {word: phones})
+    text = add_overrides(old, {word: phones}, scope)
     make_folder(path.parent)
     write_whole(path, text.encode(), private=True)
 
 
-def forget_word(path: Path, word: str) -> bool:
+def forget_word(path: Path, word: str, scope: Scope = EVERYWHERE) -> bool:
     """Take a word off a word list; False if it wasn't there. All other lines stay."""
     old = _read_list(path)
-    wanted = normalize_word(word)
-    lines = old.split("\n")
-    left = [line for line in lines if _word_of(line) != wanted]
-    if len(left) == len(lines):
-        return False
-    write_whole(path, "\n".join(left).encode())
-    return True
-
-
-def _word_of(line: str) -> str:
-    words = line.removeprefix("\ufeff").split()
-    return normalize_word(words[0]) if words else ""
+    text = remove_override(old, word, scope)
+    if text != old:
+        write_whole(path, text.encode())
+    return text != old
 
 
 def _read_list(path: Path) -> str:

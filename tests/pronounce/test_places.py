@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from drillgen.core.errors import InputError
 from drillgen.core.phones import format_phones, parse_phones
 from drillgen.core.values import Drill, Origin, Passage
+from drillgen.speech.doubts import is_name
 from drillgen.speech.pipeline import Engine, make_drill
 from drillgen.speech.pronounce.overrides import (
     Overrides,
@@ -25,6 +26,7 @@ from drillgen.speech.pronounce.places import (
     parse_scope,
     split_words,
 )
+from drillgen.speech.review import ask_questions, note_list
 
 TEXT = "A close friend sat close to the door. Please close the door, very close to the edge."
 S, Z = "K L OW1 S", "K L OW1 Z"
@@ -181,3 +183,40 @@ def test_lists_are_edited_by_scope() -> None:
 
 def test_words_of_a_text() -> None:
     assert split_words("Don’t — “Stop”, Áine!") == ("don't", "stop", "áine")
+
+
+def test_questions_show_every_place(engine: Engine) -> None:
+    drill = make_drill(Passage(TEXT, "Doors"), engine=engine)
+    (question,) = ask_questions([drill], guesses=True)
+    assert [use.chosen for use in question.places] == [0, 0, 1, 0]
+    assert [use.context.count(">close<") for use in question.places] == [1] * 4
+    lines = add_overrides("", {"close": parse_phones(Z)}, question.places[1].scope)
+    assert say(engine, read(lines), title="Doors") == [S, Z, Z, S]
+
+
+def test_what_a_list_does_is_said_once(engine: Engine) -> None:
+    drill = make_drill(Passage(TEXT, "Doors"), engine=engine)
+    lines = read(f"close {Z}\nquay K IY1\nclose (in Doors: by a _ of mine) {S}")
+    one_way, gone = note_list([drill], lines, engine.pronouncer.is_homograph)
+    assert "'close' in one way in all 4 places" in one_way
+    assert "gone" in gone
+    assert "in doors: by a _ of mine (line 3)" in gone
+
+
+def test_names_come_first(engine: Engine) -> None:
+    text = "He read quaighle pages to us. Then Siobhra Szczotkowna-Quaighle came in."
+    drill = make_drill(text, engine=engine)
+    doubtful = [item for item in drill.review if item.doubtful]
+    names = [is_name(item) for item in doubtful]
+    assert names == sorted(names, reverse=True)
+    assert True in names
+    assert [item.doubtful for item in drill.review] == sorted(
+        (item.doubtful for item in drill.review), reverse=True
+    )
+
+
+def test_at_most_three_ways_are_offered(engine: Engine) -> None:
+    drill = make_drill("We met Quaighle and Szczotkowna.", engine=engine)
+    questions = ask_questions([drill], guesses=True)
+    assert questions
+    assert all(1 <= len(q.candidates) <= 3 for q in questions)

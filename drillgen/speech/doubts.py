@@ -1,0 +1,128 @@
+"""The words of a text that somebody should check, the likeliest and weightiest first.
+
+First what is likely wrong on this page: names, then other words that no dictionary
+settles, then homographs whose readings differ in the versions that are made, and
+numbers with two readings, then entries that other sources contradict. After them
+what is only possible: guesses that are probably right, and words whose dictionary
+entries differ after the swap where no policy decides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+
+from drillgen.core.values import Origin, Phrase, Pronunciation, ReviewItem, Token
+from drillgen.speech.pronounce.compare import same_after_swap, same_phones
+from drillgen.speech.pronounce.engine import Reading, needs_review
+
+
+def list_doubts(
+    phrases: tuple[Phrase, ...], readings: Sequence[tuple[Reading, ...]], *, partial: bool
+) -> tuple[ReviewItem, ...]:
+    """The words to check, each reading once. `partial`: a version keeps some of the vowels."""
+    return tuple(sorted(_iter_doubts(phrases, readings, partial), key=rank_item))
+
+
+def rank_item(item: ReviewItem) -> tuple[bool, int]:
+    """What goes first on the list; equal ranks stay in the order of the text."""
+    origin = item.pronunciation.origin
+    if item.readings or origin is Origin.HOMOGRAPH:
+        weight = 2
+    elif is_name(item):
+        weight = 0
+    else:
+        weight = 3 if origin is Origin.DICTIONARY else 1
+    return not item.doubtful, weight
+
+
+def is_name(item: ReviewItem) -> bool:
+    """Whether an unsettled word is a name: it has a capital, and not from the sentence alone."""
+    origin, text = item.pronunciation.origin, item.token.text
+    if origin is Origin.NAME:
+        return True
+    opens = item.context.lstrip("\"'(\u201c\u2018").startswith(text)
+    return text[:1].isupper() and not (opens and origin is Origin.DICTIONARY)
+
+
+def _iter_doubts(
+    phrases: tuple[Phrase, ...], readings: Sequence[tuple[Reading, ...]], partial: bool
+) -> Iterator[ReviewItem]:
+    unsure: dict[int, bool] = {}
+    seen: set[tuple[str, tuple[object, ...]]] = set()
+    for number, (phrase, row) in enumerate(zip(phrases, readings, strict=True)):
+        for token, reading in zip(phrase.tokens, row, strict=True):
+            if token.other and (token.text, (token.note,)) not in seen:
+                seen.add((token.text, (token.note,)))
+                yield _review_reading(token, reading, _sentence_around(phrases, number))
+            listed = unsure.get(id(reading))
+            if listed is None:
+                listed = any(find_reason(word, partial)[0] for word in reading)
+                unsure[id(reading)] = listed
+            if not listed:
+                continue
+            for word in reading:
+                why, doubtful = find_reason(word, partial)
+                if why and (word.word, word.phones) not in seen:
+                    seen.add((word.word, word.phones))
+                    context = _sentence_around(phrases, number)
+                    yield ReviewItem(word.word, token, context, word, why, doubtful)
+
+
+def _review_reading(token: Token, reading: Reading, context: str) -> ReviewItem:
+    """A number, sign or abbreviation that could be read in another way too."""
+    readings = tuple(_show_words(words) for words in (token.spoken, *token.other))
+    note = f" ({token.note})" if token.note else ""
+    others = " or ".join(f"“{other}”" for other in readings[1:])
+    said = replace(
+        reading[0],
+        word=token.text.lower(),
+        phones=tuple(phone for word in reading for phone in word.phones),
+        alternatives=(),
+        note=token.note,
+    )
+    why = f"Read as “{readings[0]}”{note}; could be {others}. Write it out to be sure."
+    return ReviewItem(token.text.lower(), token, context, said, why, readings=readings)
+
+
+def _show_words(words: Iterable[str]) -> str:
+    return " ".join(word[0].upper() + word[2:] if word[1:2] == "." else word for word in words)
+
+
+def find_reason(word: Pronunciation, partial: bool) -> tuple[str, bool]:
+    """Why a pronunciation is listed, or an empty string; and whether it is doubtful."""
+    doubtful = needs_review(word)
+    if word.origin is Origin.HOMOGRAPH:
+        same = same_phones if partial else same_after_swap
+        others = [p for p in word.alternatives if not same(p, word.phones)]
+        if others and doubtful:
+            return f"Can be said in {len(others) + 1} ways; we chose: {word.note}.", True
+        return "", False
+    if word.origin is Origin.PREDICTED:
+        likely = "" if doubtful else " Probably right."
+        return f"Not in the dictionary; guessed from the spelling.{likely}", doubtful
+    if word.origin is Origin.NAME:
+        likely = "" if doubtful else " Probably right."
+        return f"A name that no dictionary settles; {word.note}.{likely}", doubtful
+    if word.origin is Origin.DICTIONARY and not doubtful:
+        others = [p for p in word.alternatives if not same_after_swap(p, word.phones)]
+        if others and not word.note:
+            return f"Said in {len(others) + 1} ways; the first of the dictionary is taken.", False
+        return "", False
+    if word.origin in (Origin.DICTIONARY, Origin.WIKTIONARY) and doubtful:
+        source = "CMUdict" if word.origin is Origin.DICTIONARY else "Wiktionary"
+        return f"In {source}, but other sources differ.", True
+    if word.origin is Origin.DERIVED and doubtful:
+        return f"Not in the dictionary; built from what is: {word.note}.", True
+    return "", False
+
+
+def _sentence_around(phrases: tuple[Phrase, ...], number: int) -> str:
+    sentence = phrases[number].sentence
+    first = last = number
+    while first and phrases[first - 1].sentence == sentence:
+        first -= 1
+    while last + 1 < len(phrases) and phrases[last + 1].sentence == sentence:
+        last += 1
+    text = "".join(t.text for phrase in phrases[first : last + 1] for t in phrase.tokens)
+    return " ".join(text.split())
