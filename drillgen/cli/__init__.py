@@ -13,6 +13,7 @@ from typing import Annotated, Any, Final
 import typer
 
 from drillgen.cli import (
+    batch,
     check,
     client,
     difficulty,
@@ -45,7 +46,7 @@ TOPICS: Final[Mapping[str, Sequence[Command]]] = {
         *(sheet.sheet, page.page, ladder.ladder, prompts.prompts, plan.plan),
         *(guide.guide, voice.voice, tone.tone),
     ),
-    "Clients and weeks": (week.week, week.progress),
+    "Clients and weeks": (week.week, week.progress, batch.batch),
     "A recorded take": (check.check,),
     "Without a terminal": (serve.serve,),
     "Texts to choose": (find.find, difficulty.difficulty),

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import json
-import sys
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from drillgen.cli.options import Documents, TargetVowel
-from drillgen.cli.output import read_formats
+from drillgen.cli.output import read_formats, show_progress
 from drillgen.core.errors import OptionError
 from drillgen.core.options import Format
 
 if TYPE_CHECKING:
-    from drillgen.corpus.find import Find, Progress
+    from drillgen.corpus.find import Find
 
 
 def find(
@@ -50,7 +48,7 @@ def find(
         )
     outputs = output.open(reads=tuple(files))
     paths = outputs.plan(chosen, output.out or Path("-"), "found")
-    with _show_progress() as progress:
+    with show_progress("reading") as progress:
         finds = find_sentences(
             files,
             tools_for(target),
@@ -64,21 +62,6 @@ def find(
         outputs.write(path, _format(finds, kind).encode())
     if len(finds) < count:
         typer.echo(f"found {len(finds)}, not {count}", err=True)
-
-
-@contextmanager
-def _show_progress() -> Iterator[Progress | None]:
-    """A bar on a terminal; nothing elsewhere."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    with typer.progressbar(length=1, label="reading", file=sys.stderr) as bar:
-
-        def show(done: int, total: int) -> None:
-            bar.length = total
-            bar.update(done - bar.pos)
-
-        yield show
 
 
 def _format(finds: Sequence[Find], kind: Format) -> str:

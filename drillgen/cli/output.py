@@ -7,8 +7,8 @@ import hmac
 import os
 import secrets
 import sys
-from collections.abc import Iterable, Mapping, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar
@@ -176,6 +176,21 @@ def _check_parent(path: Path) -> None:
         raise OutputError(f"can't be written ({error.strerror})", "choose another name") from None
     if not os.access(folder, os.W_OK):
         raise OutputError("no permission to write there", "choose another folder", file=path)
+
+
+@contextmanager
+def show_progress(label: str) -> Iterator[Callable[[int, int], None] | None]:
+    """A bar on a terminal, told how much is done of how much; None elsewhere."""
+    if sys.stderr is None or not sys.stderr.isatty():
+        yield None
+        return
+    with typer.progressbar(length=1, label=label, file=sys.stderr) as bar:
+
+        def show(done: int, total: int) -> None:
+            bar.length = total
+            bar.update(done - bar.pos)
+
+        yield show
 
 
 def print_bytes(pieces: Iterable[bytes]) -> None:

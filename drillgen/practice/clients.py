@@ -157,6 +157,16 @@ SETTINGS: Final[Mapping[str, Callable[[Any], Setting]]] = MappingProxyType(
 )
 """Settings, which carry the names of options, and how a value is checked."""
 
+
+def check_setting(name: str, value: Any) -> Setting:
+    """The value of a setting as it is kept. OptionError, with its name, where it doesn't fit."""
+    try:
+        return SETTINGS[name](value)
+    except OptionError as error:
+        error.what = error.what if error.what.startswith(name) else f"{name}: {error.what}"
+        raise
+
+
 KEYS: Final = tuple(f.name for f in fields(Client) if f.name not in ("alias", "file"))
 """All keys of a file."""
 
@@ -231,12 +241,8 @@ def parse_client(text: str, file: Path) -> Client:
 
 
 def _read_value(key: str, value: Any, text: str) -> object:
-    if check := SETTINGS.get(key):
-        try:
-            return check(value)
-        except OptionError as error:
-            error.what = error.what if error.what.startswith(key) else f"{key}: {error.what}"
-            raise
+    if key in SETTINGS:
+        return check_setting(key, value)
     if key in ("words", "log"):
         if not isinstance(value, str):
             raise InputError(f"{key} is no text", f'write it between {key} = """ and """')

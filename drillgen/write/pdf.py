@@ -112,6 +112,21 @@ def pdf_warnings(document: Document) -> tuple[str, ...]:
     )
 
 
+def forget_layouts() -> None:
+    """Let the typesetter drop what it keeps of documents: some 80 MB of each of the last ten.
+
+    It keeps what its ten latest runs asked for, so ten runs of an empty document clear it.
+    """
+    import typst
+
+    with tempfile.TemporaryDirectory(prefix="drillgen-") as folder:
+        empty = Path(folder, "empty.typ")
+        empty.write_text("", encoding="utf-8")
+        compiler = typst.Compiler(str(empty), root=folder, ignore_system_fonts=True)
+        for _ in range(10):
+            compiler.compile(format="svg")
+
+
 def typeset(data: Json) -> bytes:
     """Set data that `build` made. DrillgenError where the typesetter fails."""
     import typst
