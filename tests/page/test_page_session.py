@@ -277,10 +277,41 @@ def test_pause_back_and_next(open_page: Open) -> None:
     expect(page.get_by_role("button", name="Pause")).to_be_visible()
 
 
+MISFITS = """
+() => {
+  const boxes = [...document.querySelectorAll(
+    "#head, #phase, #cue, #stage, #live, #pace, #moves"
+  )].filter((e) => e.offsetParent).map((e) => [e.id, e.getBoundingClientRect()]);
+  const stage = document.getElementById("stage");
+  const found = [];
+  const whole = document.documentElement.scrollHeight;
+  if (whole > innerHeight) found.push("page scrolls");
+  if (stage.scrollHeight > stage.clientHeight) found.push("words scroll");
+  for (const [id, box] of boxes) {
+    if (box.bottom > innerHeight || box.right > innerWidth) found.push(id);
+    for (const [other, b] of boxes) {
+      if (id < other && box.bottom > b.top + 1 && b.bottom > box.top + 1) {
+        found.push(`${id} on ${other}`);
+      }
+    }
+  }
+  return found;
+}
+"""
+"""What does not fit the screen, or lies on something else."""
+
+
 def test_tension_makes_a_rest_longer(open_page: Open, shots: Path) -> None:
-    page = open_still(open_page, viewport={"width": 360, "height": 560})
+    page = open_still(
+        open_page, viewport={"width": 360, "height": 560}, permissions=["microphone"]
+    )
+    page.get_by_text("More choices").click()
+    page.locator("#listen").click()
+    expect(page.locator("#live")).to_be_visible()
     page.get_by_role("button", name="Start").click()
+    assert page.evaluate(MISFITS) == []
     run_to(page, "rest", 4000)
+    assert page.evaluate(MISFITS) == []
     page.screenshot(path=shots / "session-rest.png")
     expect(page.locator("#cue")).to_contain_text("Goes on by itself in")
     page.clock.run_for(15_000)
@@ -314,27 +345,7 @@ def test_loop_fits_the_screen(open_page: Open, size: tuple[int, int], shots: Pat
         count = page.locator("#first option").count()
         for number in range(count):
             run_to(page, "note")
-            problems = page.evaluate(
-                """() => {
-                  const boxes = [...document.querySelectorAll(
-                    "#head, #phase, #cue, #stage, #live, #pace, #moves"
-                  )].filter((e) => e.offsetParent).map((e) => [e.id, e.getBoundingClientRect()]);
-                  const stage = document.getElementById("stage");
-                  const found = [];
-                  const whole = document.documentElement.scrollHeight;
-                  if (whole > innerHeight) found.push("page scrolls");
-                  if (stage.scrollHeight > stage.clientHeight) found.push("words scroll");
-                  for (const [id, box] of boxes) {
-                    if (box.bottom > innerHeight || box.right > innerWidth) found.push(id);
-                    for (const [other, b] of boxes) {
-                      if (id < other && box.bottom > b.top + 1 && b.bottom > box.top + 1) {
-                        found.push(`${id} on ${other}`);
-                      }
-                    }
-                  }
-                  return found;
-                }"""
-            )
+            problems = page.evaluate(MISFITS)
             assert problems == [], (delivery, number)
             assert page.locator("#stage").evaluate("e => parseFloat(e.style.fontSize)") >= 18
             if number == 0:
@@ -466,24 +477,30 @@ def test_screen_headset_and_lock(open_page: Open) -> None:
 
 
 def test_before_and_after_stay_in_memory(open_page: Open) -> None:
-    page = open_page(permissions=["microphone"])
-    page.get_by_text("More choices").click()
+    page = open_still(open_page, permissions=["microphone"])
+    page.evaluate("document.getElementById('more').open = true")
     page.get_by_label("Record one line before and after").check()
+    page.get_by_label("Chant").check()
     page.get_by_role("button", name="Start").click()
     expect(page.locator("#phase")).to_have_text("Before: say it as you always do")
     # Original words: nobody swaps before.
     assert page.locator("#stage .r").first.inner_text() == "The"
-    # The made microphone beeps once a second.
-    page.wait_for_timeout(1500)
-    page.get_by_role("button", name="Pause").click()
-    page.get_by_role("button", name="End the session").click()
-    page.get_by_role("button", name="Play before, then after").click()
-    expect(page.locator("#play-takes")).to_have_text("Stop")
-    page.locator("#play-takes").click()
-    expect(page.locator("#play-takes")).to_have_text("Play before, then after")
+    # The made microphone beeps once a second, whatever the page's clock says.
+    page.wait_for_timeout(1300)
+    run_to(page, "intro", 1000)
+    run_to(page, "after", 5000)
+    expect(page.locator("#phase")).to_have_text("After: say it as you do now")
+    page.wait_for_timeout(1300)
+    page.clock.run_for(20_000)
+    play = page.locator("#play-takes")
+    expect(play).to_have_text("Play before, then after")
+    play.click()
+    expect(play).to_have_text("Stop")
+    play.click()
+    expect(play).to_have_text("Play before, then after")
     page.get_by_role("button", name="Delete the recordings").click()
     expect(page.locator("#taken-note")).to_have_text("The recordings are deleted.")
-    expect(page.locator("#play-takes")).to_be_hidden()
+    expect(play).to_be_hidden()
 
 
 # Log

@@ -69,8 +69,10 @@ export function createDevice({ title, onPause, onResume, onBack, onNext, onDark 
 
   function tell(running) {
     if (navigator.mediaSession) navigator.mediaSession.playbackState = running ? "playing" : "paused";
-    if (running) hold();
-    if (running) silence?.play().catch(() => {});
+    if (running) {
+      hold();
+      silence?.play().catch(() => {});
+    } else silence?.pause();
   }
 
   function stop() {

@@ -315,10 +315,11 @@ function togglePause() {
   else resume();
 }
 
+// Before and after are said in the original words.
 function versionFor({ kind, pass, turn }) {
-  const { versions } = steps[passes[kind === "before" || kind === "after" ? passes.length - 1 : pass]];
-  const last = kind === "before" || kind === "after" ? versions.length : turn;
-  return versions[Math.min(last, versions.length - 1)];
+  if (kind === "before" || kind === "after") return steps.at(-1).versions.at(-1);
+  const { versions } = steps[passes[pass]];
+  return versions[Math.min(turn, versions.length - 1)];
 }
 
 function showStep(step) {
@@ -460,6 +461,7 @@ function showEnd(done) {
   byId("taken").hidden = !asked;
   byId("taken-keys").hidden = takes.count() === 0;
   byId("taken-note").hidden = takes.count() > 0;
+  nameTakes();
   byId("taken-note").textContent = words.takesNone;
   const tension = ["none", "some", "strong"][Math.min(2, done.tight)];
   byId("tension").querySelector(`[value=${tension}]`).checked = true;
@@ -483,9 +485,11 @@ function playTakes() {
     return;
   }
   byId("play-takes").textContent = words.takesStop;
-  takes.play(() => {
-    byId("play-takes").textContent = words.takesPlay;
-  });
+  takes.play(nameTakes);
+}
+
+function nameTakes() {
+  byId("play-takes").textContent = takes.count() > 1 ? words.takesPlay : words.takesOne;
 }
 
 function dropTakes() {

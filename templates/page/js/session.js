@@ -68,6 +68,7 @@ export function createSession(tools) {
   async function enter(next) {
     halt();
     step = next;
+    restEnd = now() + stepSeconds(session, step, rate());
     onStep(step);
     if (step.kind === "rest") done.rests += 1;
     if (step.kind === "end") end();
