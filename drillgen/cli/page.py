@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
@@ -12,8 +12,10 @@ from drillgen.cli.common import check_sayable, note_texts, report_doubts, stem_o
 from drillgen.cli.options import FILES, Grading, Output, Practice, Texts
 from drillgen.cli.output import STANDARD_OUTPUT
 from drillgen.core.errors import InputError, OptionError
-from drillgen.core.practice_page import Model
-from drillgen.core.values import Delivery, Drill, Passage, Worksheet
+from drillgen.core.values import Drill, Passage, Worksheet
+
+if TYPE_CHECKING:
+    from drillgen.sheets.practice_page import Models
 
 MAX_WORDS: Final = 3_000
 """A phone shows this much without a pause; nobody practises more at a time."""
@@ -85,21 +87,12 @@ def page(
     note_texts(grading.client, passages)
 
 
-def _speak(sheet: Worksheet, timbre: str, rate: float) -> dict[Delivery, tuple[Model, ...]]:
-    """The models of a page at about the pacer's speed; the page does the rest."""
+def _speak(sheet: Worksheet, timbre: str, rate: float) -> Models:
     from drillgen.core.options import parse_choice
-    from drillgen.sound.lesson import LessonOptions, speak_models
-    from drillgen.sound.synth import Synth, Voice, speed_near
+    from drillgen.sound.models import speak_page
+    from drillgen.sound.synth import Synth, Voice
 
-    voice = parse_choice(Voice, timbre, "--voice")
-    hz = sheet.pitch.hz if sheet.pitch else voice.hz
-    synth = Synth.load()
-    return {
-        delivery: tuple(
-            speak_models(sheet.drills, LessonOptions(delivery, hz, voice, speed_near(rate)), synth)
-        )
-        for delivery in Delivery
-    }
+    return speak_page(sheet, parse_choice(Voice, timbre, "--voice"), rate, Synth.load())
 
 
 def _check_length(drills: tuple[Drill, ...]) -> None:

@@ -81,6 +81,9 @@ class Model(Value, frozen=True):
     syllables: tuple[float, ...]
     """Seconds at which each syllable begins."""
 
+    computer: bool = True
+    """A computer says it, not a person."""
+
 
 class PageStep(Value, frozen=True):
     """One delivery."""

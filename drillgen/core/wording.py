@@ -197,6 +197,9 @@ class PracticeWording(_Texts, frozen=True):
     begin: str
     lines: tuple[str, str, str]
     line_model: str
+    line_own: str
+    model_rest: str
+    model_own: str
     line_free: str
     turn_free: str
     model: str

@@ -68,7 +68,7 @@ def speak_models(drills: Iterable[Drill], options: LessonOptions, synth: Synth) 
             )
             begins = {0, *accumulate(word.sounds for word in group.words)}
             yield Model(
-                encode_sound(_level(spoken.samples), RATE, SOUND_KIND),
+                encode_sound(level_sound(spoken.samples), RATE, SOUND_KIND),
                 round(len(spoken.samples) / RATE, 3),
                 tuple(
                     round(spoken.starts[_find_onset(vowels, n, begins)], 3)
@@ -146,7 +146,7 @@ def arrange_lesson(groups: Iterable[SpokenGroup], options: LessonOptions) -> Les
         if options.note:
             add(note)
         start = add(breath)
-        end = add(_level(group.samples))
+        end = add(level_sound(group.samples))
         words = tuple((start + word.start, word.text) for word in group.words)
         cues.append(Cue(start, end, group.text, words))
         if options.gap:
@@ -155,7 +155,7 @@ def arrange_lesson(groups: Iterable[SpokenGroup], options: LessonOptions) -> Les
     return Lesson(np.concatenate(pieces), tuple(cues))
 
 
-def _level(samples: Samples) -> Samples:
+def level_sound(samples: Samples) -> Samples:
     """A group at the same peak as the others, with a few milliseconds of fade."""
     peak = float(np.abs(samples).max()) or 1.0
     result = samples * (_LEVEL / peak)

@@ -54,6 +54,8 @@ T_ = TypeVar("T_")
 STATIC: Final[Mapping[str, tuple[str, str]]] = {
     "/page.css": ("page.css", "text/css; charset=utf-8"),
     "/page.js": ("page.js", "text/javascript; charset=utf-8"),
+    "/record.js": ("record.js", "text/javascript; charset=utf-8"),
+    "/record-worklet.js": ("record-worklet.js", "text/javascript; charset=utf-8"),
     "/desk.js": ("desk.js", "text/javascript; charset=utf-8"),
     "/mark.svg": ("mark.svg", "image/svg+xml"),
 }
@@ -400,6 +402,13 @@ class Page:
             "targets": {name: _name_targets(load_accent(name)) for name in list_accents()},
             "accents": list(list_accents().items()),
             "strategies": [(s.value, strategies[s.value]) for s in Strategy],
+            "voices": [
+                ("none", "none"),
+                ("higher", "higher"),
+                ("high", "high"),
+                ("low", "low"),
+                ("lower", "lower"),
+            ],
             "locales": [
                 ("", "as goes with the accent"),
                 ("en-US", "American"),

@@ -16,8 +16,11 @@ from drillgen.core.errors import DrillgenError, InputError, OptionError
 from drillgen.core.options import Unit, parse_choice
 from drillgen.corpus.reader import LEXICAL_SETS, STEPS, Prompt
 from drillgen.practice.clients import SETTINGS, check_alias, client_file, edit_client
-from drillgen.web import desk
+from drillgen.sound.models import LONGEST
+from drillgen.sound.synth import RATE
+from drillgen.web import desk, recording
 from drillgen.web.forms import Choices, Fields, read_choices, read_form
+from drillgen.web.guard import read_body
 from drillgen.web.workshop import File, Lane
 
 if TYPE_CHECKING:
@@ -49,6 +52,8 @@ class DeskPages:
             Route("/find", self.find, methods=both),
             Route("/clients", self.clients, methods=both),
             Route("/client", self.client, methods=["GET"]),
+            Route("/record", self.record, methods=["POST"]),
+            Route("/recorded", self.recorded, methods=["POST"]),
         ]
 
     async def prompts(self, request: Request) -> Response:
@@ -145,6 +150,38 @@ class DeskPages:
         client = await self._client(request.query_params.get("alias", ""))
         return JSONResponse({"fields": _as_fields(client.settings)})
 
+    async def record(self, request: Request) -> Response:
+        """The page on which a teacher records the lines of the text."""
+        fields = await self._page.read(request)
+        choices = read_choices(fields, self._page.limits)
+        lines = await self._page.run(choices, recording.list_lines)
+        answer = await self._show(
+            "record.html.j2",
+            choices=choices,
+            lines=lines,
+            deliveries=_DELIVERIES,
+            rate=RATE,
+            longest=LONGEST,
+        )
+        answer.headers["Permissions-Policy"] = "camera=(), geolocation=(), microphone=(self)"
+        return answer
+
+    async def recorded(self, request: Request) -> Response:
+        """A practice page with the recordings, or a zip of them."""
+        body = await read_body(request, self._page.limits, self._page.limits.recordings)
+        sent = recording.read_recorded(body)
+        choices = read_choices(sent.fields, self._page.limits)
+        file: File = await self._page.run(
+            choices,
+            recording.make_recorded,
+            lane=Lane.SLOW,
+            file=True,
+            takes=sent.takes,
+            kind=sent.kind,
+        )
+        headers = {"Content-Disposition": f'attachment; filename="{file.name}"'}
+        return Response(file.data, media_type=file.media, headers=headers)
+
     # Inside
 
     async def _client(self, alias: str) -> Any:
@@ -231,6 +268,12 @@ class DeskPages:
 def _step_and_topic(prompt: Prompt) -> tuple[int, str]:
     return prompt.step, prompt.topic
 
+
+_DELIVERIES: Final = [
+    ("chant", "Chant: full swap, on one steady note"),
+    ("inflected", "Inflected: full swap, with rise and fall"),
+    ("carry-over", "Carry-over: the original words"),
+]
 
 _UNITS: Final = [(unit.value, unit.value) for unit in Unit]
 

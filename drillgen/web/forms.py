@@ -33,6 +33,7 @@ from drillgen.speech.swap.targets import parse_target
 from drillgen.web.limits import Limits
 
 DEFAULT_RUNGS: Final = DrillOptions().rungs
+VOICES: Final = ("none", "higher", "high", "low", "lower")
 MAX_REPETITIONS: Final = 12
 
 _LETTERS: Final = re.compile(r"[^\W\d_](?:['’]?[^\W\d_])*")
@@ -100,6 +101,9 @@ class Choices(msgspec.Struct, frozen=True, kw_only=True):
     size: PageSize = PageSize.A4
     repetitions: Annotated[int, msgspec.Meta(ge=1, le=MAX_REPETITIONS)] = 3
     steps: Steps = Steps.ALL
+    voice: str = "none"
+    """Who speaks on the practice page: a computer's voice, or none."""
+
     large: bool = False
     discreet: bool = False
     review: bool = True
@@ -210,8 +214,10 @@ def read_choices(fields: Fields, limits: Limits) -> Choices:
             except msgspec.ValidationError:
                 raise OptionError(_say_choices(name, known.type, sent.strip()[:20])) from None
     choices = Choices(**values)
-    # Both are read once here, so that what is wrong is said at once.
+    # They are read once here, so that what is wrong is said at once.
     _ = choices.drill, choices.pitch
+    if choices.voice not in VOICES:
+        raise OptionError(f"voice must be one of {', '.join(VOICES)}, not {choices.voice[:20]!r}")
     return choices
 
 

@@ -36,6 +36,9 @@ class Limits:
     file: int = 16_000_000
     """Largest file to take a text from, in bytes."""
 
+    recordings: int = 64_000_000
+    """Largest request with recordings, in bytes: about 18 minutes."""
+
     fields: int = 60
     """Most fields in a form."""
 

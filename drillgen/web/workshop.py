@@ -45,6 +45,7 @@ from drillgen.write import render
 
 if TYPE_CHECKING:
     from drillgen.practice.clients import Client
+    from drillgen.sheets.practice_page import Models
 
 LIST_NAME: Final = "your word list"
 """How messages call the overrides file: its path is nobody's business."""
@@ -387,12 +388,8 @@ class Workshop:
                     f"{title or 'practice-sheet'}.md", "text/markdown; charset=utf-8", data
                 )
             case Download.PRACTICE:
-                from drillgen.sheets.practice_page import make_practice_page
-                from drillgen.write.page import render_page
-
-                page = render_page(make_practice_page(sheet))
-                name = f"{title}-page" if title else "practice-page"
-                return File(f"{name}.html", "text/html; charset=utf-8", page.encode())
+                models = {} if choices.voice == "none" else speak_models(sheet, choices.voice)
+                return write_practice(sheet, models, title)
 
     def _check_printed(self, sheet: Worksheet) -> None:
         words = sum(len(d.passage.text.split()) * len(d.versions) for d in sheet.drills)
@@ -402,6 +399,25 @@ class Workshop:
                 f"and {self.limits.printed_words:,} are the most",
                 "put only the rung shown on it, or take Markdown",
             )
+
+
+def speak_models(sheet: Worksheet, voice: str) -> Models:
+    """What a computer's voice says on the practice page."""
+    from drillgen.sheets.practice_page import SLOW
+    from drillgen.sound.models import speak_page
+    from drillgen.sound.synth import Synth, Voice
+
+    return speak_page(sheet, Voice(voice), SLOW, Synth.load())
+
+
+def write_practice(sheet: Worksheet, models: Models, title: str) -> File:
+    """The practice page as a file; `title` is the stem of its name."""
+    from drillgen.sheets.practice_page import make_practice_page
+    from drillgen.write.page import render_page
+
+    page = render_page(make_practice_page(sheet, models=models))
+    name = f"{title}-page" if title else "practice-page"
+    return File(f"{name}.html", "text/html; charset=utf-8", page.encode())
 
 
 def make_worksheet(drill: Drill, choices: Choices) -> Worksheet:

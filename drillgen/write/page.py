@@ -55,6 +55,7 @@ def render_page(page: PracticePage, *, fonts: FontShelf | None = None) -> str:
             words=page.wording.practice,
             settings=_make_settings(page),
             sound=_make_sound(page),
+            speakers={model.computer for step in page.steps for model in step.models},
             arrows=_ARROWS,
             tunes=_TUNES,
             zip=zip,

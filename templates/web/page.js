@@ -278,6 +278,7 @@
       say("The file is being made.");
       return;
     }
+    if (path === "/record") return;
     event.preventDefault();
     if (path === "/word") openWord(button);
     else if (button && button.name === "take") take(button.value);

@@ -36,6 +36,9 @@ FLAGS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    # A microphone that beeps.
+    "--use-fake-device-for-media-stream",
+    "--use-fake-ui-for-media-stream",
 ]
 AXE_TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 TEXT = "I read the map. Two boats leave at dawn, and Quaighle waves!"
@@ -561,6 +564,29 @@ def test_a_prompt_sheet_by_keyboard(open_page: OpenPage) -> None:
     expect(page.get_by_role("link", name="Text", exact=True)).to_have_attribute(
         "aria-current", "page"
     )
+
+
+def test_lines_are_recorded_by_keyboard(open_page: OpenPage, axe: str) -> None:
+    page = open_page(permissions=["microphone"])
+    write(page, "Mara sings. Two boats leave.")
+    page.locator("summary", has_text="Sheet").click()
+    page.get_by_role("button", name="Record the lines").click()
+    expect(page.locator("#said")).to_have_text("mee-ree seengz.")
+    page.keyboard.press("Space")
+    expect(page.get_by_role("button", name="Stop")).to_be_visible()
+    page.wait_for_timeout(1_600)
+    page.keyboard.press("Space")
+    expect(page.locator("#total")).to_have_text("1 of 2 recorded")
+    expect(page.locator("#advice")).not_to_be_empty()
+    page.keyboard.press("Enter")
+    expect(page.locator("#said")).to_have_text("tee beets leave.")
+    check_axe(page, axe)
+    with page.expect_download(timeout=20_000) as waiting:
+        page.get_by_role("button", name="Practice page").click()
+    made = Path(waiting.value.path()).read_text(encoding="utf-8")
+    assert "your teacher says a line" in made
+    page.set_viewport_size({"width": 360, "height": 560})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
 
 
 def test_axe_would_find_something(open_page: OpenPage, axe: str) -> None:
