@@ -37,10 +37,13 @@ ALLOWED = {
     "fonts": r"Source Sans Pro|SourceSansPro-\w+|DejaVu Sans Mono|Page Text|^Regular$|^Bold$",
     "file formats": r"-//Reading practice//Plan//EN|^PDF$|US-ASCII",
     "units": r"Hz",
-    "code": r"use strict|const WORKLET_SOURCE|default-src|script-src|style-src|font-src data",
+    "code": r"use strict|const WORKLET_SOURCE|default-src|script-src|style-src|font-src data|media-src data",
     "Unicode": r"^(?:Cf|Cc|Co|Cn)$",
     "keys": r"^Escape$|^Arrow(?:Left|Right)$|^Float32Array$",
-    "messages to the operator": r"the PDF can't show| and draws a frame",
+    "figures": r"^(?:</text>|</?svg|<polyline).*|.* class=.*",
+    "regular expressions": r".*\(\\d\+\)",
+    "comments in files of the user": r"^# What drillgen knows of one client(?s:.*)",
+    "messages to the operator": r" is there |^none yet$|the PDF can't show| and draws a frame",
 }
 
 
@@ -59,7 +62,10 @@ def literals(source: str) -> Iterator[tuple[int, str]]:
         is_docstring = isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
         is_enum = isinstance(node, ast.ClassDef) and "StrEnum" in map(ast.unparse, node.bases)
         is_error = isinstance(node, ast.Raise) or re.fullmatch(r"\w*Error|fail|at", name)
-        if is_docstring or is_enum or is_error:
+        is_message = isinstance(node, ast.Assign) and any(
+            getattr(target, "id", "") in ("mend", "problem", "what") for target in node.targets
+        )
+        if is_docstring or is_enum or is_error or is_message:
             passed.update(ast.walk(node))
     for node in ast.walk(tree):
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and node not in passed:
