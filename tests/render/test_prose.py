@@ -40,7 +40,7 @@ ALLOWED = {
     "code": r"use strict|const WORKLET_SOURCE|default-src|script-src|style-src|font-src data|media-src data",
     "Unicode": r"^(?:Cf|Cc|Co|Cn)$",
     "keys": r"^Escape$|^Arrow(?:Left|Right)$|^Float32Array$",
-    "figures": r"^(?:</text>|</?svg|<polyline).*|.* class=.*",
+    "figures": r"^(?:</text>|</?svg|<polyline|<circle).*|.* class=.*",
     "regular expressions": r".*\(\\d\+\)",
     "comments in files of the user": r"^# What drillgen knows of one client(?s:.*)",
     "messages to the operator": r" is there |^none yet$|the PDF can't show| and draws a frame",
