@@ -37,7 +37,7 @@ ALLOWED = {
     "fonts": r"Source Sans Pro|SourceSansPro-\w+|DejaVu Sans Mono|Page Text|^Regular$|^Bold$",
     "file formats": r"-//Reading practice//Plan//EN|^PDF$|US-ASCII",
     "units": r"Hz",
-    "code": r"use strict|const WORKLET_SOURCE|default-src|script-src|style-src|font-src data|media-src data",
+    "code": r"use strict|const WORKLET_SOURCE|(?:default|script|style|font|media)-src",
     "Unicode": r"^(?:Cf|Cc|Co|Cn)$",
     "keys": r"^Escape$|^Arrow(?:Left|Right)$|^Float32Array$",
     "figures": r"^(?:</text>|</?svg|<polyline|<circle).*|.* class=.*",
