@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from drillgen.core.errors import InputError
 from drillgen.core.phones import format_phones
@@ -49,19 +49,20 @@ class WordReport:
 
 def explain_word(text: str, target: str, engine: Engine) -> tuple[WordReport, ...]:
     """Explain a token: one report per spoken word. InputError if nothing is said."""
-    chosen = parse_target(target, engine.accent)
-    spoken = [w for token in engine.tokenizer.tokenize(text.strip()) for w in token.spoken]
-    if not spoken:
+    said = [word for _, reading in engine.pronounce(text.strip()) for word in reading]
+    if not said:
         raise InputError(f"{text!r} has nothing that is said", "give a word or a number")
-    return tuple(_explain(word, text, chosen, engine) for word in spoken)
+    return tuple(explain_spoken(word, text, target, engine) for word in said)
 
 
-def _explain(word: str, text: str, target: Target, engine: Engine) -> WordReport:
+def explain_spoken(said: Pronunciation, text: str, target: str, engine: Engine) -> WordReport:
+    """Explain a spoken word of a text, as it is said there."""
+    chosen, word = parse_target(target, engine.accent), said.word
     written = text if word == text.lower() else word
     readings = []
-    for p in engine.pronouncer.all_readings(word):
+    for p in _list_readings(said, engine):
         phones = engine.pronouncer.in_accent(word, p.phones)
-        swap = swap_vowels(phones, target.symbol)
+        swap = swap_vowels(phones, chosen.symbol)
         readings.append(
             WordReading(
                 phones=p.phones,
@@ -76,7 +77,19 @@ def _explain(word: str, text: str, target: Target, engine: Engine) -> WordReport
                 marked=mark_vowels(written, [phones], engine.align_costs),
             )
         )
-    return WordReport(word, target, tuple(readings))
+    return WordReport(word, chosen, tuple(readings))
+
+
+def _list_readings(said: Pronunciation, engine: Engine) -> tuple[Pronunciation, ...]:
+    """Every reading on offer; what accents or a correction of the place have made of it first."""
+    offers = engine.pronouncer.all_readings(said.word)
+    here = said.listed
+    if here[0] in {offer.phones for offer in offers}:
+        return offers
+    first = replace(said, phones=here[0], alternatives=here[1:], entries=())
+    if said.origin is Origin.NAME:
+        return (first, *(replace(first, phones=p, note="another reading") for p in here[1:]))
+    return (first, *offers)
 
 
 @dataclass(frozen=True, slots=True)

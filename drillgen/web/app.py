@@ -28,6 +28,7 @@ from drillgen.core.sources import read_data
 from drillgen.core.wording import choose_wording
 from drillgen.corpus.reader import CorpusPassage, Prompt, load_passages, load_prompts
 from drillgen.corpus.reader import load_default_passage as default_passage
+from drillgen.speech.pronounce.places import EVERYWHERE, Scope
 from drillgen.speech.swap.targets import list_targets
 from drillgen.web.desk_pages import DeskPages
 from drillgen.web.forms import (
@@ -43,7 +44,7 @@ from drillgen.web.guard import COOKIE, Door, Guard, read_body
 from drillgen.web.limits import Limits
 from drillgen.web.share import MINUTES, Share, draw_code
 from drillgen.web.worker import Work, Workers
-from drillgen.web.workshop import BusyError, Lane, WordPanel, Workshop
+from drillgen.web.workshop import BusyError, Lane, SpokenWord, WordPanel, Workshop
 from drillgen.write.fonts import font_folder
 
 if TYPE_CHECKING:
@@ -219,17 +220,21 @@ class Page:
         offered = {reading.phones for reading in known[word].readings}
         choice = fields.get("choice", "")
         own = fields.get("own", "")
+        where, scope = _choose_scope(fields.get("where", ""), known[word])
         try:
             if fields.get("act") == "forget":
-                await anyio.to_thread.run_sync(self.workshop.forget, word)
+                await anyio.to_thread.run_sync(
+                    self.workshop.forget, word, known[word].kept or scope
+                )
                 done = f"{word}: your pronunciation is forgotten."
             elif choice == "own":
                 said = _complete_own(own, fields.get("kind", ""))
-                ipa = await anyio.to_thread.run_sync(self.workshop.keep, word, said)
-                done = f"{word} is kept as /{ipa}/."
+                ipa = await anyio.to_thread.run_sync(self.workshop.keep, word, said, scope)
+                done = f"{word} is kept as /{ipa}/{where}."
             elif choice in offered:
-                ipa = await anyio.to_thread.run_sync(self.workshop.keep_reading, word, choice)
-                done = f"{word} is kept as /{ipa}/."
+                keep = self.workshop.keep_reading
+                ipa = await anyio.to_thread.run_sync(keep, word, choice, scope)
+                done = f"{word} is kept as /{ipa}/{where}."
             else:
                 raise InputError("choose one of the pronunciations, or type your own")
         except InputError as error:
@@ -436,6 +441,17 @@ def _name_targets(accent: Accent) -> list[tuple[str, str]]:
         (t.symbol, f"/{t.ipa}/ {t.lexical_set}" + " (onset)" * bool(accent.vowels[t.symbol].onset))
         for t in list_targets(accent)
     ]
+
+
+def _choose_scope(where: str, spoken: SpokenWord) -> tuple[str, Scope]:
+    """Where a choice holds, in words and as the list keeps it."""
+    match where:
+        case "place":
+            return " in this place", spoken.place
+        case "text":
+            return " in this text", Scope(spoken.place.text)
+        case _:
+            return "", EVERYWHERE
 
 
 def _complete_own(own: str, kind: str) -> str:

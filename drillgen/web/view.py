@@ -117,7 +117,7 @@ def make_preview(drill: Drill, wording: Wording, *, most_words: int) -> Preview:
             break
     total = len(drill.passage.text.split())
     shown = {word.at for sentence in sentences for word in sentence.words}
-    starts = _word_starts(drill)
+    starts = word_starts(drill)
     return Preview(
         title=clean(drill.passage.title),
         versions=tuple(
@@ -182,7 +182,7 @@ def split_sentence(drill: Drill, row: int, columns: Sequence[int]) -> tuple[str,
     return head, clean("".join(word)), clean("|" + "".join(after)).removeprefix("|").rstrip()
 
 
-def _word_starts(drill: Drill) -> dict[int, int]:
+def word_starts(drill: Drill) -> dict[int, int]:
     """Offset of each token to that of its word."""
     return {
         token.start: stretch[0].start

@@ -22,15 +22,25 @@ from drillgen.core.phones import format_phones, parse_phones
 from drillgen.core.printable import clean, name_file
 from drillgen.core.sources import decode_text
 from drillgen.core.syllables import to_ipa
-from drillgen.core.values import Drill, Origin, Phones, Respelling, VersionKind, Worksheet
+from drillgen.core.values import (
+    Drill,
+    Origin,
+    Phones,
+    Pronunciation,
+    Respelling,
+    VersionKind,
+    Worksheet,
+)
 from drillgen.core.wording import choose_wording
 from drillgen.sheets.drill import lay_out_drills
-from drillgen.speech.explain import explain_word
+from drillgen.speech.explain import explain_spoken
 from drillgen.speech.pipeline import Engine, make_drill
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides, merge_overrides, parse_overrides
+from drillgen.speech.pronounce.places import EVERYWHERE, Scope, find_places, name_place
+from drillgen.speech.pronounce.soundalike import to_soundalike
 from drillgen.speech.respell.key import key_entries
-from drillgen.speech.review import first_entry, forget_word, keep_word, read_own
+from drillgen.speech.review import first_entry, forget_word, iter_uses, keep_word, read_own
 from drillgen.web.forms import Choices, Download, Steps, TooLargeError
 from drillgen.web.limits import Limits
 from drillgen.web.view import (
@@ -40,6 +50,7 @@ from drillgen.web.view import (
     make_preview,
     sort_versions,
     split_sentence,
+    word_starts,
 )
 from drillgen.write import render
 
@@ -90,13 +101,29 @@ class ShownReading(NamedTuple):
     """The one that the text has at this place."""
 
 
+class ShownUse(NamedTuple):
+    """Another place of a homograph."""
+
+    at: int
+    """Offset of the word that it is in, as the page numbers them."""
+
+    context: tuple[str, str, str]
+    soundalike: str
+
+
 class SpokenWord(NamedTuple):
     """A spoken word with its readings, the one in use first."""
 
     word: str
     readings: tuple[ShownReading, ...]
-    listed: bool
-    """It is in the user's word list."""
+    place: Scope
+    """The place that was pressed."""
+
+    kept: Scope | None
+    """Where the entry of the user's word list holds that decides here; None: there is none."""
+
+    uses: tuple[ShownUse, ...]
+    """The other places of a homograph."""
 
 
 class WordPanel(NamedTuple):
@@ -156,14 +183,14 @@ class _Words:
             # What was corrected on the page wins: it is the newest decision.
             return merge_overrides((self._own, self._fixed)), self.version
 
-    def change(self, word: str, phones: Phones | None) -> None:
-        """Keep a pronunciation, or forget the word. InputError where that fails."""
+    def change(self, word: str, phones: Phones | None, scope: Scope) -> None:
+        """Keep a pronunciation, or forget that of a scope. InputError where that fails."""
         with self._lock:
             try:
                 if phones is None:
-                    forget_word(self.path, word)
+                    forget_word(self.path, word, scope)
                 else:
-                    keep_word(self.path, word, phones)
+                    keep_word(self.path, word, phones, scope)
             except (OutputError, OSError):
                 raise InputError(
                     f"{LIST_NAME} can't be written", "check the permissions of its folder"
@@ -314,20 +341,21 @@ class Workshop:
             row, columns = found
             phrase = drill.phrases[row]
             original = clean("".join(phrase.tokens[i].text for i in columns))
-            readings = [p for i in columns for p in drill.readings[row][i]]
+            before = sum(len(phrase.tokens) for phrase in drill.phrases[:row])
+            readings = {p.word: (p, before + i) for i in columns for p in drill.readings[row][i]}
             if not readings:
                 raise InputError(f"nothing is said for {original!r}", "choose another word")
             spoken = tuple(
-                self._explain_spoken(reading.word, reading.phones, choices, engine)
-                for reading in {reading.word: reading for reading in readings}.values()
+                self._explain_spoken(reading, index, drill, choices, engine)
+                for reading, index in readings.values()
             )
         return WordPanel(at, original, split_sentence(drill, row, columns), spoken)
 
     def _explain_spoken(
-        self, word: str, used: Phones, choices: Choices, engine: Engine
+        self, said: Pronunciation, index: int, drill: Drill, choices: Choices, engine: Engine
     ) -> SpokenWord:
-        shown = []
-        for reading in explain_word(word, choices.drill.target, engine)[0].readings:
+        shown, word = [], said.word
+        for reading in explain_spoken(said, word, choices.drill.target, engine).readings:
             say = partial(engine.pronouncer.in_accent, word, reading.phones)
             forms = {say(linked) for linked in (False, True)}
             source = _ORIGINS[reading.origin]
@@ -340,13 +368,20 @@ class Workshop:
                     ipa=reading.ipa,
                     source=f"{source}, {note}" if note else source,
                     respelled=_pieces(reading.respelling),
-                    used=used in forms,
+                    used=said.phones in forms,
                 )
             )
         shown.sort(key=lambda reading: not reading.used)
-        return SpokenWord(word, tuple(shown), word in self._words.own.entries)
+        tokens = tuple(token for phrase in drill.phrases for token in phrase.tokens)
+        place = name_place(drill.passage, tokens, index, word)
+        fixed = find_places(drill.passage, tokens, self._words.own.placed)[0].get(index)
+        kept = EVERYWHERE if word in self._words.own.entries else None
+        if fixed is not None and fixed.word == word:
+            kept = fixed.scope
+        uses = list_uses(drill, word, index) if engine.pronouncer.is_homograph(word) else ()
+        return SpokenWord(word, tuple(shown), place, kept, uses)
 
-    def keep(self, word: str, said: str) -> str:
+    def keep(self, word: str, said: str, scope: Scope = EVERYWHERE) -> str:
         """Keep a pronunciation of a spoken word: ARPAbet, IPA or a sound-alike.
 
         Returns its IPA. InputError where it can't be read or written.
@@ -354,18 +389,18 @@ class Workshop:
         if not said.strip():
             raise InputError("there is no pronunciation", "choose one or type how it sounds")
         phones = read_own(said, first_entry(self._lexicon))
-        self._words.change(word, phones)
+        self._words.change(word, phones, scope)
         return to_ipa(phones)
 
-    def keep_reading(self, word: str, phones: str) -> str:
+    def keep_reading(self, word: str, phones: str, scope: Scope = EVERYWHERE) -> str:
         """Keep a pronunciation that was chosen from the list, in ARPAbet."""
         chosen = parse_phones(phones)
-        self._words.change(word, chosen)
+        self._words.change(word, chosen, scope)
         return to_ipa(chosen)
 
-    def forget(self, word: str) -> None:
-        """Take a word off the word list."""
-        self._words.change(word, None)
+    def forget(self, word: str, scope: Scope = EVERYWHERE) -> None:
+        """Take the entry of a word in a scope off the word list."""
+        self._words.change(word, None, scope)
 
     def make_file(self, choices: Choices, kind: Download, lane: Lane) -> File:
         """A sheet or practice page, named after the text; neutral in discreet wording."""
@@ -418,6 +453,19 @@ def write_practice(sheet: Worksheet, models: Models, title: str) -> File:
     page = render_page(make_practice_page(sheet, models=models))
     name = f"{title}-page" if title else "practice-page"
     return File(f"{name}.html", "text/html; charset=utf-8", page.encode())
+
+
+def list_uses(drill: Drill, word: str, index: int) -> tuple[ShownUse, ...]:
+    """The places of a spoken word but that of one token."""
+    starts = word_starts(drill)
+    shown = []
+    for i, token, said, context in iter_uses(drill, word):
+        if i != index:
+            before, _, rest = context.partition(">")
+            here, _, after = rest.partition("<")
+            sound = to_soundalike(said.listed[0])
+            shown.append(ShownUse(starts[token.start], (before, here, after), sound))
+    return tuple(shown)
 
 
 def make_worksheet(drill: Drill, choices: Choices) -> Worksheet:

@@ -221,7 +221,7 @@
       return;
     }
     fill(await answer.text());
-    dialog.showModal();
+    if (!dialog.open) dialog.showModal();
     byId("word-title").focus();
   }
 
@@ -232,6 +232,12 @@
 
   dialog.addEventListener("click", (event) => {
     if (event.target === dialog || event.target.closest(".close")) dialog.close();
+    const link = event.target.closest('a[href^="#w"]');
+    if (!link) return;
+    // Another place of a homograph: the same choice for that one.
+    event.preventDefault();
+    const word = byId(link.hash.slice(1));
+    if (word) openWord(word);
   });
   dialog.addEventListener("input", (event) => {
     if (event.target.name === "own" || event.target.name === "kind") {

@@ -129,6 +129,18 @@ def test_each_place_has_a_name_of_its_own(engine: Engine) -> None:
         assert not gone
 
 
+def test_signs_are_no_neighbours(engine: Engine) -> None:
+    """A # would begin a note, a bracket would end the place."""
+    passage = Passage("Take # 5 & close (the) door = 2 + 2, close & (2) # close.")
+    tokens = engine.tokenizer.tokenize(passage.text)
+    for i, token in enumerate(tokens):
+        for word in token.spoken:
+            scope = name_place(passage, tokens, i, word)
+            if scope.is_place:
+                line = add_overrides("", {word: parse_phones(Z)}, scope)
+                assert i in find_places(passage, tokens, read(line).placed)[0], (line, word)
+
+
 def test_corrected_places_say_so(engine: Engine) -> None:
     own = engine.adapt(overrides=read(f"close (sat _ to) {Z}"))
     drill = make_drill(Passage(TEXT), engine=own)

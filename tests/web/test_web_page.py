@@ -460,3 +460,31 @@ def test_threads_share_a_workshop(tmp_path: Path) -> None:
     for thread in threads:
         thread.join()
     assert [results[n] for n in range(12)] == lone
+
+
+def test_a_homograph_is_set_in_one_place(visitor: Any, words_file: Path) -> None:
+    text = "A close friend sat close to the door. Please close it."
+    fields = {"text": text, "at": "2", "part": "1"}
+    html = visitor.post("/word", fields).text
+    assert html.count('href="#w') == 2
+    assert 'value="place" checked' in html
+    kept = visitor.post(
+        "/keep", {**fields, "spoken": "close", "choice": "K L OW1 Z", "where": "place"}
+    )
+    assert "in this place" in kept.json()["done"]
+    line = words_file.read_text(encoding="utf-8")
+    assert line.startswith("close (in a close friend sat close: a _ friend sat close)")
+    html = visitor.post("/word", fields).text
+    assert "of this place" in html
+    assert "used here" in html.partition("KLOHZ")[2][:400]
+    other = visitor.post("/word", {**fields, "at": "15"}).text
+    assert "of this place" not in other
+    assert visitor.post("/keep", {**fields, "spoken": "close", "act": "forget"}).status_code == 200
+    assert "close" not in words_file.read_text(encoding="utf-8")
+
+
+def test_a_choice_for_this_text(visitor: Any, words_file: Path) -> None:
+    fields = {"text": "We read it.", "at": "3", "part": "1", "spoken": "read"}
+    kept = visitor.post("/keep", {**fields, "choice": "R EH1 D", "where": "text"})
+    assert "in this text" in kept.json()["done"]
+    assert words_file.read_text(encoding="utf-8").startswith("read (in we read it)")

@@ -126,7 +126,8 @@ class _Text:
         self.words: Final[list[str]] = []
         self.owner: Final[list[int]] = []
         for i, token in enumerate(tokens):
-            for word in split_words(token.text):
+            signs = (token.text.strip(),) if token.spoken else ()
+            for word in split_words(token.text) or signs:
                 self.words.append(word)
                 self.owner.append(i)
 
@@ -147,10 +148,13 @@ class _Text:
         token, last = self.owner[at], at
         while last + 1 < len(self.owner) and self.owner[last + 1] == token:
             last += 1
-        first, end = max(0, at - size), last + 1 + size
-        before = [*([EDGE] if at < size else []), *self.words[first:at]]
-        after = [*self.words[last + 1 : end], *([EDGE] if end > len(self.words) else [])]
-        return tuple(before), tuple(after)
+        # Signs that are said are no neighbours: they would not be read back.
+        reach = 4 * size
+        left = (EDGE, *self.words[:at]) if at < reach else self.words[at - reach : at]
+        right = (*self.words[last + 1 : last + 1 + reach], EDGE)
+        before = [word for word in left if word == EDGE or _WORD.match(word)]
+        after = [word for word in right if word == EDGE or _WORD.match(word)]
+        return tuple(before[-size:]) if size else (), tuple(after[:size])
 
 
 def count_matches(scope: Scope, before: Sequence[str], after: Sequence[str]) -> int:
