@@ -234,6 +234,28 @@ def test_correct_a_word(open_page: OpenPage, served: tuple[str, Path]) -> None:
     assert words.read_text(encoding="utf-8") == "read  R IY1 D\n"
 
 
+def test_a_homograph_is_set_place_by_place(open_page: OpenPage, served: tuple[str, Path]) -> None:
+    page = open_page()
+    write(page, "A close friend sat close to the door.")
+    page.locator("button.word", has_text="close").first.click()
+    dialog = page.get_by_role("dialog")
+    expect(dialog.get_by_label("in this place")).to_be_checked()
+    expect(dialog.get_by_role("link")).to_have_count(1)
+    # The other place opens in the same dialog.
+    dialog.get_by_role("link").click()
+    expect(dialog.locator(".context")).to_contain_text("friend sat close to the door")
+    expect(dialog.get_by_role("link")).to_have_count(1)
+    dialog.get_by_text("KLOHZ", exact=True).click()
+    dialog.get_by_role("button", name="Keep").click()
+    expect(dialog).to_be_hidden()
+    expect(page.locator("#status")).to_contain_text("in this place")
+    _, words = served
+    line = words.read_text(encoding="utf-8")
+    assert (
+        line == "close (in a close friend sat close: close friend sat _ to the door)  K L OW1 Z\n"
+    )
+
+
 def test_doubtful_words_are_listed_with_a_way_there(open_page: OpenPage) -> None:
     page = open_page()
     write(page, TEXT)

@@ -68,7 +68,8 @@ class Languages:
         'pl'
         """
         letters = unicodedata.normalize("NFC", name.lower())
-        rows = [self._index[p] for p in set(list_pieces(letters)) if p in self._index]
+        # In one order, so that the sum is the same in every process.
+        rows = sorted({self._index[p] for p in list_pieces(letters) if p in self._index})
         score = self._weights[rows].sum(axis=0) + self._offset
         chances = np.exp(score - score.max())
         chances /= chances.sum()
