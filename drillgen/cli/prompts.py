@@ -14,7 +14,7 @@ from drillgen.cli.common import check_sayable, is_there, read_text, report_doubt
 from drillgen.cli.options import Documents, ForClient, Grading, Paper, Practice
 from drillgen.cli.output import check_folder, print_text, render_sheet
 from drillgen.core.errors import InputError, OptionError
-from drillgen.core.wording import is_neutral
+from drillgen.core.options import parse_choice
 
 if TYPE_CHECKING:
     from drillgen.corpus.reader import Prompt
@@ -46,6 +46,10 @@ def prompts(
             "are added. It is made if there is none. --client keeps one by itself.",
         ),
     ] = None,
+    model: Annotated[
+        str,
+        typer.Option("--model", help="Which model answer is practised: easier or fuller."),
+    ] = "fuller",
     answers: Annotated[
         Path | None,
         typer.Option(
@@ -71,10 +75,12 @@ def prompts(
     client: ForClient = None,
 ) -> None:
     """Make a sheet of conversation prompts, with answers in graded versions."""
+    from drillgen.corpus.reader import load_prompts
     from drillgen.corpus.select import format_answer_sheet, parse_sheets
-    from drillgen.sheets.prompts import lay_out_prompts, make_prompt_sheet
+    from drillgen.sheets.prompts import Model, lay_out_prompts, make_prompt_sheet
 
-    every = _fitting_prompts(practice.discreet)
+    options = grading.options
+    every = load_prompts(locale=options.spoken_locale)
     if list_topics:
         topics = sorted(Counter(prompt.topic for prompt in every).items())
         print_text("".join(f"{name}\t{number}\n" for name, number in topics))
@@ -85,7 +91,7 @@ def prompts(
     paths = output.plan(outputs, "prompts")
     if answer_sheet is not None:
         outputs.claim(answer_sheet)
-    options, page, head = grading.options, paper.page, practice.head
+    page, head, drilled = paper.page, practice.head, parse_choice(Model, model, "--model")
     past = ""
     if history is not None:
         check_folder(history)
@@ -97,10 +103,12 @@ def prompts(
         chosen, own = wanted.choose(every, COUNT, used), None
     else:
         kept = None if history is None and client is None else sheets
-        chosen, own = _match_answers(read_text(answers, encoding), str(answers), kept, wanted)
-    sheet = make_prompt_sheet(chosen, head, options, grading.engine(), answers=own)
+        chosen, own = _match_answers(
+            read_text(answers, encoding), str(answers), kept, wanted, every
+        )
+    sheet = make_prompt_sheet(chosen, head, options, grading.engine(), answers=own, model=drilled)
     check_sayable(item.drill for item in sheet.items)
-    document, values = lay_out_prompts(sheet), ("drillgen-prompts", 2, "sheet", sheet)
+    document, values = lay_out_prompts(sheet), ("drillgen-prompts", 3, "sheet", sheet)
     made = {kind: render_sheet(document, values, kind, page) for kind in paths}
     for kind, data in made.items():
         outputs.write(paths[kind], data)
@@ -110,15 +118,6 @@ def prompts(
         # Only now: a sheet that could not be written was not used.
         _note_prompts(chosen, history, past, client)
     report_doubts(item for p in sheet.items for item in p.drill.review)
-
-
-def _fitting_prompts(discreet: bool) -> tuple[Prompt, ...]:
-    from drillgen.corpus.reader import load_prompts
-
-    # A cold that took "my voice" is harmless, but the word may be read.
-    return tuple(
-        p for p in load_prompts() if not discreet or is_neutral(f"{p.question} {p.answer}")
-    )
 
 
 @dataclass(frozen=True)
@@ -158,17 +157,19 @@ def _note_prompts(
 
 
 def _match_answers(
-    text: str, name: str, sheets: Sequence[Sequence[str]] | None, wanted: Wanted
+    text: str,
+    name: str,
+    sheets: Sequence[Sequence[str]] | None,
+    wanted: Wanted,
+    every: Sequence[Prompt],
 ) -> tuple[tuple[Prompt, ...], tuple[str, ...]]:
     """The answers with the prompts that they belong to, never with others.
 
     An answer sheet names them; otherwise all prompts of the latest sheet of the history
     must have an answer; without a history (None) those that the options choose.
     """
-    from drillgen.corpus.reader import load_prompts
     from drillgen.corpus.select import pair_answers, read_answer_sheet, split_answers
 
-    every = load_prompts()
     pairs = read_answer_sheet(text, every, name=name)
     if not pairs:
         count = len(split_answers(text))

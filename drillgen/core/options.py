@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final, TypeVar
 
-from drillgen.core.accents import DEFAULT_ACCENT
+from drillgen.core.accents import DEFAULT_ACCENT, load_accent
 from drillgen.core.errors import OptionError
 
 MAX_RUNGS: Final = 12
@@ -129,6 +129,11 @@ class DrillOptions:
             raise OptionError(
                 f"breath must be {MIN_BREATH} to {MAX_BREATH} syllables, not {self.breath}"
             )
+
+    @property
+    def spoken_locale(self) -> Locale:
+        """The locale that was asked for, or the accent's."""
+        return self.locale or Locale(load_accent(self.accent).locale)
 
 
 @dataclass(frozen=True, slots=True)

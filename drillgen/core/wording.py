@@ -79,7 +79,8 @@ class PromptWording(_Texts, frozen=True):
     step: str
     mixed: str
     prompt: str
-    model: str
+    easier: str
+    fuller: str
     given: str
     own: str
     step_name: str
@@ -87,6 +88,7 @@ class PromptWording(_Texts, frozen=True):
     again_text: str
     free: str
     hint: str
+    own_hint: str
     lines: str
 
 

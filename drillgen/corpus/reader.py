@@ -17,7 +17,7 @@ from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from drillgen.core.errors import InputError, OptionError, placed
-from drillgen.core.options import Unit
+from drillgen.core.options import Locale, Unit
 from drillgen.core.phones import parse_phones
 from drillgen.core.resources import resource_folder
 from drillgen.core.values import Passage, Phones
@@ -50,7 +50,7 @@ class CorpusPassage:
 
 @dataclass(frozen=True, slots=True)
 class Prompt:
-    """Something to talk about, and one way to answer."""
+    """Something to talk about, and two ways to answer."""
 
     key: str
     """Topic, step and a word of its own, such as "errands-2-parcel". It stays
@@ -60,7 +60,10 @@ class Prompt:
     step: int
     question: str
     answer: str
-    """The model answer."""
+    """The fuller model answer, of the step's length."""
+
+    easier: str
+    """A short model answer, said in one breath."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,23 +244,39 @@ def _sections(file: CorpusFile) -> Iterator[tuple[int, str, str]]:
         yield start, name, "\n".join(held)
 
 
-def parse_prompts(file: CorpusFile) -> tuple[Prompt, ...]:
-    """The prompts of a file, in order. InputError names the line."""
+_EITHER = re.compile(r"\{([^{}|]+)\|([^{}|]+)\}")
+
+
+def choose_words(text: str, locale: Locale) -> str:
+    """A text in American or in British words, where it has both in braces.
+
+    >>> choose_words("Find a {pharmacist|chemist}.", Locale.EN_GB)
+    'Find a chemist.'
+    """
+    return _EITHER.sub(r"\2" if locale is Locale.EN_GB else r"\1", text)
+
+
+def parse_prompts(file: CorpusFile, locale: Locale = Locale.EN_US) -> tuple[Prompt, ...]:
+    """The prompts of a file, in order, in the words of the locale. InputError names the line."""
     topic, step = _text_field(file, "topic"), _step_field(file)
     _text_field(file, "title"), _text_field(file, "note")
     prompts = []
     for line, name, body in _sections(file):
-        parts = _paragraphs(body)
-        if len(parts) != 2:
+        parts = _paragraphs(choose_words(body, locale))
+        if len(parts) != 3:
             raise _fail(
                 file.path,
                 line,
                 f"{len(parts)} paragraphs under {name!r}",
-                "write the question, an empty line and the answer",
+                "write the question, the easier and the fuller answer, with empty lines between",
             )
+        if sign := re.search(r"[{}|]", "".join(parts)):
+            mend = "write two wordings as {American|British}"
+            raise _fail(file.path, line, f"a lone {sign[0]!r} under {name!r}", mend)
         if not re.fullmatch(r"[a-z]+(-[a-z]+)*", name):
             raise _fail(file.path, line, f"heading {name!r}", "use lower-case words and hyphens")
-        prompts.append(Prompt(f"{topic}-{step}-{name}", topic, step, parts[0], parts[1]))
+        question, easier, answer = parts
+        prompts.append(Prompt(f"{topic}-{step}-{name}", topic, step, question, answer, easier))
     return tuple(prompts)
 
 
@@ -326,12 +345,12 @@ def load_default_passage() -> Passage:
     return Passage(text=found.text, title=found.title, source=found.key)
 
 
-def load_prompts(folder: Path | None = None) -> tuple[Prompt, ...]:
-    """All conversation prompts, by topic and step."""
+def load_prompts(folder: Path | None = None, locale: Locale = Locale.EN_US) -> tuple[Prompt, ...]:
+    """All conversation prompts, by topic and step, in the words of the locale."""
     return tuple(
         prompt
         for path in list_files("prompts", folder)
-        for prompt in parse_prompts(read_corpus_file(path))
+        for prompt in parse_prompts(read_corpus_file(path), locale)
     )
 
 

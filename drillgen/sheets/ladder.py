@@ -268,7 +268,7 @@ class _Maker:
         return LadderGroup("", 0, drill)
 
     def _conversation(self) -> LadderUnit:
-        prompts = [p for p in load_prompts() if self._may_show(f"{p.question} {p.answer}")]
+        prompts = load_prompts(locale=self.options.spoken_locale)
         rich = sorted(prompts, key=lambda p: (-self._richness(p.answer), p.key))[:RICH_PROMPTS]
         chosen = sorted(
             self._draw(rich, PROMPTS, "conversation", lambda p: p.key),

@@ -1,15 +1,16 @@
 """A sheet of conversation prompts.
 
-Each prompt stands with an answer in its graded versions and, where the answer
-is a model, with lines for the client's own.
+First comes room for the client's own answer, then two model answers as examples, one
+of them in its graded versions. An own answer that was given is drilled instead.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 
-from drillgen.core.document import Document, Keep, Lines, Paragraph, Section, prose
+from drillgen.core.document import Block, Document, Keep, Lines, Paragraph, Section, prose
 from drillgen.core.options import DrillOptions
 from drillgen.core.printable import clean
 from drillgen.core.values import Drill, Passage, Worksheet
@@ -27,8 +28,14 @@ from drillgen.sheets.parts import (
 from drillgen.speech.pipeline import Engine, make_drill
 
 LINES = {1: 2, 2: 3, 3: 5}
-"""Ruled lines for an own answer, by step: model answers have one, two, or three to four
-sentences."""
+"""Ruled lines for an own answer, by step: a fuller model answer fits on them."""
+
+
+class Model(StrEnum):
+    """Which model answer is drilled."""
+
+    EASIER = "easier"
+    FULLER = "fuller"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,10 +48,14 @@ class PromptItem:
     topic: str
     question: str
     drill: Drill
-    """The graded versions of the answer."""
+    """The graded versions of one answer."""
 
-    own: bool = False
-    """The answer is the client's; otherwise it is the model answer."""
+    easier: str
+    fuller: str
+    """The two model answers."""
+
+    drilled: Model | None = Model.FULLER
+    """The model answer that is drilled; None: the client's own answer."""
 
     lines: int = 0
     """Ruled lines for an answer of the client's own."""
@@ -73,19 +84,24 @@ def name_topic(topic: str) -> str:
 
 
 def make_prompt_item(
-    prompt: Prompt, options: DrillOptions, engine: Engine, answer: str | None = None
+    prompt: Prompt,
+    options: DrillOptions,
+    engine: Engine,
+    answer: str | None = None,
+    *,
+    model: Model = Model.FULLER,
 ) -> PromptItem:
-    """A prompt with the drill of `answer`, or of its model answer and lines for an own one."""
-    drill = make_drill(
-        Passage(prompt.answer if answer is None else answer), options, engine=engine
-    )
+    """A prompt with the drill of `answer`, or of a model answer and lines for an own one."""
+    modelled = prompt.easier if model is Model.EASIER else prompt.answer
     return PromptItem(
         prompt.key,
         name_topic(prompt.topic),
         prompt.question,
-        drill,
-        own=answer is not None,
-        lines=LINES[prompt.step] if answer is None else 0,
+        make_drill(Passage(modelled if answer is None else answer), options, engine=engine),
+        prompt.easier,
+        prompt.answer,
+        model if answer is None else None,
+        LINES[prompt.step] if answer is None else 0,
     )
 
 
@@ -96,11 +112,15 @@ def make_prompt_sheet(
     engine: Engine,
     *,
     answers: Sequence[str] | None = None,
+    model: Model = Model.FULLER,
 ) -> PromptSheet:
-    """A sheet of prompts. `answers` are the client's own, one for each prompt (ValueError)."""
+    """A sheet of prompts. `answers` are the client's own, one for each prompt (ValueError).
+
+    Without them `model` says which model answers are drilled.
+    """
     given: Sequence[str | None] = answers if answers is not None else [None] * len(prompts)
     items = tuple(
-        make_prompt_item(prompt, options, engine, answer)
+        make_prompt_item(prompt, options, engine, answer, model=model)
         for prompt, answer in zip(prompts, given, strict=True)
     )
     steps = {prompt.step for prompt in prompts}
@@ -114,8 +134,9 @@ def lay_out_prompts(sheet: PromptSheet) -> Document:
     words = wording.prompts
     topics = ", ".join(dict.fromkeys(item.topic.lower() for item in sheet.items))
     about = words.step if sheet.step else words.mixed
-    own = bool(sheet.items) and all(item.own for item in sheet.items)
+    own = bool(sheet.items) and not any(item.drilled for item in sheet.items)
     last = words.step_name, words.again_text if own else words.step_text
+    hint = words.own_hint if own else words.hint
     gathered = Gathered(head, wording)
     sections = []
     for number, item in enumerate(sheet.items, 1):
@@ -128,7 +149,7 @@ def lay_out_prompts(sheet: PromptSheet) -> Document:
         wording,
         (
             Paragraph(prose(about.format(step=sheet.step, topics=topics))),
-            steps_section(deliveries, (words.hint, *wording.hints), wording),
+            steps_section(deliveries, (hint, *wording.hints), wording),
             *sections,
             *gathered.sections(),
         ),
@@ -139,12 +160,9 @@ def lay_out_prompts(sheet: PromptSheet) -> Document:
 def prompt_section(
     item: PromptItem, number: int, head: Worksheet, wording: Wording, *, level: int
 ) -> Section:
-    """A prompt: question, answer in its versions, room for an answer of one's own."""
+    """A prompt: room for an own answer, then the model answers; or the own answer's versions."""
     words = wording.prompts
-    label = f"{words.given if item.own else words.model}:"
-    paragraphs = [prose(text) for text in iter_paragraphs(item.drill)] or [()]
-    paragraphs[0] = (*prose("", label=label)[:1], *paragraphs[0])
-    ticks = make_ticks(words.free, head.repetitions, wording, named=not item.own)
+    ticks = make_ticks(words.free, head.repetitions, wording, named=item.drilled is None)
     talk = Section(
         words.own if item.lines else words.free,
         (Lines(item.lines, words.lines.format(count=item.lines)),) if item.lines else (),
@@ -154,9 +172,17 @@ def prompt_section(
         compact=True,
     )
     versions = version_sections(item.drill, head, wording, level=level + 1, compact=True)
+    if item.drilled is None:
+        paragraphs = [prose(text) for text in iter_paragraphs(item.drill)] or [()]
+        paragraphs[0] = (*prose("", label=f"{words.given}:")[:1], *paragraphs[0])
+        parts: tuple[Block, ...] = (*map(Paragraph, paragraphs), *versions, talk)
+    else:
+        models = ((words.easier, item.easier), (words.fuller, item.fuller))
+        texts = (Paragraph(prose(clean(text), label=f"{label}:")) for label, text in models)
+        parts = (talk, *texts, *versions)
     return Section(
         f"{number}. {clean(item.question)}",
-        (*map(Paragraph, paragraphs), *versions, talk),
+        parts,
         level,
         kicker=item.topic,
         keep=Keep.WHOLE,

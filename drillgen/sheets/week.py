@@ -132,7 +132,7 @@ def _practise_list(session: Session, supply: Supply, engine: Engine) -> Day:
 
 def _talk(session: Session, supply: Supply, used: Sequence[str], engine: Engine) -> Day:
     discreet = supply.head.discreet
-    fit = [p for p in load_prompts() if not discreet or is_neutral(f"{p.question} {p.answer}")]
+    fit = load_prompts(locale=supply.options.spoken_locale)
     left = sum(prompt.key not in used for prompt in fit)
     chosen = choose_prompts(
         fit,
