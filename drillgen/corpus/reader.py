@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
@@ -352,6 +352,12 @@ def load_prompts(folder: Path | None = None, locale: Locale = Locale.EN_US) -> t
         for path in list_files("prompts", folder)
         for prompt in parse_prompts(read_corpus_file(path), locale)
     )
+
+
+def find_prompts(keys: Iterable[str], locale: Locale) -> tuple[Prompt, ...]:
+    """The prompts of these keys, in the words of the locale. KeyError for an unknown key."""
+    known = {prompt.key: prompt for prompt in load_prompts(locale=locale)}
+    return tuple(known[key] for key in keys)
 
 
 def load_word_list(lexical_set: str, folder: Path | None = None) -> WordList:

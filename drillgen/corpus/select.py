@@ -157,7 +157,7 @@ def read_answer_sheet(
 
     Raises InputError with `name` and line for a key that no prompt has.
 
-    >>> prompt = Prompt("food-1-tea", "food", 1, "Tea?", "Yes, please.")
+    >>> prompt = Prompt("food-1-tea", "food", 1, "Tea?", "Yes, please.", "Yes.")
     >>> read_answer_sheet("[food-1-tea] Tea?\nNo,\nthanks.\n", [prompt])[0][1]
     'No, thanks.'
     """
@@ -186,7 +186,7 @@ def pair_answers(
     One answer a line, or, if any line is empty, one a paragraph. Raises
     InputError if there are more or fewer answers than prompts.
 
-    >>> prompt = Prompt("food-1-tea", "food", 1, "Tea?", "Yes, please.")
+    >>> prompt = Prompt("food-1-tea", "food", 1, "Tea?", "Yes, please.", "Yes.")
     >>> pair_answers([prompt], "No, thanks.\\n")[0][1]
     'No, thanks.'
     """

@@ -26,7 +26,7 @@ from drillgen.core.options import PageSize, Strategy, Watch, parse_choice
 from drillgen.core.resources import resource_folder
 from drillgen.core.sources import read_data
 from drillgen.core.wording import choose_wording
-from drillgen.corpus.reader import CorpusPassage, Prompt, load_passages, load_prompts
+from drillgen.corpus.reader import CorpusPassage, Prompt, find_prompts, load_passages, load_prompts
 from drillgen.corpus.reader import load_default_passage as default_passage
 from drillgen.speech.pronounce.places import EVERYWHERE, Scope
 from drillgen.speech.swap.targets import list_targets
@@ -92,12 +92,11 @@ class Collection(NamedTuple):
                 if passage.key == key:
                     text = _with_title(passage.text, passage.title)
                     return msgspec.structs.replace(choices, text=text, title="", prompt="")
-        elif kind == "prompt":
-            for prompt in self.prompts:
-                if prompt.key == key:
-                    return msgspec.structs.replace(
-                        choices, text=prompt.answer, title="", prompt=prompt.question
-                    )
+        elif kind == "prompt" and any(prompt.key == key for prompt in self.prompts):
+            (prompt,) = find_prompts((key,), choices.drill.spoken_locale)
+            return msgspec.structs.replace(
+                choices, text=prompt.answer, title="", prompt=prompt.question
+            )
         raise OptionError("choose a passage or prompt from the list first")
 
 

@@ -18,7 +18,6 @@ from drillgen.core.document import Document
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.options import Format, PageOptions, Unit
 from drillgen.core.values import Worksheet
-from drillgen.core.wording import is_neutral
 from drillgen.corpus.find import (
     Find,
     Query,
@@ -28,7 +27,7 @@ from drillgen.corpus.find import (
     rank_finds,
 )
 from drillgen.corpus.find import iter_sentences as iter_plain_sentences
-from drillgen.corpus.reader import LEXICAL_SETS, STEPS, Prompt
+from drillgen.corpus.reader import LEXICAL_SETS, STEPS, Prompt, find_prompts
 from drillgen.web.forms import Choices
 from drillgen.web.workshop import File, Lane, Workshop
 from drillgen.write import render
@@ -119,9 +118,7 @@ def list_topics(prompts: Sequence[Prompt]) -> tuple[Topic, ...]:
     )
 
 
-def choose_shown(
-    prompts: Sequence[Prompt], topic: str, step: str, *, discreet: bool
-) -> tuple[Prompt, ...]:
+def choose_shown(prompts: Sequence[Prompt], topic: str, step: str) -> tuple[Prompt, ...]:
     """The prompts of a topic and step; an empty string is any. OptionError for others."""
     if topic and topic not in {prompt.topic for prompt in prompts}:
         raise OptionError("there is no such topic", "choose one from the list")
@@ -130,9 +127,7 @@ def choose_shown(
     return tuple(
         prompt
         for prompt in prompts
-        if topic in ("", prompt.topic)
-        and step in ("", str(prompt.step))
-        and not (discreet and not is_neutral(f"{prompt.question} {prompt.answer}"))
+        if topic in ("", prompt.topic) and step in ("", str(prompt.step))
     )
 
 
@@ -157,6 +152,7 @@ def make_prompts(
     if len(prompts) > MOST_PICKED:
         problem = f"{len(prompts)} prompts are ticked"
         raise InputError(problem, f"take {MOST_PICKED} at most")
+    prompts = find_prompts((prompt.key for prompt in prompts), choices.drill.spoken_locale)
     with workshop.engine(lane, choices.drill.accent, choices.client) as engine:
         sheet = make_prompt_sheet(prompts, _head(choices), choices.drill, engine)
     return _write(lay_out_prompts(sheet), kind, choices.page, "prompts")

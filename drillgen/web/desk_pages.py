@@ -68,7 +68,7 @@ class DeskPages:
         every = self._page.collection.prompts
         shown: tuple[Prompt, ...] = ()
         if topic or step:
-            shown = desk.choose_shown(every, topic, step, discreet="discreet" in query)
+            shown = desk.choose_shown(every, topic, step)
         topics = desk.list_topics(every)
         names = {row.key: row.name for row in topics}
         groups = [

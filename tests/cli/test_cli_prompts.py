@@ -41,9 +41,41 @@ def test_a_sheet_in_every_format(here: Path) -> None:
             assert prompt.question in text, kind
             # The model answer stands there once as plain text, to be copied and heard.
             assert text.count(prompt.answer) == 1, kind
-        for part in ("Model answer", "Full swap", "Partial swap", "Original words", "own answer"):
+            # The client's own comes first, then the short example, then the fuller one.
+            places = [text.index(part) for part in (prompt.easier, prompt.answer)]
+            asked = text.index(prompt.question)
+            assert asked < text.index("own answer", asked) < places[0] < places[1], kind
+        for part in ("short:", "Fuller:", "Full swap", "Partial swap", "Original words"):
             assert part in text, kind
     assert texts["txt"].count("_" * 20) >= 6
+
+
+def test_the_easier_answer_is_drilled(here: Path) -> None:
+    common = ["prompts", "--step", "3", "--count", "1", "-f", "json", "-f", "txt"]
+    for model in ("easier", "fuller"):
+        assert run([*common, "--model", model, "-o", f"{model}.json"]) == 0
+        sheet = json.loads((here / f"{model}.json").read_text(encoding="utf-8"))
+        assert sheet["version"] == 3
+        (item,) = sheet["sheet"]["items"]
+        assert item["drilled"] == model
+        assert item["drill"]["passage"]["text"] == item[model]
+        assert len(item["easier"]) < len(item["fuller"])
+        text = " ".join((here / f"{model}.txt").read_text(encoding="utf-8").split())
+        assert item["easier"] in text
+        assert item["fuller"] in text
+
+
+def test_words_go_with_the_accent(here: Path) -> None:
+    common = ["prompts", "--topic", "shops", "--step", "1", "-f", "txt"]
+    for name, more in {
+        "us": (),
+        "gb": ("--accent", "scottish"),
+        "us2": ("--accent", "non-rhotic", "--locale", "american"),
+    }.items():
+        assert run([*common, *more, "-o", f"{name}.txt"]) == 0
+        text = (here / f"{name}.txt").read_text(encoding="utf-8")
+        assert ("in a store" in text) == (name != "gb")
+        assert ("in a shop" in text) == (name == "gb")
 
 
 def test_room_to_write_is_said_in_words(here: Path) -> None:
@@ -103,7 +135,7 @@ def test_own_answers_are_drilled(here: Path) -> None:
     text = (here / "prompts.txt").read_text(encoding="utf-8")
     assert "Your answer: I sail to Zrovnik." in text
     assert "LEEVZ" in text
-    assert "Model answer" not in text
+    assert "Fuller:" not in text
     # Words of the client's own may be unknown: they are listed.
     assert "Words to check" in text
     assert "Prompt 1, sentence 1" in text
@@ -142,7 +174,8 @@ def test_rungs_and_large_print(here: Path) -> None:
     ("arguments", "part"),
     [
         (["--step", "4"], "step must be 1, 2 or 3, not 4"),
-        (["--topic", "whales"], "topic 'whales' is unknown; choose one of: errands"),
+        (["--topic", "whales"], "topic 'whales' is unknown; choose one of: dating, errands"),
+        (["--model", "longest"], "choose one of: easier, fuller"),
         (["--count", "0"], "count must be 1 or more"),
         (["--topic", "food", "--step", "1", "--count", "7"], "only 6 prompts are left"),
         (["--answers", "none.txt"], "none.txt: no such file"),

@@ -11,7 +11,9 @@ from pathlib import Path
 import pytest
 from corpus_rules import (
     BALANCE_LIMIT,
+    DOUBT_LIMIT,
     LEAST,
+    list_doubtful,
     measure_spread,
     read_cmudict,
     running_shares,
@@ -24,7 +26,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillgen.core.errors import DrillgenError, InputError, OptionError
-from drillgen.core.options import Unit
+from drillgen.core.options import Locale, Unit
 from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones
 from drillgen.core.resources import resource_folder
 from drillgen.core.values import Phones
@@ -41,10 +43,16 @@ from drillgen.corpus.reader import (
     load_prompts,
     load_word_list,
 )
+from drillgen.speech.pipeline import Engine
 
 DATA = Path(__file__).parent / "data"
 SCORER = functools.cache(Scorer.load)
 BACK_ROUNDED = {"UW", "UH", "OW", "AO", "OY", "AW"}
+
+
+@pytest.fixture(scope="module")
+def engine() -> Engine:
+    return Engine.load()
 
 
 @functools.cache
@@ -61,8 +69,7 @@ def test_there_is_enough() -> None:
     assert len(passages) >= 12
     for step in STEPS:
         assert sum(p.step == step for p in passages) >= 4
-        assert sum(p.step == step for p in prompts) >= 40
-    assert len({p.topic for p in prompts}) >= 10
+    assert len({p.topic for p in prompts}) >= 18
     # So that the documented `--topic errands --count 6` works for every topic and step.
     for topic in {p.topic for p in prompts}:
         for step in STEPS:
@@ -152,9 +159,14 @@ def test_steps_agree_with_the_computed_difficulty() -> None:
         most = max(mean_difficulty(p.text) for p in passages if p.step == easier)
         least = min(mean_difficulty(p.text) for p in passages if p.step == harder)
         assert most < least
-    for step in STEPS:
-        answers = " ".join(p.answer for p in load_prompts() if p.step == step)
-        assert find_step(mean_difficulty(answers)) == step
+    for kind in ("easier", "answer"):
+        means = [
+            mean_difficulty(" ".join(getattr(p, kind) for p in load_prompts() if p.step == step))
+            for step in STEPS
+        ]
+        # Talk is made of weak words, so its steps lie closer together, and lower.
+        assert means[0] + 5 < means[1] < means[2] - 3
+        assert find_step(means[0]) == 1
 
 
 def rows(name: str) -> list[list[str]]:
@@ -246,15 +258,49 @@ BREAKS = [
         lambda text: text.replace("tooth", "shoe").replace("things", "bits"),
         "TH never occurs",
     ),
-    ("prompts/food-1.md", swap("I have toast and a ripe pear.", "Toast."), "1 words"),
-    ("prompts/food-2.md", swap("Half an hour later we have a good sauce.", ""), "1 sentences"),
-    ("prompts/food-1.md", swap("## tea", "## breakfast"), "used 2 times"),
-    ("prompts/food-1.md", swap("## tea", "## My Tea"), "use lower-case"),
-    ("prompts/food-1.md", swap("What do you have for breakfast?\n\n", ""), "1 paragraphs"),
     (
         "prompts/food-1.md",
-        swap("Which fruit do you like best?", "How do you take your tea?"),
+        swap("Just tea and a {cookie|biscuit}.", "Tea."),
+        "1 words in the easier",
+    ),
+    (
+        "prompts/food-1.md",
+        swap("I'd eat it cold", "And " * 9 + "I'd eat it cold"),
+        "a sentence of",
+    ),
+    (
+        "prompts/food-1.md",
+        swap("I'd eat it cold if I had to.", "Oh! " * 9),
+        "sentences in the fuller",
+    ),
+    ("prompts/food-1.md", swap("## tea", "## breakfast"), "used 2 times"),
+    ("prompts/food-1.md", swap("## tea", "## My Tea"), "use lower-case"),
+    ("prompts/food-1.md", swap("What did you have for breakfast?\n\n", ""), "2 paragraphs"),
+    (
+        "prompts/food-1.md",
+        swap("What did you have for breakfast?", "How do you take your tea or your coffee?"),
         "change one",
+    ),
+    (
+        "prompts/food-1.md",
+        swap("I can't eat nuts.\n", "It's delicious, but I'm full.\n"),
+        "change one",
+    ),
+    ("prompts/food-1.md", swap("{cookie|biscuit}", "{cookie/biscuit}"), "a lone '{'"),
+    ("prompts/food-1.md", swap("{favorite|favourite}", "{favorite|}"), "a lone '{'"),
+    ("prompts/food-1.md", swap("{cookie|biscuit}", "{cuckie|biscuit}"), "'cuckie' is not in the"),
+    (
+        "prompts/food-1.md",
+        swap("What did you have for", "What is a good"),
+        "isn't about the client",
+    ),
+    ("prompts/food-1.md", swap("Just tea and a", "Just tea at Anna's and a"), "the name 'Anna'"),
+    ("prompts/food-1.md", swap("I'd eat it cold", "I'd use my voice"), "has a telling word"),
+    ("prompts/food-1.md", lambda text: text[: text.index("## tea")], "5 prompts on food"),
+    (
+        "prompts/food-1.md",
+        swap("I'd eat it cold if I had to.", "It's cold"),
+        "ends without a mark",
     ),
     ("lists/goose.md", swap("- moon\n", "- bread\n"), "'bread' has GOOSE 0 times"),
     ("lists/goose.md", swap("- moon\n", "moon\n"), "not a list item"),
@@ -273,6 +319,46 @@ def test_validator_finds(copy: Path, name: str, edit: Callable[[str], str], expe
     path.write_text(edit(path.read_text(encoding="utf-8")), encoding="utf-8")
     found = [str(problem) for problem in validate(copy, cmudict_words())]
     assert any(expected in line for line in found), found
+
+
+@pytest.mark.parametrize(
+    ("edit", "expected"),
+    [
+        (lambda text: text.replace("'m", " am").replace("'s", " is"), "stiff full form"),
+        (lambda text: re.sub(r"'\w+", "", text).replace("n't", "n"), "have a contraction"),
+        (lambda text: text.replace("money", "ferry").replace("work", "sea"), "about the sea"),
+    ],
+)
+def test_validator_hears_how_people_talk(
+    copy: Path, edit: Callable[[str], str], expected: str
+) -> None:
+    for path in (copy / "prompts").iterdir():
+        path.write_text(edit(path.read_text(encoding="utf-8")), encoding="utf-8")
+    assert any(expected in str(problem) for problem in validate(copy, cmudict_words()))
+
+
+def test_american_and_british_words() -> None:
+    american, british = (load_prompts(locale=locale) for locale in Locale)
+    assert [p.key for p in american] == [p.key for p in british]
+    texts = [
+        " ".join(f"{p.question} {p.easier} {p.answer}" for p in found)
+        for found in (american, british)
+    ]
+    assert not re.search(r"[{}|]", "".join(texts))
+    # Pairs that dictionaries of both label as American and British (common knowledge).
+    for pair in (("favorite", "favourite"), ("apartment", "flat"), ("vacation", "holiday")):
+        for text, own, other in zip(texts, pair, reversed(pair), strict=True):
+            assert own in split_words(text)
+            # A flat road, too.
+            assert other == "flat" or other not in split_words(text)
+    assert sum(a != b for a, b in zip(american, british, strict=True)) > len(american) / 4
+
+
+@pytest.mark.parametrize("accent", ["rhotic", "non-rhotic"])
+def test_the_pronouncer_knows_every_prompt(engine: Engine, accent: str) -> None:
+    doubtful, count = list_doubtful(engine.adapt(accent=accent))
+    assert count > 12_000
+    assert len(doubtful) <= DOUBT_LIMIT * count, doubtful
 
 
 @pytest.mark.parametrize(

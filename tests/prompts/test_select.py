@@ -19,7 +19,7 @@ from drillgen.corpus.select import (
 
 TOPICS = ("food", "travel", "work")
 POOL = tuple(
-    Prompt(f"{topic}-{step}-{word}", topic, step, "Why?", "So.")
+    Prompt(f"{topic}-{step}-{word}", topic, step, "Why?", "So it is.", "So.")
     for topic in TOPICS
     for step in (1, 2, 3)
     for word in ("a", "b", "c", "d")

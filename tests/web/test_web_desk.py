@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import io
 from pathlib import Path
 from typing import Any
@@ -72,7 +73,7 @@ def test_a_sheet_of_the_ticked_prompts(visitor: Any) -> None:
 
 def test_an_answer_goes_to_the_first_page(visitor: Any) -> None:
     prompt = PROMPTS[3]
-    page = visitor.post("/", {"taken": prompt.key}).text
+    page = html.unescape(visitor.post("/", {"taken": prompt.key}).text)
     assert prompt.question.replace("’", "").split()[0] in page
     assert f'value="{prompt.question}"' in page or prompt.question in page
 
