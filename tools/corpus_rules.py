@@ -93,7 +93,7 @@ SEA_LIMIT: Final = 0.05
 """Largest share of the prompts about boats, harbours and the sea."""
 
 DOUBT_LIMIT: Final = 0.002
-"""Largest share of the words of the prompts that the pronouncer asks to check."""
+"""Largest share of the words of the prompts that the pronouncer doubts."""
 
 BALANCE_LIMIT: Final = 0.08
 """Largest total variation distance of a balanced passage from running English.
@@ -352,7 +352,7 @@ def _check_talk(prompts: Sequence[Prompt]) -> Iterator[Problem]:
 
 
 def list_doubtful(engine: Engine) -> tuple[tuple[str, ...], int]:
-    """The words of the prompts that the engine asks to check, and how many words it read.
+    """The words of the prompts that the engine doubts, and how many words it read.
 
     The prompts are in the words of the locale that goes with the engine's accent.
     """
@@ -361,7 +361,7 @@ def list_doubtful(engine: Engine) -> tuple[tuple[str, ...], int]:
     for prompt in load_prompts(locale=options.spoken_locale):
         text = " ".join((prompt.question, *answers_of(prompt)))
         drill = make_drill(Passage(text), options, engine=engine)
-        doubtful += (item.word for item in drill.review)
+        doubtful += (item.word for item in drill.review if item.doubtful)
         count += sum(len(reading) for row in drill.readings for reading in row)
     return tuple(doubtful), count
 
