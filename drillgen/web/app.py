@@ -219,20 +219,20 @@ class Page:
         offered = {reading.phones for reading in known[word].readings}
         choice = fields.get("choice", "")
         own = fields.get("own", "")
-        where, scope = _choose_scope(fields.get("where", ""), known[word])
+        where, scope, client = _choose_scope(fields.get("where", ""), known[word], choices.client)
         try:
             if fields.get("act") == "forget":
-                await anyio.to_thread.run_sync(
-                    self.workshop.forget, word, known[word].kept or scope
-                )
+                kept, of_client = known[word].kept or scope, known[word].of_client
+                whose = choices.client if of_client else ""
+                await anyio.to_thread.run_sync(self.workshop.forget, word, kept, whose)
                 done = f"{word}: your pronunciation is forgotten."
             elif choice == "own":
                 said = _complete_own(own, fields.get("kind", ""))
-                ipa = await anyio.to_thread.run_sync(self.workshop.keep, word, said, scope)
+                ipa = await anyio.to_thread.run_sync(self.workshop.keep, word, said, scope, client)
                 done = f"{word} is kept as /{ipa}/{where}."
             elif choice in offered:
                 keep = self.workshop.keep_reading
-                ipa = await anyio.to_thread.run_sync(keep, word, choice, scope)
+                ipa = await anyio.to_thread.run_sync(keep, word, choice, scope, client)
                 done = f"{word} is kept as /{ipa}/{where}."
             else:
                 raise InputError("choose one of the pronunciations, or type your own")
@@ -442,15 +442,17 @@ def _name_targets(accent: Accent) -> list[tuple[str, str]]:
     ]
 
 
-def _choose_scope(where: str, spoken: SpokenWord) -> tuple[str, Scope]:
-    """Where a choice holds, in words and as the list keeps it."""
+def _choose_scope(where: str, spoken: SpokenWord, client: str) -> tuple[str, Scope, str]:
+    """Where a choice holds, in words and as a list keeps it; and the client whose list it is."""
     match where:
         case "place":
-            return " in this place", spoken.place
+            return " in this place", spoken.place, ""
         case "text":
-            return " in this text", Scope(spoken.place.text)
+            return " in this text", Scope(spoken.place.text), ""
+        case "client" if client:
+            return f" for {client}", EVERYWHERE, client
         case _:
-            return "", EVERYWHERE
+            return "", EVERYWHERE, ""
 
 
 def _complete_own(own: str, kind: str) -> str:

@@ -36,7 +36,13 @@ from drillgen.sheets.drill import lay_out_drills
 from drillgen.speech.explain import explain_spoken
 from drillgen.speech.pipeline import Engine, make_drill
 from drillgen.speech.pronounce.lexicon import Lexicon
-from drillgen.speech.pronounce.overrides import Overrides, merge_overrides, parse_overrides
+from drillgen.speech.pronounce.overrides import (
+    Overrides,
+    add_overrides,
+    merge_overrides,
+    parse_overrides,
+    remove_override,
+)
 from drillgen.speech.pronounce.places import EVERYWHERE, Scope, find_places, name_place
 from drillgen.speech.pronounce.soundalike import to_soundalike
 from drillgen.speech.respell.key import key_entries
@@ -120,7 +126,10 @@ class SpokenWord(NamedTuple):
     """The place that was pressed."""
 
     kept: Scope | None
-    """Where the entry of the user's word list holds that decides here; None: there is none."""
+    """Where the user's entry holds that decides here; None: there is none."""
+
+    of_client: bool
+    """That entry is in the file of the client who is chosen."""
 
     uses: tuple[ShownUse, ...]
     """The other places of a homograph."""
@@ -286,8 +295,7 @@ class Workshop:
             if client:
                 words = self.read_client(client).words
                 made_of = (version, words)
-                own = parse_overrides(words, LIST_NAME, first_entry(self._lexicon))
-                overrides = merge_overrides((own, overrides))
+                overrides = merge_overrides((self._read_list(words), overrides))
             loaded = self._engines.get(key)
             if loaded is None or loaded.made_of != made_of:
                 while len(self._engines) >= MOST_ENGINES:
@@ -297,6 +305,9 @@ class Workshop:
             yield loaded.engine
         finally:
             lock.release()
+
+    def _read_list(self, words: str) -> Overrides:
+        return parse_overrides(words, LIST_NAME, first_entry(self._lexicon))
 
     def read_client(self, alias: str) -> Client:
         """A client's file. InputError, without its path, where there is none or it is bad."""
@@ -374,33 +385,72 @@ class Workshop:
         shown.sort(key=lambda reading: not reading.used)
         tokens = tuple(token for phrase in drill.phrases for token in phrase.tokens)
         place = name_place(drill.passage, tokens, index, word)
-        fixed = find_places(drill.passage, tokens, self._words.own.placed)[0].get(index)
-        kept = EVERYWHERE if word in self._words.own.entries else None
-        if fixed is not None and fixed.word == word:
-            kept = fixed.scope
+        kept, of_client = self._find_entry(word, index, drill, choices.client)
         uses = list_uses(drill, word, index) if engine.pronouncer.is_homograph(word) else ()
-        return SpokenWord(word, tuple(shown), place, kept, uses)
+        return SpokenWord(word, tuple(shown), place, kept, of_client, uses)
 
-    def keep(self, word: str, said: str, scope: Scope = EVERYWHERE) -> str:
-        """Keep a pronunciation of a spoken word: ARPAbet, IPA or a sound-alike.
+    def _find_entry(
+        self, word: str, index: int, drill: Drill, client: str
+    ) -> tuple[Scope | None, bool]:
+        """Where the entry holds that decides at a token, and whether it is the client's."""
+        tokens = tuple(token for phrase in drill.phrases for token in phrase.tokens)
+        lists = [(self._words.own, False)]
+        if client:
+            lists.insert(0, (self._read_list(self.read_client(client).words), True))
+        found: list[tuple[Scope, bool]] = []
+        for own, of_client in lists:
+            fixed = find_places(drill.passage, tokens, own.placed)[0].get(index)
+            if fixed is not None and fixed.word == word:
+                found.append((fixed.scope, of_client))
+            if word in own.entries:
+                found.append((EVERYWHERE, of_client))
+        if not found:
+            return None, False
+        return max(found, key=lambda entry: (entry[0].is_place, bool(entry[0].text)))
+
+    def _change(self, word: str, phones: Phones | None, scope: Scope, client: str) -> None:
+        """Write an entry into the word list, or into the client's file, or take it out."""
+        if not client:
+            self._words.change(word, phones, scope)
+            return
+        from drillgen.practice.clients import edit_client
+
+        known = self.read_client(client)
+        old = known.words.lstrip("\n")
+        if phones is None:
+            text = remove_override(old, word, scope)
+        else:
+            text = add_overrides(old, {word: phones}, scope)
+        try:
+            edit_client(known.file, {"words": text})
+        except (DrillgenError, OSError):
+            raise InputError(
+                "the client's file can't be written", "check the permissions of its folder"
+            ) from None
+
+    def keep(self, word: str, said: str, scope: Scope = EVERYWHERE, client: str = "") -> str:
+        """Keep a pronunciation of a spoken word: ARPAbet, IPA or a sound-alike; in the file of
+        a client where one is named.
 
         Returns its IPA. InputError where it can't be read or written.
         """
         if not said.strip():
             raise InputError("there is no pronunciation", "choose one or type how it sounds")
         phones = read_own(said, first_entry(self._lexicon))
-        self._words.change(word, phones, scope)
+        self._change(word, phones, scope, client)
         return to_ipa(phones)
 
-    def keep_reading(self, word: str, phones: str, scope: Scope = EVERYWHERE) -> str:
+    def keep_reading(
+        self, word: str, phones: str, scope: Scope = EVERYWHERE, client: str = ""
+    ) -> str:
         """Keep a pronunciation that was chosen from the list, in ARPAbet."""
         chosen = parse_phones(phones)
-        self._words.change(word, chosen, scope)
+        self._change(word, chosen, scope, client)
         return to_ipa(chosen)
 
-    def forget(self, word: str, scope: Scope = EVERYWHERE) -> None:
+    def forget(self, word: str, scope: Scope = EVERYWHERE, client: str = "") -> None:
         """Take the entry of a word in a scope off the word list."""
-        self._words.change(word, None, scope)
+        self._change(word, None, scope, client)
 
     def make_file(self, choices: Choices, kind: Download, lane: Lane) -> File:
         """A sheet or practice page, named after the text; neutral in discreet wording."""

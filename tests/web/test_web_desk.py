@@ -199,3 +199,25 @@ def test_a_broken_client_is_named_and_the_rest_shown(
     assert "not TOML" in page.text
     assert "wren" in page.text
     assert str(folder) not in page.text
+
+
+def test_a_pronunciation_is_kept_for_a_client(desk: tuple[Any, Path]) -> None:
+    visitor, folder = desk
+    made = {"alias": "robin", "new": "1", "act": "save"}
+    assert visitor.post("/clients", made).status_code < 400
+    fields = {"text": "Then Quaighle came.", "at": "5", "part": "1", "client": "robin"}
+    panel = visitor.post("/word", fields).text
+    assert 'value="client" checked' in panel
+    kept = visitor.post(
+        "/keep",
+        {**fields, "spoken": "quaighle", "where": "client", "choice": "own", "own": "KWAYL"},
+    )
+    assert kept.json()["done"].endswith("for robin.")
+    assert "quaighle  K W EY1 L" in read_client(folder / "robin.toml").words
+    assert not (folder.parent / "words.txt").exists()
+    assert "Forget my pronunciation for robin" in visitor.post("/word", fields).text
+    # For others it is still a guess.
+    assert "Forget" not in visitor.post("/word", {**fields, "client": ""}).text
+    gone = visitor.post("/keep", {**fields, "spoken": "quaighle", "act": "forget"})
+    assert gone.status_code == 200
+    assert "quaighle" not in read_client(folder / "robin.toml").words
