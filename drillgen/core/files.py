@@ -7,14 +7,53 @@ import os
 import shutil
 import stat
 import tempfile
+import time
 import zipfile
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from pathlib import Path
+from typing import Final
 
 from drillgen.core.errors import OutputError
 
 _NEW_FILE: int = 0o666
+PART: Final = ".part"
+_MARK: Final = ".drillgen-"
+_STALE: Final = 24 * 3600
+"""Seconds after which a part of a run that we know nothing of counts as left behind."""
+
+
+def _prefix() -> str:
+    """The beginning of a part's name, with the process that fills it."""
+    return f"{_MARK}{os.getpid()}-"
+
+
+def sweep_folder(folder: Path) -> None:
+    """Remove what runs that were killed left in a folder: parts of files, with texts in them."""
+    for part in folder.glob(f"{_MARK}*{PART}"):
+        with suppress(OSError, ValueError):
+            number = int(part.name.removeprefix(_MARK).partition("-")[0])
+            old = time.time() - part.lstat().st_mtime > _STALE
+            if number == os.getpid() or not (old or _has_ended(number)):
+                continue
+            if part.is_dir() and not part.is_symlink():
+                shutil.rmtree(part, ignore_errors=True)
+            else:
+                part.unlink()
+
+
+def _has_ended(process: int) -> bool:
+    """Whether we know that a process of this machine has ended."""
+    if os.name != "posix":
+        # There, the call below would end it.
+        return False
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return True
+    except OSError:
+        return False
+    return False
 
 
 def make_folder(folder: Path) -> None:
@@ -59,7 +98,8 @@ def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
     """
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        part = Path(tempfile.mkdtemp(prefix=".drillgen-", suffix=".part", dir=folder.parent))
+        sweep_folder(folder.parent)
+        part = Path(tempfile.mkdtemp(prefix=_prefix(), suffix=PART, dir=folder.parent))
     except OSError as error:
         raise OutputError(
             f"can't be made ({error.strerror})", "choose another place", file=folder
@@ -96,7 +136,8 @@ def zip_files(files: Mapping[str, bytes]) -> bytes:
 
 
 def _replace(target: Path, data: bytes | Iterable[bytes], private: bool) -> None:
-    handle, name = tempfile.mkstemp(prefix=".drillgen-", suffix=".part", dir=target.parent)
+    sweep_folder(target.parent)
+    handle, name = tempfile.mkstemp(prefix=_prefix(), suffix=PART, dir=target.parent)
     try:
         with os.fdopen(handle, "wb") as file:
             file.writelines([data] if isinstance(data, bytes) else data)

@@ -176,7 +176,7 @@ class Page:
 
     async def home(self, request: Request) -> Response:
         """The page: fresh, or with the state that a form without JavaScript sends."""
-        if request.method == "GET":
+        if request.method in ("GET", "HEAD"):
             token = request.query_params.get("token")
             if token is not None and self._door.token:
                 return self._welcome(request, token)

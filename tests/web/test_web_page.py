@@ -488,3 +488,8 @@ def test_a_choice_for_this_text(visitor: Any, words_file: Path) -> None:
     kept = visitor.post("/keep", {**fields, "choice": "R EH1 D", "where": "text"})
     assert "in this text" in kept.json()["done"]
     assert words_file.read_text(encoding="utf-8").startswith("read (in we read it)")
+
+
+def test_the_head_of_each_page_is_answered(visitor: Any) -> None:
+    for path in ("/", "/prompts", "/ladder", "/plan", "/find", "/clients", "/page.css"):
+        assert visitor.ask("HEAD", path).status_code == 200, path
