@@ -135,7 +135,7 @@ def test_whole_walk_by_keyboard(open_page: Open) -> None:
     page.keyboard.press("Enter")
     page.keyboard.press("Enter")
     page.locator("#place").evaluate("e => { e.tabIndex = -1; e.focus(); }")
-    assert walk(page) == ["listen-too", "stop", "back", "pause", "next"]
+    assert walk(page) == ["tight", "listen-too", "stop", "back", "pause", "next"]
     page.locator("#stop").focus()
     page.keyboard.press("Enter")
     page.evaluate("document.getElementById('log').open = true")

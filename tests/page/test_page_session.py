@@ -323,6 +323,15 @@ def test_tension_makes_a_rest_longer(open_page: Open, shots: Path) -> None:
     expect(page.locator("#stage")).to_contain_text("enough for today")
     page.clock.run_for(31_000)
     expect(page.locator("#session[data-kind=rest]")).to_have_count(0)
+    # Whoever feels it in the middle of a line pauses and has a rest at once.
+    page.get_by_role("button", name="Pause").click()
+    place = page.locator("#place").inner_text()
+    assert page.evaluate(MISFITS) == []
+    page.get_by_role("button", name="Something is tight").click()
+    expect(page.locator("#phase")).to_have_text("Rest")
+    page.clock.run_for(30_100)
+    expect(page.locator("#phase")).to_have_text("Listen to the note")
+    expect(page.locator("#place")).to_have_text(place)
     page.get_by_role("button", name="Pause").click()
     page.get_by_role("button", name="End the session").click()
     # What was told is not asked again.

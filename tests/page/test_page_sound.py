@@ -20,8 +20,8 @@ from drillgen.core.practice_page import Model
 from drillgen.core.values import Delivery, Worksheet
 from drillgen.core.wording import choose_wording
 from drillgen.sheets.practice_page import make_practice_page
-from drillgen.sound.lesson import LessonOptions, speak_models
-from drillgen.sound.synth import Synth
+from drillgen.sound.models import speak_page
+from drillgen.sound.synth import Synth, Voice
 from drillgen.speech.pipeline import make_drill
 from drillgen.write.page import join_modules, render_page
 from drillgen.write.page_fonts import FontShelf
@@ -39,11 +39,7 @@ def sheet() -> Worksheet:
 
 @pytest.fixture(scope="module")
 def models(sheet: Worksheet) -> Models:
-    synth = Synth.load()
-    return {
-        delivery: tuple(speak_models(sheet.drills, LessonOptions(delivery), synth))
-        for delivery in Delivery
-    }
+    return speak_page(sheet, Voice.HIGHER, 1.5, Synth.load())
 
 
 @pytest.fixture(scope="module")

@@ -296,6 +296,8 @@ function showRunning() {
   byId("pause").textContent = running ? words.pause : words.resume;
   byId("halted").hidden = running;
   byId("pace").hidden = !running;
+  byId("session").classList.toggle("paused", !running);
+  showTight();
   device.tell(running);
   // The sound stays awake: waking it for each note would come late.
   if (running !== held) {
@@ -333,11 +335,11 @@ function showStep(step) {
   });
   const phrase = phrasesOf(versionFor(step))[step.phrase];
   byId("session").dataset.kind = step.kind;
-  byId("tight").hidden = step.kind !== "rest";
   if (step.kind === "intro") fillStage(name, [nameTarget(steps[passes[step.pass]].text)]);
   else if (step.kind === "rest") fillStage("", words.restTexts);
   else setPhrase(phrase);
   showPhase();
+  showTight();
   if (step.kind === "note" || (step.kind === "model" && step.turn === 0)) {
     say(`${byId("phase").textContent}. ${phrase.querySelector(".vh").textContent}`);
   } else if (step.kind === "rest" || step.kind === "intro") {
@@ -414,9 +416,16 @@ function tick() {
   }
 }
 
+function showTight() {
+  byId("tight").hidden = session.isRunning() && state.step?.kind !== "rest";
+}
+
 function tighten() {
+  const paused = !session.isRunning();
+  if (paused) tell("");
   const times = session.tighten();
   if (!times) return;
+  if (paused) showRunning();
   fillStage("", times > 1 ? words.tightAgain : words.tightTexts);
   say(byId("stage").textContent);
   fitStage();

@@ -102,7 +102,9 @@ export function nextStep(session, step, facts) {
     case "model":
       return follow(session, step);
     case "rest":
-      return step.then.kind === "intro" ? step.then : leadIn(session, step.then, true);
+      return ["note", "model", "turn"].includes(step.then.kind)
+        ? leadIn(session, step.then, true)
+        : step.then;
     case "after":
     case "end":
       return { ...step, kind: "end" };

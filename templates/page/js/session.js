@@ -148,13 +148,19 @@ export function createSession(tools) {
     tools.onEnd(done);
   }
 
+  // In a rest it makes it longer; in a pause it is one.
   function tighten() {
-    if (step?.kind !== "rest") return 0;
+    if (!step || step.kind === "end") return 0;
     done.tight += 1;
-    if (running) {
-      clearTimeout(timer);
-      wait(Math.max(LOOSEN, restEnd - now()));
+    const left = step.kind === "rest" && running ? restEnd - now() : 0;
+    if (!running) {
+      running = true;
+      since = now();
+      if (step.kind === "rest") done.rests -= 1;
+      enter(step.kind === "rest" ? step : { ...step, kind: "rest", long: false, then: step });
     }
+    clearTimeout(timer);
+    wait(Math.max(LOOSEN, left));
     return done.tight;
   }
 
