@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import re
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
@@ -17,6 +18,7 @@ from drillgen.cli import (
     check,
     client,
     difficulty,
+    doctor,
     find,
     guide,
     ladder,
@@ -48,9 +50,9 @@ TOPICS: Final[Mapping[str, Sequence[Command]]] = {
     ),
     "Clients and weeks": (week.week, week.progress, batch.batch),
     "A recorded take": (check.check,),
-    "Without a terminal": (serve.serve,),
     "Texts to choose": (find.find, difficulty.difficulty),
     "Pronunciations": (word.word, review.review),
+    "The program": (serve.serve, doctor.doctor),
 }
 """The commands, by topic."""
 
@@ -87,7 +89,6 @@ def build_app() -> typer.Typer:
         name="drillgen",
         help="Turn any practice text into a graded drill sheet: every vowel swapped for one "
         "target, respelled to be read at sight.",
-        add_completion=False,
         rich_markup_mode="rich",
         pretty_exceptions_enable=False,
         context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
@@ -110,14 +111,26 @@ def build_app() -> typer.Typer:
 
     for topic, commands in TOPICS.items():
         for command in commands:
-            app.command(command.__name__, rich_help_panel=topic)(with_options(command))
+            short = _shorten(command.__doc__ or "")
+            app.command(command.__name__, short_help=short, rich_help_panel=topic)(
+                with_options(command)
+            )
     for group_name, (text, topic, group_commands) in GROUPS.items():
-        group = typer.Typer(help=text)
+        group = typer.Typer(help=text, short_help=_shorten(text))
         group.callback(invoke_without_command=True)(_help_if_alone)
         for name, command in group_commands.items():
             group.command(name)(with_options(command, of_client=group_name != "client"))
         app.add_typer(group, name=group_name, rich_help_panel=topic)
     return app
+
+
+def _shorten(text: str) -> str:
+    """What a command does, in a line of the list of all commands.
+
+    >>> _shorten("Make a sheet (PDF; HTML on request).")
+    'Make a sheet'
+    """
+    return re.split(r" \(|[:;,.](?:\s|$)", text, maxsplit=1)[0]
 
 
 def _help_if_alone(context: typer.Context) -> None:

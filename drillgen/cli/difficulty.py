@@ -36,8 +36,9 @@ def difficulty(
             help="Which of them, from 1 at the fewest swapped vowels. Default: the highest.",
         ),
     ] = None,
-    brief: Annotated[
-        bool, typer.Option("--brief", help="One line for each sentence, without the parts.")
+    parts: Annotated[
+        bool,
+        typer.Option("--parts/--brief", help="Under each sentence the parts of its score."),
     ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
 ) -> None:
@@ -83,4 +84,4 @@ def difficulty(
         }
         print_text(json.dumps(data, ensure_ascii=False, indent=2))
     else:
-        print_text(format_scores(scores, brief=brief))
+        print_text(format_scores(scores, brief=not parts))

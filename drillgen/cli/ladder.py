@@ -38,7 +38,7 @@ def ladder(
     ] = 8,
     seed: Annotated[int, typer.Option("--seed", help="Another number gives another choice.")] = 1,
 ) -> None:
-    """Make a booklet that climbs from syllables or words to a passage or conversation."""
+    """Make a booklet from small units to larger ones: syllables or words to a conversation."""
     from drillgen.sheets.ladder import LadderOptions, lay_out_ladder, make_ladder, read_contrasts
 
     outputs = output.open(grading)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import hashlib
 import hmac
 import os
+import pydoc
 import secrets
+import shutil
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
@@ -206,7 +208,12 @@ def print_text(text: str) -> None:
     """Print a result for people."""
     if sys.stdout is None:
         raise OutputError("standard output is closed", "open it to see the result")
-    typer.echo(text, nl=not text.endswith("\n"))
+    whole = text if text.endswith("\n") else f"{text}\n"
+    if sys.stdout.isatty() and whole.count("\n") >= shutil.get_terminal_size().lines:
+        # More than a screen: a pager, where a person looks.
+        pydoc.pager(whole)
+    else:
+        typer.echo(whole, nl=False)
 
 
 def read_formats(formats: Sequence[str] | None, out: Path | None, default: F) -> tuple[F, ...]:

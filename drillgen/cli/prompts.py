@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -68,6 +69,7 @@ def prompts(
     list_topics: Annotated[
         bool, typer.Option("--list-topics", help="Print the topics and stop.")
     ] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the topics as JSON.")] = False,
     encoding: Annotated[
         str | None,
         typer.Option("--encoding", help="Encoding of the answers. Default: a guess."),
@@ -83,6 +85,9 @@ def prompts(
     every = load_prompts(locale=options.spoken_locale)
     if list_topics:
         topics = sorted(Counter(prompt.topic for prompt in every).items())
+        if as_json:
+            print_text(json.dumps(dict(topics), indent=2))
+            return
         print_text("".join(f"{name}\t{number}\n" for name, number in topics))
         return
     if answers is not None and answer_sheet is not None:

@@ -41,7 +41,7 @@ def review(
     ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the questions as JSON.")] = False,
 ) -> None:
-    """Show each doubtful word in its sentence and keep the pronunciation that you choose."""
+    """Settle doubtful words: each in its sentence; the pronunciation that you choose is kept."""
     from drillgen.speech.pipeline import make_drill
     from drillgen.speech.review import ask_questions, format_questions, questions_to_json
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Annotated
 
@@ -17,7 +18,11 @@ _List = Annotated[
 ]
 
 
-def show(words: _List = None, client: ForClient = None) -> None:
+def show(
+    words: _List = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    client: ForClient = None,
+) -> None:
     """Print where the list is and what it holds, with IPA and sound-alike."""
     from drillgen.core.syllables import to_ipa
     from drillgen.speech.pronounce.lexicon import Lexicon
@@ -25,13 +30,21 @@ def show(words: _List = None, client: ForClient = None) -> None:
 
     store = WordStore.choose(words, client)
     typer.echo(f"# {store.path}", err=True)
-    lines = []
-    for entry in store.read(Lexicon.load()):
-        note = f"\t# {entry.note}" if entry.note else ""
-        lines.append(
-            f"{entry.word}\t{to_soundalike(entry.phones)}\t/{to_ipa(entry.phones)}/{note}\n"
-        )
-    if lines:
+    rows = [
+        {
+            "word": entry.word,
+            "sounds_like": to_soundalike(entry.phones),
+            "ipa": to_ipa(entry.phones),
+            "note": entry.note,
+        }
+        for entry in store.read(Lexicon.load())
+    ]
+    if as_json:
+        print_text(json.dumps(rows, ensure_ascii=False, indent=2))
+    elif rows:
+        line = "{word}\t{sounds_like}\t/{ipa}/".format
+        notes = (f"\t# {row['note']}" if row["note"] else "" for row in rows)
+        lines = (f"{line(**row)}{note}\n" for row, note in zip(rows, notes, strict=True))
         print_text("".join(lines))
 
 

@@ -26,7 +26,9 @@ _MAGIC: Final = (
     (b"RIFF", "a sound or picture file"),
     (b"ID3", "a sound file"),
 )
-_HEADING: Final = re.compile(r"\A\s*#\s+(.+?)\s*#*\s*(?:\n|\Z)")
+_HEADING: Final = re.compile(
+    r"\A\s*(?:#{1,6}[ \t]+(\S.*?)[ \t]*#*|(\S.*?)[ \t]*\r?\n={3,})[ \t]*\r?(?:\n|\Z)"
+)
 
 
 _MARKS: Final = (
@@ -134,18 +136,20 @@ def read_bytes(path: Path) -> bytes:
 
 
 def take_title(text: str) -> tuple[str, str]:
-    """Split a leading Markdown heading off as the title: (title, rest).
+    """Split a leading heading of Markdown, of either kind, off as the title: (title, rest).
 
     A file name is never a title: it may hold a client's name.
 
     >>> take_title("# The Ferry\\n\\nIt was late.")
+    ('The Ferry', 'It was late.')
+    >>> take_title("The Ferry\\n=========\\nIt was late.")
     ('The Ferry', 'It was late.')
     >>> take_title("It was late.")
     ('', 'It was late.')
     """
     heading = _HEADING.match(text)
     if heading and text[heading.end() :].strip():
-        return heading[1], text[heading.end() :].lstrip("\r\n")
+        return heading[1] or heading[2], text[heading.end() :].lstrip("\r\n")
     return "", text
 
 

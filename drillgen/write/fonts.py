@@ -11,6 +11,7 @@ from __future__ import annotations
 import shutil
 import unicodedata
 from collections.abc import Iterable
+from functools import cache
 from pathlib import Path
 from typing import Final
 
@@ -68,17 +69,17 @@ def find_missing(characters: Iterable[str]) -> tuple[str, ...]:
     rare = set(characters) - PLAIN - FALLBACK - {FRAME}
     if not rare:
         return ()
+    lacking = {c for c in rare if any(ord(c) not in _covered(name) for name in FILES)}
+    return tuple(sorted(lacking))
+
+
+@cache
+def _covered(name: str) -> frozenset[int]:
+    """The code points of a font file; reading them takes as long as a short drill."""
     from fontTools.ttLib import TTFont
 
-    folder = font_folder()
-    for name in FILES:
-        with TTFont(folder / name, lazy=True) as font:
-            covered = font.getBestCmap()
-        missing = {character for character in rare if ord(character) not in covered}
-        if name == FILES[0]:
-            lacking = missing
-        lacking |= missing
-    return tuple(sorted(lacking))
+    with TTFont(font_folder() / name, lazy=True) as font:
+        return frozenset(font.getBestCmap())
 
 
 def is_invisible(character: str) -> bool:

@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 from cli_helper import fails
 
-from drillgen.cli import find as find_command
 from drillgen.cli import run
+from drillgen.cli.output import show_progress
 from drillgen.corpus.difficulty import PART_RULES
 
 pytestmark = pytest.mark.usefixtures("here")
@@ -39,7 +39,7 @@ def test_parts_totals_and_steps(capsys: pytest.CaptureFixture[str]) -> None:
     totals = [s["total"] for s in data["sentences"]]
     assert data["mean"] == pytest.approx(sum(totals) / 3, abs=0.001)
     assert totals[0] > totals[1]
-    assert run(["difficulty", "--text", TEXT]) == 0
+    assert run(["difficulty", "--text", TEXT, "--parts"]) == 0
     out = capsys.readouterr().out
     for rule in PART_RULES:
         assert out.count(f"\n{rule.name}") == 3
@@ -157,7 +157,7 @@ def test_a_bar_on_a_terminal_only(
     assert run(["find", "corpus.txt", "--workers", "1", "--count", "1"]) == 0
     assert "reading" not in capsys.readouterr().err
     monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
-    with find_command._show_progress() as progress:
+    with show_progress("reading") as progress:
         assert progress is not None
         progress(5, 10)
         progress(10, 10)

@@ -1,0 +1,134 @@
+"""What a good command does: help on a screen, completion, JSON, a pager, a doctor."""
+
+from __future__ import annotations
+
+import json
+import os
+import pydoc
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import drillgen
+from drillgen.cli import run
+from drillgen.cli.output import print_text
+from drillgen.core.sources import take_title
+
+ROOT = Path(drillgen.__file__).parents[1]
+
+
+def test_each_command_has_one_line_of_help(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    assert run(["--help"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    start = next(n for n, line in enumerate(lines) if "Material" in line)
+    names = [line[2:].split("  ")[0] for line in lines[start:] if line.startswith("│ ")]
+    for name in ("sheet", "week", "batch", "client", "check", "words", "doctor"):
+        assert names.count(name) == 1
+    assert all(names)  # a line that goes on has no name in front
+
+
+@pytest.mark.usefixtures("here")
+def test_the_doctor_finds_all_well_and_tells_nothing(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["client", "new", "robin"]) == 0
+    capsys.readouterr()
+    assert run(["doctor", "--json"]) == 0
+    captured = capsys.readouterr()
+    findings = {row["name"]: row for row in json.loads(captured.out)}
+    assert {"texts", "pronunciation", "PDF", "voice", "sound", "clients"} <= set(findings)
+    assert not [row for row in findings.values() if row["state"] == "bad"]
+    assert findings["client files"]["text"] == "1 client file(s)"
+    for private in ("robin", str(here), str(Path.home())):
+        assert private not in captured.out
+
+
+@pytest.mark.skipif(os.name != "posix", reason="POSIX permissions")
+def test_the_doctor_finds_what_is_wrong(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["client", "new", "robin"]) == 0
+    file = here / "own" / "clients" / "robin.toml"
+    file.chmod(0o644)
+    capsys.readouterr()
+    assert run(["doctor"]) == 0
+    assert "others can read 1; chmod 600" in capsys.readouterr().out
+    file.write_text("name = 'x'\n", encoding="utf-8")
+    assert run(["doctor"]) == 2
+    assert "bad   client files" in capsys.readouterr().out
+
+
+@pytest.mark.usefixtures("here")
+@pytest.mark.skipif(os.name != "posix", reason="a POSIX shell")
+def test_shells_complete_commands_and_clients() -> None:
+    assert run(["client", "new", "robin"]) == 0
+    for words, expected in (("drillgen wee", "week"), ("drillgen sheet --client ro", "robin")):
+        done = subprocess.run(
+            [sys.executable, "-m", "drillgen"],
+            capture_output=True,
+            text=True,
+            check=False,
+            env={
+                **os.environ,
+                "PYTHONPATH": str(ROOT),
+                "_DRILLGEN_COMPLETE": "complete_bash",
+                "COMP_WORDS": words,
+                "COMP_CWORD": str(words.count(" ")),
+            },
+        )
+        assert expected in done.stdout.split()
+
+
+@pytest.mark.usefixtures("here")
+def test_lists_are_there_for_programs(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["prompts", "--list-topics", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["errands"] == 18
+    assert run(["words", "add", "quay", "like: key"]) == 0
+    capsys.readouterr()
+    assert run(["words", "show", "--json"]) == 0
+    (row,) = json.loads(capsys.readouterr().out)
+    assert (row["word"], row["ipa"]) == ("quay", "ki")
+
+
+def test_long_lists_are_paged_on_a_terminal_only(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    paged: list[str] = []
+    monkeypatch.setattr(pydoc, "pager", paged.append)
+    print_text("line\n" * 500)
+    assert not paged
+    assert capsys.readouterr().out == "line\n" * 500
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
+    print_text("short")
+    assert not paged
+    print_text("line\n" * 500)
+    assert paged == ["line\n" * 500]
+
+
+def test_difficulty_is_short_unless_asked(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["difficulty", "--text", "Two boats. We go home."]) == 0
+    short = capsys.readouterr().out
+    assert run(["difficulty", "--text", "Two boats. We go home.", "--parts"]) == 0
+    assert len(short.splitlines()) * 3 < len(capsys.readouterr().out.splitlines())
+
+
+@pytest.mark.parametrize(
+    ("text", "title"),
+    [
+        ("# Quay\n\nTwo boats.", "Quay"),
+        ("\n## Quay ##\r\nTwo boats.", "Quay"),
+        ("Quay\n====\n\nTwo boats.", "Quay"),
+        ("Two boats.\nWe go home.", ""),
+        ("# Quay", ""),
+        ("#5 is late.\nWe go.", ""),
+        ("a == b\nWe go.", ""),
+    ],
+)
+def test_the_first_heading_is_the_title(text: str, title: str) -> None:
+    """CommonMark 0.31, 4.2 and 4.3: ATX and setext headings."""
+    found, rest = take_title(text)
+    assert found == title
+    assert "Quay" not in rest or not title
