@@ -121,6 +121,20 @@ def test_accents_are_used(bare: Engine, text: str, name: str, phones: str) -> No
 
 
 @pytest.mark.parametrize(
+    ("text", "name", "words"),
+    [
+        ("THE NGUYEN FAMILY", "NGUYEN", ["nguyen"]),
+        ("Piotr and PIOTR", "PIOTR", ["piotr"]),
+        ("We met Seo-yeon.", "Seo-yeon", ["seo", "yeon"]),
+    ],
+)
+def test_names_in_capitals_and_pairs(text: str, name: str, words: list[str]) -> None:
+    engine = Engine.load()
+    (reading,) = (r for token, r in engine.pronounce(text) if token.text == name)
+    assert [word.word for word in reading] == words
+
+
+@pytest.mark.parametrize(
     "name",
     [
         *("Ama", "Ai", "Xi", "Ng", "Bo", "Li", "Wu", "Qi", "Yu", "Siân", "Zoë", "Chloë", "José"),

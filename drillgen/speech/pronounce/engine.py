@@ -99,7 +99,7 @@ class _Form(NamedTuple):
     homographs: tuple[int, ...]
     starts_with_vowel: bool
     name: bool
-    """With a capital it is a name that the dictionaries are not sure of."""
+    """With a capital it is, or has, a name that the dictionaries are not sure of."""
 
 
 class _Kept:
@@ -337,7 +337,7 @@ class Pronouncer:
         links = bool(words) and needs_next(words[-1].phones, self._accent)
         linked = self._number(self._accented(words, vowel_next=True)) if links else paused
         starts = bool(words) and starts_with_vowel(words[0].phones)
-        name = len(words) == 1 and not homographs and may_be_name(words[0])
+        name = not homographs and any(map(may_be_name, words))
         return _Form(paused, linked, links or name or bool(homographs), homographs, starts, name)
 
     def _number(self, reading: Reading) -> Said:
@@ -446,23 +446,29 @@ class Pronouncer:
     def _say_name(self, token: Token, form: _Form, vowel_next: bool, kept: _Kept) -> Said | None:
         """A name as the letters of its language have it; None for what is no open question."""
         written, _ = split_possessive(token.text)
-        if not written[:1].isupper() or len(token.spoken) != 1 or token.spoken[0][-1:] == ".":
-            return None
-        if not form.name and written.isascii():
-            return None
-        found = kept.words[token.spoken[0]]
-        if found.origin is Origin.OVERRIDE:
+        parts = written.split("-") if len(token.spoken) > 1 else [written]
+        named = written[:1].isupper() and len(parts) == len(token.spoken)
+        if not named or not (form.name or not written.isascii()):
             return None
         key = (written, token.spoken, vowel_next)
         said = kept.names.get(key)
         if said is None:
-            judged = self._judge_name(found, written)
-            said = self._number(self._accented((judged,), vowel_next))
+            words = tuple(
+                self._judge_name(kept.words[word], part)
+                for word, part in zip(token.spoken, parts, strict=True)
+            )
+            said = self._number(self._accented(words, vowel_next))
             said = kept.names.setdefault(key, said)
         return said
 
     def _judge_name(self, found: Pronunciation, written: str) -> Pronunciation:
         accented = written.lower()
+        # The second part of "Ha-eun" has no capital.
+        tall = written[:1].isupper() or found.origin is Origin.PREDICTED
+        if not tall or found.origin is Origin.OVERRIDE or found.word[-1:] == ".":
+            return found
+        if not may_be_name(found) and written.isascii():
+            return found
         if not written.isascii() and self._lexicon.is_corrected(accented):
             first, *others = self._lexicon.entries(accented)
             return Pronunciation(found.word, first, Origin.DICTIONARY, 1.0, tuple(others))

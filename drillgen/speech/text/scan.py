@@ -157,9 +157,7 @@ def is_vowelless(lower: str) -> bool:
 
 def _is_word_form(lower: str, tables: Tables) -> bool:
     """Whether a form in capitals is a word by its letters."""
-    if len(lower) < 4:
-        return lower in tables.short_words
-    return is_sayable(lower)
+    return lower in tables.short_words or (len(lower) > 3 and is_sayable(lower))
 
 
 def read_capitals(lower: str, tables: Tables, shouted: bool = False) -> Words:
