@@ -43,6 +43,14 @@ _UNDONE: Final = -4.0
 _NOUNS: Final = frozenset({"NN", "NNS", "NNP", "NNPS"})
 _MODIFIERS: Final = frozenset({"JJ", "JJR", "JJS", "CD", "DT", "PRP$", "NN", "NNP"})
 _VERBS: Final = frozenset({"VB", "VBD", "VBG", "VBN", "VBP", "VBZ", "MD"})
+_PARTNERS: Final = {
+    "NN": (["NN"], ["NNS"]),
+    "NNS": (["NNS"], ["NN"]),
+    "NNP": (["NNP"],),
+    "JJ": (["JJ"],),
+}
+"""Words of which a pair holds together around "and"."""
+
 _NAMES: Final = frozenset({"NNP", "NNPS"})
 
 
@@ -64,6 +72,9 @@ def bind(row: Row, i: int) -> float:
         return NEVER if right != "of" or left in BEFORE_OF else 2.0
     if right == "to" and left in BEFORE_TO:
         return NEVER
+    if right == "the" and row.capital[i] and row.capital[i + 1] and before in _NAMES:
+        # "Henry VIII"
+        return NEVER
     if before in _NAMES and after in _NAMES and row.capital[i] and row.capital[i + 1]:
         return NEVER
     if after in _NOUNS and before in _MODIFIERS:
@@ -76,9 +87,9 @@ def bind(row: Row, i: int) -> float:
         return 0.7
     if before in _VERBS and after in _NOUNS | {"JJ", "CD"}:
         return 1.5
-    if right in ("and", "or") and before in _NOUNS and _NOUNS.issuperset(tags[i + 2 : i + 3]):
-        # "Paper and pencil"
-        return 1.0
+    if right in ("and", "or") and tags[i + 2 : i + 3] in _PARTNERS.get(before, ()):
+        # "Paper and pencil", "loud and clear"
+        return 2.0
     return 0.0
 
 

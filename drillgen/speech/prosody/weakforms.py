@@ -95,7 +95,9 @@ def _is_weak(
             return after in SUBJECTS and not main
         case Behaviour.THAT:
             relative = tags[i - 1] in ("NN", "NNS") and tags[i + 1] in _FINITE
-            return tag in ("IN", "WDT") or (i > 0 and relative)
+            # "The problem is that ..."
+            says = before in BE and i > 1 and tags[i - 2] == "NN" and tags[i + 1] in _OPENERS
+            return tag in ("IN", "WDT") or (i > 0 and (relative or says))
         case Behaviour.THERE:
             return tag == "EX" or after in BE or after in MODALS
         case Behaviour.SOME:
@@ -135,6 +137,7 @@ def _is_auxiliary_have(words: Sequence[str], tags: Sequence[str], i: int) -> boo
     return False
 
 
+_OPENERS: Final = frozenset({"PRP", "NNS", "NNP", "DT", "PRP$", "EX"})
 _FINITE: Final = frozenset({"VBZ", "VBP", "VBD", "MD"})
 CLAUSE_STARTS: Final = frozenset(
     {"and", "but", "or", "because", "when", "while", "if", "although", "though", "since", "so"}

@@ -48,9 +48,6 @@ PARTICLES: Final = _set(
 """Adverbs that go with a verb: sit down, give up."""
 
 POSSESSIVES: Final = _set("my your his her its our their whose")
-PRONOUNS: Final = SUBJECTS - {"there", "one"} | POSSESSIVES - {"whose"}
-"""Readers often begin a sentence high, on a pronoun too; it has no beat for that."""
-
 ARTICLES: Final = _set("a an the every each no")
 DETERMINERS: Final = ARTICLES | POSSESSIVES | _set("this that these those some any")
 CONTRACTED: Final = _set(
@@ -59,6 +56,13 @@ CONTRACTED: Final = _set(
     "i'd you'd he'd she'd it'd we'd they'd who'd who'll who've what're let's 'tis 'twas"
 )
 """A light word with a light verb."""
+
+PRONOUNS: Final = (
+    SUBJECTS - {"there", "one"}
+    | POSSESSIVES - {"whose"}
+    | {word for word in CONTRACTED if word.partition("'")[0] in SUBJECTS | {"that"}}
+)
+"""Readers often begin a sentence high, on a pronoun too; it has no beat for that."""
 
 POSSESSED: Final = _set("mine yours hers ours theirs")
 
@@ -109,7 +113,7 @@ COMPOUND_HEADS: Final = _set(
     "phone phones frame frames item items defect defects type types making maker score scores "
     "list lists set sets rate rates price prices pass passes key keys ring rings chair chairs "
     "cover covers screen screens wall roll rolls hour hours tour tours band bands guide guides "
-    "cream officer officers agent agents manager managers report reports bill bills account "
+    "theory theories alert alerts area areas work cream officer officers agent agents manager managers report reports bill bills account "
     "center centre service services system systems business company industry"
 )
 """Nouns whose compounds are commonly stressed on the first part: FERRY ticket (Wells 2006,
