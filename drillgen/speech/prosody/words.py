@@ -113,7 +113,8 @@ COMPOUND_HEADS: Final = _set(
     "phone phones frame frames item items defect defects type types making maker score scores "
     "list lists set sets rate rates price prices pass passes key keys ring rings chair chairs "
     "cover covers screen screens wall roll rolls hour hours tour tours band bands guide guides "
-    "theory theories alert alerts area areas work cream officer officers agent agents manager managers report reports bill bills account "
+    "theory theories alert alerts area areas work "
+    "cream officer officers agent agents manager managers report reports bill bills account "
     "center centre service services system systems business company industry"
 )
 """Nouns whose compounds are commonly stressed on the first part: FERRY ticket (Wells 2006,

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
-from drillgen.core.accents import Accent, load_accent
+from drillgen.core.accents import DEFAULT_ACCENT, Accent, load_accent
 from drillgen.core.resources import read_table
 from drillgen.core.values import KeyEntry, Respelling
 
@@ -72,6 +72,9 @@ class Key:
 
     shuns_words: bool = True
     """Print another spelling where a syllable would be an English word said otherwise."""
+
+    accent: str = DEFAULT_ACCENT
+    """Name of the accent in which such words are said."""
 
     yods: bool = False
     """/j/ after a coronal opens a syllable with it ("tyeen", tune)."""
@@ -144,15 +147,16 @@ Parts = tuple[str, str, str]
 
 
 @functools.cache
-def load_clashes() -> Mapping[str, Parts]:
-    """Syllables that are English words said otherwise → what is printed instead.
+def load_clashes(accent: str = DEFAULT_ACCENT) -> Mapping[str, Parts]:
+    """Syllables that are English words said otherwise in an accent → what is printed instead.
 
-    Made by tools/make_clashes.py for the key of every sheet.
+    Made by tools/make_clashes.py for the key of every accent.
     """
     return MappingProxyType(
         {
             printed: (onset, vowel, coda)
-            for printed, onset, vowel, coda, *_ in read_table("respell_clashes.tsv")
+            for accents, printed, onset, vowel, coda in read_table("respell_clashes.tsv")
+            if accent in accents.split()
         }
     )
 
@@ -160,7 +164,8 @@ def load_clashes() -> Mapping[str, Parts]:
 def fit_key(accent: Accent) -> Key:
     """The key with an accent's own spellings of vowels."""
     own = {symbol: _vowel(*spelling) for symbol, spelling in accent.spellings.items()}
-    return replace(KEY, vowels=MappingProxyType({**KEY.vowels, **own}), yods=accent.yods)
+    vowels = MappingProxyType({**KEY.vowels, **own})
+    return replace(KEY, vowels=vowels, yods=accent.yods, accent=accent.name)
 
 
 def key_entries(

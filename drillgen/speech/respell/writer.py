@@ -189,7 +189,7 @@ def _write_syllable(
     """The runs of one syllable: a text has few different ones, so they are kept."""
     parts = write_syllable(symbols, nucleus, target, key)
     if key.shuns_words:
-        parts = load_clashes().get("".join(parts), parts)
+        parts = load_clashes(key.accent).get("".join(parts), parts)
     onset, vowel, coda = parts
     return (
         *_part_consonants(onset, symbols[:nucleus], grade),
