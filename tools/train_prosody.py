@@ -371,7 +371,7 @@ def main() -> None:
     parser.add_argument("data", nargs="?", type=Path, default=ROOT.parent / "shared" / "data")
     parser.add_argument("--epochs", type=int, default=12)
     parser.add_argument("--out", type=Path, default=ROOT / "drillgen" / "data" / WEIGHTS)
-    parser.add_argument("--teachers", type=int, default=3)
+    parser.add_argument("--teachers", type=int, default=0)
     parser.add_argument("--seed", type=int, default=1)
     options = parser.parse_args()
     torch.set_num_threads(1)
