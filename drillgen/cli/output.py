@@ -92,7 +92,8 @@ class Outputs:
     def claim_folder(self, folder: Path) -> None:
         """Take a place for a folder, which is written whole. Errors if it can't be had.
 
-        One that is there is replaced only if all its files are ours, as `claim` has it.
+        One that is there is replaced only if all its files are ours, as `claim` has it, or
+        with --force if it has no files but those that are written now.
         """
         _check_parent(folder)
         if folder.exists() and not folder.is_dir():
@@ -100,13 +101,19 @@ class Outputs:
         inside = [path for path in folder.rglob("*") if not path.is_dir()]
         if any(_is_same(path, other) for path in inside for other in self._reads):
             raise OutputError("this run reads what is in it", "choose another name", file=folder)
-        if others := [path for path in inside if not self._is_ours(path)]:
+        others = [path for path in inside if not self._is_ours(path)]
+        if others and not self._force:
             problem = f"this command with these options did not make {others[0].name} in it"
             raise OutputError(problem, "choose another name, or move the folder", file=folder)
         self._claimed.append(folder)
 
     def write_folder(self, folder: Path, files: Mapping[str, bytes]) -> None:
         """Write a whole folder and say so."""
+        there = {str(path.relative_to(folder)) for path in folder.rglob("*")}
+        others = sorted(there - files.keys())
+        if not all(self._is_ours(folder / name) for name in others):
+            problem = f"{others[0]} in it is none of these files"
+            raise OutputError(problem, "move the folder", file=folder)
         write_folder(folder, files)
         typer.echo(f"wrote {len(files)} files in {folder}", err=True)
         self._note(folder / name for name in files)

@@ -70,6 +70,8 @@ def test_a_teachers_two_weeks(desk: Path, capsys: pytest.CaptureFixture[str]) ->
     fill(made / "log.csv", "x,x,x,x,0,easy", "x,✓,x,x,,", ",,,,,")
     capsys.readouterr()
     assert "did not make log.csv" in fails(capsys, *first, "to/robin")
+    (made / "note.txt").write_text("mine", encoding="utf-8")
+    assert "note.txt in it is none" in fails(capsys, *first, "to/robin", "--force")
     second = [*week, "--start", "2030-01-14", "--no-pages", "-o", "next.zip"]
     assert run([*second, "--log", "to/robin/log.csv"]) == 0
     with zipfile.ZipFile("next.zip") as archive:
