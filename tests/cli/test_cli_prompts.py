@@ -45,7 +45,7 @@ def test_a_sheet_in_every_format(here: Path) -> None:
             places = [text.index(part) for part in (prompt.easier, prompt.answer)]
             asked = text.index(prompt.question)
             assert asked < text.index("own answer", asked) < places[0] < places[1], kind
-        for part in ("short:", "Fuller:", "Full swap", "Partial swap", "Original words"):
+        for part in ("Short example:", "Fuller example:", "Full swap", "Partial swap", "Original words"):
             assert part in text, kind
     assert texts["txt"].count("_" * 20) >= 6
 
@@ -135,7 +135,7 @@ def test_own_answers_are_drilled(here: Path) -> None:
     text = (here / "prompts.txt").read_text(encoding="utf-8")
     assert "Your answer: I sail to Zrovnik." in text
     assert "LEEVZ" in text
-    assert "Fuller:" not in text
+    assert "Fuller example:" not in text
     # Words of the client's own may be unknown: they are listed.
     assert "Words to check" in text
     assert "Prompt 1, sentence 1" in text
