@@ -27,14 +27,18 @@ window.kinds = [];
 addEventListener("DOMContentLoaded", () => new MutationObserver((changes) => {
   for (const change of changes) {
     const { classList, dataset, textContent, id } = change.target;
-    if (id === "session") window.kinds.push([dataset.kind, performance.now()]);
-    else if (classList.contains("lit")) {
+    // Several changes may come at once: only what was before is sure.
+    if (id === "session" && change.attributeName === "data-kind") {
+      window.kinds.push([change.oldValue, performance.now()]);
+    } else if (classList.contains("lit")) {
       window.seen.push([textContent, performance.now(), +dataset.n]);
     }
   }
-}).observe(document.body, { subtree: true, attributeFilter: ["class", "data-kind"] }));
+}).observe(document.body, {
+  subtree: true, attributeFilter: ["class", "data-kind"], attributeOldValue: true,
+}));
 """
-"""Notes each syllable that is lit, and each kind of step, with its time."""
+"""Notes each syllable that is lit, and each kind of step that is over, with the time."""
 
 # The plan, without a page
 
@@ -171,6 +175,7 @@ def test_ten_minutes_alone(open_page: Open, shots: Path) -> None:
             rests.add(page.locator("#stage").inner_text())
     expect(page.get_by_role("heading", name="Done")).to_be_focused()
     kinds = [kind for kind, _ in page.evaluate("window.kinds")]
+    kinds.append(page.locator("#session").get_attribute("data-kind"))
     times = [time / 1000 for _, time in page.evaluate("window.kinds")]
     assert 560 < times[-1] - times[0] < 660
     # Words of each kind are there: what hurts, water, loosening.
