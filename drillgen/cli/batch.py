@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import hashlib
 import io
+import itertools
 import json
 import multiprocessing
 import os
@@ -416,9 +417,15 @@ def _make(job: Job) -> int:
     else:
         data = render(lay_out_drills(sheet), job.kind, job.page)
     write_whole(job.out, data)
-    if job.kind is Format.PDF and job.line % EVICT_EVERY == 0:
+    if job.kind is Format.PDF and next(_pdfs_made()) % EVICT_EVERY == 0:
         forget_layouts()
     return sum(item.doubtful for item in drill.review)
+
+
+@cache
+def _pdfs_made() -> Iterator[int]:
+    """Counts the PDFs of this process."""
+    return itertools.count(1)
 
 
 @lru_cache(maxsize=1)
