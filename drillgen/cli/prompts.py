@@ -84,11 +84,7 @@ def prompts(
     options = grading.options
     every = load_prompts(locale=options.spoken_locale)
     if list_topics:
-        topics = sorted(Counter(prompt.topic for prompt in every).items())
-        if as_json:
-            print_text(json.dumps(dict(topics), indent=2))
-            return
-        print_text("".join(f"{name}\t{number}\n" for name, number in topics))
+        _print_topics(every, as_json)
         return
     if answers is not None and answer_sheet is not None:
         raise OptionError("--answers and --answer-sheet don't go together", "give one of them")
@@ -123,6 +119,12 @@ def prompts(
         # Only now: a sheet that could not be written was not used.
         _note_prompts(chosen, history, past, client)
     report_doubts(item for p in sheet.items for item in p.drill.review)
+
+
+def _print_topics(every: Sequence[Prompt], as_json: bool) -> None:
+    topics = dict(sorted(Counter(prompt.topic for prompt in every).items()))
+    rows = (f"{name}\t{number}\n" for name, number in topics.items())
+    print_text(json.dumps(topics, indent=2) if as_json else "".join(rows))
 
 
 @dataclass(frozen=True)
