@@ -61,6 +61,7 @@ def say(
     delivery: Delivery = Delivery.CHANT,
     spoken: Delivery | None = None,
     speed: Speed = Speed.STEADY,
+    speaker: Synth | None = None,
 ) -> Take:
     """A take in which a share of the vowels has its own sound instead of the target.
 
@@ -83,7 +84,7 @@ def say(
             sounds.append(other if slipped or delivery is Delivery.CARRY_OVER else sound)
         said = speak_group(
             group._replace(sounds=tuple(sounds)),
-            synth(),
+            speaker or synth(),
             hz=hz,
             delivery=spoken or delivery,
             voice=voice,

@@ -11,8 +11,9 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Iterator, Sequence
-from itertools import zip_longest
+import sys
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice, zip_longest
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -40,6 +41,11 @@ _GAP: Final = "<sil>"
 """A moment of silence: what stands for a word that is left out, and for the end of a stretch.
 (An arc without any word would do, but a grammar with many of them takes minutes to prepare.)"""
 
+_NARROW: Final[Mapping[str, float]] = {"beam": 1e-48, "wbeam": 7e-29, "pbeam": 1e-48}
+_WIDE: Final[Mapping[str, float]] = {"beam": 1e-64, "wbeam": 1e-40, "pbeam": 1e-64}
+"""How much less likely than the best a path may be and still be followed: the recogniser's own
+limits, and wider ones where those lose the text."""
+
 _SHORTEST: Final = 8.0
 """Seconds of a stretch whose phones are placed at once."""
 
@@ -60,8 +66,8 @@ class Heard(NamedTuple):
     vowel_start: float
     vowel_end: float
     fit: float = 0.0
-    """How well the model's sounds fit, per frame: 0 is as well as any sound does, less is
-    worse; -inf where its sounds could not be placed."""
+    """How well the model's sounds fit: log likelihood per frame beside the likeliest sound's;
+    -inf where its sounds could not be placed."""
 
 
 class EarError(DrillgenError):
@@ -87,12 +93,17 @@ def align(take: Recording, expected: Sequence[Expected]) -> tuple[Heard, ...]:
     noise = np.random.default_rng(0).normal(0, _LEVEL * _DITHER, len(take.samples))
     samples = np.clip(take.samples * level + noise, -1, 1)
     pcm = (samples * 32767).astype("<i2")
-    decoder = open_model()
-    words = _decode(decoder, expected, pcm.tobytes())
+    words: list[_Word] = []
+    for beams in (_NARROW, _WIDE):
+        words = words or _decode(open_model(**beams), expected, pcm.tobytes())
+    placer = open_model()
     heard: list[Heard] = []
     for start, end, part in _cut_pieces(words, len(pcm)):
-        names = [word.name for word in part]
-        phones = _time_phones(decoder, names, pcm[start:end].tobytes())
+        named = [(word.name, _find_phones(word, expected)) for word in part]
+        phones = _time_phones(placer, named, pcm[start:end].tobytes())
+        if not phones:
+            # A recogniser that lost its way can't be used again.
+            placer, phones = open_model(), [[] for _ in part]
         for word, times in zip(part, phones, strict=True):
             heard.append(_read_word(word, times, expected, start / RATE))
     return tuple(heard)
@@ -115,7 +126,8 @@ class _Phone(NamedTuple):
 
 
 def _read_phone(part: Any) -> _Phone:
-    return _Phone(part.start, part.start + part.duration, part.score)
+    fit = math.log(max(part.ascore, sys.float_info.min))
+    return _Phone(part.start_frame, part.end_frame + 1, fit)
 
 
 def _word_end(expected: Sequence[Expected], unit: int) -> int:
@@ -156,22 +168,35 @@ def _decode(decoder: Any, expected: Sequence[Expected], pcm: bytes) -> list[_Wor
     return [_Word(p.word, p.start_frame, p.end_frame + 1) for p in parts if ":" in p.word]
 
 
-def _time_phones(decoder: Any, names: list[str], pcm: bytes) -> list[list[_Phone]]:
-    """The place of each phone of each word; no phones where they can't be placed."""
+def _find_phones(word: _Word, expected: Sequence[Expected]) -> tuple[str, ...]:
+    unit, _, vowel = word.name.partition(":")
+    return next(phones for v, phones in expected[int(unit)].sounds if v == vowel)
+
+
+def _time_phones(
+    decoder: Any, words: Sequence[tuple[str, tuple[str, ...]]], pcm: bytes
+) -> list[list[_Phone]]:
+    """The place of each phone of each word; nothing where they can't be placed.
+
+    Each phone is given as a word of its own: unlike the recogniser's own alignment
+    of phones, that never loses its way.
+    """
+    names = [f"{name}:{place}" for name, phones in words for place in range(len(phones))]
+    phones = [phone for _, parts in words for phone in parts]
     try:
+        for name, phone in zip(names, phones, strict=True):
+            decoder.add_word(name, phone, False)
         decoder.set_align_text(" ".join(names))
         _hear(decoder, pcm)
-        decoder.set_alignment()
-        _hear(decoder, pcm)
-        # The parts of an alignment must not outlive it: everything is read at once.
-        alignment = decoder.get_alignment()
-        found = [(word.name, list(map(_read_phone, word))) for word in alignment]
     except RuntimeError:
-        found = []
-    found = [pair for pair in found if ":" in pair[0]]
-    if [name for name, _ in found] != names:
-        return [[] for _ in names]
-    return [phones for _, phones in found]
+        return []
+    found = [part for part in decoder.seg() or () if ":" in part.word]
+    if not found or [part.word for part in found] != names[: len(found)]:
+        return []
+    # The last phones of a stretch may be lost in the silence after them.
+    places = map(_read_phone, found)
+    rows = [list(islice(places, len(parts))) for _, parts in words]
+    return [r if len(r) == len(p) else [] for r, (_, p) in zip(rows, words, strict=True)]
 
 
 def _hear(decoder: Any, pcm: bytes) -> None:
@@ -192,11 +217,12 @@ def _read_word(
     word: _Word, phones: list[_Phone], expected: Sequence[Expected], offset: float
 ) -> Heard:
     unit, _, vowel = word.name.partition(":")
-    names = next(p for v, p in expected[int(unit)].sounds if v == vowel)
+    names = _find_phones(word, expected)
     place = next((i for i, p in enumerate(names) if p[0] in "AEIOU"), 0)
     if not phones:
         start, end = word.start * FRAME, word.end * FRAME
-        return Heard(int(unit), vowel, start, end, start, end, -math.inf)
+        edge = (end - start) / 4
+        return Heard(int(unit), vowel, start, end, start + edge, end - edge, -math.inf)
     nucleus = phones[min(place, len(phones) - 1)]
     frames = (phones[0].start, phones[-1].end, nucleus.start, nucleus.end)
     fit = sum(phone.score for phone in phones) / max(1, frames[1] - frames[0])

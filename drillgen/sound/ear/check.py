@@ -64,9 +64,12 @@ _FEW: Final = 8
 _MISFIT: Final = 0.5
 """Share of the words that must be heard."""
 
-_WORST_FIT: Final = -32.0
-"""Mean fit below which a take is of another text or language: takes of the right text had -10
-to -26, of a wrong one -33 and worse, or nothing was found at all (bench/ear.py)."""
+_WORST_FIT: Final = -2.9
+"""Fit below which a take is of another text or language: with the right text takes had -1.9 to
+-2.7, with a wrong one -3.0 and worse, or most of its sounds found no place (bench/ear.py)."""
+
+_STRANGE: Final = 2.5
+"""What a take in which all vowels are neither meant nor of the text loses in fit."""
 
 
 class _Measured(NamedTuple):
@@ -134,8 +137,7 @@ def _align(drill: Drill, take: Recording, delivery: Delivery, name: str) -> _Mea
     measured = _Measured(take, expected, heard, Track(np.zeros(0), np.zeros(0)), [])
     words = {unit.word for unit in expected}
     lost = len(_missing_words(measured)) if heard else len(words)
-    fits = [h.fit for h in heard if np.isfinite(h.fit)]
-    if fits and float(np.mean(fits)) < _WORST_FIT:
+    if heard and _judge_fit(expected, heard) < _WORST_FIT:
         raise InputError(
             "the take does not fit the text", "give the text that was read, in English", file=name
         )
@@ -147,6 +149,16 @@ def _align(drill: Drill, take: Recording, delivery: Delivery, name: str) -> _Mea
         )
     track = track_pitch(take)
     return measured._replace(track=track, pitches=gather_pitch(track, heard))
+
+
+def _judge_fit(expected: Sequence[Expected], heard: Sequence[Heard]) -> float:
+    """How well a take fits its text; -inf where half of its sounds found no place."""
+    fits = [h.fit for h in heard if np.isfinite(h.fit)]
+    if len(fits) < _MISFIT * len(heard):
+        return -np.inf
+    units = [(h.vowel, expected[h.unit]) for h in heard]
+    strange = [vowel not in (unit.meant, *unit.owns, "") for vowel, unit in units]
+    return float(np.mean(fits) - _STRANGE * np.mean(strange))
 
 
 def _centres(measured: _Measured) -> list[tuple[str, float]]:
@@ -228,7 +240,9 @@ def _measure_melody(drill: Drill, measured: _Measured, target: float | None) -> 
 
 def _iter_endings(drill: Drill, measured: _Measured) -> Iterator[Ending]:
     pitches: dict[int, list[tuple[int, Numbers]]] = {}
-    for h, found in zip(measured.heard, measured.pitches, strict=True):
+    for h in measured.heard:
+        # The tune goes on in the voiced sounds after the vowel.
+        found = measured.track.between(h.vowel_start, h.end)
         place, token = measured.expected[h.unit].token
         pitches.setdefault(place, []).append((token, found))
     for number, phrase in enumerate(drill.phrases):

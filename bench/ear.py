@@ -1,0 +1,311 @@
+"""The ear against takes whose answers are known, and against real read speech.
+
+    python bench/ear.py [--speech ../shared/data/speech] [--minutes 10]
+
+Slips: three passages of ours in eight voices of two synthesizers, the model voice of drillgen
+and Klatt's synthesizer (Klatt 1980, JASA 67, 971-995) as espeak-ng has it; 0, 1 or about half
+of the vowels unswapped, chant and inflected; then worse sound. A syllable counts as a slip found
+when the ear says so at its place. Pitch, drift, brightness: known by construction. Read speech:
+words with ordinary vowels, so that none may be taken for swapped.
+"""
+
+from __future__ import annotations
+
+import argparse
+import resource
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parent.parent / "tests" / "ear"))
+
+from takes import (
+    FERRY,
+    Samples,
+    Take,
+    add_noise,
+    bend,
+    change_tract,
+    drill_of,
+    record,
+    say,
+)
+
+from drillgen.core.errors import InputError
+from drillgen.core.take import Change, TakeReport
+from drillgen.core.values import Delivery, Drill
+from drillgen.sound.ear.check import check_take
+from drillgen.sound.ear.listen import read_take
+from drillgen.sound.synth import RATE, Speed, Synth, Voice
+
+PARAGRAPHS: Final = (
+    FERRY,
+    "On market day the square smells of bread and wet rope. Two children argue about a kite, and "
+    "their uncle mends it with a strip of old sail. By noon the wind has gone, so they all sit on "
+    "the wall and share a bag of plums.",
+    "My neighbour keeps a small garden behind the station. Every spring she plants beans, onions "
+    "and one huge pumpkin. Last year it grew so large that four men had to carry it out through "
+    "the gate, and nobody could find an oven that would hold it.",
+)
+
+SPEECH: Final = {
+    "read-1.wav": "And Mister John Dashwood had then leisure to consider how much there might be "
+    "prudently in his power to do for them.",
+    "read-2.wav": "He was not an ill disposed young man.",
+}
+
+
+class Klatt(Synth):
+    """espeak-ng with one of its voices of Klatt's synthesizer."""
+
+    def __init__(self, library: Any, name: str) -> None:
+        super().__init__(library)
+        self._name = name
+
+    def _synthesize(
+        self, text: bytes, voice: Voice, parameters: dict[int, int]
+    ) -> tuple[Samples, list[tuple[str, int]]]:
+        library, name = self._library, self._name
+
+        class Named:
+            """The library, with another voice."""
+
+            def __getattr__(self, attribute: str) -> Any:
+                if attribute == "espeak_ng_SetVoiceByFile":
+                    return lambda _: library.espeak_ng_SetVoiceByName(name.encode())
+                return getattr(library, attribute)
+
+        self._library = Named()
+        try:
+            return super()._synthesize(text, voice, parameters)
+        finally:
+            self._library = library
+
+
+class Speaker(NamedTuple):
+    """A voice and its pitch."""
+
+    name: str
+    voice: Voice
+    hz: float
+    low: bool
+    klatt: str = ""
+
+    def say(self, drill: Drill, **how: Any) -> Take:
+        """A take in this voice."""
+        from drillgen.speech.pronounce.espeak import open_library
+
+        speaker = Klatt(open_library(), self.klatt) if self.klatt else None
+        return say(drill, self.voice, self.hz, speaker=speaker, **how)
+
+
+SPEAKERS: Final = (
+    Speaker("higher", Voice.HIGHER, 220, False),
+    Speaker("high", Voice.HIGH, 196, False),
+    Speaker("low", Voice.LOW, 130, True),
+    Speaker("lower", Voice.LOWER, 110, True),
+    Speaker("klatt", Voice.LOW, 120, True, "en-us+klatt"),
+    Speaker("klatt2", Voice.LOW, 140, True, "en-us+klatt2"),
+    Speaker("klatt4", Voice.HIGH, 180, False, "en-us+klatt4"),
+    Speaker("f3", Voice.HIGH, 200, False, "en-us+f3"),
+)
+
+
+def main() -> None:
+    """Print all tables."""
+    options = argparse.ArgumentParser()
+    options.add_argument("--speech", type=Path, default=Path("../shared/data/speech"))
+    options.add_argument("--minutes", type=float, default=10)
+    given = options.parse_args()
+    measure_slips()
+    measure_sound()
+    measure_pitch()
+    measure_change()
+    if given.speech.is_dir():
+        measure_speech(given.speech)
+    measure_refusals()
+    measure_speed(given.minutes)
+
+
+class Score:
+    """Slips found, wrongly found, missed."""
+
+    def __init__(self) -> None:
+        self.found = self.wrong = self.missed = 0
+
+    def add(self, report: TakeReport, take: Take) -> None:
+        """Count a take."""
+        for syllable, slip in zip(report.syllables, take.slips, strict=True):
+            self.found += syllable.slip and slip
+            self.wrong += syllable.slip and not slip
+            self.missed += slip and not syllable.slip
+
+    def __str__(self) -> str:
+        precision = self.found / max(1, self.found + self.wrong)
+        recall = self.found / max(1, self.found + self.missed)
+        counts = f"{self.found:4} {self.wrong:6} {self.missed:7}"
+        return f"{counts} {precision:10.3f} {recall:7.3f}"
+
+
+_HEAD: Final = f"{'found':>4} {'wrong':>6} {'missed':>7} {'precision':>10} {'recall':>7}"
+
+
+def measure_slips() -> None:
+    """Slips by voice."""
+    print(f"slips by syllable\n{'voice':9} {_HEAD}")
+    groups = {False: Score(), True: Score()}
+    for speaker in SPEAKERS:
+        score = Score()
+        for number, text in enumerate(PARAGRAPHS):
+            drill = drill_of(text)
+            for share, delivery, speed in (
+                (0.5, Delivery.CHANT, Speed.SLOW),
+                (0.02, Delivery.INFLECTED, Speed.NATURAL),
+                (0.5, Delivery.INFLECTED, Speed.STEADY),
+            ):
+                take = speaker.say(drill, share=share, seed=number, delivery=delivery, speed=speed)
+                report = check_take(drill, record(take.samples), delivery)
+                score.add(report, take)
+                groups[speaker.low].add(report, take)
+        print(f"{speaker.name:9} {score}", flush=True)
+    print(f"{'all high':9} {groups[False]}\n{'all low':9} {groups[True]}\n")
+
+
+def _clip(samples: Samples) -> Samples:
+    return np.clip(samples, -0.25, 0.25) * 2
+
+
+def _music(samples: Samples) -> Samples:
+    time = np.arange(len(samples)) / RATE
+    chord = sum(np.sin(2 * np.pi * hz * time) for hz in (261.6, 329.6, 392.0))
+    return samples + 0.006 * np.asarray(chord)
+
+
+def _narrow(samples: Samples) -> Samples:
+    import parselmouth
+
+    sound = parselmouth.Sound(samples, RATE).resample(8000, 30)
+    return np.asarray(sound.resample(RATE, 30).values[0])
+
+
+def measure_sound() -> None:
+    """Slips in worse sound."""
+    print(f"slips in worse sound (two voices, two texts)\n{'sound':15} {_HEAD}")
+    changes: dict[str, Callable[[Samples], Samples]] = {
+        "clean": lambda x: x,
+        "noise 30 dB": lambda x: add_noise(x, 30),
+        "noise 20 dB": lambda x: add_noise(x, 20),
+        "clipped": _clip,
+        "a quiet chord": _music,
+        "8 kHz": _narrow,
+    }
+    for name, change in changes.items():
+        score, refused = Score(), 0
+        for speaker in (SPEAKERS[0], SPEAKERS[2]):
+            for text in PARAGRAPHS[:2]:
+                take = speaker.say(drill_of(text), share=0.3, seed=5)
+                try:
+                    score.add(
+                        check_take(drill_of(text), record(change(take.samples)), Delivery.CHANT),
+                        take,
+                    )
+                except InputError:
+                    refused += 1
+        print(f"{name:15} {score}{f'  {refused} refused' if refused else ''}", flush=True)
+    print()
+
+
+def measure_pitch() -> None:
+    """Median pitch and drift in cents."""
+    print(f"pitch in cents\n{'voice':9} {'error':>6} {'drift of 0':>11} {'drift of 60':>12}")
+    drill = drill_of(PARAGRAPHS[1])
+    for speaker in SPEAKERS:
+        take = speaker.say(drill)
+        flat = check_take(drill, record(take.samples), Delivery.CHANT).melody
+        bent = check_take(drill, record(bend(take.samples, 60)), Delivery.CHANT).melody
+        error = 1200 * np.log2(flat.median / speaker.hz)
+        print(f"{speaker.name:9} {error:6.1f} {flat.drift:11.1f} {bent.drift:12.1f}", flush=True)
+    print()
+
+
+def measure_change() -> None:
+    """Brightness: changes that are there, and none."""
+    print("brightness: takes of one voice with other slips, speed and noise; F2 by ratio")
+    print(f"{'ratio':>6} {'takes':>6} {'more':>5} {'none':>5} {'less':>5} {'mean change':>12}")
+    for ratio in (0.92, 1.0, 1.08):
+        found, values = [], []
+        for number, speaker in enumerate(SPEAKERS):
+            drill = drill_of(PARAGRAPHS[number % 3])
+            before = speaker.say(drill, share=0.05, seed=1, speed=Speed.STEADY)
+            after = speaker.say(drill, share=0.1, seed=2, speed=Speed.NATURAL)
+            now = add_noise(change_tract(after.samples, ratio), 30, seed=3)
+            report = check_take(
+                drill,
+                record(now),
+                Delivery.CHANT,
+                before=record(add_noise(before.samples, 30, seed=4)),
+            )
+            if report.comparison:
+                found.append(report.comparison.change)
+                values.append(report.comparison.f2.value)
+        counts = [found.count(c) for c in (Change.MORE, Change.NONE, Change.LESS)]
+        row = " ".join(f"{count:5}" for count in counts)
+        print(f"{ratio:6} {len(found):6} {row} {np.mean(values):+12.1%}", flush=True)
+    print()
+
+
+def _read_reports(folder: Path) -> Iterator[TakeReport]:
+    for name, text in SPEECH.items():
+        yield check_take(drill_of(text), read_take(folder / name), Delivery.CARRY_OVER)
+
+
+def measure_speech(folder: Path) -> None:
+    """Real words with ordinary vowels."""
+    words: set[tuple[int, int]] = set()
+    swapped: set[tuple[int, int]] = set()
+    for number, report in enumerate(_read_reports(folder)):
+        words |= {(number, s.word) for s in report.syllables}
+        swapped |= {(number, s.word) for s in report.slips}
+    print(f"read speech: {len(swapped)} of {len(words)} words taken for swapped\n")
+
+
+def measure_refusals() -> None:
+    """Takes of another text."""
+    refused = total = 0
+    for speaker in SPEAKERS:
+        take = record(speaker.say(drill_of(PARAGRAPHS[0]), speed=Speed.NATURAL).samples)
+        for text in PARAGRAPHS[1:]:
+            total += 1
+            try:
+                check_take(drill_of(text), take, Delivery.CHANT)
+            except InputError:
+                refused += 1
+    print(f"takes of another text: {refused} of {total} refused\n")
+
+
+def measure_speed(minutes: float) -> None:
+    """A long take."""
+    text = " ".join(PARAGRAPHS)
+    pieces: list[Samples] = []
+    count = 0
+    while sum(map(len, pieces)) < minutes * 60 * RATE:
+        pieces.append(SPEAKERS[1].say(drill_of(text), share=0.05, seed=count).samples)
+        count += 1
+    drill = drill_of(" ".join([text] * count))
+    take = record(add_noise(np.concatenate(pieces), 40))
+    start, spent = time.perf_counter(), time.process_time()
+    report = check_take(drill, take, Delivery.CHANT, target=196)
+    clock, work = time.perf_counter() - start, time.process_time() - spent
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(
+        f"{take.seconds / 60:.1f} minutes, {report.heard} syllables: {clock:.1f} s on the clock, "
+        f"{work:.1f} s of processor, peak memory {peak:.0f} MB"
+    )
+
+
+if __name__ == "__main__":
+    main()
