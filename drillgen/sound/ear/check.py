@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -58,6 +58,13 @@ _HIGH: Final = 300.0
 """Hz of pitch above which formants can't be found well (Monsen and Engebretson 1983, JSHR 26,
 89-97: errors grow fast when f0 passes 300 Hz)."""
 
+_FLEECE: Final = "IY"
+
+_LOWER, _BACKER = 0.4, 0.9
+"""Bark from a speaker's own FLEECE (F1 up, F2 down) beyond which a vowel is another: as far
+as the means of FLEECE and KIT lie apart (Hillenbrand et al. 1995: men 0.8 and 0.9, women 0.4
+and 1.0)."""
+
 _FEW: Final = 8
 """Pairs of vowels below which nothing is compared."""
 
@@ -100,12 +107,12 @@ def check_take(
     both = [now, *([earlier] if earlier else [])]
     ceiling = choose_ceiling((m.take, _centres(m)) for m in both)
     formants = [_measure_all(m, ceiling) for m in both]
-    syllables = tuple(_iter_syllables(now, formants[0], delivery, drill.target))
+    syllables = look_again(_iter_syllables(now, formants[0], delivery, drill.target), delivery)
     melody = _measure_melody(drill, now, target)
     comparison = None
     if earlier:
         old = _measure_melody(drill, earlier, target)
-        rows = tuple(_iter_syllables(earlier, formants[1], delivery, drill.target))
+        rows = look_again(_iter_syllables(earlier, formants[1], delivery, drill.target), delivery)
         kept = melody.span / old.span if delivery is not Delivery.CHANT and old.span > 1 else 0.0
         comparison = compare(syllables, rows, kept)
     pauses, added = _find_gaps(now)
@@ -193,6 +200,30 @@ def _iter_syllables(
             # Which of the other vowels it was is not asked here, and accents differ in it.
             slip = h.vowel == target and target not in unit.owns
         yield Syllable(*place, h.vowel, slip, h.vowel_start, h.vowel_end, f0, *formants[index])
+
+
+def look_again(syllables: Iterable[Syllable], delivery: Delivery) -> tuple[Syllable, ...]:
+    """Hear FLEECE as the vowel of the word where its formants lie far from the speaker's own.
+
+    The model takes KIT for FLEECE; its F1 and F2 tell them apart (Hillenbrand et al. 1995).
+    A vowel must be lower and farther back than the speaker's FLEECE by so much that
+    neither measuring nor neighbouring sounds explain it.
+    """
+    rows = tuple(syllables)
+    own = [(hz_to_bark(s.f1), hz_to_bark(s.f2)) for s in rows if s.said == _FLEECE and s.f2]
+    if len(own) < _FEW:
+        return rows
+    f1 = float(np.median([pair[0] for pair in own]))
+    f2 = float(np.quantile([pair[1] for pair in own], 0.75))
+    return tuple(
+        s._replace(said=s.own, slip=delivery is not Delivery.CARRY_OVER)
+        if s.said == _FLEECE != s.own
+        and s.f2
+        and hz_to_bark(s.f1) - f1 > _LOWER
+        and f2 - hz_to_bark(s.f2) > _BACKER
+        else s
+        for s in rows
+    )
 
 
 def _missing_words(measured: _Measured) -> set[int]:
