@@ -102,7 +102,7 @@ def parse_sheets(text: str, *, name: str = "history") -> tuple[tuple[str, ...], 
 
     Errors as in `parse_history`.
 
-    >>> parse_sheets("errands-2-parcel\nfood-1-tea\n\nfood-2-soup\n")
+    >>> parse_sheets("errands-2-parcel\\nfood-1-tea\\n\\nfood-2-soup\\n")
     (('errands-2-parcel', 'food-1-tea'), ('food-2-soup',))
     """
     sheets: list[list[str]] = [[]]
@@ -158,7 +158,7 @@ def read_answer_sheet(
     Raises InputError with `name` and line for a key that no prompt has.
 
     >>> prompt = Prompt("food-1-tea", "food", 1, "Tea?", "Yes, please.", "Yes.")
-    >>> read_answer_sheet("[food-1-tea] Tea?\nNo,\nthanks.\n", [prompt])[0][1]
+    >>> read_answer_sheet("[food-1-tea] Tea?\\nNo,\\nthanks.\\n", [prompt])[0][1]
     'No, thanks.'
     """
     by_key = {prompt.key: prompt for prompt in prompts}
