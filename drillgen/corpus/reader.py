@@ -53,7 +53,7 @@ class Prompt:
     """Something to talk about, and two ways to answer."""
 
     key: str
-    """Topic, step and a word of its own, such as "errands-2-parcel". It stays
+    """Topic, step and a word of its own, such as "errands-1-parcel". It stays
     the same when other prompts come or go, so that histories stay true."""
 
     topic: str

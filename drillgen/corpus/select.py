@@ -91,8 +91,8 @@ def parse_history(text: str, *, name: str = "history") -> tuple[str, ...]:
     that the corpora no longer have are kept. Raises InputError with `name`
     and line number for anything that can't be a key.
 
-    >>> parse_history("# used\\nerrands-2-parcel\\n")
-    ('errands-2-parcel',)
+    >>> parse_history("# used\\nerrands-1-parcel\\n")
+    ('errands-1-parcel',)
     """
     return tuple(dict.fromkeys(key for sheet in parse_sheets(text, name=name) for key in sheet))
 
@@ -102,8 +102,8 @@ def parse_sheets(text: str, *, name: str = "history") -> tuple[tuple[str, ...], 
 
     Errors as in `parse_history`.
 
-    >>> parse_sheets("errands-2-parcel\\nfood-1-tea\\n\\nfood-2-soup\\n")
-    (('errands-2-parcel', 'food-1-tea'), ('food-2-soup',))
+    >>> parse_sheets("errands-1-parcel\\nfood-1-tea\\n\\nfood-2-cook\\n")
+    (('errands-1-parcel', 'food-1-tea'), ('food-2-cook',))
     """
     sheets: list[list[str]] = [[]]
     for number, line in enumerate(text.removeprefix("\ufeff").splitlines(), 1):
@@ -112,7 +112,7 @@ def parse_sheets(text: str, *, name: str = "history") -> tuple[tuple[str, ...], 
             sheets.append([])
         elif key[0] != "#":
             if not _KEY.fullmatch(key):
-                mend = "write one such as errands-2-parcel"
+                mend = "write one such as errands-1-parcel"
                 raise InputError(f"{key[:40]!r} is no prompt key", mend, file=name, line=number)
             sheets[-1].append(key)
     return tuple(tuple(sheet) for sheet in sheets if sheet)

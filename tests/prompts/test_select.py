@@ -144,7 +144,7 @@ def test_bad_choices(step: int, topic: str | None, count: int, message: str) -> 
 
 @pytest.mark.parametrize("line", ["two words", "Errands-1-a", "errands", "1-a", "<b>", "a--b"])
 def test_bad_history_line(line: str) -> None:
-    with pytest.raises(InputError, match=r"used\.txt, line 3: .*errands-2-parcel"):
+    with pytest.raises(InputError, match=r"used\.txt, line 3: .*errands-1-parcel"):
         parse_history(f"# head\nfood-1-a\n{line}\n", name="used.txt")
 
 
