@@ -2,7 +2,7 @@
 
     python bench/ear.py [--speech ../shared/data/speech] [--minutes 10]
 
-Slips: three passages of ours in eight voices of two synthesizers, the model voice of drillgen
+Slips: three passages of ours in six voices of two synthesizers, the model voice of drillgen
 and Klatt's synthesizer (Klatt 1980, JASA 67, 971-995) as espeak-ng has it; 0, 1 or about half
 of the vowels unswapped, chant and inflected; then worse sound. A syllable counts as a slip found
 when the ear says so at its place. Pitch, drift, brightness: known by construction. Read speech:
@@ -110,8 +110,6 @@ SPEAKERS: Final = (
     Speaker("lower", Voice.LOWER, 110, True),
     Speaker("klatt", Voice.LOW, 120, True, "en-us+klatt"),
     Speaker("klatt2", Voice.LOW, 140, True, "en-us+klatt2"),
-    Speaker("klatt4", Voice.HIGH, 180, False, "en-us+klatt4"),
-    Speaker("f3", Voice.HIGH, 200, False, "en-us+f3"),
 )
 
 
@@ -159,7 +157,7 @@ def measure_slips() -> None:
     print(f"slips by syllable\n{'voice':9} {_HEAD}")
     groups = {False: Score(), True: Score()}
     for speaker in SPEAKERS:
-        score = Score()
+        score, refused = Score(), 0
         for number, text in enumerate(PARAGRAPHS):
             drill = drill_of(text)
             for share, delivery, speed in (
@@ -168,10 +166,14 @@ def measure_slips() -> None:
                 (0.5, Delivery.INFLECTED, Speed.STEADY),
             ):
                 take = speaker.say(drill, share=share, seed=number, delivery=delivery, speed=speed)
-                report = check_take(drill, record(take.samples), delivery)
+                try:
+                    report = check_take(drill, record(take.samples), delivery)
+                except InputError:
+                    refused += 1
+                    continue
                 score.add(report, take)
                 groups[speaker.low].add(report, take)
-        print(f"{speaker.name:9} {score}", flush=True)
+        print(f"{speaker.name:9} {score}{f'  {refused} refused' * bool(refused)}", flush=True)
     print(f"{'all high':9} {groups[False]}\n{'all low':9} {groups[True]}\n")
 
 

@@ -87,15 +87,19 @@ def open_model(**changes: float | bool | str) -> Any:
     return pocketsphinx.Decoder(**settings, **changes)
 
 
-def align(take: Recording, expected: Sequence[Expected]) -> tuple[Heard, ...]:
-    """What was heard of a text, in order of time; nothing where the take does not fit it."""
+def align(
+    take: Recording, expected: Sequence[Expected], *, wide: bool = False
+) -> tuple[Heard, ...]:
+    """What was heard of a text, in order of time; nothing where the take does not fit it.
+
+    `wide` follows less likely paths too, which takes several times as long.
+    """
     level = _LEVEL / max(take.speech_level, 1e-6)
     noise = np.random.default_rng(0).normal(0, _LEVEL * _DITHER, len(take.samples))
     samples = np.clip(take.samples * level + noise, -1, 1)
     pcm = (samples * 32767).astype("<i2")
-    words: list[_Word] = []
-    for beams in (_NARROW, _WIDE):
-        words = words or _decode(open_model(**beams), expected, pcm.tobytes())
+    beams = _WIDE if wide else _NARROW
+    words = _decode(open_model(**beams), expected, pcm.tobytes())
     placer = open_model()
     heard: list[Heard] = []
     for start, end, part in _cut_pieces(words, len(pcm)):

@@ -141,6 +141,9 @@ def _align(drill: Drill, take: Recording, delivery: Delivery, name: str) -> _Mea
     if not expected:
         raise InputError("there is nothing to say in the text", "give at least one word")
     heard = align(take, expected)
+    if _judge_fit(expected, heard) < _WORST_FIT:
+        again = align(take, expected, wide=True)
+        heard = max(heard, again, key=lambda found: _judge_fit(expected, found))
     measured = _Measured(take, expected, heard, Track(np.zeros(0), np.zeros(0)), [])
     words = {unit.word for unit in expected}
     lost = len(_missing_words(measured)) if heard else len(words)
@@ -161,7 +164,7 @@ def _align(drill: Drill, take: Recording, delivery: Delivery, name: str) -> _Mea
 def _judge_fit(expected: Sequence[Expected], heard: Sequence[Heard]) -> float:
     """How well a take fits its text; -inf where half of its sounds found no place."""
     fits = [h.fit for h in heard if np.isfinite(h.fit)]
-    if len(fits) < _MISFIT * len(heard):
+    if not heard or len(fits) < _MISFIT * len(heard):
         return -np.inf
     units = [(h.vowel, expected[h.unit]) for h in heard]
     strange = [vowel not in (unit.meant, *unit.owns, "") for vowel, unit in units]
