@@ -83,7 +83,9 @@ def open_model(**changes: float | bool | str) -> Any:
             "checking a take needs pocketsphinx", "pip install 'drillgen[ear]'"
         ) from None
     model = os.path.join(pocketsphinx.get_model_path(), "en-us", "en-us")  # noqa: PTH118
+    # A lattice of everything that was thought of takes far longer than the search itself.
     settings = {"hmm": model, "lm": None, "dict": None, "loglevel": "FATAL", "lw": 1.0}
+    settings["bestpath"] = False
     return pocketsphinx.Decoder(**settings, **changes)
 
 
