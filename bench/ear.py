@@ -225,7 +225,8 @@ def measure_pitch() -> None:
     """Median pitch and drift in cents."""
     print(f"pitch in cents\n{'voice':9} {'error':>6} {'drift of 0':>11} {'drift of 60':>12}")
     drill = drill_of(PARAGRAPHS[1])
-    for speaker in SPEAKERS:
+    # The scale of Klatt's voices is not known to the cent.
+    for speaker in SPEAKERS[:4]:
         take = speaker.say(drill)
         flat = check_take(drill, record(take.samples), Delivery.CHANT).melody
         bent = check_take(drill, record(bend(take.samples, 60)), Delivery.CHANT).melody
