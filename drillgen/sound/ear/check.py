@@ -72,8 +72,9 @@ _MISFIT: Final = 0.5
 """Share of the words that must be heard."""
 
 _WORST_FIT: Final = -2.9
-"""Fit below which a take is of another text or language: with the right text takes had -1.9 to
--2.7, with a wrong one -3.0 and worse, or most of its sounds found no place (bench/ear.py)."""
+"""Fit below which a take is said to be of another text or language. Chosen on a few dozen takes
+of the model voices: most with the right text had -1.9 to -2.8 (a slow one with half of its vowels
+unswapped -3.3), with a wrong one -3.0 and worse, or most of the sounds found no place."""
 
 _STRANGE: Final = 2.5
 """What a take in which all vowels are neither meant nor of the text loses in fit."""
