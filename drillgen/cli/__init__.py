@@ -21,6 +21,7 @@ from drillgen.cli import (
     doctor,
     find,
     guide,
+    inspect,
     ladder,
     page,
     plan,
@@ -52,7 +53,7 @@ TOPICS: Final[Mapping[str, Sequence[Command]]] = {
     "A recorded take": (check.check,),
     "Texts to choose": (find.find, difficulty.difficulty),
     "Pronunciations": (word.word, review.review),
-    "The program": (serve.serve, doctor.doctor),
+    "The program": (serve.serve, inspect.inspect, doctor.doctor),
 }
 """The commands, by topic."""
 

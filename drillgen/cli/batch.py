@@ -43,7 +43,7 @@ if TYPE_CHECKING:
     from drillgen.speech.pipeline import Engine
 
 OWN_COLUMNS: Final = ("client", "text", "out", "format", "title")
-JOURNAL: Final = ".drillgen-batch"
+JOURNAL: Final = ".made"
 """What was made: keyed hashes, from which neither a name nor a word can be read."""
 
 EVICT_EVERY: Final = 4
@@ -277,7 +277,8 @@ def plan_row(
         raise InputError("there is no text", "name a file", file=table, line=line)
     text = table.parent / row["text"]
     kind = parse_choice(Format, row.get("format") or Format.PDF, "format")
-    name = Path(row["out"]) if row.get("out") else Path(f"{text.stem}-drill")
+    stem = f"{text.stem}-{'sheet' if settings.get('discreet') else 'drill'}"
+    name = Path(row.get("out") or stem)
     if name.is_absolute() or ".." in name.parts:
         problem = f"{row['out']!r} is outside the folder"
         raise InputError(problem, "write a plain name", file=table, line=line)

@@ -98,7 +98,8 @@ def check(
     )
     values = ("drillgen-take", 1, "take", take_values(report))
     files = [
-        (path, render_sheet(document, values, kind, paper.page)) for kind, path in paths.items()
+        (path, render_sheet(document, values, kind, paper.page, discreet=heading.discreet))
+        for kind, path in paths.items()
     ]
     for path, data in files:
         outputs.write(path, data)

@@ -30,6 +30,9 @@ def guide(
         discreet=heading.discreet,
     )
     values = "drillgen-guide", 1, "guide", document
-    made = {kind: render_sheet(document, values, kind, page) for kind in paths}
+    made = {
+        kind: render_sheet(document, values, kind, page, discreet=heading.discreet)
+        for kind in paths
+    }
     for kind, data in made.items():
         outputs.write(paths[kind], data)

@@ -55,7 +55,9 @@ def ladder(
     )
     sheet = make_ladder(choice, head, options, grading.engine())
     document, values = lay_out_ladder(sheet), ("drillgen-ladder", 3, "sheet", sheet)
-    made = {kind: render_sheet(document, values, kind, page) for kind in paths}
+    made = {
+        kind: render_sheet(document, values, kind, page, discreet=head.discreet) for kind in paths
+    }
     for kind, data in made.items():
         outputs.write(paths[kind], data)
     report_doubts(item for unit in sheet.units for drill in unit.drills for item in drill.review)

@@ -246,17 +246,20 @@ class Grading(Speech):
         return replace(graded, watch=watch, breath=self.breath)
 
 
+Discreet = Annotated[
+    bool,
+    typer.Option(
+        "--discreet", help="Neutral wording: no word of the purpose.", rich_help_panel=SHEET
+    ),
+]
+
+
 @dataclass(frozen=True)
 class Heading:
     """The heading, and how openly a sheet speaks."""
 
     title: Annotated[str, typer.Option("--title", help="Heading.", rich_help_panel=SHEET)] = ""
-    discreet: Annotated[
-        bool,
-        typer.Option(
-            "--discreet", help="Neutral wording: no word of the purpose.", rich_help_panel=SHEET
-        ),
-    ] = False
+    discreet: Discreet = False
 
 
 @dataclass(frozen=True)

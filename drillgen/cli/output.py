@@ -158,6 +158,15 @@ def _seal(path: Path, made_by: str, salt: str) -> str:
     return hmac.new(salt.encode(), made_by.encode() + digest, "sha256").hexdigest()[:32]
 
 
+def make_key(name: str) -> str:
+    """A key that stays the same for a name on this machine, and from which it can't be read."""
+    salt, *_ = _read_seals() or [secrets.token_hex(16)]
+    if not _read_seals():
+        make_folder(_seal_file().parent)
+        write_whole(_seal_file(), salt.encode(), private=True)
+    return hmac.new(salt.encode(), name.encode(), "sha256").hexdigest()
+
+
 def _is_same(one: Path, other: Path) -> bool:
     with suppress(OSError):
         return one.samefile(other)
@@ -251,12 +260,17 @@ def render_document(document: Document, kind: Format, page: PageOptions) -> byte
 
 
 def render_sheet(
-    document: Document, values: tuple[str, int, str, object], kind: Format, page: PageOptions
+    document: Document,
+    values: tuple[str, int, str, object],
+    kind: Format,
+    page: PageOptions,
+    *,
+    discreet: bool = False,
 ) -> bytes:
     """A sheet in a format. In JSON it is its values, as
     `drillgen.write.json.render_values` takes them."""
     if kind is Format.JSON:
         from drillgen.write.json import render_values
 
-        return render_values(*values).encode()
+        return render_values(*values, discreet=discreet).encode()
     return render_document(document, kind, page)

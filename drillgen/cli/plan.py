@@ -9,7 +9,7 @@ import typer
 
 from drillgen.cli.common import read_text
 from drillgen.cli.options import Documents, ForClient, Heading, Paper, Schedule, read_time
-from drillgen.cli.output import render_document, render_sheet
+from drillgen.cli.output import make_key, render_document, render_sheet
 from drillgen.core.errors import DrillgenError, OptionError, OutputError
 from drillgen.core.options import Format, Unit, parse_choice
 
@@ -82,9 +82,12 @@ def plan(
     )
     sheet = PlanSheet(made, heading.title, heading.discreet)
     document, values = lay_out_plan(sheet), ("drillgen-plan", 1, "plan", plan_values(sheet))
-    files = [(path, render_sheet(document, values, kind, page)) for kind, path in paths.items()]
+    files = [
+        (path, render_sheet(document, values, kind, page, discreet=heading.discreet))
+        for kind, path in paths.items()
+    ]
     if log_sheet is not None and printed is None:
-        files.append((log_sheet, format_log_sheet(made).encode()))
+        files.append((log_sheet, format_log_sheet(made, discreet=heading.discreet).encode()))
     elif log_sheet is not None and printed is not None:
         files.append((log_sheet, render_document(lay_out_log(sheet), printed, page)))
     if ical is not None:
@@ -95,7 +98,8 @@ def plan(
                 "--ical needs a first day", "add --start, such as --start 2030-01-31"
             )
         at = read_time(time) if time is not None else None
-        files.append((ical, export_calendar(made, time=at, title=event_title)))
+        key = make_key(client.alias) if client else ""
+        files.append((ical, export_calendar(made, time=at, title=event_title, key=key)))
     for path, data in files:
         outputs.write(path, data)
     typer.echo(made.advice.reason, err=True)

@@ -110,7 +110,9 @@ def prompts(
     sheet = make_prompt_sheet(chosen, head, options, grading.engine(), answers=own, model=drilled)
     check_sayable(item.drill for item in sheet.items)
     document, values = lay_out_prompts(sheet), ("drillgen-prompts", 3, "sheet", sheet)
-    made = {kind: render_sheet(document, values, kind, page) for kind in paths}
+    made = {
+        kind: render_sheet(document, values, kind, page, discreet=head.discreet) for kind in paths
+    }
     for kind, data in made.items():
         outputs.write(paths[kind], data)
     if answer_sheet is not None:

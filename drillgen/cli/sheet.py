@@ -65,7 +65,9 @@ class SheetOutput(Output):
         ),
     ] = None
 
-    def jobs(self, passages: tuple[Passage, ...], outputs: Outputs) -> tuple[_Job, ...]:
+    def jobs(
+        self, passages: tuple[Passage, ...], outputs: Outputs, *, discreet: bool
+    ) -> tuple[_Job, ...]:
         """What goes into which files; all of them are claimed."""
         formats, out = read_formats(self.formats, self.out, SheetFormat.PDF), self.out
         if out == STANDARD_OUTPUT or (out is not None and out.suffix and not out.is_dir()):
@@ -77,7 +79,7 @@ class SheetOutput(Output):
             while stem in taken:
                 stem, number = f"{stem_of(passage)}-{number}", number + 1
             taken.add(stem)
-            base = f"{stem}-drill"
+            base = f"{stem}-sheet" if discreet else f"{stem}-drill"
             jobs.append(_Job((passage,), outputs.plan(formats, out, base, is_folder=True)))
         return tuple(jobs)
 
@@ -133,7 +135,7 @@ def sheet(
     head = replace(practice.head, show_review=review, show_ipa=ipa, show_flow=flow)
     passages = texts.passages()
     outputs = output.open(texts, grading)
-    jobs = output.jobs(passages, outputs)
+    jobs = output.jobs(passages, outputs, discreet=head.discreet)
     engine = grading.engine()
     for job in jobs:
         titled = replace(head, title=head.title or job.title)

@@ -9,12 +9,13 @@ from typing import Annotated
 import typer
 
 from drillgen.cli.common import check_sayable, stem_of
-from drillgen.cli.options import FILES, Output, Speech, Texts
+from drillgen.cli.options import FILES, Discreet, Output, Speech, Texts
 from drillgen.cli.output import check_folder
 from drillgen.core.errors import OptionError
 from drillgen.core.options import parse_choice
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.values import Delivery
+from drillgen.core.wording import choose_wording
 
 
 @dataclass(frozen=True)
@@ -57,6 +58,7 @@ def voice(
     captions: Annotated[
         bool, typer.Option("--captions/--no-captions", help="A .vtt file beside the sound.")
     ] = True,
+    discreet: Discreet = False,
 ) -> None:
     """Speak a text as a model to repeat: a computer's voice, a guide to pitch and timing."""
     from drillgen.sound.audio import encode_sound, sound_format
@@ -75,7 +77,9 @@ def voice(
     passages = texts.passages()
     if len(passages) > 1:
         raise OptionError("voice reads one text at a time", mend="name one file")
-    path = output.out or Path(f"{stem_of(passages[0])}-{options.delivery}.mp3")
+    names = {text.delivery: text.name.lower() for text in choose_wording(True).deliveries}
+    step = names[options.delivery] if discreet else options.delivery
+    path = output.out or Path(f"{stem_of(passages[0])}-{step}.mp3")
     kind = sound_format(path)
     outputs = output.open(texts, speech)
     check_folder(path)

@@ -26,7 +26,7 @@ from drillgen.cli.options import (
     Schedule,
     read_time,
 )
-from drillgen.cli.output import render_document
+from drillgen.cli.output import make_key, render_document
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.options import Format, Unit, parse_choice
 from drillgen.core.sources import read_passage
@@ -137,8 +137,11 @@ def week(
     used = before.passages if before else ()
     prompts = before.used_prompts if before else ()
     supply = Supply(head, grading.options, _read_texts(files, used), prompts, used)
+    key = make_key(client.alias) if client else ""
     days = tuple(make_days(plan, supply, grading.engine()))
-    made = _render_week(plan, days, sessions, paper, head, {"pages": pages, "time": at})
+    made = _render_week(
+        plan, days, sessions, paper, head, {"pages": pages, "time": at, "key": key}
+    )
     outputs.write(out, zip_files(made)) if zipped else outputs.write_folder(out, made)
     if before is not None:
         if log is not None:
@@ -210,8 +213,8 @@ def _render_week(
     files = {
         "start-here.pdf": render_document(cover, Format.PDF, page),
         "log.pdf": render_document(printed, Format.PDF, page),
-        "log.csv": format_log_sheet(plan).encode(),
-        "sessions.ics": export_calendar(plan, time=wanted["time"]),
+        "log.csv": format_log_sheet(plan, discreet=head.discreet).encode(),
+        "sessions.ics": export_calendar(plan, time=wanted["time"], key=wanted["key"]),
     }
     if log:
         progress = lay_out_progress(log, discreet=head.discreet, rungs=plan.rungs)

@@ -25,14 +25,14 @@ _SPACE: Final = uuid.uuid5(uuid.NAMESPACE_URL, "urn:reading-practice:plan")
 
 
 def export_calendar(
-    plan: Plan, *, time: datetime.time | None = None, title: str | None = None
+    plan: Plan, *, time: datetime.time | None = None, title: str | None = None, key: str = ""
 ) -> bytes:
     """The sessions as one event each, UTF-8 with CRLF; without a title a neutral one.
 
     With `time` an event has that floating local time and the length of the
     session; without, it covers the day and doesn't block it. UIDs (RFC 7986,
-    5.3) come from the start date and the session's number alone, so exporting a changed plan with
-    the same start updates the events.
+    5.3) come from the start date, the session's number and `key`, which keeps the plans of
+    several people apart: exporting a changed plan with the same start updates the events.
 
     Raises OptionError if the plan has no start date, the title is empty or
     has control characters, or `time` has a time zone.
@@ -51,7 +51,9 @@ def export_calendar(
     calendar.add("prodid", PRODID)
     calendar.add("version", "2.0")
     for session in plan.sessions:
-        calendar.add_component(_event(plan, session, plan.start, time, title, words))
+        event = _event(plan, session, plan.start, time, title, words)
+        event.add("uid", str(uuid.uuid5(_SPACE, f"{key}{plan.start}/{session.number}")))
+        calendar.add_component(event)
     data: bytes = calendar.to_ical()
     return data
 
@@ -67,7 +69,6 @@ def _event(
     from icalendar import Event
 
     event = Event()
-    event.add("uid", str(uuid.uuid5(_SPACE, f"{start}/{session.number}")))
     # RFC 5545, 3.6.1, wants a DTSTAMP; a clock would make each file different.
     event.add("dtstamp", datetime.datetime.combine(start, datetime.time(), datetime.UTC))
     event.add("summary", title)

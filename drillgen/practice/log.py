@@ -34,6 +34,9 @@ COLUMNS: Final = (
     "tension",
     "note",
 )
+NEUTRAL: Final = {"pitch": "steady", "inflection": "lively"}
+"""What two columns are called in a discreet log, and in the log of a practice page."""
+
 FILLED: Final = ("felt", "heard", "pitch", "inflection", "tension")
 """The columns that the client fills in; a row without any is left out."""
 
@@ -186,6 +189,11 @@ class _Row(NamedTuple):
         raise self.fail("tension", "write 0, 1 or 2, or none, some or strong")
 
 
+def name_columns(*, discreet: bool) -> tuple[str, ...]:
+    """The first row of a log."""
+    return tuple(NEUTRAL.get(name, name) if discreet else name for name in COLUMNS)
+
+
 def parse_log(text: str, *, name: str = "log") -> tuple[LogEntry, ...]:
     """Read a filled log, in the order of its rows.
 
@@ -205,7 +213,9 @@ def parse_log(text: str, *, name: str = "log") -> tuple[LogEntry, ...]:
             if not any(cell.strip() for cell in cells):
                 continue
             if not head:
-                head = [cell.strip().lower() for cell in cells]
+                plain = {neutral: name for name, neutral in NEUTRAL.items()}
+                names = (cell.strip().lower() for cell in cells)
+                head = [plain.get(name, name) for name in names]
                 _check_head(head, name, reader.line_num)
                 continue
             if len(cells) > len(head):

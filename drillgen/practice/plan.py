@@ -22,11 +22,11 @@ from drillgen.core.options import MAX_RUNGS, Unit
 from drillgen.core.values import Delivery, VersionKind
 from drillgen.core.wording import choose_wording
 from drillgen.practice.log import (
-    COLUMNS,
     CRITERIA,
     LogEntry,
     Progress,
     Tension,
+    name_columns,
     summarize_log,
 )
 
@@ -370,14 +370,14 @@ def _share_out(units: int, weights: Sequence[int]) -> list[int]:
     return shares
 
 
-def format_log_sheet(plan: Plan) -> str:
+def format_log_sheet(plan: Plan, *, discreet: bool = False) -> str:
     """A CSV log for the plan, dates and stages filled in, answers empty.
 
     `parse_log` reads it, filled or not.
     """
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
+    writer.writerow(name_columns(discreet=discreet))
     for session in plan.sessions:
         unit, rung = session.stage
         known = (session.date.isoformat() if session.date else "", session.number, unit, rung.kind)

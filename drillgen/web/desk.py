@@ -204,7 +204,8 @@ def make_plan(
     sheet = PlanSheet(made, choices.title, choices.discreet)
     match kind:
         case Made.LOG:
-            return File("log.csv", "text/csv; charset=utf-8", plan.format_log_sheet(made).encode())
+            text = plan.format_log_sheet(made, discreet=choices.discreet)
+            return File("log.csv", "text/csv; charset=utf-8", text.encode())
         case Made.LOG_PDF:
             return _write(lay_out_log(sheet), kind, choices.page, "log")
         case Made.CALENDAR:

@@ -29,9 +29,31 @@ class Envelope:
     worksheet: Worksheet
 
 
+NEUTRAL: Final = {
+    "drills": "lessons",
+    "drill": "lesson",
+    "drilled": "practised",
+    "pitch": "tone",
+    "target": "base",
+    "discreet": "plain",
+    "vowel": "sound",
+    "swapped": "other",
+}
+"""What fields are called in the JSON of a discreet sheet, which is to say nothing either."""
+
+_NEUTRAL_VALUES: Final = {
+    "delivery": {"chant": "steady", "inflected": "lively", "carry-over": "usual"},
+}
+"""By their field."""
+
+_PREFIX: Final = "drillgen-"
+"""Of the names of formats; not in discreet ones."""
+
+
 def render_json(sheet: Worksheet) -> str:
     """The whole sheet with every field of its drills but the source of the
-    passage, which may name a person; one final newline.
+    passage, which may name a person; one final newline. A discreet one has plainer names of
+    fields (`NEUTRAL`).
 
     >>> import drillgen
     >>> sheet = drillgen.Worksheet((drillgen.make_drill("Two boats."),), "Boats", None)
@@ -39,22 +61,52 @@ def render_json(sheet: Worksheet) -> str:
     True
     """
     drills = tuple(map(_without_source, sheet.drills))
-    return _encode(Envelope(FORMAT, VERSION, replace(sheet, drills=drills)))
+    envelope = Envelope(FORMAT, VERSION, replace(sheet, drills=drills))
+    return _encode(_speak_plainly(envelope) if sheet.discreet else envelope)
 
 
 def iter_json_lines(drills: Iterable[Drill], head: Worksheet) -> Iterator[str]:
     """JSON Lines: the envelope with an empty list of drills, then one drill a line."""
     yield render_json(replace(head, drills=()))
     for drill in drills:
-        yield _encode(_without_source(drill))
+        line = _without_source(drill)
+        yield _encode(_speak_plainly(line) if head.discreet else line)
 
 
-def render_values(name: str, version: int, field: str, value: object) -> str:
+def render_values(
+    name: str, version: int, field: str, value: object, *, discreet: bool = False
+) -> str:
     """Values of any sheet in their envelope, in one line.
 
     `name` and `version` name the format, `field` the place of the values beside them.
     """
-    return _encode({"format": name, "version": version, field: value})
+    envelope = {"format": name, "version": version, field: value}
+    return _encode(_speak_plainly(envelope) if discreet else envelope)
+
+
+def _speak_plainly(value: object) -> object:
+    """Values as plain JSON types whose names of fields and formats tell nothing."""
+    import msgspec
+
+    def visit(part: Any, field: str) -> Any:
+        if isinstance(part, dict):
+            return {NEUTRAL.get(key, key): visit(inner, key) for key, inner in part.items()}
+        if isinstance(part, list | tuple):
+            return [visit(inner, field) for inner in part]
+        if isinstance(part, str):
+            part = part.removeprefix(_PREFIX) if field == "format" else part
+            return _NEUTRAL_VALUES.get(field, {}).get(part, part)
+        return part
+
+    return visit(msgspec.to_builtins(value), "")
+
+
+def _speak_usually(value: Any) -> Any:
+    """Undo `_speak_plainly` for a worksheet; what has the usual names stays as it is."""
+    usual = {plain: name for name, plain in NEUTRAL.items()}
+    if isinstance(value, dict):
+        return {usual.get(key, key): _speak_usually(part) for key, part in value.items()}
+    return [_speak_usually(part) for part in value] if isinstance(value, list) else value
 
 
 def write_json(document: Document) -> str:
@@ -98,7 +150,13 @@ def load_json(text: str | bytes, name: str = "worksheet") -> Worksheet:
     import msgspec
 
     try:
-        return msgspec.json.decode(text, type=Envelope).worksheet
+        try:
+            return msgspec.json.decode(text, type=Envelope).worksheet
+        except msgspec.ValidationError:
+            found = msgspec.json.decode(text)
+            if not isinstance(found, dict) or f"{_PREFIX}{found.get('format')}" != FORMAT:
+                raise
+            return msgspec.convert({**_speak_usually(found), "format": FORMAT}, Envelope).worksheet
     except (msgspec.DecodeError, UnicodeEncodeError) as error:
         raise InputError(f"not a worksheet of version {VERSION}: {error}", file=name) from None
 

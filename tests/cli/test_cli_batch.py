@@ -55,10 +55,10 @@ def test_bad_rows_are_said_and_stop_nothing(
     for part, line in zip((*parts, "line 2 writes", "nothing to say"), said, strict=False):
         assert part in line
     made = {str(p.relative_to(desk / "handouts")) for p in (desk / "handouts").rglob("*.txt")}
-    assert made == {"kit/a-drill.txt", "kit/b-drill.txt", "a-drill.txt"}
+    assert made == {"kit/a-drill.txt", "kit/b-drill.txt", "a-sheet.txt"}
     assert "A3" in (desk / "handouts/kit/a-drill.txt").read_text("utf-8")
     assert "C4" in (desk / "handouts/kit/b-drill.txt").read_text("utf-8")
-    assert "Steady note" in (desk / "handouts/a-drill.txt").read_text("utf-8")
+    assert "Steady note" in (desk / "handouts/a-sheet.txt").read_text("utf-8")
 
 
 def test_what_is_done_is_passed_over(desk: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -74,12 +74,12 @@ def test_what_is_done_is_passed_over(desk: Path, capsys: pytest.CaptureFixture[s
     assert run(["words", "add", "boats", "like: bohts", "--client", "kit"]) == 0
     assert states(capsys) == {2: "made", 3: "made", 4: "as it was"}
     # One that is lost is made again; one that somebody changed is not replaced.
-    (desk / "handouts/a-drill.txt").unlink()
+    (desk / "handouts/a-sheet.txt").unlink()
     (desk / "handouts/kit/a-drill.txt").write_text("my notes\n", encoding="utf-8")
     assert states(capsys) == {2: "failed", 3: "as it was", 4: "made"}
     assert (desk / "handouts/kit/a-drill.txt").read_text("utf-8") == "my notes\n"
     assert set(states(capsys, "--force").values()) == {"made"}
-    journal = (desk / "handouts/.drillgen-batch").read_text("ascii")
+    journal = (desk / "handouts/.made").read_text("ascii")
     assert set(journal) <= set("0123456789abcdef\n")
 
 

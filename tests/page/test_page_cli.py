@@ -34,7 +34,7 @@ def test_writes_a_page(own_folder: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert (own_folder / "tide-practice.html").is_file()
     text = (own_folder / "practice.html").read_text(encoding="utf-8")
     assert 'value="2.5"' in text
-    assert '<strong id="target">A3</strong> · <span id="target-hz">220 Hz' in text
+    assert '<strong id="note">A3</strong> · <span id="note-hz">220 Hz' in text
     assert "rung 2 of 2" in text
     # The name of a file may tell; it is never a title.
     assert "<title>Resonance drill</title>" in text

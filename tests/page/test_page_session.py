@@ -375,7 +375,7 @@ def test_header_follows_the_note(open_page: Open) -> None:
     page = open_still(open_page)
     page.get_by_text("More choices").click()
     page.get_by_role("button", name="Up a semitone").click()
-    expect(page.locator(".pitch")).to_have_text("Target pitch: G♯3 · 207.7 Hz")
+    expect(page.locator(".note-line")).to_have_text("Target pitch: G♯3 · 207.7 Hz")
     page.get_by_role("button", name="Start").click()
     expect(page.locator("#stage")).to_contain_text("on one steady pitch, G♯3")
     expect(page.locator("#stage")).not_to_contain_text("G3")

@@ -7,7 +7,7 @@
 export const LOWEST_HZ = 60;
 export const HIGHEST_HZ = 600;
 
-// A sound is voiced if its clarity, 1 for a perfectly periodic one, reaches this.
+// A sound is clear if its clarity, 1 for a perfectly periodic one, reaches this.
 const CLEAR = 0.85;
 // The first peak this near to the highest is the period; later ones are its multiples.
 const NEAR_HIGHEST = 0.92;
@@ -58,8 +58,8 @@ export function createDetector(rate) {
       likeness(level, window, best + 1),
     );
     const hz = rate / (best + peak.shift);
-    const voiced = peak.height >= CLEAR && hz >= LOWEST_HZ && hz <= HIGHEST_HZ;
-    return { hz: voiced ? hz : 0, clarity: Math.min(1, peak.height) };
+    const clear = peak.height >= CLEAR && hz >= LOWEST_HZ && hz <= HIGHEST_HZ;
+    return { hz: clear ? hz : 0, clarity: Math.min(1, peak.height) };
   }
 
   return { size, detect };

@@ -3,9 +3,9 @@
 
 const COLUMNS = [
   "date", "session", "unit", "version", "rung", "minutes",
-  "felt", "heard", "pitch", "inflection", "tension", "note",
+  "felt", "heard", "steady", "lively", "tension", "note",
 ];
-const ANSWERS = ["felt", "heard", "pitch", "inflection", "tension"];
+const ANSWERS = ["felt", "heard", "steady", "lively", "tension"];
 
 function splitRows(text, comma) {
   const rows = [];
@@ -33,10 +33,14 @@ export function readLog(text) {
   const [first] = plain.split("\n", 1);
   const comma = first.split(";").length > first.split(",").length ? ";" : ",";
   const [head = [], ...rows] = splitRows(plain, comma);
-  const names = head.map((name) => name.trim().toLowerCase());
+  const given = head.map((name) => name.trim().toLowerCase());
+  // Two columns, those after "heard", may have other names in a log from elsewhere; it keeps them.
+  const at = given.includes("steady") ? -1 : given.indexOf("heard");
+  const names = given.map((name, i) => (at < 0 ? name : { 1: "steady", 2: "lively" }[i - at] ?? name));
   const missing = COLUMNS.find((name) => !names.includes(name));
   if (missing) return { missing };
-  return { head: names, rows: rows.map((row) => names.map((_, at) => row[at] ?? "")), comma };
+  const filled = rows.map((row) => names.map((_, i) => row[i] ?? ""));
+  return { head: names, shown: given, rows: filled, comma };
 }
 
 export const emptyLog = () => ({ head: COLUMNS, rows: [], comma: "," });
@@ -60,7 +64,7 @@ export function addSession(log, entry) {
   return { ...log, rows };
 }
 
-export function writeLog({ head, rows, comma }) {
+export function writeLog({ head, shown = head, rows, comma }) {
   const quote = (cell) => (/[",;\r\n]/.test(cell) ? `"${cell.replaceAll('"', '""')}"` : cell);
-  return [head, ...rows].map((row) => `${row.map(quote).join(comma)}\r\n`).join("");
+  return [shown, ...rows].map((row) => `${row.map(quote).join(comma)}\r\n`).join("");
 }

@@ -64,8 +64,8 @@ function showTone() {
   button.dataset.playing = String(tone.isPlaying());
   const off = cents === 0 ? "" : ` ${cents > 0 ? "+" : "−"} ${Math.abs(cents)} cents`;
   byId("tone-now").textContent = `${note}${off} · ${toneHz().toFixed(1)} Hz`;
-  byId("target").textContent = `${note}${off}`;
-  byId("target-hz").textContent = `${Number(toneHz().toFixed(1))} Hz`;
+  byId("note").textContent = `${note}${off}`;
+  byId("note-hz").textContent = `${Number(toneHz().toFixed(1))} Hz`;
   byId("lower").disabled = !mayShift(-1);
   byId("higher").disabled = !mayShift(1);
   byId("home").hidden = state.shift === 0;
@@ -117,7 +117,7 @@ const trace = createTrace({
   audio,
   canvas: byId("trace"),
   worklet: WORKLET_SOURCE,
-  target: toneHz,
+  aim: toneHz,
   onValue: (hz) => {
     const now = performance.now();
     if (hz) session.hear(Math.min(0.1, (now - lastMeasure) / 1000));
@@ -335,7 +335,7 @@ function showStep(step) {
   });
   const phrase = phrasesOf(versionFor(step))[step.phrase];
   byId("session").dataset.kind = step.kind;
-  if (step.kind === "intro") fillStage(name, [nameTarget(steps[passes[step.pass]].text)]);
+  if (step.kind === "intro") fillStage(name, [nameAim(steps[passes[step.pass]].text)]);
   else if (step.kind === "rest") fillStage("", words.restTexts);
   else setPhrase(phrase);
   showPhase();
@@ -350,7 +350,7 @@ function showStep(step) {
 }
 
 // Instructions name the note of the sheet; here it may have been moved.
-function nameTarget(text) {
+function nameAim(text) {
   if (state.shift === 0) return text;
   const { note } = nameNote(settings.hz);
   return text.replace(new RegExp(`${note}( [+−] \\d+ cents)?( \\([^)]*\\))?`), byId("tone-now").textContent);

@@ -18,7 +18,7 @@ export function traceSupport() {
   return "ok";
 }
 
-export function createTrace({ audio, canvas, worklet, target, onValue, onSummary, onChange }) {
+export function createTrace({ audio, canvas, worklet, aim, onValue, onSummary, onChange }) {
   let session = null;
   let moduleReady = null;
   let points = [];
@@ -63,7 +63,7 @@ export function createTrace({ audio, canvas, worklet, target, onValue, onSummary
       moduleReady ??= loadModule(context);
       await moduleReady;
       mine.source = context.createMediaStreamSource(stream);
-      mine.meter = new AudioWorkletNode(context, "pitch-meter");
+      mine.meter = new AudioWorkletNode(context, "note-meter");
       // A silent path to the speakers: some browsers run a node only if it leads there.
       mine.mute = new GainNode(context, { gain: 0 });
       mine.source.connect(mine.meter).connect(mine.mute).connect(context.destination);
@@ -147,9 +147,9 @@ export function createTrace({ audio, canvas, worklet, target, onValue, onSummary
     const pen = canvas.getContext("2d");
     pen.setTransform(ratio, 0, 0, ratio, 0, 0);
     pen.clearRect(0, 0, width, height);
-    const centre = target() ?? 196;
+    const centre = aim() ?? 196;
     const y = (hz) => height / 2 - (semitonesAbove(centre, hz) * height) / (2 * SPAN);
-    if (target()) {
+    if (aim()) {
       const band = height / (2 * SPAN);
       pen.fillStyle = colour("--band");
       pen.fillRect(LEFT - 4, height / 2 - band / 2, width, band);

@@ -2,7 +2,7 @@
 // posts two numbers. No sound leaves it.
 import { createDetector } from "./detector.js";
 
-class PitchMeter extends AudioWorkletProcessor {
+class NoteMeter extends AudioWorkletProcessor {
   constructor() {
     super();
     this.detector = createDetector(sampleRate);
@@ -38,4 +38,4 @@ class PitchMeter extends AudioWorkletProcessor {
   }
 }
 
-registerProcessor("pitch-meter", PitchMeter);
+registerProcessor("note-meter", NoteMeter);
