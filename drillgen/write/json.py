@@ -38,6 +38,8 @@ NEUTRAL: Final = {
     "discreet": "plain",
     "vowel": "sound",
     "swapped": "other",
+    "vowels": "sounds",
+    "voiced": "sounding",
 }
 """What fields are called in the JSON of a discreet sheet, which is to say nothing either."""
 

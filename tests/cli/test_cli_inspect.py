@@ -77,6 +77,15 @@ def test_sounds_are_clean(kind: str) -> None:
     assert run(["inspect", f"out/g3.{kind}"]) == 0
 
 
+@pytest.mark.usefixtures("folder")
+def test_a_report_on_a_take_is_clean() -> None:
+    pytest.importorskip("pocketsphinx")
+    take = ["--gap", "0", "--no-note", "--no-captions", "-o", "take.wav"]
+    assert run(["voice", "t.txt", *take]) == 0
+    assert run(["check", "take.wav", "t.txt", "--discreet", *_ALL, "-o", "out"]) == 0
+    assert run(["inspect", "out"]) == 0
+
+
 def test_names_of_files_that_nobody_chose(folder: Path) -> None:
     for command in (["sheet", "t.txt"], ["page", "t.txt"], ["voice", "t.txt"]):
         assert run([*command, "--discreet"]) == 0
