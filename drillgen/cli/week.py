@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
@@ -30,7 +30,7 @@ from drillgen.cli.output import make_key, render_document
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.options import Format, Unit, parse_choice
 from drillgen.core.sources import read_passage
-from drillgen.core.values import Passage, Worksheet
+from drillgen.core.values import Passage
 
 if TYPE_CHECKING:
     from drillgen.practice.clients import Client
@@ -114,7 +114,9 @@ def week(
     from drillgen.core.files import zip_files
     from drillgen.practice.clients import add_log
     from drillgen.practice.plan import make_plan
-    from drillgen.sheets.week import Supply, make_days
+    from drillgen.sheets.practice_page import make_practice_page
+    from drillgen.sheets.week import Printers, Supply, make_days, make_files
+    from drillgen.write.page import render_page
 
     at = read_time(time) if time is not None else None
     sessions = _read_sessions(log, client)
@@ -139,9 +141,11 @@ def week(
     supply = Supply(head, grading.options, _read_texts(files, used), prompts, used)
     key = make_key(client.alias) if client else ""
     days = tuple(make_days(plan, supply, grading.engine()))
-    made = _render_week(
-        plan, days, sessions, paper, head, {"pages": pages, "time": at, "key": key}
+    printers = Printers(
+        lambda document: render_document(document, Format.PDF, paper.page),
+        (lambda sheet: render_page(make_practice_page(sheet)).encode()) if pages else None,
     )
+    made = make_files(plan, days, sessions, printers, discreet=head.discreet, time=at, key=key)
     outputs.write(out, zip_files(made)) if zipped else outputs.write_folder(out, made)
     if before is not None:
         if log is not None:
@@ -189,42 +193,6 @@ def _read_texts(files: Iterable[Path], used: Sequence[str]) -> tuple[Passage, ..
     """The texts, those that were not used first, then those that were used longest ago."""
     order = sorted(files, key=lambda path: used.index(path.name) if path.name in used else -1)
     return tuple(read_passage(path, None, tell) for path in order)
-
-
-def _render_week(
-    plan: Plan,
-    days: Sequence[Day],
-    log: Sequence[LogEntry],
-    paper: Paper,
-    head: Worksheet,
-    wanted: Mapping[str, Any],
-) -> dict[str, bytes]:
-    """The files of the folder. Their names say nothing but the number of the session."""
-    from drillgen.practice.calendar import export_calendar
-    from drillgen.practice.plan import format_log_sheet
-    from drillgen.sheets.plan import PlanSheet, lay_out_log
-    from drillgen.sheets.practice_page import make_practice_page
-    from drillgen.sheets.week import file_stem, lay_out_cover, lay_out_progress
-    from drillgen.write.page import render_page
-
-    page, pages = paper.page, wanted["pages"]
-    cover = lay_out_cover(plan, days, discreet=head.discreet, pages=pages)
-    printed = lay_out_log(PlanSheet(plan, discreet=head.discreet))
-    files = {
-        "start-here.pdf": render_document(cover, Format.PDF, page),
-        "log.pdf": render_document(printed, Format.PDF, page),
-        "log.csv": format_log_sheet(plan, discreet=head.discreet).encode(),
-        "sessions.ics": export_calendar(plan, time=wanted["time"], key=wanted["key"]),
-    }
-    if log:
-        progress = lay_out_progress(log, discreet=head.discreet, rungs=plan.rungs)
-        files["progress.pdf"] = render_document(progress, Format.PDF, page)
-    for day in days:
-        name = file_stem(day.session)
-        files[f"{name}.pdf"] = render_document(day.sheet, Format.PDF, page)
-        if pages:
-            files[f"{name}.html"] = render_page(make_practice_page(day.head)).encode()
-    return files
 
 
 def _forget_days(client: Client, plan: Plan) -> Client:

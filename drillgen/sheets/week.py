@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import datetime
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
+from typing import NamedTuple
 
 from drillgen.core.document import (
     Block,
@@ -22,8 +24,9 @@ from drillgen.core.values import Drill, Passage, Worksheet
 from drillgen.core.wording import choose_wording, is_neutral
 from drillgen.corpus.reader import load_passages, load_prompts
 from drillgen.corpus.select import choose_prompts
+from drillgen.practice.calendar import export_calendar
 from drillgen.practice.log import LogEntry, Tension, summarize_log
-from drillgen.practice.plan import Plan, Rung, Session, advise_step
+from drillgen.practice.plan import Plan, Rung, Session, advise_step, format_log_sheet
 from drillgen.sheets.drill import lay_out_drills
 from drillgen.sheets.ladder import LadderOptions, lay_out_ladder, make_ladder
 from drillgen.sheets.parts import care_section, make_document
@@ -31,6 +34,7 @@ from drillgen.sheets.plan import (
     PlanSheet,
     count_of,
     describe_session,
+    lay_out_log,
     long_date,
     name_version,
     progress_section,
@@ -184,6 +188,49 @@ def lay_out_cover(
         care_section(wording, beside=False),
     )
     return make_document(week.title, wording, blocks)
+
+
+class Printers(NamedTuple):
+    """What turns documents into files: this room knows no writer."""
+
+    sheet: Callable[[Document], bytes]
+    """A document as a PDF."""
+
+    page: Callable[[Worksheet], bytes] | None = None
+    """Drills as a practice page; None: none are wanted."""
+
+
+def make_files(
+    plan: Plan,
+    days: Sequence[Day],
+    log: Sequence[LogEntry],
+    printers: Printers,
+    *,
+    discreet: bool,
+    time: datetime.time | None = None,
+    key: str = "",
+) -> dict[str, bytes]:
+    """All files of a week, by name. Their names say nothing but the number of the session.
+
+    `time` is the time of day in the calendar, `key` tells its events from those of others.
+    The plan must have dates.
+    """
+    cover = lay_out_cover(plan, days, discreet=discreet, pages=printers.page is not None)
+    files = {
+        "start-here.pdf": printers.sheet(cover),
+        "log.pdf": printers.sheet(lay_out_log(PlanSheet(plan, discreet=discreet))),
+        "log.csv": format_log_sheet(plan).encode(),
+        "sessions.ics": export_calendar(plan, time=time, key=key),
+    }
+    if log:
+        progress = lay_out_progress(log, discreet=discreet, rungs=plan.rungs)
+        files["progress.pdf"] = printers.sheet(progress)
+    for day in days:
+        name = file_stem(day.session)
+        files[f"{name}.pdf"] = printers.sheet(day.sheet)
+        if printers.page is not None:
+            files[f"{name}.html"] = printers.page(day.head)
+    return files
 
 
 def file_stem(session: Session) -> str:

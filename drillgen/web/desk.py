@@ -10,7 +10,7 @@ import datetime
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from enum import StrEnum
-from typing import Annotated, Final, NamedTuple
+from typing import TYPE_CHECKING, Annotated, Final, NamedTuple
 
 import msgspec
 
@@ -32,7 +32,12 @@ from drillgen.web.forms import Choices
 from drillgen.web.workshop import File, Lane, Workshop
 from drillgen.write import render
 
+if TYPE_CHECKING:
+    from drillgen.practice.log import LogEntry
+    from drillgen.practice.plan import Plan
+
 MOST_PICKED: Final = 24
+MOST_DAYS: Final = 14
 MOST_FOUND: Final = 200
 PICK: Final = "pick-"
 """A tick box of a prompt or lexical set is named after its key."""
@@ -54,6 +59,9 @@ class Made(StrEnum):
     MARKDOWN = "markdown"
     LOG = "log"
     LOG_PDF = "log-pdf"
+    WEEK = "week"
+    """All that is practised with on these days, as a zip."""
+
     CALENDAR = "calendar"
 
 
@@ -183,14 +191,14 @@ def make_ladder(
 
 
 def make_plan(
-    _: Workshop, *, choices: Choices, form: PlanForm, log: str, kind: Made, lane: Lane
+    workshop: Workshop, *, choices: Choices, form: PlanForm, log: str, kind: Made, lane: Lane
 ) -> File:
-    """A plan, its log or its calendar. `log` is a filled log (CSV), or nothing."""
-    del lane
+    """A plan, its log, calendar or material. `log` is a filled log (CSV), or nothing."""
     from drillgen.practice import plan
     from drillgen.practice.log import parse_log
     from drillgen.sheets.plan import PlanSheet, lay_out_log, lay_out_plan
 
+    sessions = parse_log(log, name="The log") if log.strip() else ()
     made = plan.make_plan(
         weeks=form.weeks,
         days=form.days,
@@ -199,7 +207,8 @@ def make_plan(
         rungs=choices.rungs,
         first=form.first,
         last=form.last,
-        log=parse_log(log, name="The log") if log.strip() else (),
+        log=sessions,
+        pace=2 if kind is Made.WEEK else None,
     )
     sheet = PlanSheet(made, choices.title, choices.discreet)
     match kind:
@@ -208,6 +217,8 @@ def make_plan(
             return File("log.csv", "text/csv; charset=utf-8", text.encode())
         case Made.LOG_PDF:
             return _write(lay_out_log(sheet), kind, choices.page, "log")
+        case Made.WEEK:
+            return _make_week(workshop, choices, form, made, sessions, lane)
         case Made.CALENDAR:
             from drillgen.practice.calendar import export_calendar
 
@@ -216,6 +227,38 @@ def make_plan(
             data = export_calendar(made, time=_read_time(form.time))
             return File("plan.ics", "text/calendar; charset=utf-8", data)
     return _write(lay_out_plan(sheet), kind, choices.page, "plan")
+
+
+def _make_week(
+    workshop: Workshop,
+    choices: Choices,
+    form: PlanForm,
+    plan: Plan,
+    log: tuple[LogEntry, ...],
+    lane: Lane,
+) -> File:
+    from drillgen.core.files import zip_files
+    from drillgen.sheets.practice_page import make_practice_page
+    from drillgen.sheets.week import Printers, Supply, make_days, make_files
+    from drillgen.write.page import render_page
+
+    if plan.start is None:
+        raise InputError("the material needs a first day", "choose one")
+    if len(plan.sessions) > MOST_DAYS:
+        problem = f"{len(plan.sessions)} sessions are too many for one zip"
+        raise InputError(problem, f"make {MOST_DAYS} at most, such as one week")
+    client = workshop.read_client(choices.client) if choices.client else None
+    used = (client.used_prompts, client.passages) if client else ((), ())
+    supply = Supply(_head(choices), choices.drill, (), *used)
+    with workshop.engine(lane, choices.drill.accent, choices.client) as engine:
+        days = tuple(make_days(plan, supply, engine))
+    printers = Printers(
+        lambda document: render(document, Format.PDF, choices.page),
+        lambda sheet: render_page(make_practice_page(sheet)).encode(),
+    )
+    at = _read_time(form.time)
+    files = make_files(plan, days, log, printers, discreet=choices.discreet, time=at)
+    return File("practice-days.zip", "application/zip", zip_files(files))
 
 
 def find_sentences(

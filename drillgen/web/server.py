@@ -163,6 +163,19 @@ def serve(
         share=shared,
         on_start=announce,
     )
+    config = _configure(app, limits)
+    try:
+        uvicorn.Server(config).run(sockets=[waiting])
+    except KeyboardInterrupt:
+        tell("Stopped.")
+    finally:
+        workers.stop()
+        if sharing is not None:
+            sharing.stop()
+        waiting.close()
+
+
+def _configure(app: ASGIApp, limits: Limits) -> uvicorn.Config:
     patience = Patience(app, limits.head_time)
     config = uvicorn.Config(
         patience,
@@ -180,12 +193,4 @@ def serve(
     )
     config.load()
     config.http_protocol_class = watched(config.http_protocol_class, patience)
-    try:
-        uvicorn.Server(config).run(sockets=[waiting])
-    except KeyboardInterrupt:
-        tell("Stopped.")
-    finally:
-        workers.stop()
-        if sharing is not None:
-            sharing.stop()
-        waiting.close()
+    return config

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import io
+import zipfile
 from pathlib import Path
 from typing import Any
 
@@ -33,7 +34,12 @@ def desk(tmp_path: Path, lexicon: Lexicon, visitor: Any) -> tuple[Any, Path]:
 def read_pdf(answer: Any) -> str:
     """The text of a PDF that was sent."""
     assert answer.headers["content-type"] == "application/pdf", answer.text
-    return "\n".join(p.extract_text() for p in PdfReader(io.BytesIO(answer.content)).pages)
+    return read_text(answer.content)
+
+
+def read_text(data: bytes) -> str:
+    """The text of a PDF."""
+    return "\n".join(p.extract_text() for p in PdfReader(io.BytesIO(data)).pages)
 
 
 @pytest.mark.parametrize("path", PAGES)
@@ -103,6 +109,24 @@ def test_a_plan_with_log_and_calendar(visitor: Any) -> None:
     assert "is no day" in visitor.post("/plan", {**fields, "start": "soon"}).text
     broken = visitor.post("/plan", {**fields, "log": "date\nnever", "format": "pdf"})
     assert broken.status_code == 422
+
+
+def test_the_material_of_a_week(desk: tuple[Any, Path]) -> None:
+    visitor, _ = desk
+    visitor.post("/clients", {"alias": "wren", "new": "1", "act": "save", "pitch": "A3"})
+    fields = {"weeks": "1", "days": "2", "start": "2030-01-07", "from": "sentence", "pitch": "A3"}
+    answer = visitor.post("/plan", {**fields, "client": "wren", "rungs": "0", "format": "week"})
+    assert answer.status_code == 200, answer.text
+    with zipfile.ZipFile(io.BytesIO(answer.content)) as packed:
+        names = packed.namelist()
+        assert "A3" in read_text(packed.read("day-01.pdf"))
+    assert set(names) == {
+        *("start-here.pdf", "log.pdf", "log.csv", "sessions.ics"),
+        *(f"day-0{n}.{ending}" for n in (1, 2) for ending in ("pdf", "html")),
+    }
+    many = visitor.post("/plan", {**fields, "weeks": "9", "format": "week"})
+    assert "14 at most" in many.text
+    assert "first day" in visitor.post("/plan", {**fields, "start": "", "format": "week"}).text
 
 
 def test_sentences_of_a_long_text(visitor: Any) -> None:
