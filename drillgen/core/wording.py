@@ -172,6 +172,8 @@ class PracticeEnd(_Texts, frozen=True):
     again: str
     play_takes: str
     drop_takes: str
+    measured: str
+    measured_note: str
     log: str
     log_note: str
     load_log: str

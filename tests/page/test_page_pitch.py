@@ -1,22 +1,37 @@
 """What the practice page plays and hears, measured.
 
-The detector is checked on made sounds whose frequency is known by construction,
-against Praat's autocorrelation (Boersma 1993, package praat-parselmouth), and in
-the page itself with a made sound as the microphone.
+The meter is checked on made sounds whose frequency is known by construction, on
+what two synthesizers say against Praat's autocorrelation (Boersma 1993, package
+praat-parselmouth), and in the page itself with a made sound as the microphone.
 """
 
 from __future__ import annotations
 
+import base64
+import re
+import sys
 import wave
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
 
 import numpy as np
-import parselmouth
 import pytest
 from numpy.typing import NDArray
 from playwright.sync_api import Browser, Page, expect
+
+sys.path.insert(0, str(Path(__file__).parents[2] / "bench"))
+
+from pitch import (
+    CONDITIONS,
+    Take,
+    add_noise,
+    heard_at,
+    make_hum,
+    model_takes,
+    plain_takes,
+    rough_takes,
+    score,
+)
 
 from drillgen.core.values import Worksheet
 from drillgen.sheets.practice_page import make_practice_page
@@ -46,137 +61,179 @@ def make_tone(hz: float, seconds: float, rate: int = 48_000, *, kind: str = "glo
     return np.asarray(0.4 * sound / np.abs(sound).max())
 
 
-# The detector on its own
+# The meter on its own
 
-DETECT = """([rate, cases]) => {
+METER = """([rate, text]) => {
   MODULE
-  let seed = 1;
-  const random = () => {
-    seed = (Math.imul(seed, 1664525) + 1013904223) >>> 0;
-    return (seed + 0.5) / 4294967296;
-  };
-  const normal = () => Math.sqrt(-2 * Math.log(random())) * Math.cos(2 * Math.PI * random());
-  const detector = createDetector(rate);
-  const buffer = new Float32Array(detector.size);
-  return cases.map(({ hz, harmonics, noise, level, frames }) => {
-    const amplitudes = harmonics.filter(([k]) => k * hz < rate / 2 && k * hz < 5000);
-    const power = amplitudes.reduce((sum, [, a]) => sum + (a * a) / 2, 0);
-    const spread = Math.sqrt(power) * noise;
-    const peak = amplitudes.reduce((sum, [, a]) => sum + a, 0) || 1;
-    const found = [];
-    for (let frame = 0; frame < frames; frame += 1) {
-      const phases = amplitudes.map(() => 2 * Math.PI * random());
-      for (let i = 0; i < buffer.length; i += 1) {
-        let value = (spread || (amplitudes.length ? 0 : noise)) * normal();
-        amplitudes.forEach(([k, a], n) => {
-          value += a * Math.sin((2 * Math.PI * k * hz * i) / rate + phases[n]);
-        });
-        buffer[i] = (level * value) / peak;
-      }
-      found.push(detector.detect(buffer));
-    }
-    return found;
-  });
+  const bytes = Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));
+  const samples = new Float32Array(bytes.buffer);
+  const meter = createMeter(rate);
+  const found = [];
+  for (let at = 0; at < samples.length; at += 128) {
+    const heard = meter.push(samples.subarray(at, at + 128));
+    for (const { hz, state } of heard) found.push([hz, state]);
+  }
+  return found;
 }"""
 
-SINE = [[1, 1.0]]
-VOICE = [[k, 1 / k**2] for k in range(1, 60)]
-BRIGHT = [[k, 1 / k] for k in range(1, 60)]
-NO_BASS = [[k, 1.0] for k in range(2, 9)]
-STEPS = [round(float(hz), 3) for hz in np.geomspace(100, 400, 37)]
+STEPS = [float(hz) for hz in np.geomspace(100, 400, 37)]
+STRENGTHS: dict[str, Callable[[int], float]] = {
+    "sine": lambda k: float(k == 1),
+    "voice": lambda k: 1 / k**2,
+    "bright": lambda k: 1 / k,
+    "no bass": lambda k: float(2 <= k < 9),
+}
+
+Hear = Callable[..., tuple[Sound, list[str]]]
 
 
 @pytest.fixture(scope="module")
-def detect(browser: Browser) -> Any:
+def hear(browser: Browser) -> Iterator[Hear]:
+    """What the meter says of a sound, frame by frame: Hz and state."""
     page = browser.new_page()
-    source = DETECT.replace("MODULE", join_modules(["detector"]))
+    source = METER.replace("MODULE", join_modules(["detector", "tracker", "meter"]))
 
-    def run(cases: list[dict[str, Any]], rate: int = 48_000) -> list[list[dict[str, float]]]:
-        found: list[list[dict[str, float]]] = page.evaluate(source, [rate, cases])
-        return found
+    def run(sound: Sound, rate: int = 48_000) -> tuple[Sound, list[str]]:
+        text = base64.b64encode(sound.astype("<f4").tobytes()).decode()
+        found = page.evaluate(source, [rate, text])
+        return np.array([hz for hz, _ in found]), [state for _, state in found]
 
     yield run
     page.close()
 
 
-def case(hz: float, harmonics: list[list[float]], **options: float) -> dict[str, Any]:
-    return {"hz": hz, "harmonics": harmonics, "noise": 0.0, "level": 0.5, "frames": 3, **options}
+def make_harmonics(hz: float, kind: str, seconds: float = 0.5, rate: int = 48_000) -> Sound:
+    """A periodic sound, with its harmonics below 5 kHz in random phases."""
+    chance = np.random.default_rng(round(hz))
+    time = np.arange(round(seconds * rate)) / rate
+    sound = np.zeros(len(time))
+    for k in range(1, int(min(5000, rate / 2) // hz) + 1):
+        if strength := STRENGTHS[kind](k):
+            phase = chance.uniform(0, 2 * np.pi)
+            sound += strength * np.sin(2 * np.pi * k * hz * time + phase)
+    return np.asarray(0.4 * sound / np.abs(sound).max())
 
 
 @pytest.mark.parametrize("rate", [44_100, 48_000, 16_000])
-@pytest.mark.parametrize(
-    "harmonics", [SINE, VOICE, BRIGHT, NO_BASS], ids=["sine", "voice", "bright", "no bass"]
-)
-def test_clean_sound(detect: Any, harmonics: list[list[float]], rate: int) -> None:
+@pytest.mark.parametrize("kind", STRENGTHS)
+def test_clean_sound(hear: Hear, kind: str, rate: int) -> None:
     """Every frame, from 100 to 400 Hz in 37 equal steps."""
-    found = detect([case(hz, harmonics) for hz in STEPS], rate)
-    worst = max(
-        abs(cents(frame["hz"] or 1, hz))
-        for hz, frames in zip(STEPS, found, strict=True)
-        for frame in frames
-    )
-    assert worst < LIMIT_CENTS
-    assert all(frame["clarity"] > 0.97 for frames in found for frame in frames)
+    # A dull sound of just 100 Hz is a hum.
+    for hz in STEPS[1:] if kind in ("sine", "voice") else STEPS:
+        found = hear(make_harmonics(hz, kind, rate=rate), rate)[0][-8:]
+        assert min(found) > 0, hz
+        assert np.abs(1200 * np.log2(found / hz)).max() < LIMIT_CENTS, hz
 
 
-@pytest.mark.parametrize("harmonics", [SINE, VOICE, BRIGHT], ids=["sine", "voice", "bright"])
-def test_noise_20_db_below(detect: Any, harmonics: list[list[float]]) -> None:
+@pytest.mark.parametrize("kind", ["sine", "voice", "bright"])
+def test_noise_20_db_below(hear: Hear, kind: str) -> None:
     """White noise at a signal-to-noise ratio of 20 dB: the median of the frames."""
-    found = detect([case(hz, harmonics, noise=0.1, frames=9) for hz in STEPS])
-    for hz, frames in zip(STEPS, found, strict=True):
-        assert abs(cents(float(np.median([frame["hz"] for frame in frames])), hz)) < LIMIT_CENTS
+    for hz in STEPS[1:]:
+        found = hear(add_noise(make_harmonics(hz, kind), 20))[0][-12:]
+        assert min(found) > 0, hz
+        offs = np.abs(1200 * np.log2(found / hz))
+        assert np.median(offs) < LIMIT_CENTS, hz
         # No octave is jumped, in any frame.
-        assert all(abs(cents(frame["hz"] or 1, hz)) < 60 for frame in frames)
+        assert offs.max() < 60, hz
 
 
-def test_the_whole_range(detect: Any) -> None:
-    found = detect([case(hz, VOICE) for hz in (61.0, 75.0, 480.0, 595.0)])
-    for hz, frames in zip((61.0, 75.0, 480.0, 595.0), found, strict=True):
-        assert abs(cents(frames[0]["hz"], hz)) < LIMIT_CENTS
+def test_the_whole_range(hear: Hear) -> None:
+    for hz in (61.0, 75.0, 480.0, 595.0):
+        found = hear(make_harmonics(hz, "voice"))[0][-8:]
+        assert np.abs(1200 * np.log2(found / hz)).max() < LIMIT_CENTS, hz
 
 
-def test_what_is_no_pitch(detect: Any) -> None:
+def test_what_is_no_pitch(hear: Hear) -> None:
     """Noise, silence, sounds out of range: nothing is shown."""
-    cases = [
-        case(0, [], noise=1.0, frames=20),
-        case(200, SINE, level=0.0005),
-        case(200, SINE, level=0.0),
-        case(640, SINE),
-        case(900, VOICE),
-        case(45, SINE),
+    noise = np.random.default_rng(2).standard_normal(48_000)
+    silent = [
+        0.1 * noise,
+        np.zeros(48_000),
+        0.00125 * make_harmonics(201, "sine", 1.0),
+        make_harmonics(640, "sine", 1.0),
+        make_harmonics(900, "voice", 1.0),
+        make_harmonics(45, "sine", 1.0),
     ]
-    assert [{frame["hz"] for frame in frames} for frames in detect(cases)] == [{0}] * len(cases)
+    assert [hear(sound)[0].max() for sound in silent] == [0] * len(silent)
 
 
-def test_agrees_with_praat(browser: Browser) -> None:
-    """The same gliding, noisy sound; every place where both hear a pitch."""
-    rate = 48_000
-    time = np.arange(2 * rate) / rate
-    hz = 250 + 120 * np.sin(np.pi * time)
-    phase = 2 * np.pi * np.cumsum(hz) / rate
-    sound = sum(np.sin(k * phase) / k**1.5 for k in range(1, 12)) * 0.2
-    sound += np.random.default_rng(5).normal(0, 0.004, len(sound))
-    praat = parselmouth.Sound(sound, rate).to_pitch_ac(pitch_floor=60, pitch_ceiling=600)
+@pytest.fixture(scope="module")
+def takes() -> list[Take]:
+    """A second of silence, then a computer's talk or chant (the model voice, espeak-ng's own),
+    or pulses of known pitch through the formants of a vowel, rough ones."""
+    return [
+        *model_takes((98.0,), ("chant",)),
+        *model_takes((220.0,), ("inflected",)),
+        *plain_takes((50,)),
+        *list(rough_takes((110.0, 180.0)))[::3],
+    ]
+
+
+@pytest.mark.parametrize("condition", ["clean", "small room, 20 dB", "hum, -15 dB"])
+def test_agrees_with_praat(hear: Hear, takes: list[Take], condition: str) -> None:
+    """In frames that Praat finds voiced in the clean take (Boersma 1993), or that are by
+    construction. The limits are those that were asked for; bench/pitch.py measures more."""
+    scores = []
+    for take in takes:
+        changed = CONDITIONS[condition](take.sound)
+        hz, states = hear(changed)
+        scores.append(score(take, changed, heard_at(hz, states)))
+    shown = sum(s.shown for s in scores)
+    assert shown / sum(s.voiced for s in scores) > (0.85 if condition == "clean" else 0.7)
+    assert sum(s.octaves for s in scores) / shown < 0.01
+    assert sum(s.ghosts for s in scores) / sum(s.silent for s in scores) < 0.3
+
+
+@pytest.mark.parametrize("hz", [50, 60, 100, 120])
+@pytest.mark.parametrize("level", [-50, -30])
+def test_hum_is_no_voice(hear: Hear, hz: int, level: float) -> None:
+    """Mains of 50 and 60 Hz, and what a rectifier makes of it, with overtones and noise."""
+    hum = add_noise(make_hum(3 * 48_000, hz, 10 ** (level / 20)), 30)
+    assert (hear(hum)[0] > 0).mean() < 0.03
+
+
+def test_a_voice_on_the_line_of_a_hum(hear: Hear) -> None:
+    """Somebody who chants on just 120 Hz, for two seconds, without a waver."""
+    sound = np.concatenate([np.zeros(24_000), make_harmonics(120, "bright", 2.0)])
+    assert (hear(sound)[0][-100:] > 0).all()
+
+
+def test_says_what_is_wrong(hear: Hear, takes: list[Take]) -> None:
+    """Noise 10 dB above a voice; a voice at -60 dB of full scale; a quiet room."""
+    sound = takes[0].sound
+    hz, states = hear(add_noise(sound, -10))
+    assert (hz > 0).mean() < 0.1
+    assert states.count("noisy") > len(states) / 2
+    assert "soft" not in states
+    hz, states = hear(add_noise(0.002 * sound, 20))
+    assert (hz > 0).mean() < 0.1
+    assert states.count("soft") > len(states) / 2
+    assert "noisy" not in states
+    quiet = 1e-4 * np.random.default_rng(4).standard_normal(3 * 48_000)
+    for silence in (quiet, np.zeros(len(quiet))):
+        assert set(hear(silence)[1]) == {""}
+
+
+def test_what_is_told_of_a_line(browser: Browser) -> None:
+    """A quarter tone to either side of the note is near; a second of an octave's glide spans nine
+    tenths of it; what is shorter than half a second is not told."""
     page = browser.new_page()
-    source = """([rate, sound, hop]) => {
-      MODULE
-      const detector = createDetector(rate);
-      const found = [];
-      for (let at = 0; at + detector.size <= sound.length; at += hop) {
-        const { hz } = detector.detect(sound.slice(at));
-        // The middle of the two stretches, a period apart, that are compared.
-        found.push([at + (rate / 30 + rate / (hz || 1)) / 2, hz]);
-      }
-      return found;
-    }""".replace("MODULE", join_modules(["detector"]))
-    found = page.evaluate(source, [rate, [round(float(x), 6) for x in sound], 4800])
+    rows = page.evaluate(
+        """() => {
+          MODULE
+          const tally = createTally();
+          for (let i = 0; i < 100; i += 1) {
+            tally.add({ pass: 0, phrase: 1 }, 196 * 2 ** ((i < 80 ? 0.049 : 0.051) / 1.2), 196);
+            tally.add({ pass: 1, phrase: 1 }, 196 * 2 ** (i / 99), 196);
+          }
+          for (let i = 0; i < 20; i += 1) tally.add({ pass: 2, phrase: 0 }, 200, 196);
+          return tally.list();
+        }""".replace("MODULE", join_modules(["notes", "tally"]))
+    )
     page.close()
-    pairs = [(hz, praat.get_value_at_time(at / rate)) for at, hz in found]
-    offs = [cents(ours, theirs) for ours, theirs in pairs if ours and not np.isnan(theirs)]
-    assert len(offs) > 15
-    # While the sound glides, windows of different lengths differ by some cents more.
-    assert float(np.median(np.abs(offs))) < LIMIT_CENTS
-    assert max(map(abs, offs)) < 30
+    assert [(row["pass"], row["phrase"]) for row in rows] == [(0, 1), (1, 1)]
+    assert rows[0]["near"] == pytest.approx(0.8)
+    assert rows[1]["span"] == pytest.approx(0.9 * 12, abs=0.15)
 
 
 # The page, with a made sound as the microphone
@@ -196,7 +253,7 @@ if (ask) navigator.mediaDevices.getUserMedia = async (wish) => {
 };
 """
 
-TONES = (100.0, 123.47, 155.56, 196.0, 220.0, 261.63, 311.13, 349.23, 400.0)
+TONES = (98.0, 123.47, 155.56, 196.0, 220.0, 261.63, 311.13, 349.23, 400.0)
 
 
 def write_wav(path: Path, sound: Sound, rate: int = 48_000) -> None:
@@ -211,7 +268,7 @@ def write_wav(path: Path, sound: Sound, rate: int = 48_000) -> None:
 def test_microphone(
     launch: Callable[..., Browser], page_file: Path, tmp_path: Path, shots: Path, kind: str
 ) -> None:
-    """Nine tones from 100 to 400 Hz, half a second each with rests between them: each is
+    """Nine tones from 98 to 400 Hz, half a second each with rests between them: each is
     heard, and what the page shows is within 5 cents."""
     fade = np.clip(np.minimum(np.arange(28_800), np.arange(28_800)[::-1]) / 960, 0, 1)
     rest = np.zeros(7_200)
@@ -235,10 +292,11 @@ def test_microphone(
         assert len(near) >= 10, (hz, len(near))
         off = np.abs(1200 * np.log2(near / hz))
         assert float(np.median(off)) < 1, hz
-        assert float(np.quantile(off, 0.95)) < LIMIT_CENTS, hz
+        # A tone that has just begun, or ends, is not yet, or no longer, all there.
+        assert float(np.quantile(off, 0.85)) < LIMIT_CENTS, hz
     # Nothing else is heard: no octaves, no ghosts.
     known = np.min(np.abs(1200 * np.log2(heard[:, None] / np.array(TONES))), axis=1)
-    assert float(np.mean(known < LIMIT_CENTS)) > 0.97
+    assert float(np.mean(known < 4 * LIMIT_CENTS)) > 0.95
     # Stopping lets the microphone go.
     page.get_by_role("button", name="Hide pitch").click()
     expect(page.locator("#live")).to_be_hidden()
@@ -249,6 +307,37 @@ def test_microphone(
     expect(page.locator("#heard-now[data-hz*='.']")).to_be_visible()
     page.evaluate("window.dispatchEvent(new Event('pagehide'))")
     expect(page.locator("#live")).to_be_hidden()
+    browser.close()
+
+
+def test_session_tells_what_was_heard(
+    launch: Callable[..., Browser], page_file: Path, tmp_path: Path, shots: Path
+) -> None:
+    """A chant, for three of four parts a fifth of a semitone above G3, then three semitones."""
+    rest = np.zeros(4_800)
+    parts = [make_tone(196 * 2 ** (off / 12), 0.6) for off in (0.2, 0.2, 0.2, 3.0)]
+    write_wav(tmp_path / "chant.wav", np.concatenate([x for p in parts for x in (p, rest)]))
+    browser = launch(f"--use-file-for-fake-audio-capture={tmp_path / 'chant.wav'}")
+    page = browser.new_page(viewport={"width": 360, "height": 560})
+    page.goto(page_file.as_uri())
+    page.get_by_text("More choices").click()
+    page.get_by_role("button", name="Show pitch").click()
+    page.get_by_label("Chant").check()
+    page.get_by_role("button", name="Start").click()
+    page.get_by_role("button", name="Next").click()
+    expect(page.locator("#phase")).to_have_text("Your turn, 1 of 3")
+    page.wait_for_timeout(6000)
+    page.get_by_role("button", name="Pause").click()
+    page.get_by_role("button", name="End the session").click()
+    page.get_by_text("What the microphone heard").click()
+    said = page.locator("#measured-lines li").all_inner_texts()
+    assert len(said) == 1
+    found = re.fullmatch(
+        r"Chant, line 1 of \d+: within a quarter tone of the note for (\d+)% of the time", said[0]
+    )
+    assert found
+    assert 60 < int(found[1]) < 90
+    page.screenshot(path=shots / "measured.png", full_page=True)
     browser.close()
 
 

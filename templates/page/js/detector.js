@@ -2,70 +2,139 @@
 // Wyvill, "A smarter way to find pitch" (ICMC 2005), over a fixed window as in the
 // difference function of de Cheveigné and Kawahara, "YIN" (J. Acoust. Soc. Am. 111, 2002).
 // With a fixed window the function is exactly 1 at the period of any periodic sound, so
-// the window's length gives no bias.
+// the window's length gives no bias. The sound is thinned out first: below 2.5 kHz a voice is
+// most regular and most of a room's noise is gone.
 
 export const LOWEST_HZ = 60;
 export const HIGHEST_HZ = 600;
 
-// A sound is clear if its clarity, 1 for a perfectly periodic one, reaches this.
-const CLEAR = 0.85;
-// The first peak this near to the highest is the period; later ones are its multiples.
-const NEAR_HIGHEST = 0.92;
-// Root mean square below which a room is quiet (full scale is 1).
-const QUIET = 0.002;
-// Rate of the coarse search in Hz. The fine one uses the rate of the sound.
-const COARSE_RATE = 12000;
+// Seconds that are compared with what follows a period later.
+const WINDOW = 0.028;
+// Peaks lower than that are no periods; more than so many are never needed.
+const LEAST = 0.3;
+const MOST = 6;
+// What a period an octave longer costs: each multiple of a period is one, too.
+const LOWER = 0.05;
+// Half the length of the interpolation, in lags.
+const REACH = 7;
 
-export function createDetector(rate) {
-  const window = Math.ceil((2 * rate) / LOWEST_HZ);
-  const step = Math.max(1, Math.floor(rate / COARSE_RATE));
-  const filter = lowPass(step);
-  // A little more than the longest period, so that its peak has two sides.
-  const longest = Math.ceil(rate / LOWEST_HZ) + 2 * step;
-  const size = window + longest + filter.length + 1;
-  const level = new Float32Array(size);
-  const coarse = new Float32Array(Math.floor((size - filter.length) / step) + 1);
-  const coarseWindow = Math.floor(window / step);
-  const curve = new Float32Array(coarse.length - coarseWindow);
+// Takes samples one by one, without what is below 40 Hz; every `step`th time gives one of a
+// slower stream, otherwise nothing. A windowed sinc (Hann), so that nothing folds back.
+export function createThinner(step) {
+  const half = 4 * step;
+  const taps = new Float32Array(2 * half + 1);
+  for (let i = -half; i <= half; i += 1) {
+    taps[i + half] = sinc((0.85 * i) / step) * (0.5 + 0.5 * Math.cos((Math.PI * i) / (half + 1)));
+  }
+  const sum = taps.reduce((all, tap) => all + tap, 0);
+  const ring = new Float32Array(taps.length);
+  let at = 0;
+  let wait = 0;
 
-  // Hz and clarity of `size` samples; Hz is 0 where no pitch is heard.
-  function detect(samples) {
-    if (centre(samples, level) < QUIET) return { hz: 0, clarity: 0 };
-    thin(level, filter, step, coarse);
-    for (let lag = 0; lag < curve.length; lag += 1) {
-      curve[lag] = likeness(coarse, coarseWindow, lag);
+  return (sample) => {
+    if (step === 1) return sample;
+    ring[at] = sample;
+    at = (at + 1) % ring.length;
+    wait += 1;
+    if (wait < step) return undefined;
+    wait = 0;
+    let total = 0;
+    for (let i = 0, from = at; i < taps.length; i += 1) {
+      total += taps[i] * ring[from];
+      from = from + 1 === ring.length ? 0 : from + 1;
     }
-    const guess = firstHighPeak(curve);
-    if (guess === 0) return { hz: 0, clarity: 0 };
-    return refine(guess * step);
+    return total / sum;
+  };
+}
+
+// The last `size` of the samples that come.
+export function createTail(size) {
+  const row = new Float32Array(4 * size);
+  let end = size;
+  return {
+    push(sample) {
+      if (end === row.length) {
+        row.copyWithin(0, end - size);
+        end = size;
+      }
+      row[end] = sample;
+      end += 1;
+    },
+    view: () => row.subarray(end - size, end),
+  };
+}
+
+function sinc(x) {
+  return x === 0 ? 1 : Math.sin(Math.PI * x) / (Math.PI * x);
+}
+
+// For sound of some 6 to 8 kHz.
+export function createDetector(rate) {
+  const window = Math.round(WINDOW * rate);
+  const longest = Math.ceil(rate / LOWEST_HZ) + 1;
+  const shortest = Math.floor(rate / (2 * HIGHEST_HZ));
+  const highest = rate / HIGHEST_HZ;
+  const curve = new Float32Array(longest + REACH + 3);
+  const size = window + curve.length;
+  const level = new Float32Array(size);
+
+  // { power, peaks: [{ hz, height, gain }] } of `size` samples: the mean square, and the
+  // periods that the sound may have, the likeliest first; height is 1 for a perfectly periodic
+  // sound.
+  function detect(samples) {
+    const power = centre(samples, level);
+    measure();
+    const peaks = [];
+    for (let lag = shortest; lag <= longest && power > 0; lag += 1) {
+      if (curve[lag] < LEAST || curve[lag] < curve[lag - 1] || curve[lag] <= curve[lag + 1]) continue;
+      const peak = refine(lag);
+      const height = Math.min(1, peak.height);
+      peaks.push({ hz: rate / peak.lag, height, gain: height - LOWER * Math.log2(peak.lag / highest) });
+    }
+    return { power, peaks: peaks.sort((a, b) => b.gain - a.gain).slice(0, MOST) };
   }
 
-  function refine(guess) {
-    let best = 0;
-    let top = -1;
-    const from = Math.max(1, Math.floor(guess) - step - 1);
-    const to = Math.min(longest + 1, Math.ceil(guess) + step + 1);
-    for (let lag = from; lag <= to; lag += 1) {
-      const value = likeness(level, window, lag);
-      if (value > top) {
-        top = value;
-        best = lag;
-      }
+  // 1 where the sound equals itself so many samples later, -1 where it is upside down.
+  function measure() {
+    let first = 0;
+    for (let i = 0; i < window; i += 1) first += level[i] * level[i];
+    let second = first;
+    for (let lag = 0; lag < curve.length; lag += 1) {
+      let product = 0;
+      for (let i = 0; i < window; i += 1) product += level[i] * level[i + lag];
+      curve[lag] = (2 * product) / (first + second + 1e-12);
+      second += level[lag + window] ** 2 - level[lag] ** 2;
     }
-    const peak = parabola(
-      likeness(level, window, best - 1),
-      top,
-      likeness(level, window, best + 1),
-    );
-    const hz = rate / (best + peak.shift);
-    const clear = peak.height >= CLEAR && hz >= LOWEST_HZ && hz <= HIGHEST_HZ;
-    return { hz: clear ? hz : 0, clarity: Math.min(1, peak.height) };
+  }
+
+  // Between lags the curve is that of the sound, which has no more than half the rate
+  // (Boersma, "Accurate short-term analysis…", Proc. IFA Amsterdam 17, 1993).
+  function between(lag) {
+    const middle = Math.round(lag);
+    let total = 0;
+    let weights = 0;
+    for (let at = middle - REACH; at <= middle + REACH; at += 1) {
+      const off = lag - at;
+      const weight = sinc(off) * (0.5 + 0.5 * Math.cos((Math.PI * off) / (REACH + 1)));
+      total += curve[Math.abs(at)] * weight;
+      weights += weight;
+    }
+    return total / weights;
+  }
+
+  function refine(at) {
+    let peak = { lag: at, height: curve[at] };
+    for (const step of [0.5, 0.8, 0.8]) {
+      const top = parabola(between(peak.lag - step), between(peak.lag), between(peak.lag + step));
+      peak = { lag: peak.lag + step * top.shift, height: top.height };
+    }
+    return peak;
   }
 
   return { size, detect };
 }
 
-// Copies without the mean; returns the root mean square.
+// Copies without the mean; returns the mean square.
 function centre(samples, out) {
   let sum = 0;
   for (let i = 0; i < out.length; i += 1) sum += samples[i];
@@ -75,72 +144,7 @@ function centre(samples, out) {
     out[i] = samples[i] - mean;
     power += out[i] * out[i];
   }
-  return Math.sqrt(power / out.length);
-}
-
-// Windowed sinc (Hann), so that thinning out folds nothing back.
-function lowPass(step) {
-  if (step === 1) return new Float32Array([1]);
-  const half = 4 * step;
-  const taps = new Float32Array(2 * half + 1);
-  let sum = 0;
-  for (let i = -half; i <= half; i += 1) {
-    const x = (Math.PI * i * 0.8) / step;
-    const sinc = i === 0 ? 1 : Math.sin(x) / x;
-    taps[i + half] = sinc * (0.5 + 0.5 * Math.cos((Math.PI * i) / (half + 1)));
-    sum += taps[i + half];
-  }
-  return taps.map((tap) => tap / sum);
-}
-
-function thin(samples, filter, step, out) {
-  for (let i = 0; i < out.length; i += 1) {
-    let sum = 0;
-    for (let j = 0; j < filter.length; j += 1) sum += samples[i * step + j] * filter[j];
-    out[i] = sum;
-  }
-}
-
-// 1 where the sound equals itself `lag` samples later, -1 where it is upside down.
-function likeness(samples, window, lag) {
-  let product = 0;
-  let power = 1e-12;
-  for (let i = 0; i < window; i += 1) {
-    const a = samples[i];
-    const b = samples[i + lag];
-    product += a * b;
-    power += a * a + b * b;
-  }
-  return (2 * product) / power;
-}
-
-// Lag of the first key maximum that comes near the highest; 0 if there is none. A key
-// maximum is the highest point between an upward and the next downward zero crossing.
-function firstHighPeak(curve) {
-  let lag = 1;
-  while (lag < curve.length && curve[lag] > 0) lag += 1;
-  const peaks = [];
-  let best = 0;
-  for (; lag < curve.length - 1; lag += 1) {
-    if (curve[lag] <= 0) {
-      if (best) peaks.push(best);
-      best = 0;
-    } else if (
-      curve[lag] >= curve[lag - 1] &&
-      curve[lag] > curve[lag + 1] &&
-      (!best || curve[lag] > curve[best])
-    ) {
-      best = lag;
-    }
-  }
-  if (best) peaks.push(best);
-  const found = peaks.map((at) => {
-    const peak = parabola(curve[at - 1], curve[at], curve[at + 1]);
-    return { lag: at + peak.shift, height: peak.height };
-  });
-  const highest = Math.max(0, ...found.map((peak) => peak.height));
-  const first = found.find((peak) => peak.height >= NEAR_HIGHEST * highest);
-  return first ? first.lag : 0;
+  return power / out.length;
 }
 
 // Top of the parabola through three points at -1, 0 and 1.

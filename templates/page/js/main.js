@@ -7,6 +7,7 @@ import { addSession, countSessions, emptyLog, readLog, writeLog } from "./log.js
 import { createModel } from "./model.js";
 import { fill, nameNote, semitonesAbove } from "./notes.js";
 import { createSession } from "./session.js";
+import { createTally } from "./tally.js";
 import { createTakes } from "./takes.js";
 import { createTone } from "./tone.js";
 import { createTrace, describeHz, traceSupport } from "./trace.js";
@@ -112,22 +113,29 @@ function startTone() {
 
 let lastShown = 0;
 let lastMeasure = 0;
+const tally = createTally();
 
 const trace = createTrace({
   audio,
   canvas: byId("trace"),
   worklet: WORKLET_SOURCE,
   aim: toneHz,
-  onValue: (hz) => {
+  onValue: (heard) => {
     const now = performance.now();
-    if (hz) session.hear(Math.min(0.1, (now - lastMeasure) / 1000));
+    if (heard.hz) {
+      session.hear(Math.min(0.1, (now - lastMeasure) / 1000));
+      if (session.isRunning() && state.step.kind === "turn") {
+        tally.add(state.step, heard.hz, toneHz() ?? heard.hz);
+      }
+    }
     lastMeasure = now;
-    showHeard(hz, now);
+    showHeard(heard, now);
   },
-  onSummary: (hz) => {
-    const heard = nameNote(hz).note;
+  onSummary: ({ hz, state: problem }) => {
+    const { note } = nameNote(hz || 440);
     // In a session, other words are read out.
-    if (!session.isOpen()) byId("heard").textContent = toneHz() ? `${heard}, ${relate(hz)}` : heard;
+    if (session.isOpen()) return;
+    byId("heard").textContent = !hz ? words[`trace_${problem}`] : toneHz() ? `${note}, ${relate(hz)}` : note;
   },
   onChange: (mode) => {
     const on = mode === "on";
@@ -138,18 +146,18 @@ const trace = createTrace({
     byId("live").hidden = !on;
     tell({ wait: "traceWait", lost: "trace_lost" }[mode] ?? "");
     device.setKind(on ? "play-and-record" : "playback");
-    if (on) showHeard(0, performance.now());
+    if (on) showHeard({ hz: 0, state: "" }, performance.now());
     fitStage();
   },
 });
 
-function showHeard(hz, now) {
+function showHeard({ hz, state: problem }, now) {
   const box = byId("heard-now");
   box.dataset.hz = hz ? hz.toFixed(3) : "";
   // Numbers that change faster can't be read.
   if (hz && now - lastShown < 120) return;
   lastShown = now;
-  const text = hz ? describeHz(hz) : { note: "–", detail: words.traceQuiet };
+  const text = hz ? describeHz(hz) : { note: "–", detail: words[problem ? `trace_${problem}` : "traceQuiet"] };
   byId("heard-note").textContent = text.note;
   byId("heard-detail").textContent = text.detail;
   byId("heard-place").textContent = hz && toneHz() ? relate(hz) : "";
@@ -245,6 +253,7 @@ async function startSession() {
   showTone();
   tell("");
   takes.drop();
+  tally.clear();
   // Before any waiting: browsers grant sound to a press only while it is fresh.
   const awake = audio.wake();
   device.setKind(trace.isOn() || byId("takes").checked ? "play-and-record" : "playback");
@@ -466,6 +475,7 @@ function showEnd(done) {
         moveOn(done),
       ].join(" ")
     : words.doneNothing;
+  showMeasured();
   const asked = byId("takes").checked;
   byId("taken").hidden = !asked;
   byId("taken-keys").hidden = takes.count() === 0;
@@ -477,6 +487,21 @@ function showEnd(done) {
   byId("log-message").textContent = "";
   state.entry = null;
   byId("finish").focus();
+}
+
+// By line: how near a chant was to the note; how far other speech rose and fell.
+function showMeasured() {
+  const rows = tally.list().map(({ pass, phrase, near, span }) => {
+    const { name } = steps[passes[pass]];
+    const place = fill(words.place, { name, at: phrase + 1, of: plan.phrases.length });
+    const chant = passes[pass] === 0 && toneHz();
+    const text = chant
+      ? fill(words.near, { share: Math.round(100 * near) })
+      : fill(words.span, { semitones: span.toFixed(0) });
+    return Object.assign(document.createElement("li"), { textContent: `${place}: ${text}` });
+  });
+  byId("measured").hidden = rows.length === 0;
+  byId("measured-lines").replaceChildren(...rows);
 }
 
 // The next session begins where every delivery of this one came to.

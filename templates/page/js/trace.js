@@ -22,7 +22,6 @@ export function createTrace({ audio, canvas, worklet, aim, onValue, onSummary, o
   let session = null;
   let moduleReady = null;
   let points = [];
-  let recent = [];
   let frame = 0;
   let spoken = -CALM_MS;
 
@@ -67,7 +66,7 @@ export function createTrace({ audio, canvas, worklet, aim, onValue, onSummary, o
       // A silent path to the speakers: some browsers run a node only if it leads there.
       mine.mute = new GainNode(context, { gain: 0 });
       mine.source.connect(mine.meter).connect(mine.mute).connect(context.destination);
-      mine.meter.port.onmessage = (event) => take(event.data.hz);
+      mine.meter.port.onmessage = (event) => take(event.data);
     } catch {
       moduleReady = null;
       stop();
@@ -82,7 +81,6 @@ export function createTrace({ audio, canvas, worklet, aim, onValue, onSummary, o
       onChange("lost");
     };
     points = [];
-    recent = [];
     onChange("on");
     draw();
     return "";
@@ -112,22 +110,17 @@ export function createTrace({ audio, canvas, worklet, aim, onValue, onSummary, o
     session = null;
     cancelAnimationFrame(frame);
     points = [];
-    recent = [];
     onChange("off");
   }
 
-  // The median of five measures: a single wrong one is never shown.
-  function take(hz) {
-    recent = [...recent.slice(-4), hz];
-    const sorted = [...recent].sort((a, b) => a - b);
-    const middle = sorted[Math.floor(sorted.length / 2)];
+  function take(heard) {
     const now = performance.now();
-    points.push({ time: now, hz: middle });
+    points.push({ time: now, hz: heard.hz });
     while (points.length && now - points[0].time > 1000 * (SECONDS - GAP)) points.shift();
-    onValue(middle);
-    if (middle && now - spoken > CALM_MS) {
+    onValue(heard);
+    if ((heard.hz || heard.state) && now - spoken > CALM_MS) {
       spoken = now;
-      onSummary(middle);
+      onSummary(heard);
     }
   }
 

@@ -1,17 +1,11 @@
-// Runs where the sound is: keeps the last samples, measures about 45 times a second and
-// posts two numbers. No sound leaves it.
-import { createDetector } from "./detector.js";
+// Runs where the sound is: posts what is heard, a few numbers some sixty times a second. No
+// sound leaves it.
+import { createMeter } from "./meter.js";
 
 class NoteMeter extends AudioWorkletProcessor {
   constructor() {
     super();
-    this.detector = createDetector(sampleRate);
-    this.ring = new Float32Array(this.detector.size);
-    this.frame = new Float32Array(this.detector.size);
-    this.at = 0;
-    this.filled = 0;
-    this.wait = 0;
-    this.hop = Math.round(sampleRate / 45);
+    this.meter = createMeter(sampleRate);
     this.over = false;
     this.port.onmessage = () => {
       this.over = true;
@@ -20,20 +14,7 @@ class NoteMeter extends AudioWorkletProcessor {
 
   process(inputs) {
     const samples = inputs[0][0];
-    if (!samples) return !this.over;
-    const size = this.ring.length;
-    for (const sample of samples) {
-      this.ring[this.at] = sample;
-      this.at = (this.at + 1) % size;
-    }
-    this.filled = Math.min(size, this.filled + samples.length);
-    this.wait += samples.length;
-    if (this.filled === size && this.wait >= this.hop) {
-      this.wait = 0;
-      this.frame.set(this.ring.subarray(this.at));
-      this.frame.set(this.ring.subarray(0, this.at), size - this.at);
-      this.port.postMessage(this.detector.detect(this.frame));
-    }
+    if (samples) for (const heard of this.meter.push(samples)) this.port.postMessage(heard);
     return !this.over;
   }
 }
