@@ -11,6 +11,7 @@ import re
 import tempfile
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 from itertools import accumulate
 from pathlib import Path
 from typing import Any, Final
@@ -43,6 +44,7 @@ from drillgen.core.document import (
 from drillgen.core.errors import DrillgenError, ResourceError
 from drillgen.core.options import PageOptions
 from drillgen.core.resources import resource_folder
+from drillgen.write.breaks import CLOSER, GAP, make_wrapper
 from drillgen.write.figure import draw_plot
 from drillgen.write.fonts import (
     FRAME,
@@ -62,9 +64,6 @@ TEXT_LIMIT: Final = 44
 
 CELL_LIMIT: Final = 20
 """The same of titles and tables."""
-
-_LINE: Final = 44
-"""Characters of respelling in a usual line, gaps included."""
 
 _PARTS: Final = re.compile(r"\S+\s*|\s+")
 _SYLLABLES: Final = re.compile(r"[^\s-]*[\s-]?")
@@ -168,11 +167,12 @@ def typeset(data: Json) -> bytes:
 def build(document: Document, page: PageOptions) -> Json:
     """The document as data for the layout: its fields by their names, letters as pairs of
     text and face."""
-    builder = _Builder(page.large)
+    builder = _Builder(page)
     pitch = document.pitch
     return {
         "size": page.size.value,
         "large": page.large,
+        "print": {**builder.wrapper.sizes._asdict(), "gap": GAP, "closer": CLOSER},
         "title": break_long(document.title, CELL_LIMIT),
         "wide": _is_wide(document.title),
         "fit": _count_fitted(document.blocks) <= _FEW,
@@ -204,8 +204,11 @@ def break_long(text: str, limit: int) -> str:
 class _Builder:
     """Builds the data of blocks for one size of print."""
 
-    def __init__(self, large: bool) -> None:
-        self._large = large
+    def __init__(self, page: PageOptions) -> None:
+        self._large = large = page.large
+        self.wrapper = make_wrapper(
+            page.size, large, bold=(_BOLD, _UNDERLINED, _TUNE), thin=(_LINK,)
+        )
         self._word_limit = LARGE_WORD_LIMIT if large else WORD_LIMIT
         self._text_limit = TEXT_LIMIT // 2 if large else TEXT_LIMIT
         self._cell_limit = CELL_LIMIT // 2 if large else CELL_LIMIT
@@ -238,7 +241,7 @@ class _Builder:
                 ]
                 return {"titles": block.columns, "rows": rows}
             case Reading():
-                sentences = list(map(self._sentence, block.sentences))
+                sentences = [self._sentence(sentence, block) for sentence in block.sentences]
                 return {"paired": block.paired, "ipa": block.ipa, "sentences": sentences}
             case Lines():
                 return asdict(block)
@@ -274,22 +277,17 @@ class _Builder:
     def _cell(self, spans: Spans) -> list[list[Any]]:
         return [[break_long(text, self._cell_limit), face] for text, face in set_faces(spans)]
 
-    def _sentence(self, sentence: Sentence) -> list[Any]:
-        lines = [[box for word in line for box in self._boxes(word)] for line in sentence.lines]
-        # Only a guess: what matters is that nothing taller than a page stays whole.
-        room = _LINE // 2 if self._large else _LINE
-        height = sum(map(self._guess_width, lines)) / room + len(lines) - 1
-        return [sentence.number, sentence.opens, lines, height <= (5 if self._large else 10)]
-
-    def _guess_width(self, boxes: list[list[Any]]) -> int:
-        """Characters of a line; a long original counts as a line of its own."""
-        room = _LINE // 2 if self._large else _LINE
-        return sum(
-            max(len(original), sum(len(text) for text, _ in runs))
-            + 2
-            + room * (len(original) > self._word_limit)
-            for original, runs, _, _ in boxes
-        )
+    def _sentence(self, sentence: Sentence, reading: Reading) -> list[Any]:
+        """Number, whether it opens a paragraph, lines, whether it stays whole; a line is its
+        boxes and where its rows begin, in letters of both scales."""
+        wrap = partial(self.wrapper.wrap, paired=reading.paired, ipa=reading.ipa)
+        lines = []
+        for line in sentence.lines:
+            boxes = [box for word in line for box in self._boxes(word)]
+            lines.append((boxes, wrap(boxes), wrap(boxes, scale=CLOSER)))
+        rows = sum(len(starts) + 1 for _, starts, _ in lines)
+        # Nothing taller than a page may stay whole.
+        return [sentence.number, sentence.opens, lines, rows <= (5 if self._large else 10)]
 
     def _boxes(self, word: Word) -> Iterator[list[Any]]:
         """The inline boxes of a word: original, letters, IPA, whether weak.
