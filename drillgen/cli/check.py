@@ -62,13 +62,27 @@ def check(
             rich_help_panel=FILES,
         ),
     ] = None,
+    keep: Annotated[
+        bool,
+        typer.Option(
+            "--keep",
+            help="Add the measures to the file of the client of --client; the report shows all.",
+            rich_help_panel=FILES,
+        ),
+    ] = False,
 ) -> None:
     """Measure a recorded take: vowels that slipped, pitch, inflection, brightness."""
+    from drillgen.practice.clients import add_take, read_takes
     from drillgen.practice.takes import TakeRow, format_takes, make_row, parse_takes
     from drillgen.sheets.take import lay_out_take, take_values
     from drillgen.sound.ear.check import check_take
     from drillgen.sound.ear.listen import read_take
 
+    client = speech.client if keep else None
+    if keep and client is None:
+        raise OptionError("--keep needs a client", "name one with --client")
+    if keep and history is not None:
+        raise OptionError("--keep and --history are two places", "choose one")
     chosen = parse_choice(Delivery, delivery, "--delivery")
     pitch = heading.tone
     drill = _read_drill(texts.read, speech)
@@ -79,6 +93,8 @@ def check(
     past: tuple[TakeRow, ...] = ()
     if history is not None and history.is_file():
         past = parse_takes(read_text(history, may_be_empty=True), str(history))
+    if client is not None:
+        past = read_takes(client)
     report = check_take(
         drill,
         read_take(texts.take),
@@ -87,12 +103,13 @@ def check(
         before=read_take(before) if before else None,
         name=str(texts.take),
     )
-    rows = (*past, make_row(report, datetime.date.today().isoformat()))
+    row = make_row(report, datetime.date.today().isoformat())
+    rows = (*past, row)
     shown = tuple(row for row in rows if row.delivery == chosen and row.f2)
     document = lay_out_take(
         drill,
         report,
-        history=shown if history is not None else (),
+        history=shown if history is not None or client is not None else (),
         title=heading.title,
         discreet=heading.discreet,
     )
@@ -103,6 +120,9 @@ def check(
     ]
     for path, data in files:
         outputs.write(path, data)
+    if client is not None:
+        add_take(client, row)
+        typer.echo(f"added to {client.file}", err=True)
     if history is not None:
         from drillgen.core.files import write_whole
 

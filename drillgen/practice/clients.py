@@ -32,6 +32,7 @@ from drillgen.core.options import (
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.sources import decode_text, read_bytes
 from drillgen.practice.log import LogEntry, format_log, merge_logs, parse_log
+from drillgen.practice.takes import TakeRow, format_takes, parse_takes
 from drillgen.speech.swap.targets import parse_target
 
 ENDING: Final = ".toml"
@@ -87,6 +88,9 @@ class Client:
 
     log: str = ""
     """The text of a log (drillgen.practice.log), with empty lines before it as in `words`."""
+
+    takes: str = ""
+    """The measures of checked takes (drillgen.practice.takes), as CSV."""
 
     @property
     def settings(self) -> Mapping[str, Setting]:
@@ -167,6 +171,9 @@ def check_setting(name: str, value: Any) -> Setting:
         raise
 
 
+TEXTS: Final = ("words", "log", "takes")
+"""Keys whose value is a text of several lines."""
+
 KEYS: Final = tuple(f.name for f in fields(Client) if f.name not in ("alias", "file"))
 """All keys of a file."""
 
@@ -243,7 +250,7 @@ def parse_client(text: str, file: Path) -> Client:
 def _read_value(key: str, value: Any, text: str) -> object:
     if key in SETTINGS:
         return check_setting(key, value)
-    if key in ("words", "log"):
+    if key in TEXTS:
         if not isinstance(value, str):
             raise InputError(f"{key} is no text", f'write it between {key} = """ and """')
         line = _line_of(key, text)
@@ -286,7 +293,7 @@ def edit_client(file: Path, changes: Mapping[str, object]) -> Client:
     for key, value in changes.items():
         if value is None:
             document.pop(key, None)
-        elif isinstance(value, str) and key in ("words", "log"):
+        elif isinstance(value, str) and key in TEXTS:
             quoted = tomlkit.string(f"{value.strip()}\n", multiline=True).as_string()
             document[key] = tomlkit.value(f'"""\n{quoted[3:]}')
         elif key == "prompts" and isinstance(value, tuple):
@@ -318,3 +325,14 @@ def add_log(client: Client, entries: Iterable[LogEntry]) -> Client:
     """Take the sessions of a filled log; a session that is there already is replaced."""
     merged = merge_logs(client.read_log(), tuple(entries))
     return edit_client(client.file, {"log": format_log(merged).replace("\r\n", "\n")})
+
+
+def add_take(client: Client, row: TakeRow) -> Client:
+    """Note the measures of a take; its sound is kept nowhere."""
+    rows = (*read_takes(client), row)
+    return edit_client(client.file, {"takes": format_takes(rows).replace("\r\n", "\n")})
+
+
+def read_takes(client: Client) -> tuple[TakeRow, ...]:
+    """The measures of the takes so far. InputError for a bad row."""
+    return parse_takes(client.takes.strip(), str(client.file))

@@ -28,7 +28,13 @@ _EVEN: Final = 5
 """Marks to each side that a mark is brought in line with."""
 
 _WIDE: Final = 0.12
-"""How far the voice's pitch may lie from what its scale says, as a share."""
+"""How far the voice's pitch lies from what its scale says as a rule, as a share."""
+
+_FAR: Final = 0.45
+"""How far it may lie: less than an octave, so that no other multiple of the period is meant."""
+
+_CLEARER: Final = 1.2
+"""How much more like itself the sound must be there: formants too make it like itself."""
 
 
 def tune_flat(speech: Speech, hz: float) -> Speech:
@@ -111,20 +117,34 @@ def _voiced_spans(speech: Speech) -> Iterator[tuple[int, int]]:
 
 
 def _find_period(samples: Samples, spans: list[tuple[int, int]], expected: float) -> float:
-    """The period in samples, by autocorrelation of the longest voiced span."""
+    """The period in samples, by autocorrelation of the longest voiced span.
+
+    It is sought near what the scale says, and farther away where it is clearer there.
+    """
     if not spans:
         return expected
     start, end = max(spans, key=lambda span: span[1] - span[0])
     piece = samples[start:end] - samples[start:end].mean()
-    lags = np.arange(int(expected * (1 - _WIDE)), int(expected * (1 + _WIDE)) + 2)
-    if len(piece) < 3 * lags[-1]:
+    if len(piece) < 3 * expected * (1 + _WIDE):
         return expected
-    scores = np.array([float(piece[:-lag] @ piece[lag:]) for lag in lags])
+    lags, scores = _correlate(piece, expected, _WIDE)
+    if len(piece) > 3 * expected * (1 + _FAR):
+        far, others = _correlate(piece, expected, _FAR)
+        if others.max() > _CLEARER * scores.max():
+            lags, scores = far, others
     best = int(np.clip(scores.argmax(), 1, len(lags) - 2))
     left, middle, right = scores[best - 1 : best + 2]
     curve = left - 2 * middle + right
     # The parabola through the three highest points gives the fraction.
     return float(lags[best] + (0.5 * (left - right) / curve if curve else 0.0))
+
+
+def _correlate(
+    piece: Samples, expected: float, share: float
+) -> tuple[npt.NDArray[np.int64], Samples]:
+    """Lags around the expected period, and the autocorrelation at each."""
+    lags = np.arange(int(expected * (1 - share)), int(expected * (1 + share)) + 2)
+    return lags, np.array([float(piece[:-lag] @ piece[lag:]) for lag in lags])
 
 
 def _mark_periods(samples: Samples, start: int, end: int, period: float) -> npt.NDArray[np.int64]:

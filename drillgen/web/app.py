@@ -345,13 +345,15 @@ class Page:
         *,
         lane: Lane | None = None,
         file: bool = False,
+        seconds: float = 0.0,
         **given: Any,
     ) -> T_:
-        """Something that the workshop does, in the text's lane or another one."""
+        """Something that the workshop does, in the text's lane or another one; in `seconds`,
+        or the time of a file or an answer."""
         chosen = lane or self.workshop.choose_lane(choices.text)
         bound: Work[T_] = partial(work, choices=choices, lane=chosen, **given)
-        seconds = self.limits.file_time if file else self.limits.work_time
-        return await self._lane_runner().run(chosen, bound, seconds)
+        usual = self.limits.file_time if file else self.limits.work_time
+        return await self._lane_runner().run(chosen, bound, seconds or usual)
 
     async def _explain(self, choices: Choices, fields: Fields) -> WordPanel:
         at = fields.get("at", "")

@@ -163,7 +163,7 @@ def make_prompts(
     prompts = find_prompts((prompt.key for prompt in prompts), choices.drill.spoken_locale)
     with workshop.engine(lane, choices.drill.accent, choices.client) as engine:
         sheet = make_prompt_sheet(prompts, _head(choices), choices.drill, engine)
-    return _write(lay_out_prompts(sheet), kind, choices.page, "prompts")
+    return write_document(lay_out_prompts(sheet), kind, choices.page, "prompts")
 
 
 def make_ladder(
@@ -187,7 +187,7 @@ def make_ladder(
     )
     with workshop.engine(lane, choices.drill.accent, choices.client) as engine:
         sheet = ladder.make_ladder(chosen, _head(choices), choices.drill, engine)
-    return _write(ladder.lay_out_ladder(sheet), kind, choices.page, "ladder")
+    return write_document(ladder.lay_out_ladder(sheet), kind, choices.page, "ladder")
 
 
 def make_plan(
@@ -216,7 +216,7 @@ def make_plan(
             text = plan.format_log_sheet(made, discreet=choices.discreet)
             return File("log.csv", "text/csv; charset=utf-8", text.encode())
         case Made.LOG_PDF:
-            return _write(lay_out_log(sheet), kind, choices.page, "log")
+            return write_document(lay_out_log(sheet), kind, choices.page, "log")
         case Made.WEEK:
             return _make_week(workshop, choices, form, made, sessions, lane)
         case Made.CALENDAR:
@@ -226,7 +226,7 @@ def make_plan(
                 raise InputError("a calendar needs a first day", "choose one")
             data = export_calendar(made, time=_read_time(form.time))
             return File("plan.ics", "text/calendar; charset=utf-8", data)
-    return _write(lay_out_plan(sheet), kind, choices.page, "plan")
+    return write_document(lay_out_plan(sheet), kind, choices.page, "plan")
 
 
 def _make_week(
@@ -292,7 +292,8 @@ def _head(choices: Choices) -> Worksheet:
     return Worksheet((), choices.title, choices.pitch, choices.repetitions, choices.discreet)
 
 
-def _write(document: Document, kind: Made, page: PageOptions, stem: str) -> File:
+def write_document(document: Document, kind: Made, page: PageOptions, stem: str) -> File:
+    """A document as one of the files that its buttons ask for."""
     form = _FORMATS.get(kind)
     if form is None:
         raise OptionError("this page makes no such file", "use one of its buttons")

@@ -14,11 +14,12 @@ from starlette.routing import Route
 
 from drillgen.core.errors import DrillgenError, InputError, OptionError
 from drillgen.core.options import Unit, parse_choice
+from drillgen.core.values import Delivery
 from drillgen.corpus.reader import LEXICAL_SETS, STEPS, Prompt
 from drillgen.practice.clients import SETTINGS, check_alias, client_file, edit_client
 from drillgen.sound.models import LONGEST
 from drillgen.sound.synth import RATE
-from drillgen.web import desk, recording
+from drillgen.web import checking, desk, recording
 from drillgen.web.forms import Choices, Fields, read_choices, read_form
 from drillgen.web.guard import read_body
 from drillgen.web.workshop import File, Lane
@@ -54,6 +55,8 @@ class DeskPages:
             Route("/client", self.client, methods=["GET"]),
             Route("/record", self.record, methods=["POST"]),
             Route("/recorded", self.recorded, methods=["POST"]),
+            Route("/check", self.check, methods=["POST"]),
+            Route("/checked", self.checked, methods=["POST"]),
         ]
 
     async def prompts(self, request: Request) -> Response:
@@ -181,6 +184,31 @@ class DeskPages:
         )
         headers = {"Content-Disposition": f'attachment; filename="{file.name}"'}
         return Response(file.data, media_type=file.media, headers=headers)
+
+    async def check(self, request: Request) -> Response:
+        """The page that takes a recording of the text."""
+        fields = await self._page.read(request)
+        choices = read_choices(fields, self._page.limits)
+        return await self._show(
+            "check.html.j2",
+            choices=choices,
+            text=checking.read_text(choices),
+            installed=checking.can_check(),
+            deliveries=_DELIVERIES,
+        )
+
+    async def checked(self, request: Request) -> Response:
+        """The report on a recording."""
+        sent = await checking.read_sent(request, self._page.limits)
+        delivery = parse_choice(Delivery, sent.fields.get("delivery", ""), "delivery")
+        return await self._make(
+            sent.fields,
+            checking.check_sent,
+            seconds=self._page.limits.take_time,
+            take=sent.take,
+            before=sent.before,
+            delivery=delivery,
+        )
 
     # Inside
 

@@ -39,6 +39,15 @@ class Limits:
     recordings: int = 64_000_000
     """Largest request with recordings, in bytes: about 18 minutes."""
 
+    takes: int = 128_000_000
+    """Largest request with a take to check and an earlier one, in bytes."""
+
+    take_minutes: int = 10
+    """Longest take to check."""
+
+    take_time: float = 240.0
+    """A report on takes must be ready by then, in seconds."""
+
     fields: int = 60
     """Most fields in a form."""
 

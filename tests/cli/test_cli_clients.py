@@ -216,3 +216,23 @@ def test_a_clients_file_is_never_an_output(
     line = fails(capsys, *f"sheet t.txt --client robin -f txt -o {robin} --force".split())
     assert "this run reads it" in line
     assert robin.read_bytes() == before
+
+
+def test_measures_of_takes_go_into_the_clients_file(robin: Path) -> None:
+    from drillgen.practice.clients import add_take, read_takes
+    from drillgen.practice.takes import TakeRow
+
+    rows = [TakeRow(f"2030-01-0{n}", "chant", 60, n, 196.0, 0.9, 0.4, 2500, 600) for n in (1, 2)]
+    for row in rows:
+        client = add_take(load(robin), row)
+    assert read_takes(client) == tuple(rows)
+    assert load(robin).pitch == "A3"
+
+
+def test_a_take_is_kept_for_a_client_alone(
+    here: Path, robin: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (here / "take.wav").write_bytes(b"RIFF")
+    assert "--client" in fails(capsys, "check", "take.wav", "t.txt", "--keep")
+    both = ["--keep", "--client", str(robin), "--history", "h.csv"]
+    assert "choose one" in fails(capsys, "check", "take.wav", "t.txt", *both)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, BinaryIO, Final
 
 import numpy as np
 import numpy.typing as npt
@@ -75,20 +75,24 @@ def load_parselmouth() -> Any:
     return parselmouth
 
 
-def read_take(path: Path) -> Recording:
-    """Read a sound file. InputError where it holds no speech that can be measured."""
+def read_take(source: Path | BinaryIO, name: str = "", longest: float = LONGEST) -> Recording:
+    """Read a sound file, or an open one. InputError where it holds no speech to measure.
+
+    `name` is what messages call it; a path's own as a rule. `longest` is in seconds.
+    """
     import soundfile
 
     parselmouth = load_parselmouth()
-    if not path.is_file():
+    path = name or str(source)
+    if isinstance(source, Path) and not source.is_file():
         raise InputError("there is no such file", "check its name", file=path)
     try:
-        with soundfile.SoundFile(path) as file:
+        with soundfile.SoundFile(source) as file:
             seconds = file.frames / file.samplerate
-            if seconds > LONGEST:
-                raise InputError(
-                    f"the take is {seconds / 60:.0f} minutes long", "cut it to 30", file=path
-                )
+            if seconds > longest:
+                mend = f"cut it to {longest / 60:.0f}"
+                problem = f"the take is {seconds / 60:.1f} minutes long"
+                raise InputError(problem, mend, file=path)
             samples = _read_blocks(file, parselmouth.Sound)
             rate = file.samplerate
     except (soundfile.LibsndfileError, OSError):
@@ -99,7 +103,7 @@ def read_take(path: Path) -> Recording:
         ) from None
     if len(samples) < SHORTEST * RATE:
         raise InputError("the take is shorter than a second", "record the whole text", file=path)
-    return make_recording(samples, rate, str(path))
+    return make_recording(samples, rate, path)
 
 
 def _read_blocks(file: Any, make_sound: Any) -> Samples:
