@@ -177,18 +177,16 @@ def spans_of(runs: Iterable[Run], kind: VersionKind) -> Spans:
     the stress stands alone. The original words show the vowels to watch, and no
     stress.
     """
-    looks: list[tuple[str, Grade, Vowel]] = []
-    for run in runs:
-        grade, vowel = run.grade, Vowel.NONE
+
+    def look(run: Run) -> tuple[Grade, Vowel]:
         if kind is VersionKind.MARKED:
-            grade, vowel = Grade.NONE, Vowel.WATCHED if run.watched else Vowel.NONE
-        elif run.swapped and kind is VersionKind.PARTIAL:
-            vowel = Vowel.SWAPPED
-        if looks and looks[-1][1:] == (grade, vowel):
-            looks[-1] = (looks[-1][0] + run.text, grade, vowel)
-        else:
-            looks.append((run.text, grade, vowel))
-    return tuple(Span(*look) for look in looks)
+            return Grade.NONE, Vowel.WATCHED if run.watched else Vowel.NONE
+        partial = run.swapped and kind is VersionKind.PARTIAL
+        return run.grade, Vowel.SWAPPED if partial else Vowel.NONE
+
+    return tuple(
+        Span("".join(run.text for run in same), *how) for how, same in groupby(runs, look)
+    )
 
 
 def print_word(word: Word, kind: VersionKind) -> Printed:

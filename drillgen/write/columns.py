@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
+from typing import Final
+
+_FLAG: Final = re.compile("[\U0001f1e6-\U0001f1ff]{2}")
 
 
 def width_of(text: str) -> int:
@@ -10,14 +14,15 @@ def width_of(text: str) -> int:
 
     Unicode Standard Annex 11, as the package wcwidth has it.
 
-    >>> width_of("quay"), width_of("港")
-    (4, 2)
+    >>> width_of("quay"), width_of("港"), width_of("🇩🇪")
+    (4, 2, 2)
     """
     if text.isascii():
         return len(text)
     from wcwidth import wcswidth
 
-    width: int = wcswidth(text)
+    # The package looks back over all the flags before one; a flag is as wide as this sign.
+    width: int = wcswidth(_FLAG.sub("茶", text))
     # -1: an unprintable character that we let through; count characters then.
     return width if width >= 0 else len(text)
 

@@ -29,6 +29,9 @@ LANGUAGES: Final = (
 """Language tags (BCP 47); "sv" stands for the Nordic ones, "hr" for its neighbours too."""
 
 EDGE: Final = "#"
+SIGHT: Final = 64
+"""Letters on either side of a place that a rule may look at; no name is so long."""
+
 _VOWELS: Final = "aeiouyàáâãäåæèéêëìíîïòóôõöøùúûüýāēīōūăơưıŵŷẹịọụœůě"
 _CLASSES: Final = {"V": f"[{_VOWELS}]", "C": f"[^{_VOWELS}#]"}
 _LETTERS: Final = {
@@ -61,7 +64,7 @@ class _Rule:
         """Whether the rule holds at a place of a name between its edges."""
         return (
             text.startswith(self.letters, at)
-            and (self.left is None or bool(self.left.search(text, 0, at)))
+            and (self.left is None or bool(self.left.search(text, max(0, at - SIGHT), at)))
             and (self.right is None or bool(self.right.match(text, at + len(self.letters))))
         )
 
@@ -141,8 +144,10 @@ class LetterRules:
             rule = next((r for r in self._rules.get(text[at], ()) if r.fits(text, at)), None)
             if rule is None:
                 base = unicodedata.normalize("NFD", text[at])[0]
-                plain = text[:at] + base + text[at + 1 :]
-                rule = next((r for r in self._rules.get(base, ()) if r.fits(plain, at)), None)
+                start = max(0, at - SIGHT)
+                plain = text[start:at] + base + text[at + 1 : at + SIGHT]
+                rules = self._rules.get(base, ())
+                rule = next((r for r in rules if r.fits(plain, at - start)), None)
                 if rule is None:
                     rule = _Rule(base, tuple(_LETTERS.get(base, "").split()), None, None)
             size = len(rule.letters)
@@ -166,7 +171,7 @@ class LetterRules:
         second = vowels[vowels.index(main) - 2] if vowels.index(main) > 1 else -1
         result = []
         for i, (phone, _) in enumerate(said):
-            if i not in vowels:
+            if phone[0] not in _HAVE_VOWEL:
                 result.append(PHONE_TABLE[phone])
                 continue
             degree = 1 if i == main else 2 if i == second else 0

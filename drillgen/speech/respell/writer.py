@@ -165,12 +165,12 @@ def respell(
 def _ease(swap: Swap) -> Swap:
     """Weak vowels that were kept, as a reader looks for them: "kuh-rekt", whose r begins the
     stressed syllable, rather than "kur-ekt"; the last vowel of "schedule" as that of "do"."""
-    after = list(swap.after)
+    after, changed = list(swap.after), frozenset(swap.changed)
     target = after[swap.changed[0]].symbol if swap.changed else ""
     for i, (phone, following, third) in enumerate(
         zip(swap.after, swap.after[1:], (*swap.after[2:], None), strict=False)
     ):
-        if phone.stress != 0 or i in swap.changed:
+        if phone.stress != 0 or i in changed:
             continue
         if phone.symbol == "UH" and following.symbol != "R" and target not in ("UH", "UW"):
             after[i] = Phone("UW", 0)
