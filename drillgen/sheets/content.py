@@ -123,11 +123,11 @@ def _leads_over(tokens: tuple[Token, ...], cells: tuple[Respelling | None, ...],
     ("and/or") there is no gap to bridge.
     """
     between = ""
-    for token, cell in zip(tokens[i + 1 :], cells[i + 1 :], strict=True):
-        if cell is not None:
+    for after in range(i + 1, len(tokens)):
+        if cells[after] is not None:
             bare = "".join(between.split())
             return bare != between and not bare.strip(_QUOTES)
-        between += token.text
+        between += tokens[after].text
     return False
 
 
