@@ -87,6 +87,8 @@ class Supply:
 
 def make_days(plan: Plan, supply: Supply, engine: Engine) -> Iterator[Day]:
     """The material of each session, in turn: each has a text, list or prompts of its own."""
+    # One log serves all days.
+    supply = replace(supply, head=replace(supply.head, log_rows=0))
     texts = supply.texts or _own_passages(supply)
     used = list(supply.used_prompts)
     turn = 0
