@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from itertools import groupby
+from itertools import chain, groupby
 from typing import Final, NamedTuple
 
 from msgspec.structs import replace
@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from drillgen.core.accents import DEFAULT_ACCENT, load_accent
 from drillgen.core.document import LINK, WEAK, Face, Sentence, Span, Spans, Vowel, text_of
 from drillgen.core.document import Word as Printed
+from drillgen.core.phones import vowel_indexes
 from drillgen.core.printable import clean, squeeze
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import (
@@ -227,7 +228,8 @@ def iter_sentences(
     """The sentences of one version, in order; `before` of them were numbered already.
 
     A line is a breath: each phrase has its own, so that the page itself says where to
-    breathe. Only the full swap shows the flow: the others are busy with their vowels.
+    breathe; a word or two before a comma ("Hi," "Well,") join the line that they lead to.
+    Only the full swap shows the flow: the others are busy with their vowels.
     """
     paragraph = -1
     flow = flow and version.kind is VersionKind.FULL
@@ -235,6 +237,7 @@ def iter_sentences(
     for number, group in groupby(rows, key=lambda row: row[0].sentence):
         lines: list[tuple[Printed, ...]] = []
         opens = False
+        short = 0
         for phrase, line, readings, flows in group:
             opens |= phrase.paragraph != paragraph
             paragraph = phrase.paragraph
@@ -243,10 +246,28 @@ def iter_sentences(
             made = group_words(
                 phrase, line, readings, target=target, accent=drill.accent, flow=shown
             )
-            if made:
-                lines.append(tuple(print_word(word, version.kind) for word in made))
+            if not made:
+                continue
+            printed = tuple(print_word(word, version.kind) for word in made)
+            size = sum(len(vowel_indexes(said.phones)) for said in chain.from_iterable(readings))
+            if short and short + size <= _FITTING:
+                size += short
+                lines[-1] += printed
+            else:
+                lines.append(printed)
+            text = "".join(token.text for token in phrase.tokens)
+            # Where the text begins a new line, as verse does, so does the sheet.
+            led = text.rstrip().endswith(",") and "\n" not in text
+            short = size if led and size <= _SHORT else 0
         if lines:
             yield Sentence(before + number + 1, tuple(lines), opens)
+
+
+_SHORT: Final = 2
+"""Syllables of a breath group that has no line of its own before a comma."""
+
+_FITTING: Final = 10
+"""Syllables that fit a printed line, so that nothing is left over for a second one."""
 
 
 def iter_paragraphs(drill: Drill) -> Iterator[str]:

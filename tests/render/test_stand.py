@@ -62,6 +62,24 @@ def test_no_heading_is_alone_at_the_end_of_a_page(stand: Worksheet, large: bool)
         assert not any(body.endswith(title) for title in titles)
 
 
+@pytest.mark.parametrize(
+    ("text", "lines"),
+    [
+        ("Hi, this is a bit big on me.", 1),
+        ("Well, yes, I can.", 1),
+        ("Far out, the lighthouse blinks once more and goes to sleep.", 2),
+        ("Sorry, everyone,\nI can't make it.", 2),
+    ],
+)
+def test_a_word_before_a_comma_leads_its_line(text: str, lines: int) -> None:
+    drill = drillgen.make_drill(text)
+    for version in drill.versions:
+        (sentence,) = iter_sentences(drill, version)
+        assert len(sentence.lines) == lines, version.kind
+        said = [word for line in sentence.lines for word in line]
+        assert len(said) == len(text.split())
+
+
 def test_each_phrase_is_a_line_with_one_arrow(stand: Worksheet) -> None:
     drill = stand.drills[0]
     said = [phrase for phrase in drill.phrases if any(t.spoken for t in phrase.tokens)]
