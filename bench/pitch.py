@@ -80,7 +80,9 @@ class Ear:
 
     def __init__(self, page: Page) -> None:
         self._page = page
-        self._source = METER.replace("MODULE", join_modules(("detector", "tracker", "meter")))
+        self._source = METER.replace(
+            "MODULE", join_modules(("detector", "tracker", "formant", "meter"))
+        )
         self.seconds = 0.0
         self.spent = 0.0
 
@@ -161,24 +163,48 @@ def real_takes(folder: Path, medians: tuple[float, ...]) -> Iterator[Take]:
             yield Take("read, moved", fit(moved.values[0], int(moved.sampling_frequency)))
 
 
+VOWELS = {
+    "ee, women": (310, 2790, 3310, 4200, 5000),
+    "ee, men": (270, 2290, 3010, 3700, 4500),
+    "ah, women": (850, 1220, 2810, 3900, 4800),
+    "ah, men": (730, 1090, 2440, 3500, 4400),
+}
+"""The first three formants of Peterson and Barney (1952); those above are invented."""
+
+
+def shape_pulses(pulses: Sound, formants: tuple[int, ...]) -> Sound:
+    """Pulses through the formants of a vowel (Fant 1960: source and filter). The source falls
+    by 12 dB an octave above 100 Hz, the lips give 6 back."""
+    sound = pulses
+    for bandwidth, formant in zip((60, 90, 150, 200, 250), formants, strict=False):
+        pole = np.exp((-np.pi * bandwidth + 2j * np.pi * formant) / RATE)
+        sound = lfilter([1], [1, -2 * pole.real, abs(pole) ** 2], sound)
+    for _ in range(2):
+        sound = lfilter([1], [1, -np.exp(-2 * np.pi * 100 / RATE)], sound)
+    sound = np.diff(sound, prepend=0.0)
+    return np.asarray(sound * (0.3 / np.abs(sound).max()))
+
+
+def make_vowel(hz: float, formants: tuple[int, ...], seconds: float = 1.0) -> Sound:
+    """A steady vowel."""
+    pulses = np.zeros(round(seconds * RATE))
+    pulses[(np.arange(0, len(pulses), RATE / hz)).astype(int)] = 1
+    return shape_pulses(pulses, formants)
+
+
 def rough_takes(pitches: tuple[float, ...]) -> Iterator[Take]:
-    """Pulses through the formants of /i/ and /ɑ/ (Peterson and Barney 1952, women), each with
-    its own length and strength: jitter 2%, shimmer 15%, and every other one weaker by 10%."""
+    """/i/ and /ɑ/ of women; each pulse with its own length and strength: jitter 2%, shimmer
+    15%, and every other one weaker by 10%."""
     chance = np.random.default_rng(7)
     for hz in pitches:
-        for formants in ((310, 2790, 3310), (850, 1220, 2810)):
+        for vowel in ("ee, women", "ah, women"):
             lengths = RATE / (hz * (1 + 0.02 * chance.standard_normal(round(2.5 * hz))))
             places = np.cumsum(lengths).astype(int)
-            sound = np.zeros(places[-1] + RATE // 10)
+            pulses = np.zeros(places[-1] + RATE // 10)
             sizes = 1 + 0.15 * chance.standard_normal(len(places))
             sizes[::2] *= 0.9
-            sound[places] = sizes
-            for bandwidth, formant in zip((60, 90, 150), formants, strict=True):
-                pole = np.exp((-np.pi * bandwidth + 2j * np.pi * formant) / RATE)
-                sound = lfilter([1], [1, -2 * pole.real, abs(pole) ** 2], sound)
-            # The source falls by 12 dB an octave, the lips give 6 back.
-            sound = lfilter([1], [1, -np.exp(-2 * np.pi * 100 / RATE)], sound)
-            sound = np.concatenate([np.zeros(RATE), sound / np.abs(sound).max() * 0.3])
+            pulses[places] = sizes
+            sound = np.concatenate([np.zeros(RATE), shape_pulses(pulses, VOWELS[vowel])])
             truth = np.zeros(len(sound))
             truth[RATE + places[2] : RATE + places[-2]] = hz
             yield Take("rough", sound, truth)

@@ -223,6 +223,8 @@ class PracticeWording(_Texts, frozen=True):
     trace: str
     trace_alt: str
     trace_note: str
+    front: tuple[str, str]
+    front_note: str
     takes: str
     takes_note: str
     look: str

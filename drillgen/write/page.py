@@ -32,9 +32,9 @@ _TUNES: Final = {"↗": Tune.RISE, "↘": Tune.FALL, "→": Tune.LEVEL}
 
 _MODULES: Final = (
     *("notes", "plan", "log", "audio", "tone", "stretch", "model", "lights"),
-    *("trace", "takes", "tally", "device", "session", "main"),
+    *("trace", "takes", "tally", "front", "device", "session", "main"),
 )
-_WORKLET: Final = ("detector", "tracker", "meter", "worklet", "recorder")
+_WORKLET: Final = ("detector", "tracker", "formant", "meter", "worklet", "recorder")
 
 
 def render_page(page: PracticePage, *, fonts: FontShelf | None = None) -> str:

@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
+import parselmouth
 import pytest
 from numpy.typing import NDArray
 from playwright.sync_api import Browser, Page, expect
@@ -23,10 +24,12 @@ sys.path.insert(0, str(Path(__file__).parents[2] / "bench"))
 
 from pitch import (
     CONDITIONS,
+    VOWELS,
     Take,
     add_noise,
     heard_at,
     make_hum,
+    make_vowel,
     model_takes,
     plain_takes,
     rough_takes,
@@ -91,7 +94,7 @@ Hear = Callable[..., tuple[Sound, list[str]]]
 def hear(browser: Browser) -> Iterator[Hear]:
     """What the meter says of a sound, frame by frame: Hz and state."""
     page = browser.new_page()
-    source = METER.replace("MODULE", join_modules(["detector", "tracker", "meter"]))
+    source = METER.replace("MODULE", join_modules(["detector", "tracker", "formant", "meter"]))
 
     def run(sound: Sound, rate: int = 48_000) -> tuple[Sound, list[str]]:
         text = base64.b64encode(sound.astype("<f4").tobytes()).decode()
@@ -236,6 +239,63 @@ def test_what_is_told_of_a_line(browser: Browser) -> None:
     assert rows[1]["span"] == pytest.approx(0.9 * 12, abs=0.15)
 
 
+FORMANTS = """([rate, text]) => {
+  MODULE
+  const bytes = Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));
+  const samples = new Float32Array(bytes.buffer);
+  const meter = createMeter(rate);
+  meter.widen(true);
+  const found = [];
+  for (let at = 0; at < samples.length; at += 128) {
+    const heard = meter.push(samples.subarray(at, at + 128));
+    for (const { f2 } of heard) if (f2 !== undefined) found.push([at / rate, f2]);
+  }
+  return found;
+}"""
+
+
+@pytest.fixture(scope="module")
+def find_f2(browser: Browser) -> Iterator[Callable[[Sound], Sound]]:
+    """Seconds and Hz of the second formants that the page finds."""
+    page = browser.new_page()
+    source = FORMANTS.replace("MODULE", join_modules(["detector", "tracker", "formant", "meter"]))
+
+    def run(sound: Sound) -> Sound:
+        text = base64.b64encode(sound.astype("<f4").tobytes()).decode()
+        return np.array(page.evaluate(source, [48_000, text]))
+
+    yield run
+    page.close()
+
+
+@pytest.mark.parametrize("vowel", VOWELS)
+def test_second_formant_of_made_vowels(find_f2: Callable[[Sound], Sound], vowel: str) -> None:
+    """Known by construction, at 90 to 260 Hz: the median error is under 5%."""
+    errors = []
+    for hz in (90, 110, 130, 150, 170, 196, 220, 240, 260):
+        found = find_f2(add_noise(make_vowel(hz, VOWELS[vowel]), 40))[:, 1]
+        assert np.mean(found > 0) > 0.9
+        errors.append(abs(np.median(found[found > 0]) / VOWELS[vowel][1] - 1))
+    assert np.median(errors) < 0.05
+    assert max(errors) < 0.1
+
+
+def test_second_formant_agrees_with_praat(
+    find_f2: Callable[[Sound], Sound], takes: list[Take]
+) -> None:
+    """In what two synthesizers say (Praat's Burg, five formants up to 5 kHz)."""
+    errors = []
+    for take in takes[:3]:
+        formants = parselmouth.Sound(take.sound, 48_000).to_formant_burg(maximum_formant=5000)
+        for seconds, hz in find_f2(take.sound):
+            # What is found belongs to the last 50 ms.
+            praat = formants.get_value_at_time(2, seconds - 0.025)
+            if hz and np.isfinite(praat):
+                errors.append(abs(hz / praat - 1))
+    assert len(errors) > 100
+    assert np.median(errors) < 0.05
+
+
 # The page, with a made sound as the microphone
 
 RECORD = """
@@ -338,6 +398,50 @@ def test_session_tells_what_was_heard(
     assert found
     assert 60 < int(found[1]) < 90
     page.screenshot(path=shots / "measured.png", full_page=True)
+    browser.close()
+
+
+def test_marker_between_ah_and_ee(
+    launch: Callable[..., Browser], page_file: Path, tmp_path: Path, shots: Path
+) -> None:
+    """Off by default; it asks for both vowels, then stands where they are, and shows no number."""
+    ee, ah = (make_vowel(196, VOWELS[f"{name}, women"], 3.2) for name in ("ee", "ah"))
+    write_wav(tmp_path / "vowels.wav", np.concatenate([ee, np.zeros(9_600), ah, np.zeros(9_600)]))
+    browser = launch(f"--use-file-for-fake-audio-capture={tmp_path / 'vowels.wav'}")
+    page = browser.new_page(viewport={"width": 360, "height": 560}, color_scheme="dark")
+    page.set_default_timeout(15_000)
+    page.goto(page_file.as_uri())
+    page.get_by_text("More choices").click()
+    expect(page.locator("#front")).to_be_hidden()
+    page.get_by_role("button", name="Show forward or back").click()
+    expect(page.locator("#message")).to_contain_text("“ee”")
+    expect(page.locator("#message")).to_contain_text("“ah”", timeout=15_000)
+    expect(page.locator("#front")).to_be_visible(timeout=15_000)
+    expect(page.locator("#message")).to_have_text("")
+    places = page.evaluate(
+        """() => new Promise((done) => {
+          const seen = [];
+          const marker = document.getElementById("front-now");
+          const look = () => marker.hidden || seen.push(parseFloat(marker.style.left));
+          const timer = setInterval(look, 50);
+          setTimeout(() => { clearInterval(timer); done(seen); }, 7000);
+        })"""
+    )
+    near = [sum(abs(place - at) < 8 for place in places) for at in (0, 80)]
+    assert min(near) > 15
+    assert sum(near) > 0.9 * len(places)
+    assert not re.search(r"\d", page.locator("#front").inner_text())
+    page.screenshot(path=shots / "front.png")
+    page.get_by_role("button", name="Start").click()
+    page.get_by_role("button", name="Next").click()
+    expect(page.locator("#front")).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollHeight <= innerHeight")
+    page.screenshot(path=shots / "front-session.png")
+    page.get_by_role("button", name="Pause").click()
+    page.get_by_role("button", name="End the session").click()
+    page.get_by_role("button", name="Practise again").click()
+    page.get_by_role("button", name="Hide forward or back").click()
+    expect(page.locator("#front")).to_be_hidden()
     browser.close()
 
 

@@ -2,6 +2,7 @@
 // person does is kept in memory only.
 import { createAudio, canSound } from "./audio.js";
 import { createDevice } from "./device.js";
+import { createFront } from "./front.js";
 import { createLights, syllablesOf } from "./lights.js";
 import { addSession, countSessions, emptyLog, readLog, writeLog } from "./log.js";
 import { createModel } from "./model.js";
@@ -114,6 +115,7 @@ function startTone() {
 let lastShown = 0;
 let lastMeasure = 0;
 const tally = createTally();
+const front = createFront();
 
 const trace = createTrace({
   audio,
@@ -130,6 +132,7 @@ const trace = createTrace({
     }
     lastMeasure = now;
     showHeard(heard, now);
+    if (front.stage() !== "off") showFront(heard);
   },
   onSummary: ({ hz, state: problem }) => {
     const { note } = nameNote(hz || 440);
@@ -171,6 +174,43 @@ function relate(hz) {
   });
 }
 
+// A marker between a person's own "ah" and "ee": no number, and nothing is kept.
+function showFront({ hz, f2 }) {
+  if (!hz) front.rest();
+  if (f2 && front.add(f2)) askFront();
+  const place = front.place();
+  byId("front-now").hidden = place === null;
+  if (place !== null) byId("front-now").style.left = `${(80 * place).toFixed(0)}%`;
+}
+
+function askFront() {
+  const stage = front.stage();
+  tell(stage === "on" ? "" : `front_${stage}`);
+  if (stage === "alike") endFront();
+  byId("front").hidden = stage !== "on";
+  if (stage === "on") say(words.front_on);
+}
+
+function endFront() {
+  front.end();
+  trace.widen(false);
+  byId("front").hidden = true;
+  byId("show-front").textContent = words.frontStart;
+}
+
+async function toggleFront() {
+  if (front.stage() !== "off") {
+    endFront();
+    tell("");
+    return;
+  }
+  if (!(await listen())) return;
+  front.begin();
+  trace.widen(true);
+  byId("show-front").textContent = words.frontStop;
+  askFront();
+}
+
 async function listen() {
   const problem = await trace.start();
   if (problem) tell(`trace_${problem}`);
@@ -185,12 +225,13 @@ function toggleTrace() {
 function startTrace() {
   const support = traceSupport();
   if (support !== "ok") {
-    for (const id of ["listen", "listen-too"]) byId(id).hidden = true;
+    for (const id of ["listen", "listen-too", "show-front"]) byId(id).hidden = true;
     byId("takes").disabled = true;
     byId("trace-note").textContent = words[`trace_${support}`];
     return;
   }
   for (const id of ["listen", "listen-too"]) byId(id).addEventListener("click", toggleTrace);
+  byId("show-front").addEventListener("click", toggleFront);
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => trace.paint());
 }
 
@@ -249,6 +290,7 @@ function makePlan() {
 }
 
 async function startSession() {
+  if (!["off", "on"].includes(front.stage())) endFront();
   tone.stop();
   showTone();
   tell("");

@@ -1,19 +1,23 @@
 // Hears a stream of samples, and says some sixty times a second what pitch is in it.
 import { createDetector, createTail, createThinner } from "./detector.js";
+import { createFormant } from "./formant.js";
 import { createTracker } from "./tracker.js";
 
 const FRAMES = 60;
 const WIDE = 12000;
 const TOP_HUM = 800;
+// One frame of so many is asked for its second formant.
+const EVERY = 3;
 
 export function createMeter(rate) {
   const step = Math.max(1, Math.floor(rate / WIDE));
   const wideRate = rate / step;
-  const widen = createThinner(step);
+  const thinFirst = createThinner(step);
   const narrow = createThinner(2);
   const detector = createDetector(wideRate / 2);
   const low = createTail(detector.size);
-  const high = createTail(2 * detector.size);
+  const formant = createFormant(wideRate);
+  const high = createTail(Math.max(2 * detector.size, formant.size));
   const tracker = createTracker();
   const hum = createHumFilter(wideRate / 2);
   const hop = Math.round(wideRate / FRAMES);
@@ -23,12 +27,14 @@ export function createMeter(rate) {
   let wait = -2 * detector.size;
   let last = 0;
   let past = 0;
+  let count = 0;
+  let wide = false;
 
   // What the tracker says of each frame that ends in these samples.
   function push(samples) {
     const heard = [];
     for (const sample of samples) {
-      const thin = widen(sample);
+      const thin = thinFirst(sample);
       if (thin === undefined) continue;
       past = keep * past + thin - last;
       last = thin;
@@ -40,7 +46,9 @@ export function createMeter(rate) {
         wait = 0;
         const one = tracker.follow(measure());
         hum.adapt(one);
-        heard.push(one);
+        count += 1;
+        const asked = wide && one.hz > 0 && count % EVERY === 0;
+        heard.push(asked ? { ...one, f2: formant.find(high.view()) } : one);
       }
     }
     return heard;
@@ -52,11 +60,17 @@ export function createMeter(rate) {
     return {
       level: 10 * Math.log10(power + 1e-12),
       peaks,
-      bright: first ? (sharpen * regular(high.view(), Math.round(wideRate / first.hz))) / power : 0,
+      sharp: first ? (sharpen * regular(high.view(), Math.round(wideRate / first.hz))) / power : 0,
     };
   }
 
-  return { push };
+  return {
+    push,
+    // Whether second formants are wanted.
+    widen: (on) => {
+      wide = on;
+    },
+  };
 }
 
 // Takes away a hum that was heard: an adaptive canceller on each multiple of mains (Widrow et

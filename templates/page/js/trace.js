@@ -7,6 +7,7 @@ const SECONDS = 6;
 const SPAN = 8;
 const LEFT = 38;
 const GAP = 0.35;
+const LEAP_AT = 4;
 const CALM_MS = 4000;
 // A question that nobody answers is given up.
 const PATIENCE_MS = 15_000;
@@ -24,6 +25,7 @@ export function createTrace({ audio, canvas, worklet, aim, onValue, onSummary, o
   let points = [];
   let frame = 0;
   let spoken = -CALM_MS;
+  let wide = false;
 
   // The name of what went wrong, or an empty string.
   async function start() {
@@ -67,6 +69,7 @@ export function createTrace({ audio, canvas, worklet, aim, onValue, onSummary, o
       mine.mute = new GainNode(context, { gain: 0 });
       mine.source.connect(mine.meter).connect(mine.mute).connect(context.destination);
       mine.meter.port.onmessage = (event) => take(event.data);
+      widen(wide);
     } catch {
       moduleReady = null;
       stop();
@@ -84,6 +87,12 @@ export function createTrace({ audio, canvas, worklet, aim, onValue, onSummary, o
     onChange("on");
     draw();
     return "";
+  }
+
+  // Whether second formants are wanted, too.
+  function widen(on) {
+    wide = on;
+    session?.meter?.port.postMessage(on ? "wide" : "narrow");
   }
 
   // Not from a blob: address: a page opened from a folder has no origin, and browsers
@@ -177,9 +186,11 @@ export function createTrace({ audio, canvas, worklet, aim, onValue, onSummary, o
       }
       const x = LEFT + place(point.time) * (width - LEFT - 6);
       const up = Math.max(3, Math.min(height - 3, y(point.hz)));
-      if (last === null || x < last) pen.moveTo(x, up);
-      else pen.lineTo(x, up);
-      last = x;
+      // Nobody leaps like that within a vowel.
+      const joins = last && x >= last.x && Math.abs(semitonesAbove(last.hz, point.hz)) < LEAP_AT;
+      if (joins) pen.lineTo(x, up);
+      else pen.moveTo(x, up);
+      last = { x, hz: point.hz };
     }
     pen.stroke();
     const newest = points.at(-1);
@@ -200,6 +211,7 @@ export function createTrace({ audio, canvas, worklet, aim, onValue, onSummary, o
     start,
     stop,
     paint,
+    widen,
     isOn: () => session !== null,
     hears: () => Boolean(session?.meter),
     source: () => session?.source,

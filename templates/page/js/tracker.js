@@ -41,12 +41,12 @@ export function createTracker() {
   let paths = [{ hz: 0, score: 0, before: null, frame: null }];
   let room = -80;
   let person = -80;
-  let steady = { line: 0, count: 0, low: 0, high: 0, bright: 0 };
+  let steady = { line: 0, count: 0, low: 0, high: 0, sharp: 0 };
   let hum = null;
   let levels = [];
   let recent = [];
 
-  // Frames are { level, bright, peaks } with the level in decibels; what comes back is { hz,
+  // Frames are { level, sharp, peaks } with the level in decibels; what comes back is { hz,
   // level, state, mains } of the frame DELAY frames ago: 0 Hz where there is no voice, the state
   // "noisy" or "soft" where one can't be heard, the mains whose hum was heard lately, or 0.
   function follow(frame) {
@@ -86,7 +86,7 @@ export function createTracker() {
   }
 
   // A hum stays on its line and as loud as it is, and did not just begin.
-  function isHum({ level, bright, peaks }) {
+  function isHum({ level, sharp, peaks }) {
     const hz = peaks[0]?.hz;
     // What is left of a hum that is taken away strays.
     const reach = hum ? 3 * ON_LINE : ON_LINE;
@@ -97,8 +97,8 @@ export function createTracker() {
     const high = Math.max(level, steady.high);
     const same = line === steady.line && high - low < STEADY;
     const count = same ? steady.count + 1 : 0;
-    const mean = same ? steady.bright + (bright - steady.bright) / Math.min(count + 1, SOON) : bright;
-    steady = { line, count, bright: mean, ...(same ? { low, high } : { low: level, high: level }) };
+    const mean = same ? steady.sharp + (sharp - steady.sharp) / Math.min(count + 1, SOON) : sharp;
+    steady = { line, count, sharp: mean, ...(same ? { low, high } : { low: level, high: level }) };
     const dull = mean < DULL;
     if (count >= (dull ? SOON : LATE)) hum = { level, mains: line % 60 ? 50 : 60 };
     if (dull && level < Math.min(...levels) + 2 * STEADY) return true;

@@ -7,8 +7,9 @@ class NoteMeter extends AudioWorkletProcessor {
     super();
     this.meter = createMeter(sampleRate);
     this.over = false;
-    this.port.onmessage = () => {
-      this.over = true;
+    this.port.onmessage = ({ data }) => {
+      if (data === "stop") this.over = true;
+      else this.meter.widen(data === "wide");
     };
   }
 
