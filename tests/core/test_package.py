@@ -84,8 +84,9 @@ def test_a_licence_is_the_one_that_the_package_names(name: str, licence: str) ->
         said = metadata.metadata(name)
     except metadata.PackageNotFoundError:
         pytest.skip("not installed")
+    fields = {name: said.get_all(name) or [] for name in ("License", "License-Expression")}
     classes = [c for c in said.get_all("Classifier") or [] if c.startswith("License")]
-    texts = [said.get("License-Expression") or "", *classes, (said.get("License") or "")[:80]]
+    texts = [*fields["License-Expression"], *classes, *(text[:80] for text in fields["License"])]
     families = {family for text in texts if (family := _family(text))}
     assert not families or _family(licence.partition(";")[0]) in families
 
