@@ -221,7 +221,7 @@ def make_files(
     files = {
         "start-here.pdf": printers.sheet(cover),
         "log.pdf": printers.sheet(lay_out_log(PlanSheet(plan, discreet=discreet))),
-        "log.csv": format_log_sheet(plan).encode(),
+        "log.csv": format_log_sheet(plan, discreet=discreet).encode(),
         "sessions.ics": export_calendar(plan, time=time, key=key),
     }
     if log:

@@ -536,8 +536,8 @@ function showMeasured() {
   const rows = tally.list().map(({ pass, phrase, near, span }) => {
     const { name } = steps[passes[pass]];
     const place = fill(words.place, { name, at: phrase + 1, of: plan.phrases.length });
-    const chant = passes[pass] === 0 && toneHz();
-    const text = chant
+    const onNote = passes[pass] === 0 && toneHz();
+    const text = onNote
       ? fill(words.near, { share: Math.round(100 * near) })
       : fill(words.span, { semitones: span.toFixed(0) });
     return Object.assign(document.createElement("li"), { textContent: `${place}: ${text}` });
