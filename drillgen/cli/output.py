@@ -118,12 +118,17 @@ class Outputs:
         typer.echo(f"wrote {len(files)} files in {folder}", err=True)
         self._note(folder / name for name in files)
 
-    def write(self, path: Path | None, data: bytes | Iterable[bytes]) -> None:
-        """Write a whole file and say so, or print. A long text may come in pieces."""
+    def write(
+        self, path: Path | None, data: bytes | Iterable[bytes], *, private: bool = False
+    ) -> None:
+        """Write a whole file and say so, or print. A long text may come in pieces.
+
+        `private`: a new file is for the owner alone, as write_whole has it.
+        """
         if path is None or path == STANDARD_OUTPUT:
             print_bytes([data] if isinstance(data, bytes) else data)
             return
-        write_whole(path, data)
+        write_whole(path, data, private=private)
         typer.echo(f"wrote {path}", err=True)
         self._note([path])
 

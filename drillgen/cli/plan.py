@@ -101,7 +101,7 @@ def plan(
         key = make_key(client.alias) if client else ""
         files.append((ical, export_calendar(made, time=at, title=event_title, key=key)))
     for path, data in files:
-        outputs.write(path, data)
+        outputs.write(path, data, private=path is not None and path == log_sheet)
     typer.echo(made.advice.reason, err=True)
 
 

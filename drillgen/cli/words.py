@@ -83,7 +83,7 @@ def export(
         raise InputError("there is no word list yet", "add a word first", file=store.path)
     outputs = Outputs((store.path,), "words export", force=force)
     outputs.claim(out)
-    outputs.write(out, write_pls(entries).encode())
+    outputs.write(out, write_pls(entries).encode(), private=True)
 
 
 def import_(

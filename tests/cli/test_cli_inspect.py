@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import wave
 import zipfile
 from pathlib import Path
@@ -264,3 +265,23 @@ def test_calendars_of_clients_differ_and_name_nobody() -> None:
         uids.append({line for line in data.splitlines() if line.startswith(b"UID")})
     assert uids[0] == uids[2]
     assert not uids[0] & uids[1]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="permissions of POSIX")
+@pytest.mark.usefixtures("folder")
+def test_what_is_kept_is_for_the_owner_alone() -> None:
+    """Word lists, clients' files, histories, logs and the list of seals, and their folders."""
+    commands = (
+        ["words", "add", "Vrantzel", "like: VRANT-zul"],
+        ["words", "export", "words.pls"],
+        ["client", "new", "robin"],
+        ["client", "log", "robin", "log.csv"],
+        ["prompts", "--step", "1", "--count", "1", "--history", "h.txt", "-o", "out/p.txt"],
+        ["plan", "--log-sheet", "sessions.csv", "-o", "out/plan.txt"],
+    )
+    for command in commands:
+        assert run(command) == 0
+    kept = [*Path("own").rglob("*"), *map(Path, ("own", "words.pls", "h.txt", "sessions.csv"))]
+    assert {path.name for path in kept} >= {"words.txt", "made", "clients", "robin.toml"}
+    for path in kept:
+        assert path.stat().st_mode & 0o777 == (0o700 if path.is_dir() else 0o600), path
