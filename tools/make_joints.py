@@ -1,4 +1,5 @@
-"""Make drillgen/data/respell_joints.tsv.gz: where words are put together.
+"""Make drillgen/data/respell_joints.tsv.gz and respell_compounds.tsv.gz: where words are put
+together, and which parts are words said alike.
 
     python tools/make_joints.py [--show WORD …]
 
@@ -29,7 +30,9 @@ from drillgen.core.syllables import syllabify
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.accent import accent_word
 
-TARGET: Final = Path(__file__).resolve().parent.parent / "drillgen/data/respell_joints.tsv.gz"
+DATA: Final = Path(__file__).resolve().parent.parent / "drillgen/data"
+TARGET: Final = DATA / "respell_joints.tsv.gz"
+COMPOUNDS: Final = DATA / "respell_compounds.tsv.gz"
 
 ENDINGS: Final = {
     "ly": "L IY", "less": "L AH S;L IH S", "ness": "N AH S;N IH S", "ful": "F AH L",
@@ -56,6 +59,7 @@ NO_PART: Final = frozenset(
 """Words that are oftener an ending when they stand last."""
 
 WORD_ZIPF: Final = 1.5
+COMPOUND_ZIPF: Final = 2.0
 KNOWN_ZIPF: Final = 3.3
 PREFIXED_ZIPF: Final = 3.0
 BY_HAND: Final = {
@@ -93,6 +97,25 @@ class Finder:
     def __init__(self) -> None:
         self.entries = load_entries()
         self.zipf = {word: zipf_frequency(word, "en") for word in self.entries}
+
+    def part(self, word: str, phones: Phones) -> tuple[int, int] | None:
+        """Where a compound of two words is parted: letters and vowels of the first one.
+
+        Only if each part has but one pronunciation, so that its letters can be printed.
+        """
+        cuts = [
+            (min(self.zipf[word[:cut]], self.zipf[word[cut:]]), cut, size)
+            for cut in range(3, len(word) - 2)
+            if word[cut:] not in NO_PART and not word.startswith(NO_JOINT)
+            for size in self._compound(word[:cut], word[cut:], phones)
+        ]
+        if not cuts:
+            return None
+        _, cut, size = max(cuts)
+        for part in (word[:cut], word[cut:]):
+            if len(set(map(symbols_of, self.entries[part]))) > 1:
+                return None
+        return cut, len(vowel_indexes(phones[:size]))
 
     def find(self, word: str, phones: Phones) -> Iterator[int]:
         """Numbers of the phones that a part begins with."""
@@ -189,6 +212,18 @@ def make_table() -> dict[str, tuple[tuple[int, int], ...]]:
     return joints
 
 
+def make_compounds() -> dict[str, tuple[int, int]]:
+    """Compound → letters and vowels of its first part."""
+    finder = Finder()
+    found = {}
+    for word, readings in finder.entries.items():
+        if finder.zipf[word] >= COMPOUND_ZIPF:
+            cuts = {finder.part(word, phones) for phones in readings}
+            if len(cuts) == 1 and (cut := cuts.pop()):
+                found[word] = cut
+    return found
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("--show", nargs="*", default=())
@@ -197,10 +232,18 @@ def main() -> None:
     for word in shown:
         print(word, table.get(word))
     lines = [f"{w}\t{' '.join(f'{v}:{n}' for v, n in j)}" for w, j in sorted(table.items())]
-    head = "# Word; number of a vowel : consonants that open the syllable after it. From CMUdict\n"
-    data = (head + "\n".join(lines) + "\n").encode()
-    TARGET.write_bytes(gzip.compress(data, mtime=0))
-    print(f"{len(lines)} words, {TARGET.stat().st_size} bytes")
+    write(
+        TARGET,
+        "# Word; number of a vowel : consonants that open the syllable after it. From CMUdict",
+        lines,
+    )
+    compounds = [f"{w}\t{cut}\t{vowels}" for w, (cut, vowels) in sorted(make_compounds().items())]
+    write(COMPOUNDS, "# Compound; letters and vowels of its first part. From CMUdict", compounds)
+
+
+def write(path: Path, head: str, lines: list[str]) -> None:
+    path.write_bytes(gzip.compress("\n".join([head, *lines, ""]).encode(), mtime=0))
+    print(f"{path.name}: {len(lines)} words, {path.stat().st_size} bytes")
 
 
 if __name__ == "__main__":

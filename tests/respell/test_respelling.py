@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from key_reader import parse_respelling
 
+import drillgen
 from drillgen.core.accents import load_accent
 from drillgen.core.errors import InputError
 from drillgen.core.phones import CONSONANTS, VOWELS, main_vowel, parse_phones, vowel_indexes
@@ -293,3 +294,25 @@ def test_units_of_the_key_are_those_of_its_reader() -> None:
             text = respell(make_swap(phones, target)).text
             for syllable in text.split("-") if text else ():
                 assert tuple(split_units(syllable)) == key_reader.split_units(syllable)
+
+
+@pytest.mark.parametrize(
+    ("word", "full", "partial"),
+    [
+        ("website", "weeb-seet", "weeb-site"),
+        ("steakhouse", "steek-heess", "steek-house"),
+        ("teapot", "tea-peet", "teapot"),
+        ("butterfly", "bee-teer-flee", "bee-tur-fly"),
+        ("understand", "een-deer-steend", "under-steend"),
+        # "live" is said in two ways, so its letters would not do.
+        ("livestock", "leev-steek", "leev-stahk"),
+        ("liveliness", "leev-lee-neess", "leev-lee-nuss"),
+    ],
+)
+def test_a_part_in_which_nothing_was_swapped_keeps_its_letters(
+    word: str, full: str, partial: str
+) -> None:
+    drill = drillgen.make_drill(word)
+    assert drill.full.text == full
+    assert drill.partials[0].text == partial
+    assert "igh" not in [entry.spelling for entry in drill.key]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Final
+from typing import Final, NamedTuple
 
 from drillgen.core.phones import vowel_indexes
 from drillgen.core.resources import read_table
@@ -54,3 +54,30 @@ def find_joints(word: str, phones: Phones) -> Joints:
     if word[:2] == "un" and word[2] in "aeio" and phones[1].symbol == "N":
         return {0: 0}
     return _NONE
+
+
+class Parts(NamedTuple):
+    """The two words of a compound, each said as it is alone."""
+
+    first: str
+    second: str
+    vowels: int
+    """Of the first one."""
+
+
+@functools.cache
+def _load_compounds() -> Mapping[str, tuple[int, int]]:
+    rows = read_table("respell_compounds.tsv.gz")
+    return MappingProxyType({word: (int(cut), int(vowels)) for word, cut, vowels in rows})
+
+
+def find_parts(word: str) -> Parts | None:
+    """The words that a compound is made of.
+
+    >>> find_parts("website")
+    Parts(first='web', second='site', vowels=1)
+    """
+    if (known := _load_compounds().get(word)) is None:
+        return None
+    cut, vowels = known
+    return Parts(word[:cut], word[cut:], vowels)

@@ -180,12 +180,23 @@ def key_entries(
     >>> [entry.spelling for entry in key_entries([Respelling((Run("ghee-teeng"),))])]
     ['ee', 'gh', 'ng']
     """
-    texts = {respelling.text for respelling in respellings if respelling.respelled}
+    texts = {_text_of(respelling) for respelling in respellings if respelling.respelled}
     syllables = {syllable for text in texts for syllable in text.replace(" ", "-").split("-")}
     names: set[str] = set()
     for syllable in syllables:
         names |= name_lines(syllable)
     return tuple(KeyEntry(*row[1:]) for row in read_key(accent) if row[0] in names)
+
+
+def _text_of(respelling: Respelling) -> str:
+    """What needs the key: without the parts of compounds that keep their own letters, which
+    are no vowel's and have vowels."""
+    runs = respelling.runs
+    if not any(run.vowel for run in runs):
+        return respelling.text
+    return "".join(
+        [run.text for run in runs if run.vowel or _VOWEL.isdisjoint(run.text.replace(KEY.ns, ""))]
+    )
 
 
 def read_key(accent: Accent | None = None) -> tuple[tuple[str, ...], ...]:

@@ -11,7 +11,7 @@ from typing import Final
 from drillgen.core.phones import main_vowel
 from drillgen.core.syllables import Syllable, syllabify
 from drillgen.core.values import Grade, Phone, Phones, Respelling, Run, Swap
-from drillgen.speech.respell.joints import Joints, find_joints
+from drillgen.speech.respell.joints import Joints, find_joints, find_parts
 from drillgen.speech.respell.key import KEY, Key, Parts, load_clashes
 
 _VOICELESS: Final = frozenset(["P", "T", "K", "F", "TH", "CH"])
@@ -130,7 +130,8 @@ def respell(
     """Write `swap.after` in the letters of `key`, syllables joined by hyphens.
 
     `word` is the ordinary spelling in lower case: hyphens stand where it was
-    put together. The syllable with the word's main stress carries `grade`;
+    put together, and a part that is a word whose sounds stayed keeps its own
+    letters. The syllable with the word's main stress carries `grade`;
     the others are plain.
 
     >>> from drillgen.core.phones import parse_phones
@@ -147,8 +148,15 @@ def respell(
     main = main_vowel(swap.before)
     target = phones[swap.changed[0]].symbol if changed else ""
     symbols = tuple([phone.symbol for phone in phones])
+    kept = _keep_parts(word, syllables, changed)
     runs: list[Run] = []
-    for start, nucleus, end in syllables:
+    for number, (start, nucleus, end) in enumerate(syllables):
+        if number in kept:
+            part, its = kept[number]
+            if part:
+                runs += [_HYPHEN] * bool(runs)
+                runs.append(Run(part, grade=grade if main in its else Grade.NONE))
+            continue
         if runs:
             runs.append(_HYPHEN)
         runs += _write_syllable(
@@ -160,6 +168,23 @@ def respell(
             key,
         )
     return Respelling(tuple(runs))
+
+
+def _keep_parts(
+    word: str, syllables: list[Syllable], changed: frozenset[int]
+) -> dict[int, tuple[str, list[int]]]:
+    """Syllables of a compound's part in which nothing was swapped: its letters and vowels,
+    at its first syllable; nothing at the others."""
+    parts = find_parts(word) if word and changed else None
+    if parts is None:
+        return {}
+    nuclei = [syllable.nucleus for syllable in syllables]
+    kept: dict[int, tuple[str, list[int]]] = {}
+    cut = parts.vowels
+    for part, first, its in ((parts.first, 0, nuclei[:cut]), (parts.second, cut, nuclei[cut:])):
+        if its and changed.isdisjoint(its):
+            kept |= {first + i: ("" if i else part, its) for i in range(len(its))}
+    return kept
 
 
 def _ease(swap: Swap) -> Swap:
