@@ -17,6 +17,7 @@ while the limits of the ear were chosen; the part `development` is for that.
 from __future__ import annotations
 
 import argparse
+import io
 import multiprocessing
 import re
 import resource
@@ -46,7 +47,7 @@ from drillgen.core.errors import DrillgenError, InputError
 from drillgen.core.take import Change, TakeReport
 from drillgen.core.values import Delivery, Drill
 from drillgen.sound.ear.check import check_take
-from drillgen.sound.ear.listen import read_take
+from drillgen.sound.ear.listen import Recording, read_take
 from drillgen.sound.synth import RATE, Speed, Synth, Voice
 
 PARAGRAPHS: Final = (
@@ -151,6 +152,7 @@ def main() -> None:
     options = argparse.ArgumentParser()
     options.add_argument("--speech", type=Path, default=Path("../shared/data/speech"))
     options.add_argument("--minutes", type=float, default=10)
+    options.add_argument("--tables", nargs="*", default=["slips", "sound", "pitch", "change"])
     options.add_argument("--sentences", type=Path)
     options.add_argument("--part", choices=("held-out", "development"), default="held-out")
     options.add_argument("--processes", type=int, default=2)
@@ -158,10 +160,14 @@ def main() -> None:
     if given.sentences:
         measure_sentences(given.sentences, given.part, given.processes)
         return
-    measure_slips()
-    measure_sound()
-    measure_pitch()
-    measure_change()
+    tables = {
+        "slips": measure_slips,
+        "sound": measure_sound,
+        "pitch": measure_pitch,
+        "change": measure_change,
+    }
+    for name in given.tables:
+        tables[name]()
     if given.speech.is_dir():
         measure_speech(given.speech)
     measure_refusals()
@@ -307,43 +313,73 @@ def _clip(samples: Samples) -> Samples:
     return np.clip(samples, -0.25, 0.25) * 2
 
 
-def _music(samples: Samples) -> Samples:
+def _music(samples: Samples, decibels: float) -> Samples:
+    """Four chords, a beat each half second, so many decibels under the speech."""
     time = np.arange(len(samples)) / RATE
-    chord = sum(np.sin(2 * np.pi * hz * time) for hz in (261.6, 329.6, 392.0))
-    return samples + 0.006 * np.asarray(chord)
+    roots = np.array([261.6, 220.0, 174.6, 196.0])[(time // 2).astype(int) % 4]
+    phase = 2 * np.pi * np.cumsum(roots) / RATE
+    chord = sum(np.sin(phase * ratio) for ratio in (1.0, 1.25, 1.5, 2.0))
+    music = np.asarray(chord) * np.exp(-3 * (time % 0.5))
+    speech = samples[np.abs(samples) > 1e-4]
+    level = np.sqrt(np.mean(speech**2) / np.mean(music**2)) * 10 ** (-decibels / 20)
+    return np.asarray(samples + level * music)
 
 
-def _narrow(samples: Samples) -> Samples:
+def _rest(samples: Samples) -> Samples:
+    """Ten seconds of silence before, after and in the longest pause."""
+    quiet = np.zeros(10 * RATE)
+    sounding = np.flatnonzero(np.abs(samples) > 1e-4)
+    at = int(sounding[np.argmax(np.diff(sounding))]) + RATE // 6
+    return np.concatenate([quiet, samples[:at], quiet, samples[at:], quiet])
+
+
+def _file(samples: Samples, rate: int, channels: int = 1) -> Recording:
+    """As a sound file of another rate, or in two channels, the other one fainter."""
     import parselmouth
+    import soundfile
 
-    sound = parselmouth.Sound(samples, RATE).resample(8000, 30)
-    return np.asarray(sound.resample(RATE, 30).values[0])
+    sound = parselmouth.Sound(samples, RATE).resample(rate, 30).values[0]
+    held = io.BytesIO()
+    soundfile.write(held, np.stack([sound, 0.3 * sound][:channels], axis=1), rate, format="WAV")
+    held.seek(0)
+    return read_take(held)
 
 
 def measure_sound() -> None:
     """Slips in worse sound."""
     print(f"slips in worse sound (two voices, two texts)\n{'sound':15} {_HEAD}")
-    changes: dict[str, Callable[[Samples], Samples]] = {
-        "clean": lambda x: x,
-        "noise 30 dB": lambda x: add_noise(x, 30),
-        "noise 20 dB": lambda x: add_noise(x, 20),
-        "clipped": _clip,
-        "a quiet chord": _music,
-        "8 kHz": _narrow,
+    changes: dict[str, Callable[[Samples], Recording]] = {
+        "clean": record,
+        "noise 30 dB": lambda x: record(add_noise(x, 30)),
+        "noise 20 dB": lambda x: record(add_noise(x, 20)),
+        "noise 10 dB": lambda x: record(add_noise(x, 10)),
+        "clipped": lambda x: record(_clip(x)),
+        "music 30 dB": lambda x: record(_music(x, 30)),
+        "music 20 dB": lambda x: record(_music(x, 20)),
+        "music 10 dB": lambda x: record(_music(x, 10)),
+        "8 kHz": lambda x: _file(x, 8000),
+        "16 kHz": lambda x: _file(x, 16000),
+        "48 kHz": lambda x: _file(x, 48000),
+        "stereo": lambda x: _file(x, 44100, 2),
+        "silences": lambda x: record(_rest(x)),
     }
+    takes = [
+        (drill_of(text), speaker.say(drill_of(text), share=0.3, seed=5))
+        for speaker in (SPEAKERS[0], SPEAKERS[2])
+        for text in PARAGRAPHS[:2]
+    ]
     for name, change in changes.items():
-        score, refused = Score(), 0
-        for speaker in (SPEAKERS[0], SPEAKERS[2]):
-            for text in PARAGRAPHS[:2]:
-                take = speaker.say(drill_of(text), share=0.3, seed=5)
-                try:
-                    score.add(
-                        check_take(drill_of(text), record(change(take.samples)), Delivery.CHANT),
-                        take,
-                    )
-                except InputError:
-                    refused += 1
-        print(f"{name:15} {score}{f'  {refused} refused' if refused else ''}", flush=True)
+        score, refused, doubts = Score(), 0, set[str]()
+        for drill, take in takes:
+            try:
+                report = check_take(drill, change(take.samples), Delivery.CHANT)
+            except InputError:
+                refused += 1
+                continue
+            score.add(report, take)
+            doubts |= {str(doubt) for doubt in report.doubts}
+        said = f"  {refused} refused" * bool(refused) + "".join(f"  {d}" for d in sorted(doubts))
+        print(f"{name:15} {score}{said}", flush=True)
     print()
 
 

@@ -21,7 +21,7 @@ from drillgen.core.take import (
     TakeReport,
 )
 from drillgen.core.values import Delivery, Drill, Grade
-from drillgen.sound.ear.align import FRAME, Heard, align
+from drillgen.sound.ear.align import FRAME, Heard, align, tell_order
 from drillgen.sound.ear.expect import Expected, expect_syllables, same_vowel
 from drillgen.sound.ear.listen import RATE, Recording, find_pauses
 from drillgen.sound.ear.measure import (
@@ -71,13 +71,12 @@ _FEW: Final = 8
 _MISFIT: Final = 0.5
 """Share of the words that must be heard."""
 
-_WORST_FIT: Final = -2.9
-"""Fit below which a take is said to be of another text or language. Chosen on a few dozen takes
-of the model voices: most with the right text had -1.9 to -2.8 (a slow one with half of its vowels
-unswapped -3.3), with a wrong one -3.0 and worse, or most of the sounds found no place."""
+_LEAST_ORDER: Final = 12.0
+"""How much better than in other orders the words of a text must fit (`tell_order`). Chosen on
+half of the development part of bench/ear.py: right texts had 14 and more."""
 
-_STRANGE: Final = 2.5
-"""What a take in which all vowels are neither meant nor of the text loses in fit."""
+_FEW_WORDS: Final = 5
+"""Words below which no other order is tried."""
 
 
 class _Measured(NamedTuple):
@@ -142,13 +141,15 @@ def _align(drill: Drill, take: Recording, delivery: Delivery, name: str) -> _Mea
     if not expected:
         raise InputError("there is nothing to say in the text", "give at least one word")
     heard = align(take, expected)
-    if _judge_fit(expected, heard) < _WORST_FIT:
+    fits = _fits(take, expected, heard, wide=False)
+    if not fits:
         again = align(take, expected, wide=True)
-        heard = max(heard, again, key=lambda found: _judge_fit(expected, found))
+        fits = _fits(take, expected, again, wide=True)
+        heard = again or heard
     measured = _Measured(take, expected, heard, Track(np.zeros(0), np.zeros(0)), [])
     words = {unit.word for unit in expected}
     lost = len(_missing_words(measured)) if heard else len(words)
-    if heard and _judge_fit(expected, heard) < _WORST_FIT:
+    if heard and not fits:
         raise InputError(
             "the take does not fit the text", "give the text that was read, in English", file=name
         )
@@ -162,14 +163,17 @@ def _align(drill: Drill, take: Recording, delivery: Delivery, name: str) -> _Mea
     return measured._replace(track=track, pitches=gather_pitch(track, heard))
 
 
-def _judge_fit(expected: Sequence[Expected], heard: Sequence[Heard]) -> float:
-    """How well a take fits its text; -inf where half of its sounds found no place."""
-    fits = [h.fit for h in heard if np.isfinite(h.fit)]
-    if not heard or len(fits) < _MISFIT * len(heard):
-        return -np.inf
-    units = [(h.vowel, expected[h.unit]) for h in heard]
-    strange = [vowel not in (unit.meant, *unit.owns, "") for vowel, unit in units]
-    return float(np.mean(fits) - _STRANGE * np.mean(strange))
+def _fits(
+    take: Recording, expected: Sequence[Expected], heard: Sequence[Heard], *, wide: bool
+) -> bool:
+    """Whether a take is of its text: its sounds found their place, and its words their order."""
+    placed = sum(np.isfinite(h.fit) for h in heard)
+    if not heard or placed < _MISFIT * len(heard):
+        return False
+    words = {unit.word for unit in expected}
+    if len(words) < _FEW_WORDS:
+        return True
+    return tell_order(take, expected, heard, wide=wide) > _LEAST_ORDER
 
 
 def _centres(measured: _Measured) -> list[tuple[str, float]]:

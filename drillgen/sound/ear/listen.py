@@ -5,6 +5,7 @@ A take is only read; nothing of it is kept, and no part of it is written anywher
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO, Final
@@ -145,6 +146,21 @@ def make_recording(samples: Samples, rate: int, name: str = "the take") -> Recor
     clipped = float(np.mean(np.abs(samples) > 0.985 * peak)) if peak > 0.5 else 0.0
     gap = 20 * float(np.log10(speech)) - floor
     return Recording(samples, rate, levels.astype(np.float32), speech, gap, clipped)
+
+
+def cut_at_pauses(take: Recording, least: float = 60.0) -> Iterator[tuple[int, int]]:
+    """Sample ranges that make up a take, each of at least so many seconds but the last.
+
+    What is worked on piece by piece needs no more memory for a long take than for a short one;
+    only a take without any pause is one piece.
+    """
+    start = 0
+    for begin, end in find_pauses(take):
+        middle = (begin + end) // 2
+        if middle - start >= least * RATE:
+            yield start, middle
+            start = middle
+    yield start, len(take.samples)
 
 
 def find_pauses(take: Recording, least: float = 0.15) -> list[tuple[int, int]]:

@@ -12,7 +12,7 @@ centre follows Hillenbrand et al. 1995, JASA 97, 3099-3111.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -21,7 +21,7 @@ import numpy.typing as npt
 from drillgen.core.take import Ending, VowelMean
 from drillgen.core.values import Tune
 from drillgen.sound.ear.align import Heard
-from drillgen.sound.ear.listen import RATE, Recording, load_parselmouth
+from drillgen.sound.ear.listen import RATE, Recording, cut_at_pauses, load_parselmouth
 
 Numbers = npt.NDArray[np.float64]
 
@@ -69,16 +69,25 @@ class Formants(NamedTuple):
 
 def track_pitch(take: Recording) -> Track:
     """The pitch of a take."""
-    sound = load_parselmouth().Sound(take.samples.astype(np.float64), RATE)
-    rough = sound.to_pitch_ac(0.02, _LOWEST, 15, False, 0.03, 0.45, 0.01, 0.35, 0.14, _HIGHEST)
-    voiced = _values(rough)
-    voiced = voiced[voiced > 0]
+    make_sound = load_parselmouth().Sound
+    pieces = list(cut_at_pauses(take))
+
+    def track(step: float, floor: float, ceiling: float) -> Iterator[tuple[Numbers, Numbers]]:
+        for start, end in pieces:
+            sound = make_sound(take.samples[start:end].astype(np.float64), RATE, start / RATE)
+            if sound.duration > 3 / floor:
+                pitch = sound.to_pitch_ac(
+                    step, floor, 15, False, 0.03, 0.45, 0.01, 0.35, 0.14, ceiling
+                )
+                yield np.asarray(pitch.xs(), dtype=np.float64), _values(pitch)
+
+    voiced = np.concatenate([hz[hz > 0] for _, hz in track(0.02, _LOWEST, _HIGHEST)])
     if not len(voiced):
         return Track(np.zeros(0), np.zeros(0))
     low, high = np.quantile(voiced, (0.25, 0.75))
     floor, ceiling = max(_LOWEST, 0.75 * low), min(_HIGHEST, max(1.5 * high, 2 * low))
-    fine = sound.to_pitch_ac(0.01, floor, 15, False, 0.03, 0.45, 0.01, 0.35, 0.14, ceiling)
-    return Track(np.asarray(fine.xs(), dtype=np.float64), _values(fine))
+    times, hertz = zip(*track(0.01, floor, ceiling), strict=True)
+    return Track(np.concatenate(times), np.concatenate(hertz))
 
 
 def _values(pitch: Any) -> Numbers:
