@@ -14,6 +14,10 @@ share an octave off (nearer to half or twice Praat's) and share off by more
 than a semitone; median difference in cents; share of the frames without voice
 (in the clean file and 60 ms around) in which a pitch is shown; what the page
 says of the room, as shares of the frames.
+
+Then second formants: of made vowels at 90 to 260 Hz, against what they were
+made with; of read speech, against Praat's (Burg, five formants up to
+5 kHz), with the share that is off by more than a tenth.
 """
 
 from __future__ import annotations
@@ -60,16 +64,17 @@ class Heard(NamedTuple):
     states: list[str]
 
 
-METER = """(text) => {
+METER = """([text, wide]) => {
   MODULE
   const bytes = Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));
   const samples = new Float32Array(bytes.buffer);
   const meter = createMeter(48000);
+  meter.widen(wide);
   const found = [];
   const start = performance.now();
   for (let at = 0; at + 128 <= samples.length; at += 128) {
     const heard = meter.push(samples.subarray(at, at + 128));
-    for (const { hz, state } of heard) found.push([hz, state]);
+    for (const { hz, state, f2 } of heard) found.push([hz, state, f2 ?? null, at / 48000]);
   }
   return [found, performance.now() - start];
 }"""
@@ -89,10 +94,16 @@ class Ear:
     def hear(self, sound: Sound) -> Heard:
         """What is shown while a sound at RATE is heard."""
         text = base64.b64encode(sound.astype("<f4").tobytes()).decode()
-        found, spent = self._page.evaluate(self._source, text)
+        found, spent = self._page.evaluate(self._source, [text, False])
         self.spent += spent / 1000
         self.seconds += len(sound) / RATE
         return heard_at(np.array([row[0] for row in found]), [row[1] for row in found])
+
+    def find_f2(self, sound: Sound) -> Sound:
+        """Seconds, of the middle of what is looked at, and Hz, 0 where none is found."""
+        text = base64.b64encode(sound.astype("<f4").tobytes()).decode()
+        found, _ = self._page.evaluate(self._source, [text, True])
+        return np.array([(at - 0.025, f2) for _, _, f2, at in found if f2 is not None])
 
 
 def heard_at(hz: Sound, states: list[str]) -> Heard:
@@ -366,6 +377,28 @@ def show(name: str, rows: list[Score]) -> str:
     )
 
 
+def show_formants(ear: Ear, folder: Path) -> Iterator[str]:
+    """Lines of the table of second formants."""
+    yield f"\n{'second formant':<38}{'median':>8}{'worst':>8}{'found':>8}"
+    for name, formants in VOWELS.items():
+        errors, share = [], []
+        for hz in (90, 110, 130, 150, 170, 196, 220, 240, 260):
+            found = ear.find_f2(add_noise(make_vowel(hz, formants), 40))[:, 1]
+            errors.append(abs(np.median(found[found > 0]) / formants[1] - 1))
+            share.append(np.mean(found > 0))
+        yield f"{name:<38}{np.median(errors):>8.3f}{max(errors):>8.3f}{np.mean(share):>8.2f}"
+    for path in sorted(folder.glob("*.wav")):
+        speech = parselmouth.Sound(str(path))
+        rate = int(speech.sampling_frequency)
+        formants = speech.to_formant_burg(maximum_formant=5000)
+        rows = ear.find_f2(resample_poly(speech.values[0], RATE // rate, 1))
+        praat = np.array([formants.get_value_at_time(2, at) for at, _ in rows])
+        both = (rows[:, 1] > 0) & np.isfinite(praat)
+        errors = np.abs(rows[both, 1] / praat[both] - 1)
+        found, far = np.mean(rows[:, 1] > 0), np.mean(errors > 0.1)
+        yield f"{path.name:<38}{np.median(errors):>8.3f}{'':>8}{found:>8.2f}  {far:.2f} far"
+
+
 def gather(folder: Path, *, quick: bool) -> Iterator[Take]:
     """All takes."""
     pitches = (98.0, 196.0) if quick else (92.5, 110.0, 130.8, 164.8, 196.0, 220.0, 261.6, 293.7)
@@ -404,6 +437,7 @@ def main() -> None:
             heard = ear.hear(sound)
             says = [heard.states.count(state) / len(heard.states) for state in ("noisy", "soft")]
             print(f"{name:<38}{np.mean(heard.hz > 0):>8.3f}{says[0]:>8.2f}{says[1]:>8.2f}")
+        print("\n".join(show_formants(ear, options.speech)))
         print(f"time: {1000 * ear.spent / ear.seconds:.2f} ms of processor for a second of sound")
         browser.close()
 

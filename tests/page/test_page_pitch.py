@@ -481,6 +481,24 @@ def test_words_of_the_trace(
     browser.close()
 
 
+def test_page_says_what_is_wrong(
+    launch: Callable[..., Browser], page_file: Path, tmp_path: Path
+) -> None:
+    """A noise at -20 dB, and a voice that is hardly there."""
+    noise = 0.1 * np.random.default_rng(2).standard_normal(4 * 48_000)
+    faint = add_noise(0.001 * make_tone(220.0, 4.0), 20)
+    for sound, words in ((noise, "Too noisy here"), (faint, "Too soft: come nearer")):
+        write_wav(tmp_path / "sound.wav", np.clip(sound, -1, 1))
+        browser = launch(f"--use-file-for-fake-audio-capture={tmp_path / 'sound.wav'}")
+        page = browser.new_page()
+        page.goto(page_file.as_uri())
+        page.get_by_text("More choices").click()
+        page.get_by_role("button", name="Show pitch").click()
+        expect(page.locator("#heard-detail")).to_have_text(words, timeout=15_000)
+        expect(page.locator("#heard")).to_have_text(words)
+        browser.close()
+
+
 REFUSE = (
     "navigator.mediaDevices.getUserMedia = async () => {{ throw new DOMException('', '{}'); }};"
 )
