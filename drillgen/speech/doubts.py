@@ -105,7 +105,13 @@ def find_reason(word: Pronunciation, partial: bool) -> tuple[str, bool]:
         likely = "" if doubtful else " Probably right."
         return f"A name that no dictionary settles; {word.note}.{likely}", doubtful
     if word.origin is Origin.DICTIONARY and not doubtful:
-        others = [p for p in word.alternatives if not same_after_swap(p, word.phones)]
+        # Before the accent too: "years" with NURSE has an r less there, and is no other word.
+        first, *listed = word.listed
+        others = [
+            said
+            for said, own in zip(word.alternatives, listed, strict=True)
+            if not same_after_swap(said, word.phones) and not same_after_swap(own, first)
+        ]
         if others and not word.note:
             return f"Said in {len(others) + 1} ways; the first of the dictionary is taken.", False
         return "", False

@@ -104,3 +104,10 @@ def test_a_word_of_one_s_own_is_said_in_the_accent(engines: dict[str, Engine]) -
     engine = engines["rhotic"].adapt(overrides=own, accent="non-rhotic")
     drill = make_drill("Quellar and Zott.", DrillOptions(accent="non-rhotic"), engine=engine)
     assert [word.ipa for word in drill.words] == ["ˈkwe.lɑːɹ", "ænd", "zɒt"]
+
+
+def test_what_only_the_accent_parts_is_not_to_be_checked() -> None:
+    """With NURSE these have an r less in a non-rhotic accent: no other word."""
+    text = "For years we're sure you forgot yourself, or your brother."
+    drill = make_drill(text, DrillOptions(accent="non-rhotic"))
+    assert [item.word for item in drill.review] == []
