@@ -31,7 +31,7 @@ from drillgen.core.accents import load_accent
 from drillgen.core.phones import parse_phones, vowel_indexes
 from drillgen.core.values import Phone, Phones, Swap
 from drillgen.speech.pronounce.accent import accent_word
-from drillgen.speech.respell.joints import find_joints
+from drillgen.speech.respell.joints import find_joints, find_parts
 from drillgen.speech.respell.key import KEY, Key, VowelSpelling
 from drillgen.speech.respell.writer import cut_syllables, respell
 from drillgen.speech.swap.targets import swap_vowels
@@ -91,12 +91,19 @@ def pair_syllables(
     printed = respell(swap, key=key, word=word).text
     if not syllables:
         return [(printed, tuple(symbols))]
+    starts = [syllable.start for syllable in syllables]
+    if parts := find_parts(word):
+        # A part that kept its own letters is one piece, of as many syllables as it has.
+        for first, end in ((parts.vowels, len(starts)), (0, parts.vowels)):
+            if not {syllables[i].nucleus for i in range(first, end)} & set(swap.changed):
+                del starts[first + 1 : end]
     texts = printed.split("-")
-    if len(texts) > len(syllables):
+    if len(texts) > len(starts):
         # A nasal that is hummed before its syllable.
         texts[:2] = ["-".join(texts[:2])]
     return [
-        (text, tuple(symbols[s.start : s.end])) for text, s in zip(texts, syllables, strict=True)
+        (text, tuple(symbols[start:end]))
+        for text, start, end in zip(texts, starts, [*starts[1:], len(symbols)], strict=True)
     ]
 
 

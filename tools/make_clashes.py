@@ -165,11 +165,15 @@ def iter_syllables(accent: Accent) -> Iterator[tuple[tuple[str, ...], int, bool]
 def find_clashes(reader: Reader) -> dict[str, tuple[str, str, str]]:
     """Printed syllable → onset, vowel and coda as they are printed instead."""
     found: dict[str, tuple[str, str, str]] = {}
+    right: set[str] = set()
     key = fit_key(reader.accent)
     for symbols, nucleus, target in iter_syllables(reader.accent):
         onset, vowel, coda = write_syllable(symbols, nucleus, target, key)
         text = f"{onset}{vowel}{coda}"
-        if text not in reader.said or not reader.clashes(text, symbols):
+        if text not in reader.said:
+            continue
+        if not reader.clashes(text, symbols):
+            right.add(text)
             continue
         others = [v for v in OTHERS[symbols[nucleus]] if v != vowel]
         free = [v for v in others if not reader.clashes(f"{onset}{v}{coda}", symbols)]
@@ -180,7 +184,8 @@ def find_clashes(reader: Reader) -> dict[str, tuple[str, str, str]]:
         new = (onset, (words or free)[0], coda)
         if found.setdefault(text, new) != new:
             print("two sounds:", text, found[text], new)
-    return found
+    # Letters that two vowels share ("pair" in Scotland) stay the word's.
+    return {text: new for text, new in found.items() if text not in right}
 
 
 def main() -> None:
