@@ -515,7 +515,8 @@ def keep_hint(text: str, wording: Wording) -> str:
     >>> keep_hint("always hard", choose_wording(True))
     'always hard'
     """
-    words = re.findall(r"[a-z]+", text.lower())
+    # "carry-over" tells as a whole, "un-voiced" by a part.
+    words = re.findall(r"[a-z]+", text.lower()) + re.findall(r"[a-z]+(?:-[a-z]+)+", text.lower())
     return "" if any(word.startswith(wording.telling) for word in words) else text
 
 

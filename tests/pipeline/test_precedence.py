@@ -155,7 +155,8 @@ def test_vowels_that_meet_are_joined() -> None:
 
 @pytest.mark.parametrize("word", sorted(choose_wording(discreet=True).telling))
 def test_every_telling_word_is_kept_off_a_discreet_sheet(word: str) -> None:
-    assert not is_neutral(f"The {word}ing tide.")
+    # A stem stands for its forms; one of two words has none.
+    assert not is_neutral(f"The {word}{'' if '-' in word else 'ing'} tide.")
     assert keep_hint(f"The {word}", choose_wording(discreet=True)) == ""
 
 

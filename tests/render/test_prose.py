@@ -43,7 +43,8 @@ ALLOWED = {
     "figures": r"^(?:</text>|</?svg|<polyline|<circle).*|.* class=.*",
     "regular expressions": r".*\(\\d\+\)",
     "comments in files of the user": r"^# What drillgen knows of one client(?s:.*)",
-    "messages to the operator": r" is there |^none yet$|the PDF can't show"
+    "messages to the operator": r" is there |^none yet$|^file name$|^value of $"
+    r"|^, extra field$|the PDF can't show"
     r"| and draws a frame",
 }
 

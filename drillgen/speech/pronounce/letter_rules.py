@@ -92,7 +92,7 @@ class LetterRules:
     """The rules of one language.
 
     >>> " ".join(map(str, LetterRules.load("pl").read("Łukasz")))
-    'W UW1 K AA0 SH'
+    'W UW1 K AH0 SH'
     """
 
     def __init__(self, name: str, stress: str, lines: Sequence[str], drop: str = "") -> None:
