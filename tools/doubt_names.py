@@ -22,8 +22,8 @@ from outside_words import read_misaki
 from wiktionary import read_rows
 
 from drillgen.core.phones import format_phones, parse_phones
+from drillgen.core.resources import load_frequencies
 from drillgen.speech.pronounce.compare import swap_skeleton
-from drillgen.speech.pronounce.doubt import load_frequencies
 from drillgen.speech.pronounce.lexicon import Lexicon, spell_plainly
 from drillgen.speech.pronounce.names import NameReader, outline
 
@@ -60,8 +60,8 @@ def main() -> None:
             if written[:1].islower():
                 small.add(word)
             heard[word].add(swap_skeleton(parse_phones([_stress(s) for s in said])))
-    for word, entries in read_misaki(()).items():
-        heard[word].update(map(swap_skeleton, entries))
+    for word, listed in read_misaki(()).items():
+        heard[word].update(map(swap_skeleton, listed))
     rows = []
     for word in raw.words():
         usable = word.isascii() and word.isalpha() and len(word) > 2
@@ -79,8 +79,8 @@ def main() -> None:
         if best is None or best.share < LIKELY or best.language not in KEPT:
             continue
         if outline(best.phones) not in set(map(outline, entries)):
-            said = format_phones(best.phones)
-            rows.append(f"{word}\t{RIGHT}\t{said}\tthe letters of {best.language}")
+            other = format_phones(best.phones)
+            rows.append(f"{word}\t{RIGHT}\t{other}\tthe letters of {best.language}")
     print(
         "# CMUdict's names that the letters of their language contradict (tools/doubt_names.py)."
     )

@@ -13,7 +13,7 @@ comes first ("bean"), then the spelling whose letters stand in no word at all.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -94,7 +94,9 @@ def count_vowels(symbols: tuple[str, ...], accent: Accent) -> int:
     return sum(symbol in accent.vowels for symbol in symbols)
 
 
-def say_word(word: str, entries: Iterable[str], accent: Accent, engine: Engine) -> set[Phones]:
+def say_word(
+    word: str, entries: Iterable[Sequence[str]], accent: Accent, engine: Engine
+) -> set[Phones]:
     """How a word is said in an accent."""
     if accent.rhotic:
         return {accent_word(parse_phones(entry), accent, False) for entry in entries}
@@ -114,9 +116,9 @@ class Reader:
             if word.isalpha() and word not in NAMES and len(word) < 9:
                 entries[word].append(parts)
         self.said = {}
-        for word, parts in entries.items():
+        for word, listed in entries.items():
             if zipf_frequency(word, "en") >= known_zipf:
-                said = say_word(word, parts, accent, engine)
+                said = say_word(word, listed, accent, engine)
                 readings = [self.merge(tuple(p.symbol for p in phones)) for phones in said]
                 # Longer ones are letters that are spelled out (USS).
                 if readings and min(count_vowels(r, accent) for r in readings) < 3:

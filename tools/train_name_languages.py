@@ -24,7 +24,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from drillgen.speech.pronounce.doubt import load_frequencies
+from drillgen.core.resources import load_frequencies
 from drillgen.speech.pronounce.letter_rules import LANGUAGES
 from drillgen.speech.pronounce.names import ENGLISH, list_pieces
 

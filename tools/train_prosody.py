@@ -363,7 +363,8 @@ def train_model(
             total += loss.item()
         measured = [measure(average.module, part) for part in watch]
         print(epoch, f"{total / len(batches):.4f}", *measured, flush=True)
-    return average.module
+    trained: Model = average.module
+    return trained
 
 
 def main() -> None:

@@ -202,7 +202,7 @@ def test_turns_are_lit_by_the_pacer(open_page: Open) -> None:
     expect(page.locator("#phase")).to_have_text("Your turn, 1 of 3")
     expect(page.locator("#cue")).to_contain_text("Overshoot")
     expected = page.locator("#stage [data-n]").all_inner_texts()
-    page.clock.run_for(1000 * (len(expected) / 1.5 + 2))
+    page.clock.run_for(round(1000 * (len(expected) / 1.5 + 2)))
     seen: list[tuple[str, float, int]] = page.evaluate("window.seen")
     assert [text for text, _, _ in seen[: len(expected)]] == expected
     for (_, start, beats), (_, end, _) in pairwise(seen[: len(expected)]):
