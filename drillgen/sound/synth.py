@@ -169,11 +169,18 @@ class Synth:
         place = np.log(hz / lowest) / np.log(highest / lowest)
         pitch = round(99 * float(np.clip(place, 0, 1)))
         rate, length = _SPEEDS[speed]
-        with TURN:
-            samples, events = self._synthesize(
-                write_phonemes(sounds, length), voice, {_RATE: rate, _PITCH: pitch, _RANGE: 0}
-            )
-        starts = _find_starts(sounds, events, len(samples))
+        text = write_phonemes(sounds, length)
+        parameters = {_RATE: rate, _PITCH: pitch, _RANGE: 0}
+        try:
+            with TURN:
+                samples, events = self._synthesize(text, voice, parameters)
+            starts = _find_starts(sounds, events, len(samples))
+        except SynthError:
+            # Somebody else in this process may have set the library up without events.
+            self._library = open_library()
+            with TURN:
+                samples, events = self._synthesize(text, voice, parameters)
+            starts = _find_starts(sounds, events, len(samples))
         voiced = tuple(MNEMONICS[sound.phone.symbol] not in _UNVOICED for sound in sounds)
         near = lowest * (highest / lowest) ** (pitch / 99)
         return Speech(samples[starts[0] : starts[-1]], _shift(starts), voiced, near)

@@ -157,3 +157,21 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     ):
         assert run(["voice", *bad, "-o", str(path)]) == 2
         assert len(capsys.readouterr().err.splitlines()) == 1
+
+
+def test_speech_goes_on_where_others_set_the_library_up_anew() -> None:
+    import espeakng_loader
+
+    from drillgen.core.phones import parse_phones
+    from drillgen.speech.pronounce.espeak import TURN, open_library
+
+    sounds = [Sound(phone, phone.stress == 1) for phone in parse_phones("DH AH0 F EH1 R IY0")]
+    synth = Synth.load()
+    before = synth.speak(sounds, Voice.HIGH, Speed.SLOW, 196)
+    library = open_library()
+    data = espeakng_loader.get_data_path().encode()
+    with TURN:
+        # Synchronous, doesn't exit where it fails, no phoneme events (speak_lib.h).
+        library.espeak_Initialize(2, 0, data, 0x8000)
+    after = synth.speak(sounds, Voice.HIGH, Speed.SLOW, 196)
+    assert after.starts == before.starts
