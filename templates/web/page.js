@@ -284,7 +284,7 @@
       say("The file is being made.");
       return;
     }
-    if (path === "/record") return;
+    if (path === "/record" || path === "/check") return;
     event.preventDefault();
     if (path === "/word") openWord(button);
     else if (button && button.name === "take") take(button.value);

@@ -588,6 +588,22 @@ def test_a_prompt_sheet_by_keyboard(open_page: OpenPage) -> None:
     )
 
 
+def test_a_take_is_checked_from_the_text(open_page: OpenPage, axe: str, tmp_path: Path) -> None:
+    page = open_page()
+    write(page, TEXT)
+    page.locator("summary", has_text="Sheet").click()
+    page.get_by_role("button", name="Check a take").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Check a take")
+    expect(page.locator("#main")).to_contain_text(TEXT)
+    check_axe(page, axe)
+    take = tmp_path / "take.wav"
+    take.write_bytes(b"RIFF no sound")
+    page.get_by_label("Take", exact=True).set_input_files(take)
+    page.get_by_role("button", name="Look at it").evaluate("button => button.formTarget = ''")
+    page.get_by_role("button", name="Look at it").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Not possible")
+
+
 def test_lines_are_recorded_by_keyboard(open_page: OpenPage, axe: str) -> None:
     page = open_page(permissions=["microphone"])
     write(page, "Mara sings. Two boats leave.")
