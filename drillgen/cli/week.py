@@ -38,9 +38,6 @@ if TYPE_CHECKING:
     from drillgen.practice.plan import Plan
     from drillgen.sheets.week import Day
 
-PACE: Final = 2
-"""Sessions at each stage (common practice: go on when two in a row went well)."""
-
 ENDINGS: Final = (".txt", ".md", ".docx", ".odt", ".pdf")
 """Of the files that are taken from a folder of texts."""
 
@@ -115,7 +112,7 @@ def week(
     from drillgen.practice.clients import add_log
     from drillgen.practice.plan import make_plan
     from drillgen.sheets.practice_page import make_practice_page
-    from drillgen.sheets.week import Printers, Supply, make_days, make_files
+    from drillgen.sheets.week import PACE, Printers, Supply, make_days, make_files
     from drillgen.write.page import render_page
 
     at = read_time(time) if time is not None else None

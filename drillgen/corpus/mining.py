@@ -13,7 +13,11 @@ from drillgen.speech.swap.targets import parse_target
 
 def load_tools(target: str = "IY") -> Tools:
     """Engine, scorer and function words. A worker calls this once, for itself."""
-    engine = Engine.load()
+    return make_tools(Engine.load(), target)
+
+
+def make_tools(engine: Engine, target: str) -> Tools:
+    """The tools around an engine that is there; `target` is an ARPAbet symbol."""
 
     def pronounce(text: str) -> Phrases:
         return tuple(

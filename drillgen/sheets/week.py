@@ -47,6 +47,9 @@ from drillgen.speech.pipeline import Engine, make_drill
 TEXT_UNITS = (Unit.SENTENCE, Unit.PASSAGE)
 """Units that are read from texts; shorter ones come from lists, conversation from prompts."""
 
+PACE = 2
+"""Sessions at each stage (common practice: go on when two in a row went well)."""
+
 PROMPTS = 2
 """In a session of conversation."""
 

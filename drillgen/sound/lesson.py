@@ -16,7 +16,7 @@ from drillgen.core.values import Delivery, Drill
 from drillgen.sound.audio import Samples, encode_sound
 from drillgen.sound.synth import RATE, Speed, Synth, Voice
 from drillgen.sound.tone import make_tone
-from drillgen.sound.voice import SpokenGroup, gather_groups, speak_group
+from drillgen.sound.voice import Group, SpokenGroup, gather_groups, speak_group
 
 _NOTE_SECONDS: Final = 1.2
 _BREATH: Final = 0.5
@@ -53,28 +53,32 @@ def speak_models(drills: Iterable[Drill], options: LessonOptions, synth: Synth) 
 
     Phrases without a syllable are left out, as the page does.
     """
+    for group in iter_sayable(drills, options.delivery):
+        vowels = [i for i, sound in enumerate(group.sounds) if sound.phone.is_vowel]
+        spoken = speak_group(
+            group,
+            synth,
+            hz=options.hz,
+            delivery=options.delivery,
+            voice=options.voice,
+            speed=options.speed,
+        )
+        begins = {0, *accumulate(word.sounds for word in group.words)}
+        yield Model(
+            encode_sound(level_sound(spoken.samples), RATE, SOUND_KIND),
+            round(len(spoken.samples) / RATE, 3),
+            tuple(
+                round(spoken.starts[_find_onset(vowels, n, begins)], 3) for n in range(len(vowels))
+            ),
+        )
+
+
+def iter_sayable(drills: Iterable[Drill], delivery: Delivery) -> Iterator[Group]:
+    """The breath groups of drills that have a syllable, as a practice page has them."""
     for drill in drills:
-        for group in gather_groups(drill, options.delivery):
-            vowels = [i for i, sound in enumerate(group.sounds) if sound.phone.is_vowel]
-            if not vowels:
-                continue
-            spoken = speak_group(
-                group,
-                synth,
-                hz=options.hz,
-                delivery=options.delivery,
-                voice=options.voice,
-                speed=options.speed,
-            )
-            begins = {0, *accumulate(word.sounds for word in group.words)}
-            yield Model(
-                encode_sound(level_sound(spoken.samples), RATE, SOUND_KIND),
-                round(len(spoken.samples) / RATE, 3),
-                tuple(
-                    round(spoken.starts[_find_onset(vowels, n, begins)], 3)
-                    for n in range(len(vowels))
-                ),
-            )
+        for group in gather_groups(drill, delivery):
+            if any(sound.phone.is_vowel for sound in group.sounds):
+                yield group
 
 
 def _find_onset(vowels: list[int], number: int, begins: set[int]) -> int:

@@ -11,9 +11,14 @@ import numpy as np
 from drillgen.core.practice_page import Model
 from drillgen.core.values import Delivery, Worksheet
 from drillgen.sound.audio import Samples, encode_sound
-from drillgen.sound.lesson import SOUND_KIND, LessonOptions, level_sound, speak_models
+from drillgen.sound.lesson import (
+    SOUND_KIND,
+    LessonOptions,
+    iter_sayable,
+    level_sound,
+    speak_models,
+)
 from drillgen.sound.synth import RATE, Synth, Voice, speed_near
-from drillgen.sound.voice import gather_groups
 
 SHORTEST: Final = 0.2
 LONGEST: Final = 30.0
@@ -35,21 +40,11 @@ class SayableGroup(NamedTuple):
     original: str
 
 
-def list_groups(sheet: Worksheet, delivery: Delivery) -> tuple[SayableGroup, ...]:
-    """The breath groups of a delivery that a practice page has, in order."""
-    originals = [
-        group.text
-        for drill in sheet.drills
-        for group in gather_groups(drill, Delivery.CARRY_OVER)
-        if any(sound.phone.is_vowel for sound in group.sounds)
-    ]
-    texts = [
-        group.text
-        for drill in sheet.drills
-        for group in gather_groups(drill, delivery)
-        if any(sound.phone.is_vowel for sound in group.sounds)
-    ]
-    return tuple(SayableGroup(*pair) for pair in zip(texts, originals, strict=True))
+def list_groups(sheet: Worksheet) -> dict[Delivery, tuple[SayableGroup, ...]]:
+    """The breath groups that a practice page has, in order, by delivery."""
+    texts = {d: [group.text for group in iter_sayable(sheet.drills, d)] for d in Delivery}
+    originals = texts[Delivery.CARRY_OVER]
+    return {delivery: tuple(map(SayableGroup, row, originals)) for delivery, row in texts.items()}
 
 
 def speak_page(

@@ -30,8 +30,9 @@ from drillgen.corpus.reader import CorpusPassage, Prompt, find_prompts, load_pas
 from drillgen.corpus.reader import load_default_passage as default_passage
 from drillgen.speech.pronounce.places import EVERYWHERE, Scope
 from drillgen.speech.swap.targets import list_targets
-from drillgen.web.desk_pages import DeskPages
+from drillgen.web.desk_pages import DeskPages, send_file
 from drillgen.web.forms import (
+    VOICES,
     Choices,
     Download,
     Fields,
@@ -54,13 +55,14 @@ T_ = TypeVar("T_")
 
 STATIC: Final[Mapping[str, tuple[str, str]]] = {
     "/page.css": ("page.css", "text/css; charset=utf-8"),
-    "/page.js": ("page.js", "text/javascript; charset=utf-8"),
+    "/page.js": ("settings.js page.js", "text/javascript; charset=utf-8"),
     "/record.js": ("record.js", "text/javascript; charset=utf-8"),
     "/record-worklet.js": ("record-worklet.js", "text/javascript; charset=utf-8"),
-    "/desk.js": ("desk.js", "text/javascript; charset=utf-8"),
+    "/desk.js": ("settings.js desk.js", "text/javascript; charset=utf-8"),
     "/mark.svg": ("mark.svg", "image/svg+xml"),
 }
-"""Address to file and type. A request never names a file: it picks from here."""
+"""Address to files, joined in this order, and type. A request never names a file: it picks
+from here."""
 
 FONTS: Final[Mapping[str, str]] = {
     "/regular.otf": "SourceSansPro-Regular.otf",
@@ -256,11 +258,7 @@ class Page:
         # A PDF takes longer than a preview: downloads never share its lane.
         work = partial(Workshop.make_file, choices=choices, kind=kind, lane=lane)
         file = await self._lane_runner().run(Lane.SLOW, work, self.limits.file_time)
-        return Response(
-            file.data,
-            media_type=file.media,
-            headers={"Content-Disposition": f'attachment; filename="{file.name}"'},
-        )
+        return send_file(file)
 
     async def text(self, request: Request) -> Response:
         """A passage or prompt of ours, for the script."""
@@ -408,13 +406,7 @@ class Page:
             "targets": {name: _name_targets(load_accent(name)) for name in list_accents()},
             "accents": list(list_accents().items()),
             "strategies": [(s.value, strategies[s.value]) for s in Strategy],
-            "voices": [
-                ("none", "none"),
-                ("higher", "higher"),
-                ("high", "high"),
-                ("low", "low"),
-                ("lower", "lower"),
-            ],
+            "voices": [(name, name) for name in VOICES],
             "locales": [
                 ("", "as goes with the accent"),
                 ("en-US", "American"),
@@ -501,8 +493,8 @@ def _load_files() -> Mapping[str, tuple[bytes, str, str]]:
     fonts = font_folder()
     return {
         **{
-            path: ((web / name).read_bytes(), media, "no-cache")
-            for path, (name, media) in STATIC.items()
+            path: (b"\n".join((web / n).read_bytes() for n in names.split()), media, "no-cache")
+            for path, (names, media) in STATIC.items()
         },
         **{
             path: ((fonts / name).read_bytes(), "font/otf", "private, max-age=86400")

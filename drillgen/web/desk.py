@@ -21,9 +21,7 @@ from drillgen.core.values import Worksheet
 from drillgen.corpus.find import (
     Find,
     Query,
-    Tools,
     judge_sentences,
-    load_function_words,
     rank_finds,
 )
 from drillgen.corpus.find import iter_sentences as iter_plain_sentences
@@ -197,6 +195,7 @@ def make_plan(
     from drillgen.practice import plan
     from drillgen.practice.log import parse_log
     from drillgen.sheets.plan import PlanSheet, lay_out_log, lay_out_plan
+    from drillgen.sheets.week import PACE
 
     sessions = parse_log(log, name="The log") if log.strip() else ()
     made = plan.make_plan(
@@ -208,7 +207,7 @@ def make_plan(
         first=form.first,
         last=form.last,
         log=sessions,
-        pace=2 if kind is Made.WEEK else None,
+        pace=PACE if kind is Made.WEEK else None,
     )
     sheet = PlanSheet(made, choices.title, choices.discreet)
     match kind:
@@ -265,18 +264,11 @@ def find_sentences(
     workshop: Workshop, *, choices: Choices, form: FindForm, rich_in: tuple[str, ...], lane: Lane
 ) -> tuple[Find, ...]:
     """The sentences of a text that suit a step and a contrast, the richest first."""
-    from drillgen.corpus.difficulty import Scorer
+    from drillgen.corpus.mining import make_tools
 
     query = Query(form.step, rich_in)
     with workshop.engine(lane, choices.drill.accent, choices.client) as engine:
-
-        def pronounce(text: str) -> list[list[object]]:
-            return [
-                [word for reading in phrase for word in reading]
-                for phrase in engine.pronounce_phrases(text)
-            ]
-
-        tools = Tools(pronounce, Scorer.load(choices.drill.target), load_function_words())  # type: ignore[arg-type]
+        tools = make_tools(engine, choices.drill.target)
         sentences = iter_plain_sentences([choices.passage.text.encode()])
         return rank_finds(judge_sentences(sentences, lambda: tools, query), form.count)
 

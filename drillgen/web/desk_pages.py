@@ -182,8 +182,7 @@ class DeskPages:
             takes=sent.takes,
             kind=sent.kind,
         )
-        headers = {"Content-Disposition": f'attachment; filename="{file.name}"'}
-        return Response(file.data, media_type=file.media, headers=headers)
+        return send_file(file)
 
     async def check(self, request: Request) -> Response:
         """The page that takes a recording of the text."""
@@ -242,9 +241,7 @@ class DeskPages:
         if "locale" not in settings:
             settings["locale"] = None
         try:
-            edit_client(
-                file, {n: v.value if hasattr(v, "value") else v for n, v in settings.items()}
-            )
+            edit_client(file, {n: getattr(v, "value", v) for n, v in settings.items()})
         except DrillgenError as error:
             error.file = file.name
             raise
@@ -288,9 +285,14 @@ class DeskPages:
         )
         if kind is desk.Made.LOOK:
             headers = {"Content-Security-Policy": LOOK_POLICY}
-        else:
-            headers = {"Content-Disposition": f'attachment; filename="{file.name}"'}
-        return Response(file.data, media_type=file.media, headers=headers)
+            return Response(file.data, media_type=file.media, headers=headers)
+        return send_file(file)
+
+
+def send_file(file: File) -> Response:
+    """A file to download."""
+    headers = {"Content-Disposition": f'attachment; filename="{file.name}"'}
+    return Response(file.data, media_type=file.media, headers=headers)
 
 
 def _step_and_topic(prompt: Prompt) -> tuple[int, str]:

@@ -29,11 +29,12 @@ from drillgen.core.options import (
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.sources import take_title
 from drillgen.core.values import Passage, Pitch
+from drillgen.sound.synth import Voice
 from drillgen.speech.swap.targets import parse_target
 from drillgen.web.limits import Limits
 
 DEFAULT_RUNGS: Final = DrillOptions().rungs
-VOICES: Final = ("none", "higher", "high", "low", "lower")
+VOICES: Final = ("none", *Voice)
 MAX_REPETITIONS: Final = 12
 
 _LETTERS: Final = re.compile(r"[^\W\d_](?:['’]?[^\W\d_])*")

@@ -221,6 +221,11 @@ class Guard:
 def _report(error: Exception) -> None:
     """One line on the terminal: what and where, without the message, which may
     hold the user's text."""
+    print(f"drillgen: {describe_fault(error)}", file=sys.stderr)
+
+
+def describe_fault(error: Exception) -> str:
+    """The type and place of a fault of ours, without its message."""
     frame = traceback.extract_tb(error.__traceback__)[-1]
     place = frame.filename.replace("\\", "/").rpartition("/")[2]
-    print(f"drillgen: {type(error).__name__} in {place}, line {frame.lineno}", file=sys.stderr)
+    return f"{type(error).__name__} in {place}, line {frame.lineno}"

@@ -8,16 +8,19 @@ from __future__ import annotations
 
 import base64
 import binascii
-import io
-import zipfile
 from collections.abc import Mapping
-from typing import Annotated, Any, Final
+from typing import Annotated, Final
 
 import msgspec
 
 from drillgen.core.errors import InputError
+from drillgen.core.files import zip_files
 from drillgen.core.printable import name_file
 from drillgen.core.values import Delivery
+from drillgen.sound.audio import Samples, encode_sound
+from drillgen.sound.lesson import SOUND_KIND, level_sound
+from drillgen.sound.models import TakePlace, list_groups, mix_takes, read_take, speak_page
+from drillgen.sound.synth import RATE, Synth, Voice
 from drillgen.web.forms import Choices
 from drillgen.web.workshop import File, Lane, Workshop, make_worksheet, write_practice
 
@@ -58,8 +61,6 @@ def list_lines(
     workshop: Workshop, *, choices: Choices, lane: Lane
 ) -> dict[str, list[tuple[str, str]]]:
     """Per delivery the breath groups: what is read, and the original words."""
-    from drillgen.sound.models import list_groups
-
     words = len(choices.passage.text.split())
     if not words:
         raise InputError("there is no text yet", "paste one or choose a passage")
@@ -67,8 +68,8 @@ def list_lines(
         raise InputError(f"the text has {words:,} words", f"record {MOST_WORDS} at most at a time")
     sheet = make_worksheet(workshop.make(choices, lane), choices)
     return {
-        delivery.value: [(group.text, group.original) for group in list_groups(sheet, delivery)]
-        for delivery in Delivery
+        delivery.value: [(group.text, group.original) for group in groups]
+        for delivery, groups in list_groups(sheet).items()
     }
 
 
@@ -77,8 +78,6 @@ def make_recorded(
 ) -> File:
     """A practice page with the takes in it, or a zip of them."""
     from drillgen.sheets.practice_page import SLOW
-    from drillgen.sound.models import mix_takes, speak_page
-    from drillgen.sound.synth import Synth, Voice
 
     sounds = _decode(takes)
     if not sounds:
@@ -104,9 +103,7 @@ def make_recorded(
     return write_practice(sheet, mixed, title)
 
 
-def _decode(takes: list[Take]) -> dict[Any, Any]:
-    from drillgen.sound.models import TakePlace, read_take
-
+def _decode(takes: list[Take]) -> dict[TakePlace, Samples]:
     sounds = {}
     for take in takes:
         try:
@@ -120,16 +117,14 @@ def _decode(takes: list[Take]) -> dict[Any, Any]:
     return sounds
 
 
-def _zip(sounds: Mapping[Any, Any], title: str) -> File:
+def _zip(sounds: Mapping[TakePlace, Samples], title: str) -> File:
     """One sound file a take, in order, without a date or a name of anyone."""
-    from drillgen.sound.audio import encode_sound
-    from drillgen.sound.lesson import SOUND_KIND, level_sound
-    from drillgen.sound.synth import RATE
-
-    held = io.BytesIO()
-    with zipfile.ZipFile(held, "w") as packed:
-        for place in sorted(sounds, key=lambda p: (list(Delivery).index(p.delivery), p.number)):
-            name = f"{place.delivery.value}-{place.number + 1:03}.{SOUND_KIND}"
-            entry = zipfile.ZipInfo(name, (1980, 1, 1, 0, 0, 0))
-            packed.writestr(entry, encode_sound(level_sound(sounds[place]), RATE, SOUND_KIND))
-    return File(f"{title or 'practice'}-sound.zip", "application/zip", held.getvalue())
+    order = list(Delivery)
+    places = sorted(sounds, key=lambda place: (order.index(place.delivery), place.number))
+    files = {
+        f"{place.delivery.value}-{place.number + 1:03}.{SOUND_KIND}": encode_sound(
+            level_sound(sounds[place]), RATE, SOUND_KIND
+        )
+        for place in places
+    }
+    return File(f"{title or 'practice'}-sound.zip", "application/zip", zip_files(files))

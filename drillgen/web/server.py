@@ -21,7 +21,7 @@ from drillgen.speech.pronounce.overrides import Overrides
 from drillgen.web.app import build_app
 from drillgen.web.guard import Door
 from drillgen.web.limits import Limits
-from drillgen.web.share import Share, ShareServer
+from drillgen.web.share import Share, ShareServer, configure
 from drillgen.web.worker import Workers
 from drillgen.web.workshop import Workshop
 
@@ -177,15 +177,9 @@ def serve(
 
 def _configure(app: ASGIApp, limits: Limits) -> uvicorn.Config:
     patience = Patience(app, limits.head_time)
-    config = uvicorn.Config(
+    config = configure(
         patience,
-        http="h11",
-        ws="none",
         log_level="error",
-        # A log of requests would hold the token and the times of practice.
-        access_log=False,
-        server_header=False,
-        proxy_headers=False,
         limit_concurrency=limits.connections,
         timeout_keep_alive=5,
         timeout_graceful_shutdown=2,

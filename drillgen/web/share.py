@@ -18,11 +18,11 @@ import time
 from collections.abc import Callable
 from contextlib import closing, suppress
 from threading import Thread
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import uvicorn
 from starlette.responses import Response
-from starlette.types import Receive, Scope, Send
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from drillgen.core.errors import InputError, ResourceError
 
@@ -106,17 +106,7 @@ class ShareServer:
         # No name of the computer or its owner goes into the certificate.
         authority = trustme.CA(organization_name="drillgen", organization_unit_name="one session")
         authority.issue_cert(name, organization_name="drillgen").configure_cert(context)
-        config = uvicorn.Config(
-            share,
-            http="h11",
-            ws="none",
-            lifespan="off",
-            log_level="critical",
-            access_log=False,
-            server_header=False,
-            proxy_headers=False,
-            limit_concurrency=8,
-        )
+        config = configure(share, lifespan="off", log_level="critical", limit_concurrency=8)
         config.load()
         config.ssl = context
         self._server: Final = uvicorn.Server(config)
@@ -134,6 +124,20 @@ class ShareServer:
         with suppress(RuntimeError):
             self._thread.join(3.0)
         self._socket.close()
+
+
+def configure(app: ASGIApp, **more: Any) -> uvicorn.Config:
+    """A server that says and notes nothing of itself or its visitors."""
+    return uvicorn.Config(
+        app,
+        http="h11",
+        ws="none",
+        # A log of requests would hold the token and the times of practice.
+        access_log=False,
+        server_header=False,
+        proxy_headers=False,
+        **more,
+    )
 
 
 def find_address() -> str:

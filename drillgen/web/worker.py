@@ -20,6 +20,7 @@ from typing import Any, Final, TypeVar
 
 from drillgen.core.errors import DrillgenError
 from drillgen.speech.pronounce.overrides import Overrides
+from drillgen.web.guard import describe_fault
 from drillgen.web.limits import Limits
 from drillgen.web.workshop import BusyError, Workshop
 
@@ -158,12 +159,8 @@ def _serve(
         except DrillgenError as error:
             answer = (False, error)
         except Exception as error:
-            # Its message may hold the text; the type says enough to find it.
-            place = error.__traceback__
-            while place is not None and place.tb_next is not None:
-                place = place.tb_next
-            line_number = place.tb_lineno if place else 0
-            answer = (False, RuntimeError(f"{type(error).__name__} at line {line_number}"))
+            # Its message may hold the text; type and place say enough to find it.
+            answer = (False, RuntimeError(describe_fault(error)))
         leaves = _peak_memory() > limits.worker_memory
         try:
             line.send((*answer, leaves))

@@ -1,7 +1,7 @@
 // The pages of the desk work without this file; it keeps the settings and opens files.
 "use strict";
 (() => {
-  const STORE = "drillgen text"; // what the first page keeps: the fields of its form
+  const { listTargets, fillClient, askClient, STORE } = settings;
   const OWN = ["text", "title", "asked", "shown", "steps", "from", "to", "log"]; // not shared
   const byId = (id) => document.getElementById(id);
   const form = byId("desk");
@@ -20,39 +20,21 @@
     }
   }
 
-  function listTargets(accent) {
-    const target = byId("target");
-    if (!target) return;
-    const chosen = target.value;
-    const rows = JSON.parse(byId("targets").dataset.targets)[accent];
-    if (!rows) return;
-    target.replaceChildren(...rows.map(([symbol, name]) => new Option(name, symbol)));
-    target.value = rows.some(([symbol]) => symbol === chosen) ? chosen : rows[0][0];
-  }
-
-  function fill(fields, all) {
+  // What the first page keeps: the fields of its form.
+  function fill(fields) {
     if (fields.has("accent") && byId("accent")) {
       byId("accent").value = fields.get("accent");
       listTargets(fields.get("accent"));
     }
     for (const field of form.elements) {
       if (!field.name || OWN.includes(field.name) || field.name.startsWith("pick-")) continue;
-      if (field.type === "checkbox") field.checked = fields.has(field.name) || (!all && field.checked);
+      if (field.type === "checkbox") field.checked = fields.has(field.name);
       else if (fields.has(field.name) && field.tagName !== "BUTTON") field.value = fields.get(field.name);
     }
   }
 
   function showNow() {
-    for (const now of document.querySelectorAll("[data-now]")) {
-      const parts = now.dataset.now.split(" ").map((id) => {
-        const field = byId(id);
-        if (!field) return "";
-        if (field.type === "checkbox") return field.checked ? id : "";
-        const value = field.selectedOptions ? field.selectedOptions[0].text : field.value;
-        return value.replace(/ \(.*/, "");
-      });
-      now.textContent = parts.filter(Boolean).join(" · ");
-    }
+    settings.showNow();
     const ticked = byId("ticked");
     if (ticked) ticked.textContent = String(document.querySelectorAll('[name^="pick-"]:checked').length);
   }
@@ -66,15 +48,13 @@
   }
 
   if (form) {
-    const settings = kept();
-    if (settings && byId("pitch")) fill(settings, true);
+    const stored = kept();
+    if (stored && byId("pitch")) fill(stored);
     form.addEventListener("change", async (event) => {
       if (event.target.id !== "client" || !event.target.value) return;
-      const answer = await fetch(`/client?${new URLSearchParams({ alias: event.target.value })}`, { headers: { "X-Part": "1" } });
+      const answer = await askClient(event.target.value);
       if (!answer.ok) return;
-      const { fields } = await answer.json();
-      fill(new Map(Object.entries(fields)), false);
-      showNow();
+      fillClient(form, (await answer.json()).fields);
       say("The client’s settings are used.");
     });
     form.addEventListener("submit", (event) => {

@@ -4,7 +4,7 @@
   const WAIT = 250; // milliseconds from the last key to the preview
   const LARGEST = 16_000_000; // bytes of a dropped file
   const SOON = 400; // words from which the first ones are shown alone
-  const STORE = "drillgen text"; // where this browser keeps the text
+  const { listTargets, showNow, fillClient, askClient, STORE } = settings;
 
   const byId = (id) => document.getElementById(id);
   const work = byId("work");
@@ -305,19 +305,12 @@
   // A client's settings
 
   async function useClient(alias) {
-    const answer = await fetch(`/client?${new URLSearchParams({ alias })}`, { headers: { "X-Part": "1" } });
+    const answer = await askClient(alias);
     if (!answer.ok) {
       complain(await reasonOf(answer));
       return;
     }
-    const { fields } = await answer.json();
-    if (fields.accent) listTargets(fields.accent);
-    for (const [name, value] of Object.entries(fields)) {
-      const field = work.elements[name];
-      if (field && field.type === "checkbox") field.checked = true;
-      else if (field) field.value = value;
-    }
-    showNow();
+    fillClient(work, (await answer.json()).fields);
     later();
     say("The client’s settings are used.");
   }
@@ -325,30 +318,6 @@
     byId("client").addEventListener("change", (event) => {
       if (event.target.value) useClient(event.target.value);
     });
-  }
-
-  // Each accent has vowels of its own; one that it lacks goes back to the first
-
-  function listTargets(accent) {
-    const target = byId("target");
-    const chosen = target.value;
-    const rows = JSON.parse(byId("targets").dataset.targets)[accent];
-    target.replaceChildren(...rows.map(([symbol, name]) => new Option(name, symbol)));
-    target.value = rows.some(([symbol]) => symbol === chosen) ? chosen : rows[0][0];
-  }
-
-  // Options recede, but say what they are set to
-
-  function showNow() {
-    for (const now of document.querySelectorAll("[data-now]")) {
-      const parts = now.dataset.now.split(" ").map((id) => {
-        const field = byId(id);
-        if (field.type === "checkbox") return field.checked ? id : "";
-        const value = field.selectedOptions ? field.selectedOptions[0].text : field.value;
-        return value.replace(/ \(.*/, "");
-      });
-      now.textContent = parts.filter(Boolean).join(" · ");
-    }
   }
 
   // Texts
