@@ -26,7 +26,7 @@ from drillgen.web.workshop import File, Lane, Workshop
 MOST_WORDS: Final = 2_500
 """Longest text of a take, in words: ten minutes of fast speech."""
 
-NEEDED: Final = ("pocketsphinx", "parselmouth")
+NEEDED: Final = ("pocketsphinx", "parselmouth", "av")
 """The packages of the extra `ear`."""
 
 
@@ -58,7 +58,7 @@ async def read_sent(request: Request, limits: Limits) -> Sent:
     except TooLargeError:
         raise TooLargeError(
             f"the takes are larger than {limits.takes // 1_000_000} MB together",
-            "save them as FLAC or MP3, in one channel",
+            "save them as FLAC or M4A, in one channel",
         ) from None
 
     async def stream() -> AsyncGenerator[bytes, None]:

@@ -28,6 +28,11 @@ _BLOCK: Final = 30
 _EDGE: Final = 0.2
 """Seconds before and after a block that are resampled with it and cut off again."""
 
+_CONTAINERS: Final = "mov,matroska,ogg,mp3,aac,caf,amr,asf,avi,mpegts,wav,flac,aiff"
+"""What is opened where libsndfile can't, by the names of libav's readers."""
+
+_OTHER_FILE: Final = "record it again, or save it as WAV, FLAC, M4A, MP3 or OGG"
+
 _HOP: Final = 160
 """Samples of a frame of the loudness curve: 10 ms."""
 
@@ -81,36 +86,72 @@ def read_take(source: Path | BinaryIO, name: str = "", longest: float = LONGEST)
 
     `name` is what messages call it; a path's own as a rule. `longest` is in seconds.
     """
-    import soundfile
-
-    parselmouth = load_parselmouth()
+    load_parselmouth()
     path = name or str(source)
     if isinstance(source, Path) and not source.is_file():
         raise InputError("there is no such file", "check its name", file=path)
-    try:
-        with soundfile.SoundFile(source) as file:
-            seconds = file.frames / file.samplerate
-            if seconds > longest:
-                mend = f"cut it to {longest / 60:.0f}"
-                problem = f"the take is {seconds / 60:.1f} minutes long"
-                raise InputError(problem, mend, file=path)
-            samples = _read_blocks(file, parselmouth.Sound)
-            rate = file.samplerate
-    except (soundfile.LibsndfileError, OSError):
-        raise InputError(
-            "no sound that can be read (a video, or a phone's own format?)",
-            "save it as WAV, FLAC, MP3 or OGG",
-            file=path,
-        ) from None
+    held, rate = bytearray(), RATE
+    for found, block in _iter_blocks(source, path):
+        rate = found
+        held += block.astype(np.float32).tobytes()
+        if len(held) > longest * RATE * 4:
+            limit = f"{longest / 60:.0f}"
+            problem = f"the take is longer than {limit} minutes"
+            raise InputError(problem, f"cut it to {limit}", file=path)
+    samples = np.frombuffer(held, np.float32)
     if len(samples) < SHORTEST * RATE:
         raise InputError("the take is shorter than a second", "record the whole text", file=path)
     return make_recording(samples, rate, path)
 
 
-def _read_blocks(file: Any, make_sound: Any) -> Samples:
-    """One channel at RATE, a block at a time: a long take needs little memory."""
+def _iter_blocks(source: Path | BinaryIO, name: str) -> Iterator[tuple[int, npt.NDArray[Any]]]:
+    """Rate of the file, and one channel of it at RATE, a block at a time: a long take
+    needs little memory."""
+    import soundfile
+
+    try:
+        file = soundfile.SoundFile(source)
+    except (soundfile.LibsndfileError, OSError):
+        yield from _iter_decoded(source, name)
+        return
+    with file:
+        try:
+            for block in _iter_plain(file):
+                yield file.samplerate, block
+        except soundfile.LibsndfileError:
+            raise InputError("the file is broken", _OTHER_FILE, file=name) from None
+
+
+def _iter_decoded(source: Path | BinaryIO, name: str) -> Iterator[tuple[int, npt.NDArray[Any]]]:
+    """The same of a phone's own formats, and of the sound of a video."""
+    try:
+        import av
+    except ImportError:
+        mend = "pip install 'drillgen[ear]', or save it as WAV, FLAC, MP3 or OGG"
+        raise InputError("such a file needs the package av", mend, file=name) from None
+    if not isinstance(source, Path):
+        source.seek(0)
+    problem = "no sound that can be read"
+    # Lists of other files or addresses, which libav would open too, are no takes.
+    options = {"format_whitelist": _CONTAINERS}
+    try:
+        with av.open(source, "r", options=options, metadata_errors="ignore") as container:
+            if not container.streams.audio:
+                problem = "a video or picture without sound"
+                raise ValueError
+            resampler = av.AudioResampler("flt", "mono", RATE)
+            for frame in container.decode(container.streams.audio[0]):
+                problem = f"the file is broken after {frame.time or 0:.1f} seconds"
+                for part in resampler.resample(frame):
+                    yield frame.sample_rate, part.to_ndarray()[0]
+    except (av.FFmpegError, ValueError):
+        raise InputError(problem, _OTHER_FILE, file=name) from None
+
+
+def _iter_plain(file: Any) -> Iterator[npt.NDArray[Any]]:
+    """What libsndfile reads, one channel at RATE."""
+    make_sound = load_parselmouth().Sound
     rate, edge = file.samplerate, round(_EDGE * file.samplerate)
-    pieces: list[Samples] = []
     before = np.zeros(edge, np.float32)
     ahead = file.read(_BLOCK * rate, dtype="float32", always_2d=True).mean(axis=1)
     while len(ahead):
@@ -123,8 +164,7 @@ def _read_blocks(file: Any, make_sound: Any) -> Samples:
         if rate != RATE:
             joined = make_sound(joined.astype(np.float64), rate).resample(RATE, 30).values[0]
         skip, length = round(_EDGE * RATE), round(len(block) / rate * RATE)
-        pieces.append(joined[skip : skip + length].astype(np.float32))
-    return np.concatenate(pieces) if pieces else np.zeros(0, np.float32)
+        yield joined[skip : skip + length]
 
 
 def make_recording(samples: Samples, rate: int, name: str = "the take") -> Recording:
