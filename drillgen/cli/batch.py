@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import hashlib
 import io
-import itertools
 import json
 import multiprocessing
 import os
@@ -46,8 +45,9 @@ OWN_COLUMNS: Final = ("client", "text", "out", "format", "title")
 JOURNAL: Final = ".made"
 """What was made: keyed hashes, from which neither a name nor a word can be read."""
 
-EVICT_EVERY: Final = 4
-"""PDFs between two clearings of the typesetter's cache: memory stays flat."""
+EVICT_AFTER: Final = 2000
+"""Words in PDFs between two clearings of the typesetter's cache, which keeps some 100 kB a
+word of its ten latest documents: memory stays flat. A clearing takes as long as a page."""
 
 BAD_ROWS: Final = 2
 """Exit code where a row could not be made."""
@@ -418,15 +418,19 @@ def _make(job: Job) -> int:
     else:
         data = render(lay_out_drills(sheet), job.kind, job.page)
     write_whole(job.out, data)
-    if job.kind is Format.PDF and next(_pdfs_made()) % EVICT_EVERY == 0:
-        forget_layouts()
+    if job.kind is Format.PDF:
+        laid_out = _laid_out()
+        laid_out[0] += sum(map(len, drill.readings))
+        if laid_out[0] > EVICT_AFTER:
+            forget_layouts()
+            laid_out[0] = 0
     return sum(item.doubtful for item in drill.review)
 
 
 @cache
-def _pdfs_made() -> Iterator[int]:
-    """Counts the PDFs of this process."""
-    return itertools.count(1)
+def _laid_out() -> list[int]:
+    """The words in this process's PDFs since the typesetter's cache was cleared."""
+    return [0]
 
 
 @lru_cache(maxsize=1)

@@ -104,7 +104,8 @@ def write_pdf(document: Document, page: PageOptions) -> bytes:
 
 def pdf_warnings(document: Document) -> tuple[str, ...]:
     """One line per character that the PDF can't show."""
-    characters = _characters_in(map_texts(build(document, PageOptions()), _compose))
+    data = map_texts(build(document, PageOptions()), _compose)
+    characters = set(json.dumps(data, ensure_ascii=False)) - {BREAK}
     return tuple(
         f"the PDF can't show {describe_character(c)} and draws a frame"
         for c in find_missing(characters)
@@ -380,8 +381,11 @@ def _finish(data: Json, warning: str) -> Json:
     Texts are composed (NFC). Characters that the fonts lack become frames and
     are named in a note.
     """
-    data = map_texts(data, _compose)
-    missing = find_missing(_characters_in(data))
+    used = json.dumps(data, ensure_ascii=False)
+    if not _is_composed(used):
+        data = map_texts(data, _compose)
+        used = json.dumps(data, ensure_ascii=False)
+    missing = find_missing(set(used) - {BREAK})
     if not missing:
         return data
     framed: Json = map_texts(data, lambda text: "".join(_iter_framed(text, missing)))
@@ -402,17 +406,22 @@ def map_texts(value: Any, change: Callable[[str], str]) -> Any:
             return value
 
 
+def _is_composed(dumped: str) -> bool:
+    """Whether `_compose` would leave every text of the JSON as it is, which is the rule."""
+    signs = set(dumped) - {BREAK}
+    return (
+        "\\u" not in dumped
+        and unicodedata.is_normalized("NFC", dumped)
+        and not any(sign in _MERGES or is_invisible(sign) for sign in signs)
+    )
+
+
 def _compose(text: str) -> str:
     """The text composed, and without what has no shape."""
     composed = unicodedata.normalize("NFC", text)
     for symbol, merged in _MERGES.items():
         composed = composed.replace(symbol, merged)
     return "".join(c for c in composed if c == BREAK or not is_invisible(c))
-
-
-def _characters_in(data: Json) -> set[str]:
-    """Every character of the texts, and those of JSON, which any font has."""
-    return set(json.dumps(data, ensure_ascii=False)) - {BREAK}
 
 
 def _iter_framed(text: str, missing: Iterable[str]) -> Iterator[str]:
