@@ -12,28 +12,20 @@ import signal
 from collections.abc import Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from functools import cache, lru_cache
 from importlib import metadata
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final, TypeVar
 
 import typer
 
 from drillgen.cli.common import find_client, is_there, personal_words, read_text
+from drillgen.cli.options import Grading, Paper, Practice
 from drillgen.cli.output import print_text, show_progress
 from drillgen.core.errors import DrillgenError, InputError, OptionError, OutputError, placed
 from drillgen.core.files import make_folder, write_whole
-from drillgen.core.options import (
-    DrillOptions,
-    Format,
-    PageOptions,
-    PageSize,
-    Strategy,
-    Watch,
-    parse_choice,
-    parse_locale,
-)
+from drillgen.core.options import DrillOptions, Format, PageOptions, parse_choice
 from drillgen.core.sources import read_data
 from drillgen.core.values import Worksheet
 
@@ -48,6 +40,8 @@ JOURNAL: Final = ".made"
 EVICT_AFTER: Final = 2000
 """Words in PDFs between two clearings of the typesetter's cache, which keeps some 100 kB a
 word of its ten latest documents: memory stays flat. A clearing takes as long as a page."""
+
+Bundle = TypeVar("Bundle", Grading, Paper, Practice)
 
 BAD_ROWS: Final = 2
 """Exit code where a row could not be made."""
@@ -295,26 +289,18 @@ def plan_row(
         str(text),
         str(target),
         kind,
-        DrillOptions(
-            **{n: settings[n] for n in ("target", "accent", "rungs", "breath") if n in settings},
-            strategy=parse_choice(Strategy, settings.get("partial", "stressed"), "partial"),
-            locale=parse_locale(settings.get("locale", "")),
-            watch=parse_choice(Watch, settings.get("watch", "far"), "watch"),
-        ),
-        PageOptions(
-            parse_choice(PageSize, settings.get("size", "a4"), "size"),
-            settings.get("large", False),
-        ),
-        Worksheet(
-            (),
-            row.get("title", ""),
-            _pitch_of(settings.get("pitch", "G3")),
-            settings.get("repetitions", 3),
-            settings.get("discreet", False),
-        ),
+        _bundle(Grading, settings).options,
+        _bundle(Paper, settings).page,
+        _bundle(Practice, settings | {"title": row.get("title", "")}).head,
         (*words, own_words),
     )
     return replace(job, seal=_seal(job))
+
+
+def _bundle(kind: type[Bundle], settings: dict[str, Any]) -> Bundle:
+    """The options of a single command, as the settings have them."""
+    names = {field.name for field in fields(kind)}
+    return kind(**{name: value for name, value in settings.items() if name in names})
 
 
 def _settings_of(
@@ -335,12 +321,6 @@ def _settings_of(
             checked = check_setting(name, value)
         settings[name] = settings.get(name) or checked if name == "discreet" else checked
     return settings
-
-
-def _pitch_of(text: str) -> Any:
-    from drillgen.core.pitch import parse_pitch
-
-    return None if text.lower() == "none" else parse_pitch(text)
 
 
 def _seal(job: Job) -> str:
