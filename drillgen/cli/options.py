@@ -350,16 +350,20 @@ class Schedule:
     @property
     def first_day(self) -> datetime.date | None:
         """The first day, if one was given."""
-        return None if self.start is None else read_date(self.start, "--start")
+        from drillgen.practice.plan import parse_day
+
+        with placed("--start"):
+            return None if self.start is None else parse_day(self.start)
 
     @property
     def when(self) -> dict[str, Any]:
         """As `drillgen.practice.plan.make_plan` takes them, but for the first day."""
-        from drillgen.practice.plan import parse_weekdays
+        from drillgen.practice.plan import parse_day, parse_weekdays
 
         with placed("--weekdays"):
             weekdays = parse_weekdays(self.weekdays)
-        skip = frozenset(read_date(text, "--skip") for text in self.skip or ())
+        with placed("--skip"):
+            skip = frozenset(map(parse_day, self.skip or ()))
         return {
             "weeks": self.weeks,
             "days": self.days,
@@ -367,22 +371,6 @@ class Schedule:
             "skip": skip,
             "minutes": self.minutes,
         }
-
-
-def read_date(text: str, option: str) -> datetime.date:
-    """A date as ISO 8601 has it. OptionError for anything else."""
-    try:
-        return datetime.date.fromisoformat(text.strip())
-    except ValueError:
-        raise OptionError(f"{option} {text!r} is no date", "write it as 2030-01-31") from None
-
-
-def read_time(text: str) -> datetime.time:
-    """A time of day. OptionError for anything else."""
-    try:
-        return datetime.datetime.strptime(text.strip(), "%H:%M").time()
-    except ValueError:
-        raise OptionError(f"--time {text!r} is no time of day", "write it as 18:30") from None
 
 
 @dataclass(frozen=True)

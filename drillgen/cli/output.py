@@ -19,7 +19,7 @@ import typer
 
 from drillgen.cli.common import personal_words
 from drillgen.core.errors import DrillgenError, OptionError, OutputError
-from drillgen.core.files import make_folder, write_folder, write_whole
+from drillgen.core.files import SEALS, derive_key, make_folder, write_folder, write_whole
 from drillgen.core.options import Format, PageOptions, parse_choice
 
 if TYPE_CHECKING:
@@ -148,7 +148,7 @@ class Outputs:
 
 
 def _seal_file() -> Path:
-    return personal_words().parent / "made"
+    return personal_words().parent / SEALS
 
 
 def _read_seals() -> list[str]:
@@ -165,11 +165,7 @@ def _seal(path: Path, made_by: str, salt: str) -> str:
 
 def make_key(name: str) -> str:
     """A key that stays the same for a name on this machine, and from which it can't be read."""
-    salt, *_ = _read_seals() or [secrets.token_hex(16)]
-    if not _read_seals():
-        make_folder(_seal_file().parent)
-        write_whole(_seal_file(), salt.encode(), private=True)
-    return hmac.new(salt.encode(), name.encode(), "sha256").hexdigest()
+    return derive_key(_seal_file(), name)
 
 
 def _is_same(one: Path, other: Path) -> bool:

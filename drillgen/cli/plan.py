@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillgen.cli.common import read_text
-from drillgen.cli.options import Documents, ForClient, Heading, Paper, Schedule, read_time
+from drillgen.cli.options import Documents, ForClient, Heading, Paper, Schedule
 from drillgen.cli.output import make_key, render_document, render_sheet
-from drillgen.core.errors import DrillgenError, OptionError, OutputError
+from drillgen.core.errors import DrillgenError, OptionError, OutputError, placed
 from drillgen.core.options import Format, Unit, parse_choice
 
 if TYPE_CHECKING:
@@ -59,7 +59,7 @@ def plan(
     client: ForClient = None,
 ) -> None:
     """Lay out a practice plan with a log; a filled log shows progress in the next plan."""
-    from drillgen.practice.plan import format_log_sheet, make_plan
+    from drillgen.practice.plan import format_log_sheet, make_plan, parse_time
     from drillgen.sheets.plan import PlanSheet, lay_out_log, lay_out_plan, plan_values
 
     if time is not None and ical is None:
@@ -97,7 +97,8 @@ def plan(
             raise OptionError(
                 "--ical needs a first day", "add --start, such as --start 2030-01-31"
             )
-        at = read_time(time) if time is not None else None
+        with placed("--time"):
+            at = parse_time(time) if time is not None else None
         key = make_key(client.alias) if client else ""
         files.append((ical, export_calendar(made, time=at, title=event_title, key=key)))
     for path, data in files:

@@ -24,10 +24,9 @@ from drillgen.cli.options import (
     Paper,
     Practice,
     Schedule,
-    read_time,
 )
 from drillgen.cli.output import make_key, render_document
-from drillgen.core.errors import InputError, OptionError
+from drillgen.core.errors import InputError, OptionError, placed
 from drillgen.core.options import Format, Unit, parse_choice
 from drillgen.core.sources import read_passage
 from drillgen.core.values import Passage
@@ -110,12 +109,13 @@ def week(
     """Make the material of a week: sheets, practice pages, log, calendar, and a cover."""
     from drillgen.core.files import zip_files
     from drillgen.practice.clients import add_log
-    from drillgen.practice.plan import make_plan
+    from drillgen.practice.plan import make_plan, parse_time
     from drillgen.sheets.practice_page import make_practice_page
     from drillgen.sheets.week import PACE, Printers, Supply, make_days, make_files
     from drillgen.write.page import render_page
 
-    at = read_time(time) if time is not None else None
+    with placed("--time"):
+        at = parse_time(time) if time is not None else None
     sessions = _read_sessions(log, client)
     start = schedule.first_day or _next_day(sessions)
     plan = make_plan(

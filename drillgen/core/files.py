@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hmac
 import io
 import os
+import secrets
 import shutil
 import stat
 import tempfile
@@ -19,6 +21,9 @@ from drillgen.core.errors import OutputError
 _NEW_FILE: int = 0o666
 PART: Final = ".part"
 _MARK: Final = ".drillgen-"
+SEALS: Final = "made"
+"""The file beside the personal word list whose first line is the salt of keys and seals."""
+
 _STALE: Final = 24 * 3600
 """Seconds after which a part of a run that we know nothing of counts as left behind."""
 
@@ -89,6 +94,23 @@ def write_whole(path: Path | str, data: bytes | Iterable[bytes], *, private: boo
         raise OutputError(
             f"can't be written ({reason})", "choose another place", file=path
         ) from None
+
+
+def derive_key(store: Path, name: str) -> str:
+    """A key that stays the same for a name, and from which it can't be read.
+
+    HMAC (RFC 2104) with a random salt: the first line of `store`, which is made where there
+    is none. OutputError where it can't be.
+    """
+    try:
+        salt = store.read_text(encoding="ascii").split("\n", 1)[0].strip()
+    except (OSError, UnicodeDecodeError):
+        salt = ""
+    if not salt:
+        salt = secrets.token_hex(16)
+        make_folder(store.parent)
+        write_whole(store, salt.encode(), private=True)
+    return hmac.new(salt.encode(), name.encode(), "sha256").hexdigest()
 
 
 def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:

@@ -315,6 +315,22 @@ def _iter_dates(
         raise OptionError("no session is left", "skip fewer days")
 
 
+def parse_day(text: str) -> datetime.date:
+    """A day as ISO 8601 has it. OptionError for anything else."""
+    try:
+        return datetime.date.fromisoformat(text.strip())
+    except ValueError:
+        raise OptionError(f"{text[:20]!r} is no date", "write it as 2030-01-31") from None
+
+
+def parse_time(text: str) -> datetime.time:
+    """A time of day. OptionError for anything else."""
+    try:
+        return datetime.datetime.strptime(text.strip(), "%H:%M").time()
+    except ValueError:
+        raise OptionError(f"{text[:20]!r} is no time of day", "write it as 18:30") from None
+
+
 def parse_weekdays(text: str) -> tuple[int, ...]:
     """Days of the week, by names of which three letters are enough; 0 is Monday.
 

@@ -22,11 +22,11 @@ from starlette.routing import Route
 
 from drillgen.core.accents import Accent, list_accents, load_accent
 from drillgen.core.errors import DrillgenError, InputError, OptionError
-from drillgen.core.options import PageSize, Strategy, Watch, parse_choice
+from drillgen.core.options import Locale, PageSize, Strategy, Watch, parse_choice
 from drillgen.core.resources import resource_folder
 from drillgen.core.sources import read_data
 from drillgen.core.wording import choose_wording
-from drillgen.corpus.reader import CorpusPassage, Prompt, find_prompts, load_passages, load_prompts
+from drillgen.corpus.reader import CorpusPassage, Prompt, load_passages, load_prompts
 from drillgen.corpus.reader import load_default_passage as default_passage
 from drillgen.speech.pronounce.places import EVERYWHERE, Scope
 from drillgen.speech.swap.targets import list_targets
@@ -77,14 +77,18 @@ class Collection(NamedTuple):
     """Our own passages and prompts."""
 
     passages: tuple[CorpusPassage, ...]
-    prompts: tuple[Prompt, ...]
+    prompts: Mapping[Locale, tuple[Prompt, ...]]
+    """In the words of each, by step and topic."""
 
     @classmethod
     def load(cls) -> Collection:
         """Read the corpora of the installation."""
         return cls(
             tuple(sorted(load_passages(), key=lambda p: (p.step, p.title))),
-            tuple(sorted(load_prompts(), key=lambda p: (p.step, p.topic))),
+            {
+                locale: tuple(sorted(load_prompts(locale=locale), key=lambda p: (p.step, p.topic)))
+                for locale in Locale
+            },
         )
 
     def take(self, choices: Choices, kind: str, key: str) -> Choices:
@@ -94,11 +98,11 @@ class Collection(NamedTuple):
                 if passage.key == key:
                     text = _with_title(passage.text, passage.title)
                     return msgspec.structs.replace(choices, text=text, title="", prompt="")
-        elif kind == "prompt" and any(prompt.key == key for prompt in self.prompts):
-            (prompt,) = find_prompts((key,), choices.drill.spoken_locale)
-            return msgspec.structs.replace(
-                choices, text=prompt.answer, title="", prompt=prompt.question
-            )
+        for prompt in self.prompts[choices.drill.spoken_locale] if kind == "prompt" else ():
+            if prompt.key == key:
+                return msgspec.structs.replace(
+                    choices, text=prompt.answer, title="", prompt=prompt.question
+                )
         raise OptionError("choose a passage or prompt from the list first")
 
 
@@ -401,7 +405,7 @@ class Page:
         """The choices of the page's lists."""
         strategies = choose_wording(discreet=False).strategies
         passages = self.collection.passages
-        prompts = self.collection.prompts
+        prompts = self.collection.prompts[Locale.EN_US]
         return {
             "targets": {name: _name_targets(load_accent(name)) for name in list_accents()},
             "accents": list(list_accents().items()),

@@ -16,6 +16,7 @@ import msgspec
 
 from drillgen.core.document import Document
 from drillgen.core.errors import InputError, OptionError
+from drillgen.core.files import SEALS, derive_key
 from drillgen.core.options import Format, PageOptions, Unit
 from drillgen.core.values import Worksheet
 from drillgen.corpus.find import (
@@ -202,7 +203,7 @@ def make_plan(
         weeks=form.weeks,
         days=form.days,
         minutes=form.minutes,
-        start=_read_day(form.start),
+        start=plan.parse_day(form.start) if form.start.strip() else None,
         rungs=choices.rungs,
         first=form.first,
         last=form.last,
@@ -223,7 +224,8 @@ def make_plan(
 
             if made.start is None:
                 raise InputError("a calendar needs a first day", "choose one")
-            data = export_calendar(made, time=_read_time(form.time))
+            key = _key_of(workshop, choices.client)
+            data = export_calendar(made, time=_time_of(form), key=key)
             return File("plan.ics", "text/calendar; charset=utf-8", data)
     return write_document(lay_out_plan(sheet), kind, choices.page, "plan")
 
@@ -255,9 +257,20 @@ def _make_week(
         lambda document: render(document, Format.PDF, choices.page),
         lambda sheet: render_page(make_practice_page(sheet)).encode(),
     )
-    at = _read_time(form.time)
-    files = make_files(plan, days, log, printers, discreet=choices.discreet, time=at)
+    at, key = _time_of(form), _key_of(workshop, choices.client)
+    files = make_files(plan, days, log, printers, discreet=choices.discreet, time=at, key=key)
     return File("practice-days.zip", "application/zip", zip_files(files))
+
+
+def _time_of(form: PlanForm) -> datetime.time | None:
+    from drillgen.practice.plan import parse_time
+
+    return parse_time(form.time) if form.time.strip() else None
+
+
+def _key_of(workshop: Workshop, client: str) -> str:
+    """What keeps the calendar of a client apart from those of others, without a name."""
+    return derive_key(workshop.words_path.parent / SEALS, client) if client else ""
 
 
 def find_sentences(
@@ -291,17 +304,3 @@ def write_document(document: Document, kind: Made, page: PageOptions, stem: str)
         raise OptionError("this page makes no such file", "use one of its buttons")
     name = f"practice-{stem}.{form.value}"
     return File(name, _MEDIA[form], render(document, form, page))
-
-
-def _read_day(text: str) -> datetime.date | None:
-    try:
-        return datetime.date.fromisoformat(text.strip()) if text.strip() else None
-    except ValueError:
-        raise OptionError(f"{text[:20]!r} is no day", "write it as 2030-01-31") from None
-
-
-def _read_time(text: str) -> datetime.time | None:
-    try:
-        return datetime.time.fromisoformat(text.strip()) if text.strip() else None
-    except ValueError:
-        raise OptionError(f"{text[:20]!r} is no time of day", "write it as 18:30") from None

@@ -12,8 +12,9 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from drillgen.core.accents import list_accents, load_accent
 from drillgen.core.errors import DrillgenError, InputError, OptionError
-from drillgen.core.options import Unit, parse_choice
+from drillgen.core.options import Locale, Unit, parse_choice, parse_locale
 from drillgen.core.values import Delivery
 from drillgen.corpus.reader import LEXICAL_SETS, STEPS, Prompt
 from drillgen.practice.clients import SETTINGS, check_alias, client_file, edit_client
@@ -41,7 +42,7 @@ class DeskPages:
 
     def __init__(self, page: Page) -> None:
         self._page: Final = page
-        self._prompts: Final = {prompt.key: prompt for prompt in page.collection.prompts}
+        self._prompts: Final = {p.key: p for p in page.collection.prompts[Locale.EN_US]}
 
     def routes(self) -> list[Route]:
         """Address and handler of each page."""
@@ -68,7 +69,8 @@ class DeskPages:
             return await self._make(fields, desk.make_prompts, prompts=chosen)
         query = request.query_params
         topic, step = query.get("topic", ""), query.get("step", "")
-        every = self._page.collection.prompts
+        locale = parse_locale(query.get("words", "")) or Locale.EN_US
+        every = self._page.collection.prompts[locale]
         shown: tuple[Prompt, ...] = ()
         if topic or step:
             shown = desk.choose_shown(every, topic, step)
@@ -79,7 +81,14 @@ class DeskPages:
             for key, group in groupby(shown, key=_step_and_topic)
         ]
         return await self._show(
-            "prompts.html.j2", topics=topics, groups=groups, topic=topic, step=step, steps=STEPS
+            "prompts.html.j2",
+            topics=topics,
+            groups=groups,
+            topic=topic,
+            step=step,
+            steps=STEPS,
+            words=locale,
+            of_accents={name: load_accent(name).locale for name in list_accents()},
         )
 
     async def ladder(self, request: Request) -> Response:

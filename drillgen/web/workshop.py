@@ -250,6 +250,7 @@ class Workshop:
         overrides from elsewhere, which it beats. `clients` is the folder of the clients'
         files, if any.
         """
+        self.words_path: Final = words_path
         self.clients: Final = clients
         self.limits: Final = limits or Limits()
         self._lexicon: Final = lexicon or Lexicon.load()

@@ -47,6 +47,14 @@
     });
   }
 
+  // Prompts in the words of the reader's English, unless others were asked for.
+  const words = byId("words");
+  if (words && !new URLSearchParams(location.search).has("words")) {
+    const of = kept();
+    const asked = of && (of.get("locale") || JSON.parse(words.dataset.accents)[of.get("accent")]);
+    if (asked && asked !== words.dataset.words) location.replace(words.querySelector("a").href);
+  }
+
   if (form) {
     const stored = kept();
     if (stored && byId("pitch")) fill(stored);

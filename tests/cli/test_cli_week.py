@@ -115,7 +115,7 @@ def test_every_unit_has_material_of_ours(desk: Path) -> None:
         ("week --from own", "own: can't be read"),
         ("week --from empty", "there are no texts in it"),
         ("week --weekdays mon,someday", "'someday' is no day of the week"),
-        ("week --skip tomorrow", "--skip 'tomorrow' is no date"),
+        ("week --skip tomorrow", "--skip: 'tomorrow' is no date"),
         ("week --start 2030-01-07 --days 1 --skip 2030-01-07", "no session is left"),
         ("week --time noon", "--time 'noon'"),
         ("week --client kit", "there is no client 'kit'"),

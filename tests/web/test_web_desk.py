@@ -106,7 +106,7 @@ def test_a_plan_with_log_and_calendar(visitor: Any) -> None:
     assert "T183000" in calendar
     assert "6" in read_pdf(visitor.post("/plan", {**fields, "format": "pdf"}))
     assert "first day" in visitor.post("/plan", {"format": "calendar"}).text
-    assert "is no day" in visitor.post("/plan", {**fields, "start": "soon"}).text
+    assert "is no date" in visitor.post("/plan", {**fields, "start": "soon"}).text
     broken = visitor.post("/plan", {**fields, "log": "date\nnever", "format": "pdf"})
     assert broken.status_code == 422
 
@@ -127,6 +127,29 @@ def test_the_material_of_a_week(desk: tuple[Any, Path]) -> None:
     many = visitor.post("/plan", {**fields, "weeks": "9", "format": "week"})
     assert "14 at most" in many.text
     assert "first day" in visitor.post("/plan", {**fields, "start": "", "format": "week"}).text
+
+
+def test_the_calendars_of_two_clients_share_no_identifier(desk: tuple[Any, Path]) -> None:
+    visitor, _ = desk
+    fields = {"weeks": "1", "days": "2", "start": "2030-01-07", "format": "calendar"}
+    found = []
+    for alias in ("wren", "linnet", "wren"):
+        visitor.post("/clients", {"alias": alias, "new": "1", "act": "save"})
+        text = visitor.post("/plan", {**fields, "client": alias}).text
+        assert alias not in text
+        found.append({line for line in text.splitlines() if line.startswith("UID:")})
+    assert len(found[0]) == 2
+    assert not found[0] & found[1]
+    assert found[0] == found[2]
+
+
+def test_prompts_in_the_words_of_a_locale(visitor: Any) -> None:
+    here = html.unescape(visitor.get("/prompts?topic=dating&step=1").text)
+    there = html.unescape(visitor.get("/prompts?topic=dating&step=1&words=en-GB").text)
+    assert "How about a drink this week?" in here
+    assert "Fancy a drink this week?" in there
+    assert "words=en-GB" in there.split("</table>")[0]
+    assert visitor.get("/prompts?words=latin").status_code == 422
 
 
 def test_sentences_of_a_long_text(visitor: Any) -> None:
