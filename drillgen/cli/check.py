@@ -25,7 +25,7 @@ class TakeTexts(GivenTexts):
         list[str] | None,
         typer.Argument(
             metavar="TAKE [FILE]",
-            help="The recording, then the text that was read or a drill in JSON.",
+            help="The recording, then what was read: a text, a drill in JSON or a practice page.",
         ),
     ] = None
 
@@ -131,7 +131,8 @@ def check(
 
 
 def _read_drill(texts: GivenTexts, speech: Speech) -> Drill:
-    """The drill of a text, or the one in a JSON file that `drillgen sheet` wrote."""
+    """The drill of a text or a practice page, or the one in a JSON file that `drillgen sheet`
+    wrote."""
     from drillgen.speech.pipeline import make_drill
 
     name = (texts.files or [""])[0]
@@ -145,5 +146,12 @@ def _read_drill(texts: GivenTexts, speech: Speech) -> Drill:
         if len(sheet.drills) != 1:
             raise InputError("a take is of one text", "make a drill of it alone", file=name)
         return sheet.drills[0]
+    if name.lower().endswith((".html", ".htm")):
+        from drillgen.write.page import read_originals
+
+        original = read_originals(read_text(Path(name)))
+        if not original:
+            raise InputError("it is no practice page", "give the text that was read", file=name)
+        texts = GivenTexts(None, original)
     passages = texts.passages()
     return make_drill(passages[0], replace(speech.options, rungs=0), engine=speech.engine())

@@ -11,7 +11,9 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
+import re
 from collections.abc import Iterable
+from html import unescape
 from typing import TYPE_CHECKING, Any, Final
 
 from drillgen.core.practice_page import PracticePage
@@ -64,6 +66,22 @@ def render_page(page: PracticePage, *, fonts: FontShelf | None = None) -> str:
             policy=make_policy(style, script),
         )
     )
+
+
+def read_originals(html: str) -> str:
+    """The text that a practice page was made of; empty where it is none of ours.
+
+    All its texts follow each other. The first version has the original words above the
+    respellings; one without a swap is the original.
+    """
+    version = html.partition('<article class="v')[2].partition("</article>")[0]
+    mark = "o" if version.startswith(" paired") else "vh"
+    pattern = rf'<p class="s( opens)?[^"]*">|<span class="{mark}">(.*?)</span>'
+    text = "".join(
+        "\n\n" * bool(found[1]) + " " + unescape(found[2] or "").strip()
+        for found in re.finditer(pattern, version)
+    )
+    return re.sub(r"(?m)^ +| +$|(?<= ) +", "", text).strip()
 
 
 def make_policy(style: str, script: str) -> str:

@@ -24,7 +24,7 @@ from drillgen.core.values import Run, VersionKind, Worksheet
 from drillgen.core.wording import choose_wording
 from drillgen.sheets.content import Word, group_words
 from drillgen.sheets.practice_page import cut_chunks, make_practice_page
-from drillgen.write.page import _MODULES, _WORKLET, join_modules, render_page
+from drillgen.write.page import _MODULES, _WORKLET, join_modules, read_originals, render_page
 from drillgen.write.page_fonts import BASE, FontFace, FontShelf, cut_fonts
 
 SHELF = FontShelf()
@@ -95,6 +95,14 @@ def make_page(text: str, *, title: str = "", rungs: int = 1, discreet: bool = Fa
 @pytest.fixture(scope="module")
 def page(harbour: Worksheet) -> str:
     return render_page(make_practice_page(harbour), fonts=SHELF)
+
+
+@pytest.mark.parametrize("rungs", [0, 1])
+def test_a_page_tells_its_text(rungs: int) -> None:
+    """What `drillgen check` reads out of a page says the same as the text."""
+    text = 'Two boats & a <kite>, said "Ann", at 5.20.\n\nWho’d go? The well-known captain.'
+    assert read_originals(make_page(text, rungs=rungs)) == text
+    assert read_originals('<html><p class="s">Two boats.</p></html>') == ""
 
 
 def test_same_sheet_same_text(harbour: Worksheet, page: str) -> None:

@@ -22,16 +22,8 @@ LONGEST: Final = 1_800.0
 SHORTEST: Final = 1.0
 """Seconds of a take."""
 
-_BLOCK: Final = 30
-"""Seconds that are read and resampled at a time."""
-
-_EDGE: Final = 0.2
-"""Seconds before and after a block that are resampled with it and cut off again."""
-
-_CONTAINERS: Final = "mov,matroska,ogg,mp3,aac,caf,amr,asf,avi,mpegts,wav,flac,aiff"
-"""What is opened where libsndfile can't, by the names of libav's readers."""
-
-_OTHER_FILE: Final = "record it again, or save it as WAV, FLAC, M4A, MP3 or OGG"
+_CONTAINERS: Final = "mov,matroska,ogg,mp3,aac,caf,amr,asf,avi,mpegts,wav,w64,flac,aiff,au"
+"""What is opened, by the names of libav's readers; "mov" is M4A, MP4, 3GP."""
 
 _HOP: Final = 160
 """Samples of a frame of the loudness curve: 10 ms."""
@@ -86,51 +78,14 @@ def read_take(source: Path | BinaryIO, name: str = "", longest: float = LONGEST)
 
     `name` is what messages call it; a path's own as a rule. `longest` is in seconds.
     """
-    load_parselmouth()
+    try:
+        import av
+    except ImportError:
+        raise InputError("checking a take needs av", "pip install 'drillgen[ear]'") from None
     path = name or str(source)
     if isinstance(source, Path) and not source.is_file():
         raise InputError("there is no such file", "check its name", file=path)
     held, rate = bytearray(), RATE
-    for found, block in _iter_blocks(source, path):
-        rate = found
-        held += block.astype(np.float32).tobytes()
-        if len(held) > longest * RATE * 4:
-            limit = f"{longest / 60:.0f}"
-            problem = f"the take is longer than {limit} minutes"
-            raise InputError(problem, f"cut it to {limit}", file=path)
-    samples = np.frombuffer(held, np.float32)
-    if len(samples) < SHORTEST * RATE:
-        raise InputError("the take is shorter than a second", "record the whole text", file=path)
-    return make_recording(samples, rate, path)
-
-
-def _iter_blocks(source: Path | BinaryIO, name: str) -> Iterator[tuple[int, npt.NDArray[Any]]]:
-    """Rate of the file, and one channel of it at RATE, a block at a time: a long take
-    needs little memory."""
-    import soundfile
-
-    try:
-        file = soundfile.SoundFile(source)
-    except (soundfile.LibsndfileError, OSError):
-        yield from _iter_decoded(source, name)
-        return
-    with file:
-        try:
-            for block in _iter_plain(file):
-                yield file.samplerate, block
-        except soundfile.LibsndfileError:
-            raise InputError("the file is broken", _OTHER_FILE, file=name) from None
-
-
-def _iter_decoded(source: Path | BinaryIO, name: str) -> Iterator[tuple[int, npt.NDArray[Any]]]:
-    """The same of a phone's own formats, and of the sound of a video."""
-    try:
-        import av
-    except ImportError:
-        mend = "pip install 'drillgen[ear]', or save it as WAV, FLAC, MP3 or OGG"
-        raise InputError("such a file needs the package av", mend, file=name) from None
-    if not isinstance(source, Path):
-        source.seek(0)
     problem = "no sound that can be read"
     # Lists of other files or addresses, which libav would open too, are no takes.
     options = {"format_whitelist": _CONTAINERS}
@@ -141,36 +96,25 @@ def _iter_decoded(source: Path | BinaryIO, name: str) -> Iterator[tuple[int, npt
                 raise ValueError
             resampler = av.AudioResampler("flt", "mono", RATE)
             for frame in container.decode(container.streams.audio[0]):
-                problem = f"the file is broken after {frame.time or 0:.1f} seconds"
-                for part in resampler.resample(frame):
-                    yield frame.sample_rate, part.to_ndarray()[0]
+                rate = frame.sample_rate
+                problem = f"the file is broken after {len(held) / 4 / RATE:.1f} seconds"
+                held += b"".join(part.to_ndarray().tobytes() for part in resampler.resample(frame))
+                if len(held) > longest * RATE * 4:
+                    limit = f"{longest / 60:.0f} minutes"
+                    raise InputError(f"the take is longer than {limit}", "cut it", file=path)
     except (av.FFmpegError, ValueError):
-        raise InputError(problem, _OTHER_FILE, file=name) from None
-
-
-def _iter_plain(file: Any) -> Iterator[npt.NDArray[Any]]:
-    """What libsndfile reads, one channel at RATE."""
-    make_sound = load_parselmouth().Sound
-    rate, edge = file.samplerate, round(_EDGE * file.samplerate)
-    before = np.zeros(edge, np.float32)
-    ahead = file.read(_BLOCK * rate, dtype="float32", always_2d=True).mean(axis=1)
-    while len(ahead):
-        block = ahead
-        ahead = file.read(_BLOCK * rate, dtype="float32", always_2d=True).mean(axis=1)
-        after = np.zeros(edge, np.float32)
-        after[: len(ahead)] = ahead[:edge]
-        joined = np.concatenate([before, block, after])
-        before = block[-edge:]
-        if rate != RATE:
-            joined = make_sound(joined.astype(np.float64), rate).resample(RATE, 30).values[0]
-        skip, length = round(_EDGE * RATE), round(len(block) / rate * RATE)
-        yield joined[skip : skip + length]
+        mend = "record it again, or save it as WAV, FLAC, M4A, MP3 or OGG"
+        raise InputError(problem, mend, file=path) from None
+    samples = np.frombuffer(held, np.float32)
+    if len(samples) < SHORTEST * RATE:
+        raise InputError("the take is shorter than a second", "record the whole text", file=path)
+    return make_recording(samples, rate, path)
 
 
 def make_recording(samples: Samples, rate: int, name: str = "the take") -> Recording:
     """A take from samples at RATE. InputError where it holds no speech."""
     frames = samples[: len(samples) // _HOP * _HOP].reshape(-1, _HOP)
-    power = np.square(frames.astype(np.float64)).mean(axis=1)
+    power = np.einsum("ij,ij->i", frames, frames).astype(np.float64) / _HOP
     # Three frames make one level: a single one swings with each glottal pulse.
     power = np.convolve(power, np.ones(3) / 3, mode="same")
     levels = 10 * np.log10(power + 1e-12)
@@ -182,8 +126,9 @@ def make_recording(samples: Samples, rate: int, name: str = "the take") -> Recor
     loud = levels > top - 15
     floor = float(np.percentile(levels, 5))
     speech = float(np.sqrt(power[loud].mean()))
-    peak = float(np.abs(samples).max())
-    clipped = float(np.mean(np.abs(samples) > 0.985 * peak)) if peak > 0.5 else 0.0
+    peak = float(max(samples.max(), -samples.min()))
+    full = np.count_nonzero(samples > 0.985 * peak) + np.count_nonzero(samples < -0.985 * peak)
+    clipped = full / len(samples) if peak > 0.5 else 0.0
     gap = 20 * float(np.log10(speech)) - floor
     return Recording(samples, rate, levels.astype(np.float32), speech, gap, clipped)
 
