@@ -16,6 +16,9 @@ from collections.abc import Iterable
 from html import unescape
 from typing import TYPE_CHECKING, Any, Final
 
+from rcssmin import cssmin
+from rjsmin import jsmin
+
 from drillgen.core.practice_page import PracticePage
 from drillgen.core.printable import clean
 from drillgen.core.resources import resource_folder
@@ -46,7 +49,7 @@ def render_page(page: PracticePage, *, fonts: FontShelf | None = None) -> str:
     the same text.
     """
     faces = (fonts or FontShelf()).faces(_characters(page))
-    style = "\n".join((*map(_font_rule, faces), _read_part("page.css")))
+    style = "".join((*map(_font_rule, faces), cssmin(_read_part("page.css"))))
     script = _read_script()
     return (
         _load_templates()
@@ -153,23 +156,21 @@ def _read_script() -> str:
     # JSON in a script: "</script" in it would end the element.
     worklet = json.dumps(join_modules(_WORKLET)).replace("</", "<\\/")
     body = join_modules(_MODULES)
-    return f'(() => {{\n"use strict";\nconst WORKLET_SOURCE = {worklet};\n{body}\n}})();'
+    return f'(()=>{{"use strict";const WORKLET_SOURCE={worklet};{body}}})();'
 
 
 def join_modules(names: Iterable[str]) -> str:
-    """JavaScript modules as one, in the given order.
+    """JavaScript modules as one, in the given order, without comments and white space.
 
-    They import only from each other, so those lines go; so do lines that are
-    comments, since a discreet page should not explain itself, and what stands
-    before a line: no text runs over two lines.
+    They import only from each other, on lines that go.
     """
     lines = (
-        line.removeprefix("export ").lstrip()
+        line.removeprefix("export ")
         for name in names
         for line in _read_part(f"js/{name}.js").splitlines()
-        if line and not line.lstrip().startswith("//") and not line.startswith("import ")
+        if not line.startswith("import ")
     )
-    return "\n".join(lines)
+    return str(jsmin("\n".join(lines)))
 
 
 def _make_settings(page: PracticePage) -> Any:

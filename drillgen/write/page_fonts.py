@@ -13,7 +13,7 @@ from importlib.util import find_spec
 from io import BytesIO
 from typing import Any, Final, NamedTuple
 
-from drillgen.write.fonts import PLAIN, find_missing, font_folder
+from drillgen.write.fonts import find_missing, font_folder
 
 FAMILY: Final = "Page Text"
 
@@ -26,8 +26,11 @@ _FULL_IDS: Final = frozenset((3, 4))
 _POSTSCRIPT_ID: Final = 6
 _LEGAL_IDS: Final = (0, 13, 14)
 
-BASE: Final = PLAIN | frozenset(map(chr, range(0xA1, 0x17F))) - {"\u00ad"}
-"""Every page has these: ASCII, Latin letters, the signs of English IPA."""
+BASE: Final = frozenset(map(chr, range(0x20, 0x7F))) | frozenset("\u00a0·–—‘’“”…−→¦‖‿˘ɜ˞")
+"""Every page has these: ASCII, and what our own wording uses."""
+
+KEPT: Final = 32
+"""Cut fonts on a shelf, of some 15 kB."""
 
 
 class FontFace(NamedTuple):
@@ -43,22 +46,22 @@ class FontFace(NamedTuple):
 class FontShelf:
     """Cut fonts, kept as long as the shelf.
 
-    Cutting takes some tenths of a second. Nearly all pages need the same
-    characters, so a server keeps one shelf. Not for several threads at once.
+    Cutting takes some tenths of a second. Most pages need the same few characters
+    besides the common ones, so a server keeps one shelf. Not for several threads at once.
     """
 
     def __init__(self) -> None:
-        self._base: tuple[FontFace, ...] = ()
+        self._cut: dict[frozenset[str], tuple[FontFace, ...]] = {}
 
     def faces(self, characters: Iterable[str]) -> tuple[FontFace, ...]:
         """The weights of the page, with the characters that the font has."""
         extra = frozenset(characters) - BASE
         extra -= frozenset(find_missing(extra))
-        if extra:
-            return cut_fonts(BASE | extra)
-        if not self._base:
-            self._base = cut_fonts(BASE)
-        return self._base
+        if extra not in self._cut:
+            if len(self._cut) >= KEPT:
+                self._cut.clear()
+            self._cut[extra] = cut_fonts(BASE | extra)
+        return self._cut[extra]
 
 
 def cut_fonts(characters: Iterable[str]) -> tuple[FontFace, ...]:

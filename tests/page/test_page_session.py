@@ -31,7 +31,7 @@ addEventListener("DOMContentLoaded", () => new MutationObserver((changes) => {
     if (id === "session" && change.attributeName === "data-kind") {
       window.kinds.push([change.oldValue, performance.now()]);
     } else if (classList.contains("lit")) {
-      window.seen.push([textContent, performance.now(), +dataset.n]);
+      window.seen.push([textContent, performance.now(), +(dataset.n ?? 1)]);
     }
   }
 }).observe(document.body, {
@@ -201,7 +201,7 @@ def test_turns_are_lit_by_the_pacer(open_page: Open) -> None:
     run_to(page, "turn")
     expect(page.locator("#phase")).to_have_text("Your turn, 1 of 3")
     expect(page.locator("#cue")).to_contain_text("Overshoot")
-    expected = page.locator("#stage [data-n]").all_inner_texts()
+    expected = page.locator("#stage i").all_inner_texts()
     page.clock.run_for(round(1000 * (len(expected) / 1.5 + 2)))
     seen: list[tuple[str, float, int]] = page.evaluate("window.seen")
     assert [text for text, _, _ in seen[: len(expected)]] == expected
@@ -498,7 +498,7 @@ def test_before_and_after_stay_in_memory(open_page: Open) -> None:
     page.get_by_role("button", name="Start").click()
     expect(page.locator("#phase")).to_have_text("Before: say it as you always do")
     # Original words: nobody swaps before.
-    assert page.locator("#stage .r").first.inner_text() == "The"
+    assert page.locator("#stage i").first.inner_text() == "The"
     # The made microphone beeps once a second, whatever the page's clock says.
     page.wait_for_timeout(1300)
     run_to(page, "intro", 1000)

@@ -46,9 +46,9 @@ export function createLights(onBeat) {
 
 // The syllables of a phrase on the page, and how many beats each has.
 export function syllablesOf(phrase) {
-  return [...phrase.querySelectorAll("[data-n]")].map((element) => ({
+  return [...phrase.querySelectorAll("i")].map((element) => ({
     element,
-    count: Number(element.dataset.n),
+    count: Number(element.dataset.n ?? 1),
   }));
 }
 

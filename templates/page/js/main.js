@@ -388,7 +388,7 @@ function showStep(step) {
   byId("session").dataset.kind = step.kind;
   if (step.kind === "intro") fillStage(name, [nameAim(steps[passes[step.pass]].text)]);
   else if (step.kind === "rest") fillStage("", words.restTexts);
-  else setPhrase(phrase);
+  else byId("stage").replaceChildren(phrase.cloneNode(true));
   showPhase();
   showTight();
   if (step.kind === "note" || (step.kind === "model" && step.turn === 0)) {
@@ -424,13 +424,6 @@ function cueOf({ kind, pass, turn }, turns) {
   if (kind === "rest") return "";
   const { cues } = steps[passes[pass]];
   return cues[turn === 0 ? 0 : turn + 1 < turns ? 1 : 2];
-}
-
-function setPhrase(phrase) {
-  const paired = phrase.closest(".v").classList.contains("paired");
-  const copy = phrase.cloneNode(true);
-  byId("stage").replaceChildren(copy);
-  byId("stage").classList.toggle("paired", paired);
 }
 
 function fillStage(title, texts) {
