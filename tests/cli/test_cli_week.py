@@ -117,7 +117,7 @@ def test_every_unit_has_material_of_ours(desk: Path) -> None:
         ("week --weekdays mon,someday", "'someday' is no day of the week"),
         ("week --skip tomorrow", "--skip: 'tomorrow' is no date"),
         ("week --start 2030-01-07 --days 1 --skip 2030-01-07", "no session is left"),
-        ("week --time noon", "--time 'noon'"),
+        ("week --time noon", "--time: 'noon'"),
         ("week --client kit", "there is no client 'kit'"),
         ("week --start 2030-01-07 -o texts", "did not make"),
         ("week --start 2030-01-07 -o t.txt", "this is a file"),
