@@ -91,6 +91,38 @@ def test_a_teachers_two_weeks(desk: Path, capsys: pytest.CaptureFixture[str]) ->
         assert ("easy" in text) == bool(extra)
 
 
+CLIENTS = {
+    "robin": ("--pitch A3", "A3"),
+    "wren": ("--pitch B3 --accent non-rhotic --discreet", "B3"),
+    "linnet": ("--pitch 180 --large", "180 Hz"),
+    "finch": ("--pitch none --accent australian", "lamp"),
+    "heron": ("--pitch E3 --rungs 2 --size letter --breath 8", "rung 2 of 2"),
+}
+
+
+def test_a_week_of_five_clients(desk: Path) -> None:
+    identifiers: list[str] = []
+    for alias, (settings, _) in CLIENTS.items():
+        assert run(["client", "new", alias, "--unit", "sentence", *settings.split()]) == 0
+    assert run(["words", "add", "shop", "like: short", "--client", "finch"]) == 0
+    for alias, (_, shown) in CLIENTS.items():
+        week = ["week", "--client", alias, "--from", "texts", "--start", "2030-01-07"]
+        assert run([*week, "--days", "1", "--no-pages", "-o", f"to/{alias}"]) == 0
+        made = desk / "to" / alias
+        text = " ".join(pdf_text(path) for path in made.glob("*.pdf"))
+        assert shown in text
+        # A file that goes to one client names none of them.
+        for path in made.iterdir():
+            data = path.read_bytes().lower()
+            assert not any(other.encode() in data for other in CLIENTS), path
+        assert not any(other in text.lower() for other in CLIENTS)
+        calendar = icalendar.Calendar.from_ical((made / "sessions.ics").read_bytes())
+        identifiers += [str(event["UID"]) for event in calendar.walk("VEVENT")]
+        assert read_client(desk / "own" / "clients" / f"{alias}.toml").passages == ("1.txt",)
+        assert ("sheep" in text) == (alias != "finch"), alias
+    assert len(set(identifiers)) == len(CLIENTS)
+
+
 def test_a_discreet_week_says_nothing(desk: Path) -> None:
     assert run(["client", "new", "kit", "--discreet", "--unit", "passage"]) == 0
     arguments = ["week", "--client", "kit", "--from", "texts", "--start", "2030-01-07"]
