@@ -40,6 +40,7 @@ _NOUNS: Final = frozenset({"NN", "NNS", "NNP", "NNPS"})
 _FIRST_PARTS: Final = frozenset({"NN", "NNS", "VBG"})
 _DEGREES: Final = frozenset({"RB", "RBR", "JJ", "CD"})
 _VERBS: Final = frozenset({"VB", "VBD", "VBG", "VBN", "VBP", "VBZ"})
+_STRESSED: Final = NEGATIVES | PARTICLES
 
 WEAK_LIMIT, LIGHT_LIMIT, FULL_LIMIT, AFTER, NEAR, FAR = 0.7, 0.5, 0.5, 0.08, 0.15, 0.35
 """How sure the network must be of a beat: on a word that has a weak form, on another structure
@@ -122,7 +123,7 @@ def _has_beat(row: Row, i: int, weak: bool, full: bool, after: bool) -> bool:
         return False
     limit = FULL_LIMIT if row.sizes[i] < 3 else LONG_LIMIT
     # A particle that is a lexical item goes with a verb.
-    return row.beat[i] > limit or word in NEGATIVES | PARTICLES or is_compound(row, i)
+    return row.beat[i] > limit or word in _STRESSED or is_compound(row, i)
 
 
 def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> int:
@@ -133,7 +134,7 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
         for i, lexical in zip(range(start, end), is_lexical, strict=False)
         if lexical and not (row.marks[i] and i + 1 < end and words[i] in DISCOURSE)
     ]
-    heavy = [i for i in full if not _is_given(words, i, start)]
+    heavy = [i for i in full if not _is_given(row, i, start)]
     if full and len(heavy) == 1 and words[heavy[0]].endswith("n't"):
         # "They aren't HERE": the contraction has its beat anyway.
         return full[-1]
@@ -142,8 +143,9 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
     return full[-1] if full else _find_light_nucleus(row, start, end)
 
 
-def _is_given(words: list[str], i: int, start: int) -> bool:
+def _is_given(row: Row, i: int, start: int) -> bool:
     """Whether a word says little at the end of a phrase that begins at `start`."""
+    words = row.words
     word, before = words[i], words[i - 1] if i else ""
     after = words[i + 1] if i + 1 < len(words) else ""
     return (
@@ -151,21 +153,9 @@ def _is_given(words: list[str], i: int, start: int) -> bool:
         or (word in TIMES and before in BEFORE_TIMES)
         or (word in BEFORE_TIMES and after in TIMES)
         or (before, word) in ASIDES
-        or _is_repeated(words, i, start)
+        # Said shortly before its phrase, it is old news.
+        or (len(row.stems[i]) > 2 and row.stems[i] in row.stems[max(start - HEARD, 0) : start])
     )
-
-
-def _is_repeated(words: list[str], i: int, start: int) -> bool:
-    """Whether a word was said shortly before its phrase, which makes it old news."""
-    stem = _stem(words[i])
-    return len(stem) > 2 and any(
-        _stem(word) == stem for word in words[max(start - HEARD, 0) : start]
-    )
-
-
-def _stem(word: str) -> str:
-    """A word without the ending of a plural or a possessive."""
-    return word.removesuffix("'s").removesuffix("s")
 
 
 def _find_stranded(row: Row, heavy: int, end: int) -> int:

@@ -9,6 +9,7 @@ depends on a word's spelling alone is kept, so that a repeated word costs one lo
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from threading import Lock
 from typing import Any, Final, NamedTuple
@@ -39,6 +40,8 @@ _LONGEST: Final = 200
 _MAX_KNOWN: Final = 100_000
 """Spellings to keep (20 MB)."""
 
+_SYLLABLE: Final = re.compile("[aeiouy]+")
+
 Floats = npt.NDArray[np.float32]
 Integers = npt.NDArray[np.int64]
 
@@ -57,9 +60,7 @@ class Hints(NamedTuple):
 
 
 def _count_roughly(word: str) -> int:
-    syllables = sum(
-        1 for a, b in zip(" " + word, word, strict=False) if b in "aeiouy" and a not in "aeiouy"
-    )
+    syllables = len(_SYLLABLE.findall(word))
     return syllables - (word.endswith("e") and syllables > 1)
 
 

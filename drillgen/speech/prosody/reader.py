@@ -67,10 +67,9 @@ class Prosody:
             if clause:
                 boundary = clause.boundary
                 tune = tune_clause(tokens, clauses, group.clause, joints[group.clause])
-            phrases.append(
-                Phrase(part, boundary, tune, sentence, paragraph, _by_token(part, grades))
-            )
-            weak.append(_flag_tokens(part, light, grades))
+            graded, weakened = _by_token(part, light, grades)
+            phrases.append(Phrase(part, boundary, tune, sentence, paragraph, graded))
+            weak.append(weakened)
             first, start = end, group.end
             if boundary is Boundary.MAJOR and clause:
                 sentence += 1
@@ -112,26 +111,22 @@ def _find_groups(row: Row, joints: Sequence[Joint], breath: int) -> list[_Group]
     return groups
 
 
-def _by_token(tokens: Sequence[Token], grades: Sequence[Grade]) -> tuple[tuple[Grade, ...], ...]:
-    result = []
+def _by_token(
+    tokens: Sequence[Token], light: Sequence[bool], grades: Sequence[Grade]
+) -> tuple[tuple[tuple[Grade, ...], ...], tuple[bool, ...]]:
+    """Per token the grades of its words, and whether its only word is weak."""
+    graded: list[tuple[Grade, ...]] = []
+    weak = []
     at = 0
     for token in tokens:
         size = len(token[4])
-        result.append(tuple(grades[at : at + size]) if size else ())
+        graded.append(_ALONE[grades[at]] if size == 1 else tuple(grades[at : at + size]))
+        weak.append(size == 1 and light[at] and grades[at] is Grade.NONE)
         at += size
-    return tuple(result)
+    return tuple(graded), tuple(weak)
 
 
-def _flag_tokens(
-    tokens: Sequence[Token], flags: Sequence[bool], grades: Sequence[Grade]
-) -> tuple[bool, ...]:
-    result = []
-    at = 0
-    for token in tokens:
-        size = len(token[4])
-        result.append(size == 1 and flags[at] and grades[at] is Grade.NONE)
-        at += size
-    return tuple(result)
+_ALONE: Final = {grade: (grade,) for grade in Grade}
 
 
 def _before_openers(tokens: Sequence[Token], i: int) -> int:

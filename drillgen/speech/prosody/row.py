@@ -43,6 +43,9 @@ class Row:
     """The spoken words of a text, lower case, each with its place and the network's hints."""
 
     words: list[str]
+    stems: list[str]
+    """The words without the ending of a plural or a possessive."""
+
     tags: list[str]
     """Penn tags; "" where a word is not one."""
 
@@ -124,6 +127,7 @@ def make_row(
     _mend_tags(words, tags)
     return Row(
         words,
+        [word.removesuffix("'s").removesuffix("s") for word in words],
         tags,
         where,
         marks.tolist(),
