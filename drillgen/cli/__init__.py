@@ -8,7 +8,6 @@ import re
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
-from importlib import metadata
 from typing import Annotated, Any, Final
 
 import typer
@@ -84,8 +83,9 @@ GROUPS: Final[Mapping[str, tuple[str, str, Mapping[str, Command]]]] = {
 """Commands with commands of their own: help, topic, commands."""
 
 
-def build_app() -> typer.Typer:
-    """The application with all its commands."""
+def build_app(wanted: str = "") -> typer.Typer:
+    """The application with all its commands; with one of the first level, if it is wanted:
+    most of the time goes into reading what each can be told."""
     app = typer.Typer(
         name="drillgen",
         help="Turn any practice text into a graded drill sheet: every vowel swapped for one "
@@ -110,13 +110,14 @@ def build_app() -> typer.Typer:
     ) -> None:
         _help_if_alone(context)
 
-    for topic, commands in TOPICS.items():
-        for command in commands:
-            short = _shorten(command.__doc__ or "")
-            app.command(command.__name__, short_help=short, rich_help_panel=topic)(
-                with_options(command)
-            )
-    for group_name, (text, topic, group_commands) in GROUPS.items():
+    every = [(command, topic) for topic, commands in TOPICS.items() for command in commands]
+    alone = [(command, topic) for command, topic in every if command.__name__ == wanted]
+    for command, topic in alone or every:
+        short = _shorten(command.__doc__ or "")
+        app.command(command.__name__, short_help=short, rich_help_panel=topic)(
+            with_options(command)
+        )
+    for group_name, (text, topic, group_commands) in ({} if alone else GROUPS).items():
         group = typer.Typer(help=text, short_help=_shorten(text))
         group.callback(invoke_without_command=True)(_help_if_alone)
         for name, command in group_commands.items():
@@ -143,7 +144,7 @@ def run(arguments: Sequence[str]) -> int:
     """Run one command; returns the exit code. Errors are one line on stderr."""
     _write_utf8(sys.stdout)
     try:
-        command: Any = typer.main.get_command(build_app())
+        command: Any = typer.main.get_command(build_app(next(iter(arguments), "")))
         result = command.main(list(arguments), prog_name="drillgen", standalone_mode=False)
         if sys.stdout is not None:
             sys.stdout.flush()
@@ -190,6 +191,8 @@ def _drop_output() -> None:
 
 def _show_version(wanted: bool) -> None:
     if wanted:
+        from importlib import metadata
+
         typer.echo(f"drillgen {metadata.version('drillgen')}")
         raise typer.Exit
 

@@ -14,7 +14,6 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field, fields, replace
 from functools import cache, lru_cache
-from importlib import metadata
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, TypeVar
 
@@ -326,6 +325,8 @@ def _settings_of(
 def _seal(job: Job) -> str:
     """A hash of all that goes into a sheet: the text, the options, the words, our version."""
     from drillgen.core.sources import read_bytes
+
+    from importlib import metadata
 
     made_by = (metadata.version("drillgen"), job.kind, job.options, job.page, job.head, job.words)
     digest = hashlib.sha256(repr(made_by).encode())

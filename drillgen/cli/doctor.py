@@ -7,7 +7,6 @@ import json
 import os
 import platform
 from collections.abc import Callable, Iterator, Mapping
-from importlib import metadata
 from pathlib import Path
 from typing import Annotated, Final, NamedTuple
 
@@ -54,6 +53,8 @@ def doctor(
 
 def examine() -> Iterator[Finding]:
     """All checks, one after the other; none stops the others."""
+    from importlib import metadata
+
     version = metadata.version("drillgen")
     yield Finding("drillgen", "ok", f"{version}, Python {platform.python_version()}")
     for name, check in CHECKS.items():

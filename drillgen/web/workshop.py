@@ -253,7 +253,7 @@ class Workshop:
         self.words_path: Final = words_path
         self.clients: Final = clients
         self.limits: Final = limits or Limits()
-        self._lexicon: Final = lexicon or Lexicon.load()
+        self._lexicon: Final = Lexicon.load() if lexicon is None else lexicon
         self._words: Final = _Words(words_path, fixed or Overrides(), self._lexicon)
         self._base: Final = Engine.load(lexicon=self._lexicon)
         self._engines: Final[dict[tuple[Lane, str, str], _Loaded]] = {}

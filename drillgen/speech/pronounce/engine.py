@@ -141,7 +141,7 @@ class Knowledge:
     @classmethod
     def load(cls, lexicon: Lexicon | None = None) -> Knowledge:
         """That of the installation; `lexicon` stands for its dictionary."""
-        return cls(lexicon or Lexicon.load(), HomographModel.load(), Variants.load())
+        return cls(Lexicon.load() if lexicon is None else lexicon, HomographModel.load(), Variants.load())
 
     @cached_property
     def _supplement(self) -> Supplement:
