@@ -324,9 +324,9 @@ def _settings_of(
 
 def _seal(job: Job) -> str:
     """A hash of all that goes into a sheet: the text, the options, the words, our version."""
-    from drillgen.core.sources import read_bytes
-
     from importlib import metadata
+
+    from drillgen.core.sources import read_bytes
 
     made_by = (metadata.version("drillgen"), job.kind, job.options, job.page, job.head, job.words)
     digest = hashlib.sha256(repr(made_by).encode())

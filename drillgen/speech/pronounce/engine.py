@@ -141,7 +141,9 @@ class Knowledge:
     @classmethod
     def load(cls, lexicon: Lexicon | None = None) -> Knowledge:
         """That of the installation; `lexicon` stands for its dictionary."""
-        return cls(Lexicon.load() if lexicon is None else lexicon, HomographModel.load(), Variants.load())
+        # Not `or`: a dictionary is counted to be true.
+        lexicon = Lexicon.load() if lexicon is None else lexicon
+        return cls(lexicon, HomographModel.load(), Variants.load())
 
     @cached_property
     def _supplement(self) -> Supplement:

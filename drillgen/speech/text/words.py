@@ -46,6 +46,7 @@ _CODAS: Final = (
     "ws|x|xt|y|ys|z|zz"
 )
 
+
 @cache
 def _sayable() -> re.Pattern[str]:
     """Made when it is needed: it takes 20 ms."""
