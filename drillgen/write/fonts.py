@@ -11,11 +11,11 @@ from __future__ import annotations
 import shutil
 import unicodedata
 from collections.abc import Iterable
-from functools import cache
 from pathlib import Path
 from typing import Final
 
 from drillgen.core.errors import ResourceError
+from drillgen.core.resources import read_table
 
 FILES: Final = (
     "SourceSansPro-Regular.ttf",
@@ -29,7 +29,10 @@ FALLBACK: Final = frozenset("↗↘♯♭")
 PLAIN: Final = frozenset(map(chr, range(0x20, 0x7F))) | frozenset(
     "ɪʊəɜ˞ɚɹɡθðʃʒŋɛæɑɔʌ‖ˈˌ→‘’“”–—…\u00a0¦£€½éèüöç−‿˘"
 )
-"""Characters that need no look into the font files; a test checks them."""
+"""Characters that need no look into the table; a test checks them."""
+
+COVERAGE: Final = "font_coverage.tsv"
+"""The code points of the font files, from first to last (tools/make_fonts.py)."""
 
 FRAME: Final = "□"
 """Stands for a character that can't be drawn. U+25A1 is in the fallback font."""
@@ -64,22 +67,15 @@ def copy_fonts(target: Path) -> None:
 def find_missing(characters: Iterable[str]) -> tuple[str, ...]:
     """The characters that the sheet's fonts can't draw, sorted.
 
-    Reads the font files only where a character is out of the ordinary.
+    Looks them up only where a character is out of the ordinary.
     """
     rare = set(characters) - PLAIN - FALLBACK - {FRAME}
     if not rare:
         return ()
-    lacking = {c for c in rare if any(ord(c) not in _covered(name) for name in FILES)}
-    return tuple(sorted(lacking))
-
-
-@cache
-def _covered(name: str) -> frozenset[int]:
-    """The code points of a font file; reading them takes as long as a short drill."""
-    from fontTools.ttLib import TTFont
-
-    with TTFont(font_folder() / name, lazy=True) as font:
-        return frozenset(font.getBestCmap())
+    ranges = [(int(first, 16), int(last, 16)) for first, last in read_table(COVERAGE)]
+    return tuple(
+        sorted(c for c in rare if not any(first <= ord(c) <= last for first, last in ranges))
+    )
 
 
 def is_invisible(character: str) -> bool:

@@ -23,7 +23,7 @@ from drillgen.core.practice_page import PracticePage
 from drillgen.core.printable import clean
 from drillgen.core.resources import resource_folder
 from drillgen.core.values import Tune
-from drillgen.write.page_fonts import FAMILY, FontFace, FontShelf
+from drillgen.write.page_fonts import FAMILY, FontFace, choose_fonts
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -42,13 +42,9 @@ _MODULES: Final = (
 _WORKLET: Final = ("detector", "tracker", "formant", "meter", "worklet", "recorder")
 
 
-def render_page(page: PracticePage, *, fonts: FontShelf | None = None) -> str:
-    """The page as one self-contained HTML file.
-
-    A shelf of fonts saves time where many pages are made. The same page gives
-    the same text.
-    """
-    faces = (fonts or FontShelf()).faces(_characters(page))
+def render_page(page: PracticePage) -> str:
+    """The page as one self-contained HTML file. The same page gives the same text."""
+    faces = choose_fonts(_characters(page))
     style = "".join((*map(_font_rule, faces), cssmin(_read_part("page.css"))))
     script = _read_script()
     return (
@@ -74,12 +70,10 @@ def render_page(page: PracticePage, *, fonts: FontShelf | None = None) -> str:
 def read_originals(html: str) -> str:
     """The text that a practice page was made of; empty where it is none of ours.
 
-    All its texts follow each other. The first version has the original words above the
-    respellings; one without a swap is the original.
+    All its texts follow each other. The last version is the original words.
     """
-    version = html.partition('<article class="v')[2].partition("</article>")[0]
-    mark = "o" if version.startswith(" paired") else "vh"
-    pattern = rf'<p class="s( opens)?[^"]*">|<span class="{mark}">(.*?)</span>'
+    version = html.rpartition('<article class="v"')[2].partition("</article>")[0]
+    pattern = r'<p class="s( opens)?">|<span class="vh">(.*?)</span>'
     text = "".join(
         "\n\n" * bool(found[1]) + " " + unescape(found[2] or "").strip()
         for found in re.finditer(pattern, version)
@@ -119,7 +113,7 @@ def _font_rule(face: FontFace) -> str:
     data = base64.b64encode(face.data).decode()
     return (
         f'@font-face{{font-family:"{FAMILY}";font-weight:{face.weight};'
-        f'src:url("data:font/{face.format};base64,{data}") format("{face.format}")}}'
+        f'src:url("data:font/woff2;base64,{data}") format("woff2")}}'
     )
 
 

@@ -26,7 +26,6 @@ from drillgen.core.pitch import parse_pitch
 from drillgen.core.values import Worksheet
 from drillgen.sheets.practice_page import make_practice_page
 from drillgen.write.page import render_page
-from drillgen.write.page_fonts import FontShelf
 
 ROOT = Path(__file__).parents[2]
 OUT = ROOT / "out" / "page"
@@ -50,11 +49,6 @@ Open = Callable[..., Page]
 
 
 @pytest.fixture(scope="session")
-def shelf() -> FontShelf:
-    return FontShelf()
-
-
-@pytest.fixture(scope="session")
 def harbour() -> Worksheet:
     """Two sentences fewer than the sheet's passage, with three rungs."""
     text = "\n\n".join(part.split(". ")[0] + "." for part in PASSAGE.split("\n\n"))
@@ -64,11 +58,9 @@ def harbour() -> Worksheet:
 
 
 @pytest.fixture(scope="session")
-def page_file(
-    harbour: Worksheet, shelf: FontShelf, tmp_path_factory: pytest.TempPathFactory
-) -> Path:
+def page_file(harbour: Worksheet, tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("page") / "practice.html"
-    path.write_text(render_page(make_practice_page(harbour), fonts=shelf), encoding="utf-8")
+    path.write_text(render_page(make_practice_page(harbour)), encoding="utf-8")
     return path
 
 

@@ -21,7 +21,6 @@ from drillgen.core.values import Worksheet
 from drillgen.sheets.content import group_words
 from drillgen.sheets.practice_page import make_practice_page
 from drillgen.write.page import render_page
-from drillgen.write.page_fonts import FontShelf
 
 pytestmark = pytest.mark.browser
 
@@ -224,14 +223,14 @@ def test_nothing_serious_for_axe(open_page: Open, axe: str, shots: Path, scheme:
 
 
 @pytest.mark.parametrize("width", [320, 360])
-def test_no_sideways_scroll(open_page: Open, shelf: FontShelf, tmp_path: Path, width: int) -> None:
+def test_no_sideways_scroll(open_page: Open, tmp_path: Path, width: int) -> None:
     """WCAG 2.2, 1.4.10 Reflow: 320 CSS pixels."""
     long = "Incomprehensibilities uncharacteristically " + "w" * 60 + " boat."
     sheet = Worksheet(
         (make_drill(long, rungs=12),), "Counterrevolutionaries" * 3, parse_pitch("F#3")
     )
     path = tmp_path / "long.html"
-    path.write_text(render_page(make_practice_page(sheet), fonts=shelf), encoding="utf-8")
+    path.write_text(render_page(make_practice_page(sheet)), encoding="utf-8")
     page = open_page(path, viewport={"width": width, "height": 640}, permissions=["microphone"])
     open_all(page)
     page.locator("#look").click()
@@ -335,11 +334,11 @@ HOSTILE = (
 )
 
 
-def test_hostile_text_is_shown_as_it_is(open_page: Open, shelf: FontShelf, tmp_path: Path) -> None:
+def test_hostile_text_is_shown_as_it_is(open_page: Open, tmp_path: Path) -> None:
     drills = tuple(make_drill(text, title=text) for text in HOSTILE)
     path = tmp_path / "hostile.html"
     sheet = Worksheet(drills, HOSTILE[0], None)
-    path.write_text(render_page(make_practice_page(sheet), fonts=shelf), encoding="utf-8")
+    path.write_text(render_page(make_practice_page(sheet)), encoding="utf-8")
     page = open_page(path)
     assert page.title() == clean(HOSTILE[0])
     assert page.locator("header h1").inner_text() == clean(HOSTILE[0])

@@ -6,7 +6,6 @@ import base64
 import hashlib
 import re
 from collections import Counter
-from collections.abc import Iterable
 from html.parser import HTMLParser
 from io import BytesIO
 from pathlib import Path
@@ -20,14 +19,15 @@ from sheet_factory import make_drill
 from drillgen.core.errors import OptionError
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.printable import clean
+from drillgen.core.resources import data_file
 from drillgen.core.values import Run, VersionKind, Worksheet
 from drillgen.core.wording import choose_wording
 from drillgen.sheets.content import Word, group_words
 from drillgen.sheets.practice_page import cut_chunks, make_practice_page
+from drillgen.write.fonts import font_folder
 from drillgen.write.page import _MODULES, _WORKLET, join_modules, read_originals, render_page
-from drillgen.write.page_fonts import BASE, FontFace, FontShelf, cut_fonts
+from drillgen.write.page_fonts import FACES, LEVELS, choose_fonts
 
-SHELF = FontShelf()
 VOID = {"meta", "input", "br", "path"}
 
 
@@ -89,12 +89,12 @@ def make_page(text: str, *, title: str = "", rungs: int = 1, discreet: bool = Fa
     sheet = Worksheet(
         (make_drill(text, rungs=rungs),), title, parse_pitch("G3"), discreet=discreet
     )
-    return render_page(make_practice_page(sheet), fonts=SHELF)
+    return render_page(make_practice_page(sheet))
 
 
 @pytest.fixture(scope="module")
 def page(harbour: Worksheet) -> str:
-    return render_page(make_practice_page(harbour), fonts=SHELF)
+    return render_page(make_practice_page(harbour))
 
 
 @pytest.mark.parametrize("rungs", [0, 1])
@@ -106,7 +106,7 @@ def test_a_page_tells_its_text(rungs: int) -> None:
 
 
 def test_same_sheet_same_text(harbour: Worksheet, page: str) -> None:
-    assert render_page(make_practice_page(harbour), fonts=FontShelf()) == page
+    assert render_page(make_practice_page(harbour)) == page
 
 
 def test_policy_names_exactly_what_is_in_the_page(page: str) -> None:
@@ -184,20 +184,11 @@ _TEXTS = st.lists(
 ).map("".join)
 
 
-class OneFont(FontShelf):
-    """Always the same font: cutting it for each rare character takes long."""
-
-    def faces(self, characters: Iterable[str]) -> tuple[FontFace, ...]:
-        return SHELF.faces(characters and ())
-
-
 @settings(max_examples=40, deadline=None, derandomize=True)
 @given(_TEXTS, st.one_of(_MARKUP, st.text(max_size=12)))
 def test_user_text_is_text(text: str, title: str) -> None:
     drill = make_drill(text + " boat.", rungs=1)
-    seen = Reader(
-        render_page(make_practice_page(Worksheet((drill,), title, None)), fonts=OneFont())
-    )
+    seen = Reader(render_page(make_practice_page(Worksheet((drill,), title, None))))
     assert not seen.open
     plain = Reader(make_page("Usually boats."))
     assert set(seen.tags) <= set(plain.tags)
@@ -321,29 +312,36 @@ def test_marks_alone_end_the_phrase_before() -> None:
 # Font
 
 
-def test_fonts_cover_ascii_and_ipa() -> None:
-    for face in SHELF.faces("ɪʊəɹɡθðʃʒŋɛæɑɔʌˈˌ"):
+@pytest.mark.parametrize(
+    "text", ["plain words", "café naïve €5", "Nguyễn, Łukasz, Dvořák", "ɪʊəɹɡθðʃʒŋɛæɑɔʌˈˌ", "ЖΩ"]
+)
+def test_fonts_have_what_the_text_needs(text: str) -> None:
+    for face in choose_fonts(text + "港"):
         with TTFont(BytesIO(face.data)) as font:
-            covered = set(font.getBestCmap())
-        assert set(range(0x20, 0x7F)) <= covered
-        assert {ord(c) for c in "ɪʊəɹɡθðʃʒŋɛæɑɔʌˈˌ‖’“”–—…"} <= covered
+            covered = set(map(chr, font.getBestCmap()))
+        assert covered >= {*map(chr, range(0x20, 0x7F)), *"‖‿˘“”–—…", *text}
 
 
-def test_a_shelf_keeps_what_it_cut() -> None:
-    shelf = FontShelf()
-    assert shelf.faces("ɪ") is shelf.faces("ɪ b")
-    assert shelf.faces("ɪ") is not shelf.faces("b")
+def test_common_words_take_the_smallest_font() -> None:
+    sizes = [len(choose_fonts(text)[0].data) for text in ("a", "é", "ř", "Ж")]
+    assert sizes == sorted(set(sizes))
+    assert choose_fonts("港") == choose_fonts("a")
 
 
-def test_fonts_take_what_the_text_needs() -> None:
-    (regular, _) = cut_fonts(BASE | {"Ж"})
-    with TTFont(BytesIO(regular.data)) as font:
-        assert ord("Ж") in font.getBestCmap()
+def test_the_cut_fonts_are_those_of_the_font_files() -> None:
+    """Every level has the code points of its ranges that the package's font has."""
+    for level, ranges in enumerate(LEVELS):
+        for weight, name in FACES:
+            with TTFont(font_folder() / name) as font:
+                whole = set(font.getBestCmap())
+            with TTFont(data_file(f"fonts/page-{level}-{weight}.woff2")) as font:
+                cut = set(font.getBestCmap())
+            assert cut == {c for c in whole if any(a <= c <= b for a, b in ranges)}
 
 
 def test_changed_font_gives_up_the_reserved_name() -> None:
     """SIL Open Font License 1.1, condition 3; the copyright notice stays (condition 2)."""
-    for face in SHELF.faces(()):
+    for face in choose_fonts("Ж"):
         with TTFont(BytesIO(face.data)) as font:
             names = {record.nameID: str(record) for record in font["name"].names}
         for number in (1, 3, 4, 6):

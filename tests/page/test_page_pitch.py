@@ -39,7 +39,6 @@ from pitch import (
 from drillgen.core.values import Worksheet
 from drillgen.sheets.practice_page import make_practice_page
 from drillgen.write.page import join_modules, render_page
-from drillgen.write.page_fonts import FontShelf
 
 pytestmark = pytest.mark.browser
 
@@ -634,12 +633,10 @@ def test_note_begins_and_ends_gently(browser: Browser) -> None:
     assert steps.max() <= 1.05 * steps[9_600:26_400].max()
 
 
-def test_sheet_without_a_pitch(
-    open_page: Open, harbour: Worksheet, shelf: FontShelf, tmp_path: Path
-) -> None:
+def test_sheet_without_a_pitch(open_page: Open, harbour: Worksheet, tmp_path: Path) -> None:
     path = tmp_path / "free.html"
     sheet = Worksheet(harbour.drills, "Free", None)
-    path.write_text(render_page(make_practice_page(sheet), fonts=shelf), encoding="utf-8")
+    path.write_text(render_page(make_practice_page(sheet)), encoding="utf-8")
     page = open_page(path, permissions=["microphone"])
     expect(page.locator("#tone")).to_have_count(0)
     expect(page.locator("#lines")).to_contain_text("A line of words comes")

@@ -24,7 +24,6 @@ from drillgen.sound.models import speak_page
 from drillgen.sound.synth import Synth, Voice
 from drillgen.speech.pipeline import make_drill
 from drillgen.write.page import join_modules, render_page
-from drillgen.write.page_fonts import FontShelf
 
 Open = Callable[..., Page]
 Models = dict[Delivery, tuple[Model, ...]]
@@ -43,12 +42,10 @@ def models(sheet: Worksheet) -> Models:
 
 
 @pytest.fixture(scope="module")
-def sound_page(
-    sheet: Worksheet, models: Models, shelf: FontShelf, tmp_path_factory: pytest.TempPathFactory
-) -> Path:
+def sound_page(sheet: Worksheet, models: Models, tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("sound") / "practice.html"
     page = make_practice_page(sheet, models=models)
-    path.write_text(render_page(page, fonts=shelf), encoding="utf-8")
+    path.write_text(render_page(page), encoding="utf-8")
     return path
 
 
@@ -71,9 +68,9 @@ def test_models_of_another_text_are_refused(models: Models) -> None:
         make_practice_page(Worksheet((make_drill("A gull."),), "", None), models=models)
 
 
-def test_a_hundred_words_stay_small(sheet: Worksheet, sound_page: Path, shelf: FontShelf) -> None:
+def test_a_hundred_words_stay_small(sheet: Worksheet, sound_page: Path) -> None:
     words = len(re.findall(r"\w+", TEXT)) + 2
-    silent = len(render_page(make_practice_page(sheet), fonts=shelf))
+    silent = len(render_page(make_practice_page(sheet)))
     share = 100 / words
     assert silent + share * (sound_page.stat().st_size - silent) < 2_500_000
 

@@ -7,7 +7,9 @@ from fontTools.ttLib import TTFont
 
 from drillgen.core.accents import list_accents, load_accent
 from drillgen.core.phones import CONSONANTS
+from drillgen.core.resources import read_table
 from drillgen.write.fonts import (
+    COVERAGE,
     FALLBACK,
     FILES,
     PLAIN,
@@ -64,6 +66,11 @@ def test_confusable_letters_have_different_shapes() -> None:
             for c, name in names.items()
         }
         assert len(set(shapes.values())) == len(shapes)
+
+
+def test_the_table_of_covered_characters_is_that_of_the_files(covered: set[str]) -> None:
+    rows = [(int(first, 16), int(last, 16)) for first, last in read_table(COVERAGE)]
+    assert {chr(code) for first, last in rows for code in range(first, last + 1)} == covered
 
 
 def test_missing_characters_are_found() -> None:
