@@ -15,7 +15,7 @@ from drillgen.core.errors import InputError, OptionError
 from drillgen.core.values import Drill, Passage, Worksheet
 
 if TYPE_CHECKING:
-    from drillgen.sheets.practice_page import Models
+    from drillgen.core.practice_page import Models
 
 MAX_WORDS: Final = 3_000
 """A phone shows this much without a pause; nobody practises more at a time."""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from drillgen.cli.common import check_sayable, stem_of
-from drillgen.cli.options import FILES, Discreet, Output, Speech, Texts
+from drillgen.cli.options import FILES, Discreet, Grading, Output, Texts
 from drillgen.cli.output import check_folder
 from drillgen.core.errors import OptionError
 from drillgen.core.options import parse_choice
@@ -35,11 +35,17 @@ class VoiceOutput(Output):
 
 def voice(
     texts: Texts,
-    speech: Speech,
+    grading: Grading,
     output: VoiceOutput,
     delivery: Annotated[
         str, typer.Option("--delivery", help="chant, inflected or carry-over.")
     ] = Delivery.CHANT.value,
+    rung: Annotated[
+        int,
+        typer.Option(
+            "--rung", help="Speak this partial version (1: fewest swaps), not the delivery's own."
+        ),
+    ] = 0,
     pitch: Annotated[str, typer.Option("--pitch", help="Target pitch: G3 or 196.")] = "G3",
     timbre: Annotated[str, typer.Option("--voice", help="higher, high, low or lower.")] = "higher",
     speed: Annotated[
@@ -79,14 +85,17 @@ def voice(
         raise OptionError("voice reads one text at a time", mend="name one file")
     names = {text.delivery: text.name.lower() for text in choose_wording(True).deliveries}
     step = names[options.delivery] if discreet else options.delivery
+    if not 0 <= rung <= grading.rungs:
+        raise OptionError(f"--rung must be 1 to {grading.rungs} (--rungs), not {rung}")
+    step += f"-{rung}" if rung else ""
     path = output.out or Path(f"{stem_of(passages[0])}-{step}.mp3")
     kind = sound_format(path)
-    outputs = output.open(texts, speech)
+    outputs = output.open(texts, grading)
     check_folder(path)
-    chosen = replace(speech.options, rungs=0)
-    drill = make_drill(passages[0], chosen, engine=speech.engine())
+    drill = make_drill(passages[0], grading.options, engine=grading.engine())
     check_sayable([drill])
-    groups = tuple(speak_drill(drill, options, Synth.load()))
+    version = next(v for v in drill.versions if v.rung == rung) if rung else None
+    groups = tuple(speak_drill(drill, options, Synth.load(), version))
     parts = {path.with_stem(f"{path.stem}-{n:02}"): [g] for n, g in enumerate(groups, 1)}
     parts = parts if split else {path: list(groups)}
     for name in parts:

@@ -2,9 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Final
+
 from drillgen.core.document import Keyboard, Sign, Spans, Ticks, Value
-from drillgen.core.values import KeyEntry, Tune, VersionKind
+from drillgen.core.values import Delivery, Drill, KeyEntry, Tune, Version, VersionKind
 from drillgen.core.wording import Wording
+
+READ: Final = {
+    Delivery.CHANT: (VersionKind.FULL,),
+    Delivery.INFLECTED: (VersionKind.FULL,),
+    Delivery.CARRY_OVER: (VersionKind.PARTIAL, VersionKind.MARKED),
+}
+"""What each delivery reads, its own last. On the way to the original words come the rungs."""
+
+
+def list_read(drill: Drill, delivery: Delivery) -> tuple[Version, ...]:
+    """The versions of a drill that a delivery reads, in the order of practice."""
+    kinds = READ[delivery]
+    versions = (version for version in drill.versions if version.kind in kinds)
+    return tuple(sorted(versions, key=lambda v: (kinds.index(v.kind), -v.rung)))
 
 
 class Chunk(Value, frozen=True):
@@ -85,6 +102,12 @@ class Model(Value, frozen=True):
     """A computer says it, not a person."""
 
 
+ModelRows = tuple[tuple[Model, ...], ...]
+"""For each version that a delivery reads one model a phrase that is said, through all drills."""
+
+Models = Mapping[Delivery, ModelRows]
+
+
 class PageStep(Value, frozen=True):
     """One delivery."""
 
@@ -96,8 +119,8 @@ class PageStep(Value, frozen=True):
     versions: tuple[str, ...]
     """Ids of the versions that it reads."""
 
-    models: tuple[Model, ...] = ()
-    """One a phrase, of the last version; empty without sound."""
+    models: ModelRows = ()
+    """A row for each version; empty without sound."""
 
 
 class PracticePage(Value, frozen=True):

@@ -264,6 +264,10 @@ class Respelling:
     respelled: bool = True
     """False: the original spelling stands (marked or left as it was)."""
 
+    replaced: tuple[tuple[int, ...], ...] = ()
+    """Per spoken word, the indexes of the phones that the target takes the place of; empty
+    where all stay."""
+
     @property
     def text(self) -> str:
         """The plain characters, without any emphasis."""

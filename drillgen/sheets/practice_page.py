@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from itertools import chain, groupby
 from types import MappingProxyType
 from typing import Final
@@ -12,8 +12,9 @@ from msgspec.structs import replace
 
 from drillgen.core.errors import OptionError
 from drillgen.core.practice_page import (
+    READ,
     Chunk,
-    Model,
+    Models,
     PagePhrase,
     PageSentence,
     PageStep,
@@ -24,7 +25,6 @@ from drillgen.core.practice_page import (
 )
 from drillgen.core.values import (
     Boundary,
-    Delivery,
     Drill,
     Grade,
     Line,
@@ -65,19 +65,8 @@ FASTEST: Final = 4.0
 RESTS: Final = {Boundary.NONE: 1, Boundary.MINOR: 1, Boundary.MAJOR: 2}
 """Beats that the pacer waits at the end of a phrase."""
 
-_STEP_KINDS: Final = {
-    Delivery.CHANT: (VersionKind.FULL,),
-    Delivery.INFLECTED: (VersionKind.FULL,),
-    Delivery.CARRY_OVER: (VersionKind.PARTIAL, VersionKind.MARKED),
-}
-"""What each step reads. On the way to the original words come the rungs."""
-
 _PIECES: Final = re.compile(r"[^\s-]*[\s-]+|[^\s-]+")
 _DIGRAPHS: Final = frozenset(("th", "sh", "ch", "ph", "wh", "gh"))
-
-
-Models = Mapping[Delivery, tuple[Model, ...]]
-"""For each delivery one model a phrase that is said, through all drills."""
 
 
 def make_practice_page(
@@ -117,10 +106,10 @@ def _iter_steps(
     chosen = (first.target, first.accent) if first else ()
     texts = delivery_texts(sheet, wording, *chosen)
     for text, (name, instruction) in zip(wording.deliveries, texts, strict=True):
-        kinds = _STEP_KINDS[text.delivery]
-        read = [version for version in versions if version.kind in kinds]
+        read = [version for version in versions if version.kind in READ[text.delivery]]
         spoken = models.get(text.delivery, ())
-        if spoken and [len(model.syllables) for model in spoken] != _count_beats(read[-1]):
+        heard = [[len(model.syllables) for model in row] for row in spoken]
+        if spoken and heard != list(map(_count_beats, read)):
             raise ValueError(f"the models of {text.delivery} are those of another text")
         cues = wording.practice.cues[text.delivery]
         yield PageStep(name, instruction, cues, tuple(version.id for version in read), spoken)

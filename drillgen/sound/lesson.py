@@ -11,9 +11,9 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from drillgen.core.errors import InputError, OptionError
-from drillgen.core.practice_page import Model
-from drillgen.core.values import Delivery, Drill
-from drillgen.sound.audio import Samples, encode_sound
+from drillgen.core.practice_page import Model, list_read
+from drillgen.core.values import Delivery, Drill, Version
+from drillgen.sound.audio import SMALL, Samples, encode_sound
 from drillgen.sound.synth import RATE, Speed, Synth, Voice
 from drillgen.sound.tone import make_tone
 from drillgen.sound.voice import Group, SpokenGroup, gather_groups, speak_group
@@ -48,12 +48,9 @@ SOUND_KIND: Final = "mp3"
 """What every phone plays."""
 
 
-def speak_models(drills: Iterable[Drill], options: LessonOptions, synth: Synth) -> Iterator[Model]:
-    """The phrases of drills as a practice page plays them, in one delivery.
-
-    Phrases without a syllable are left out, as the page does.
-    """
-    for group in iter_sayable(drills, options.delivery):
+def speak_models(groups: Iterable[Group], options: LessonOptions, synth: Synth) -> Iterator[Model]:
+    """Breath groups as a practice page plays them, in one delivery."""
+    for group in groups:
         vowels = [i for i, sound in enumerate(group.sounds) if sound.phone.is_vowel]
         spoken = speak_group(
             group,
@@ -65,7 +62,7 @@ def speak_models(drills: Iterable[Drill], options: LessonOptions, synth: Synth) 
         )
         begins = {0, *accumulate(word.sounds for word in group.words)}
         yield Model(
-            encode_sound(level_sound(spoken.samples), RATE, SOUND_KIND),
+            encode_sound(level_sound(spoken.samples), RATE, SOUND_KIND, SMALL),
             round(len(spoken.samples) / RATE, 3),
             tuple(
                 round(spoken.starts[_find_onset(vowels, n, begins)], 3) for n in range(len(vowels))
@@ -73,10 +70,11 @@ def speak_models(drills: Iterable[Drill], options: LessonOptions, synth: Synth) 
         )
 
 
-def iter_sayable(drills: Iterable[Drill], delivery: Delivery) -> Iterator[Group]:
-    """The breath groups of drills that have a syllable, as a practice page has them."""
+def iter_sayable(drills: Iterable[Drill], delivery: Delivery, number: int = -1) -> Iterator[Group]:
+    """The breath groups of drills that have a syllable, as a practice page has them, in one
+    of the versions that the delivery reads: its own is the last."""
     for drill in drills:
-        for group in gather_groups(drill, delivery):
+        for group in gather_groups(drill, delivery, list_read(drill, delivery)[number]):
             if any(sound.phone.is_vowel for sound in group.sounds):
                 yield group
 
@@ -114,9 +112,12 @@ class Lesson:
     cues: tuple[Cue, ...]
 
 
-def speak_drill(drill: Drill, options: LessonOptions, synth: Synth) -> Iterator[SpokenGroup]:
-    """The breath groups of a drill, spoken. InputError where nothing is said."""
-    groups = gather_groups(drill, options.delivery)
+def speak_drill(
+    drill: Drill, options: LessonOptions, synth: Synth, version: Version | None = None
+) -> Iterator[SpokenGroup]:
+    """The breath groups of a version, that of the delivery if none is given, spoken.
+    InputError where nothing is said."""
+    groups = gather_groups(drill, options.delivery, version)
     if not groups:
         raise InputError(
             "there is nothing in the text that is said", mend="give at least one word"

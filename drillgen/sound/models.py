@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
 import numpy as np
 
-from drillgen.core.practice_page import Model
+from drillgen.core.practice_page import Model, ModelRows, Models, list_read
 from drillgen.core.values import Delivery, Worksheet
-from drillgen.sound.audio import Samples, encode_sound
+from drillgen.sound.audio import SMALL, Samples, encode_sound
 from drillgen.sound.lesson import (
     SOUND_KIND,
     LessonOptions,
@@ -53,40 +53,43 @@ def speak_page(
     rate: float,
     synth: Synth,
     deliveries: Iterable[Delivery] = tuple(Delivery),
-) -> dict[Delivery, tuple[Model, ...]]:
+) -> dict[Delivery, ModelRows]:
     """The models of a page at about the pacer's speed (syllables a second)."""
     hz = sheet.pitch.hz if sheet.pitch else voice.hz
-    return {
-        delivery: tuple(
-            speak_models(sheet.drills, LessonOptions(delivery, hz, voice, speed_near(rate)), synth)
-        )
-        for delivery in deliveries
-    }
+
+    def speak(delivery: Delivery) -> Iterator[tuple[Model, ...]]:
+        options = LessonOptions(delivery, hz, voice, speed_near(rate))
+        for number in range(len(list_read(sheet.drills[0], delivery))):
+            groups = iter_sayable(sheet.drills, delivery, number)
+            yield tuple(speak_models(groups, options, synth))
+
+    return {delivery: tuple(speak(delivery)) for delivery in deliveries}
 
 
-def mix_takes(
-    models: Mapping[Delivery, tuple[Model, ...]], takes: Mapping[TakePlace, Samples]
-) -> Mapping[Delivery, tuple[Model, ...]]:
-    """Takes (mono at `synth.RATE`) in place of the models of their breath groups.
+def mix_takes(models: Models, takes: Mapping[TakePlace, Samples]) -> Models:
+    """Takes (mono at `synth.RATE`) in place of the models of their breath groups, in the
+    delivery's own version.
 
     When a syllable of a take begins isn't known: the model's own times are stretched to
     the length of the take. ValueError for a take of a group that there is none of.
     """
-    mixed = {delivery: list(row) for delivery, row in models.items()}
+    mixed = {delivery: list(rows[-1]) for delivery, rows in models.items()}
     for (delivery, number), samples in takes.items():
         if not 0 <= number < len(mixed.get(delivery, ())):
             raise ValueError(f"there is no group {number} of {delivery}")
         model = mixed[delivery][number]
         seconds = round(len(samples) / RATE, 3)
         mixed[delivery][number] = replace_sound(model, samples, seconds)
-    return MappingProxyType({delivery: tuple(row) for delivery, row in mixed.items()})
+    return MappingProxyType(
+        {delivery: (*models[delivery][:-1], tuple(row)) for delivery, row in mixed.items()}
+    )
 
 
 def replace_sound(model: Model, samples: Samples, seconds: float) -> Model:
     """A model with other samples, its syllables as far along as before."""
     longer = seconds / model.seconds
     return Model(
-        encode_sound(level_sound(samples), RATE, SOUND_KIND),
+        encode_sound(level_sound(samples), RATE, SOUND_KIND, SMALL),
         seconds,
         tuple(round(time * longer, 3) for time in model.syllables),
         computer=False,

@@ -13,6 +13,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
+from drillgen.core.practice_page import list_read
 from drillgen.core.values import (
     Delivery,
     Drill,
@@ -22,18 +23,11 @@ from drillgen.core.values import (
     Phrase,
     Pronunciation,
     Tune,
-    VersionKind,
+    Version,
 )
 from drillgen.sound.audio import Samples
 from drillgen.sound.melody import Contour, bend_pitch, tune_flat
 from drillgen.sound.synth import RATE, Sound, Speech, Speed, Synth, Voice
-
-VERSIONS: Final = {
-    Delivery.CHANT: VersionKind.FULL,
-    Delivery.INFLECTED: VersionKind.FULL,
-    Delivery.CARRY_OVER: VersionKind.MARKED,
-}
-"""What is said in each delivery."""
 
 _SLOPE: Final = (1.5, -1.5)
 """Semitones around the target at the first and the last syllable: a group declines."""
@@ -92,13 +86,14 @@ class SpokenGroup(NamedTuple):
     """Seconds at which each sound begins, then the end of the last."""
 
 
-def gather_groups(drill: Drill, delivery: Delivery) -> tuple[Group, ...]:
-    """The breath groups of a drill with what is said in a delivery; silent ones left out."""
-    kind = VERSIONS[delivery]
-    version = next(v for v in drill.versions if v.kind is kind)
-    target = drill.target if kind is VersionKind.FULL else None
-    rows = zip(drill.phrases, version.lines, drill.readings, strict=True)
-    groups = (_make_group(phrase, line, said, target) for phrase, line, said in rows)
+def gather_groups(
+    drill: Drill, delivery: Delivery, version: Version | None = None
+) -> tuple[Group, ...]:
+    """The breath groups of a version, that of the delivery if none is given; silent ones
+    left out."""
+    chosen = version or list_read(drill, delivery)[-1]
+    rows = zip(drill.phrases, chosen.lines, drill.readings, strict=True)
+    groups = (_make_group(phrase, line, said, drill.target) for phrase, line, said in rows)
     return tuple(group for group in groups if group.sounds)
 
 
@@ -106,7 +101,7 @@ def _make_group(
     phrase: Phrase,
     line: Line,
     readings: tuple[tuple[Pronunciation, ...], ...],
-    target: str | None,
+    target: str,
 ) -> Group:
     words: list[GroupWord] = []
     sounds: list[Sound] = []
@@ -114,8 +109,9 @@ def _make_group(
     rows = zip(line.cells, readings, phrase.grades, strict=True)
     for cell, said, levels in rows:
         before = len(sounds)
-        for reading, grade in zip(said, levels, strict=True):
-            for sound, level in _say_word(reading, grade, target):
+        replaced = (cell and cell.replaced) or ((),) * len(said)
+        for reading, grade, changed in zip(said, levels, replaced, strict=True):
+            for sound, level in _say_word(reading, grade, target, changed):
                 sounds.append(sound)
                 grades.append(level)
         if cell is not None and len(sounds) > before:
@@ -130,7 +126,7 @@ def _make_group(
 
 
 def _say_word(
-    reading: Pronunciation, grade: Grade, target: str | None
+    reading: Pronunciation, grade: Grade, target: str, replaced: tuple[int, ...]
 ) -> Iterator[tuple[Sound, Grade]]:
     """The sounds of a word with the grade of each; its main syllable carries the word's."""
     phones = reading.phones
@@ -138,7 +134,7 @@ def _say_word(
     main = next((i for i in vowels if phones[i].stress == 1), vowels[0] if vowels else -1)
     for index, phone in enumerate(phones):
         level = grade if index == main else Grade.NONE
-        said = Phone(target, phone.stress) if target and phone.is_vowel else phone
+        said = Phone(target, phone.stress) if index in replaced else phone
         yield Sound(said, level is not Grade.NONE, index + 1 == len(phones)), level
 
 

@@ -506,7 +506,8 @@ def _regrade(cell: _Cell, grade: Grade) -> _Cell:
             for run in cell.respelling.runs
         ]
     )
-    return _Cell(Respelling(runs), cell.changed, cell.vowels)
+    respelling = Respelling(runs, replaced=cell.respelling.replaced)
+    return _Cell(respelling, cell.changed, cell.vowels)
 
 
 def _is_anchor(reading: Reading, target: str) -> bool:
@@ -586,7 +587,8 @@ def _respell_words(
             runs += respell(swap, grade, engine.key, word=word.word).runs
         else:
             runs += mark_vowels(word.word, [word.phones], engine.align_costs, [grade]).runs
-    return _Cell(Respelling(tuple(runs)), tuple(changed), _count_vowels(reading, target))
+    respelling = Respelling(tuple(runs), replaced=swapped)
+    return _Cell(respelling, tuple(changed), _count_vowels(reading, target))
 
 
 def _count_vowels(reading: Reading, target: str) -> int:

@@ -61,8 +61,8 @@ from drillgen.web.view import (
 from drillgen.write import render
 
 if TYPE_CHECKING:
+    from drillgen.core.practice_page import Models
     from drillgen.practice.clients import Client
-    from drillgen.sheets.practice_page import Models
 
 LIST_NAME: Final = "your word list"
 """How messages call the overrides file: its path is nobody's business."""

@@ -56,7 +56,7 @@ def render_page(page: PracticePage) -> str:
             words=page.wording.practice,
             settings=_make_settings(page),
             sound=_make_sound(page),
-            speakers={model.computer for step in page.steps for model in step.models},
+            speakers={m.computer for step in page.steps for row in step.models for m in row},
             arrows=_ARROWS,
             tunes=_TUNES,
             zip=zip,
@@ -195,12 +195,15 @@ def _make_sound(page: PracticePage) -> Any:
     return _dump(
         [
             [
-                {
-                    "data": base64.b64encode(model.data).decode(),
-                    "seconds": model.seconds,
-                    "syllables": model.syllables,
-                }
-                for model in step.models
+                [
+                    {
+                        "data": base64.b64encode(model.data).decode(),
+                        "seconds": model.seconds,
+                        "syllables": model.syllables,
+                    }
+                    for model in row
+                ]
+                for row in step.models
             ]
             for step in page.steps
         ]

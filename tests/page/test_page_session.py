@@ -52,11 +52,11 @@ def make_plan(browser: Browser) -> Any:
 
     def run(rate: float = 1.5, **changes: Any) -> Plan:
         phrases = [{"said": 5 + number % 7, "rest": 1 + number % 2} for number in range(9)]
-        models = [phrase["said"] / 2 for phrase in phrases]
-        one = {"turns": 3, "heard": 0, "models": models}
+        models = [[phrase["said"] / 2 for phrase in phrases]]
+        one = {"turns": 3, "models": models}
         session = {
             "limit": 300,
-            "passes": [one, one, {**one, "heard": 1}],
+            "passes": [one, one, {**one, "models": [[], *models]}],
             "phrases": phrases,
             "note": True,
             "first": 0,
@@ -127,7 +127,7 @@ def test_order_of_a_line(make_plan: Any) -> None:
 
 
 def test_plan_without_sound(make_plan: Any) -> None:
-    passes = [{"turns": 3, "heard": 0, "models": []}]
+    passes = [{"turns": 3, "models": []}]
     kinds = [step["kind"] for step in make_plan(passes=passes, note=False)]
     assert set(kinds) == {"intro", "turn", "rest", "end"}
     noted = [step["kind"] for step in make_plan(passes=passes)]

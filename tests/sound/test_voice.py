@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from itertools import chain, islice
 from pathlib import Path
 
 import numpy as np
@@ -16,8 +17,9 @@ from hypothesis import strategies as st
 import drillgen
 from drillgen.cli import run
 from drillgen.core.formants import hz_to_bark
+from drillgen.core.options import DrillOptions, Strategy
 from drillgen.core.phones import CONSONANTS, VOWELS
-from drillgen.core.values import Delivery, Drill, Grade, Phone, Tune
+from drillgen.core.values import Delivery, Drill, Grade, Phone, Tune, VersionKind
 from drillgen.sound.lesson import LessonOptions, arrange_lesson, speak_drill, write_captions
 from drillgen.sound.synth import RATE, Sound, Speed, Synth, Voice
 from drillgen.sound.voice import gather_groups
@@ -97,6 +99,36 @@ def test_carry_over_keeps_the_original_vowels(drill: Drill) -> None:
     groups = gather_groups(drill, Delivery.CARRY_OVER)
     vowels = {sound.phone.symbol for group in groups for sound in group.sounds}
     assert {"EH", "AA", "OW", "AH"} <= vowels
+
+
+@pytest.mark.parametrize("strategy", Strategy)
+def test_a_partial_version_says_what_it_prints(strategy: Strategy) -> None:
+    """Where the print shows each vowel of a word, those that it shows as swapped are the
+    target, and all others are the word's own; consonants stay."""
+    drill = drillgen.make_drill(TEXT, DrillOptions(rungs=3, strategy=strategy))
+    for version in (v for v in drill.versions if v.kind is VersionKind.PARTIAL):
+        groups = gather_groups(drill, Delivery.CARRY_OVER, version)
+        said = iter([sound.phone for group in groups for sound in group.sounds])
+        swapped = 0
+        rows = chain.from_iterable(
+            zip(line.cells, readings, strict=True)
+            for line, readings in zip(version.lines, drill.readings, strict=True)
+        )
+        for cell, readings in rows:
+            own = [phone for word in readings for phone in word.phones]
+            now = list(islice(said, len(own)))
+            assert all(
+                a == b or (a.is_vowel and b.symbol == "IY") for a, b in zip(own, now, strict=True)
+            )
+            if cell and cell.respelled:
+                shown = [run.swapped for run in cell.runs if run.vowel]
+                vowels = [(a, b) for a, b in zip(own, now, strict=True) if a.is_vowel]
+                if len(shown) == len(vowels):
+                    assert shown == [a.symbol != b.symbol for a, b in vowels]
+                    swapped += sum(shown)
+            else:
+                assert now == own
+        assert swapped >= 3
 
 
 def test_captions_tell_where_each_word_begins(synth: Synth, drill: Drill) -> None:

@@ -25,6 +25,8 @@ const settings = JSON.parse(byId("settings").textContent);
 const lines = byId("sound") ? JSON.parse(byId("sound").textContent) : null;
 const { words, steps } = settings;
 const phrasesOf = (version) => all(".ph", byId(version));
+// One for each turn, the last one for all that follow.
+const atTurn = (rows, turn) => rows[Math.min(turn, rows.length - 1)];
 const picked = (name) => document.querySelector(`input[name=${name}]:checked`)?.value;
 
 const state = { shift: 0, step: null, log: null, done: null, entry: null };
@@ -252,12 +254,10 @@ const lights = createLights((seconds) => session.beat(seconds));
 
 const session = createSession({
   tone,
-  model: createModel(audio, lines),
+  model: createModel(audio),
   lights,
   takes,
-  // By the number of the pass in this session.
-  lines: lines && { at: (step) => lines[passes[step.pass]][step.phrase] },
-  passOf: (step) => passes[step.pass],
+  lineOf: ({ pass, phrase, turn }) => atTurn(lines?.[passes[pass]] ?? [], turn)?.[phrase],
   phraseOf: () => byId("stage").querySelector(".ph"),
   hz: toneHz,
   rate,
@@ -283,8 +283,7 @@ function makePlan() {
     })),
     passes: passes.map((number) => ({
       turns: Math.max(settings.repetitions, steps[number].versions.length),
-      heard: steps[number].versions.length - 1,
-      models: canSound() ? (lines?.[number] ?? []).map((line) => line.seconds) : [],
+      models: canSound() ? (lines?.[number] ?? []).map((row) => row.map((line) => line.seconds)) : [],
     })),
   };
 }
@@ -371,8 +370,7 @@ function togglePause() {
 // Before and after are said in the original words.
 function versionFor({ kind, pass, turn }) {
   if (kind === "before" || kind === "after") return steps.at(-1).versions.at(-1);
-  const { versions } = steps[passes[pass]];
-  return versions[Math.min(turn, versions.length - 1)];
+  return atTurn(steps[passes[pass]].versions, turn);
 }
 
 function showStep(step) {

@@ -6,30 +6,28 @@ import { stretch } from "./stretch.js";
 const LEAD = 1105 / 22050;
 const LOUDNESS = 0.9;
 
-// `lines` is the page's JSON: for each pass { data, seconds, syllables } by phrase.
-export function createModel(audio, lines) {
+// Lines are { data, seconds, syllables }, as in the page's JSON.
+export function createModel(audio) {
   const decoded = new Map();
   let playing = null;
 
   // Decoded samples without the file's silence. The last few are kept.
-  async function load(context, pass, phrase) {
-    const key = `${pass}/${phrase}`;
-    if (!decoded.has(key)) {
-      const line = lines[pass][phrase];
+  async function load(context, line) {
+    if (!decoded.has(line)) {
       const bytes = Uint8Array.from(atob(line.data), (sign) => sign.charCodeAt(0));
       const found = await context.decodeAudioData(bytes.buffer);
       const rate = found.sampleRate;
       const skip = found.duration > line.seconds + LEAD / 2 ? Math.round(LEAD * rate) : 0;
       const samples = found.getChannelData(0).subarray(skip, skip + Math.round(line.seconds * rate));
-      decoded.set(key, { samples, rate });
+      decoded.set(line, { samples, rate });
       if (decoded.size > 6) decoded.delete(decoded.keys().next().value);
     }
-    return decoded.get(key);
+    return decoded.get(line);
   }
 
   // Plays a line at a speed, a number of semitones above its own pitch. Gives the time in
   // milliseconds (performance.now) at which it is heard to begin, or NaN if it is not heard.
-  async function play(pass, phrase, speed, shift) {
+  async function play(line, speed, shift) {
     stop();
     const mine = { stopped: false };
     playing = mine;
@@ -37,7 +35,7 @@ export function createModel(audio, lines) {
     mine.opened = true;
     try {
       if (context?.state !== "running" || mine.stopped) throw new Error("silent");
-      const { samples, rate } = await load(context, pass, phrase);
+      const { samples, rate } = await load(context, line);
       if (mine.stopped) throw new Error("stopped");
       const ratio = 2 ** (shift / 12);
       const sound = stretch(samples, rate, speed / ratio);
@@ -74,10 +72,10 @@ export function createModel(audio, lines) {
   }
 
   // The next line, so that it waits for nothing.
-  async function prepare(pass, phrase) {
-    if (audio.state() !== "running" || !lines[pass]?.[phrase]) return;
+  async function prepare(line) {
+    if (audio.state() !== "running" || !line) return;
     const context = await audio.open();
-    await load(context, pass, phrase).catch(() => {});
+    await load(context, line).catch(() => {});
     audio.release();
   }
 

@@ -2,8 +2,8 @@
 // give when every step takes the time that it should.
 //
 // A session is { limit, passes, phrases, note, first, takes }: seconds; for each delivery
-// { turns, heard, models }, where turns from `heard` on have a model, of so many seconds by
-// phrase; for each phrase its beats, { said, rest }; whether a note sounds; the phrase to
+// { turns, models }, where models are of so many seconds by phrase, a row for each turn, the
+// last row for all that follow; for each phrase its beats, { said, rest }; whether a note sounds; the phrase to
 // begin with; whether one phrase is recorded before and after.
 //
 // A step is { kind, pass, phrase, turn }, a rest also { long, then }.
@@ -25,7 +25,7 @@ export function modelSpeed(seconds, syllables, rate) {
 
 // How long a step takes; Infinity where it waits for somebody.
 export function stepSeconds(session, step, rate) {
-  const model = session.passes[step.pass]?.models[step.phrase];
+  const model = modelSeconds(session, step);
   switch (step.kind) {
     case "turn":
       return turnSeconds(session, step, rate);
@@ -43,8 +43,12 @@ export function stepSeconds(session, step, rate) {
   }
 }
 
-const hasModel = (session, { pass, phrase, turn }) =>
-  turn >= session.passes[pass].heard && session.passes[pass].models[phrase] !== undefined;
+function modelSeconds(session, { pass, phrase, turn }) {
+  const rows = session.passes[pass].models;
+  return rows[Math.min(turn, rows.length - 1)]?.[phrase];
+}
+
+const hasModel = (session, step) => modelSeconds(session, step) !== undefined;
 
 // Where a turn begins: with the note, if it is the first of a phrase or has no model.
 export function leadIn(session, place, fresh = false) {

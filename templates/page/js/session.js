@@ -10,7 +10,7 @@ const LOOSEN = 30;
 const isPart = ({ kind }) => kind === "note" || kind === "model" || kind === "turn";
 
 export function createSession(tools) {
-  const { tone, model, lights, takes, lines, passOf, phraseOf, hz, rate, shift, hears } = tools;
+  const { tone, model, lights, takes, lineOf, phraseOf, hz, rate, shift, hears } = tools;
   const { onStep, onBreak } = tools;
   let session = null;
   let step = null;
@@ -80,12 +80,12 @@ export function createSession(tools) {
     if (step.kind === "note") {
       if (!(await tone.start(hz())) && mine === token) onBreak("sound_stuck");
       if (mine !== token) return;
-      if (lines) model.prepare(passOf(step), step.phrase);
+      model.prepare(lineOf(step));
       wait(seconds);
     } else if (step.kind === "model") {
-      const line = lines.at(step);
+      const line = lineOf(step);
       const speed = modelSpeed(line.seconds, line.syllables.length, rate());
-      const heardAt = await model.play(passOf(step), step.phrase, speed, shift());
+      const heardAt = await model.play(line, speed, shift());
       if (mine !== token) return;
       if (!heardAt) onBreak(heardAt === null ? "sound_broken" : "sound_stuck");
       const beats = modelBeats(phraseOf(step), line, speed, CLOSE);
