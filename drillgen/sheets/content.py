@@ -204,11 +204,12 @@ def print_word(word: Word, kind: VersionKind) -> Printed:
 
 
 def _place_arrow(spans: Spans, arrow: str) -> Spans:
-    """The arrow before the syllable of the nucleus: a hyphen parts syllables; a word
-    without one has it in front, after its opening quotation mark."""
+    """The arrow before the syllable of the nucleus: a hyphen parts syllables, a space the
+    words of a number; without either it is in front, after an opening quotation mark."""
     place = next((i for i, s in enumerate(spans) if s.grade is Grade.NUCLEUS), 0)
     before = text_of(spans[:place])
-    cut = before.rfind("-") + 1 or len(before) - len(before.lstrip("\"'“‘(["))
+    cut = max(before.rfind("-"), before.rfind(" ")) + 1
+    cut = cut or len(before) - len(before.lstrip("\"'“‘(["))
     made: list[Span] = []
     at = 0
     for span in spans:

@@ -102,6 +102,8 @@ def test_each_phrase_is_a_line_with_one_arrow(stand: Worksheet) -> None:
         # A word that keeps its spelling: before the whole, not before its vowel letters.
         ("It is time to sleep.", "↘sleep."),
         ("He calls it “tea”.", "“↘tea”."),
+        # A number is several words, the last one the main.
+        ("It is 27.", "tween-tee ↘see-veen."),
     ],
 )
 def test_the_arrow_stands_before_the_syllable(text: str, shown: str) -> None:
