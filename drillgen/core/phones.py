@@ -116,6 +116,21 @@ KIT without stress; ROSES is merged with commA in American English, with RABBIT 
 VILLAGE is merged with commA there and KIT elsewhere (before /k ɡ ŋ ʃ tʃ dʒ ʒ/); HURRY is
 merged with NURSE there and STRUT elsewhere."""
 
+LETTER_NAMES: Final = MappingProxyType(
+    dict(
+        zip(
+            "abcdefghijklmnopqrstuvwxyz",
+            (
+                *("EY", "B IY", "S IY", "D IY", "IY", "EH F", "JH IY", "EY CH", "AY", "JH EY"),
+                *("K EY", "EH L", "EH M", "EH N", "OW", "P IY", "K Y UW", "AA R", "EH S", "T IY"),
+                *("Y UW", "V IY", "D AH B AH L Y UW", "EH K S", "W AY", "Z IY"),
+            ),
+            strict=True,
+        )
+    )
+)
+"""How Americans call the letters, in ARPAbet without stress (CMUdict's entries)."""
+
 MORE_SETS: Final = MappingProxyType(
     {
         "IY": ("NEAR",),

@@ -16,6 +16,7 @@ import re
 from types import MappingProxyType
 from typing import Final
 
+from drillgen.core import phones as core_phones
 from drillgen.core.phones import CONSONANTS, MORE_VOWELS, SET_VOWELS, VOWELS
 from drillgen.core.values import Phones
 
@@ -101,37 +102,18 @@ _CONSONANT_PAIRS: Final = frozenset(
 )
 _GLIDES: Final = MappingProxyType({"i": "Y", "e": "Y", "y": "Y", "u": "W", "o": "W"})
 
+_MORE_NAMES: Final = {
+    "h": "EY CH;HH EY CH",
+    "r": "AA R;AA",
+    "w": "D AH B AX L Y UW;D AX B AX L Y UW;D AH B AX L Y AX;D AH B Y UW",
+    "z": "Z IY;Z EH D",
+}
+"""Of other accents, and weakened."""
+
 LETTER_NAMES: Final = MappingProxyType(
     {
         letter: tuple("".join(CODES[s] for s in name.split()) for name in names.split(";"))
-        for letter, names in {
-            "a": "EY",
-            "b": "B IY",
-            "c": "S IY",
-            "d": "D IY",
-            "e": "IY",
-            "f": "EH F",
-            "g": "JH IY",
-            "h": "EY CH;HH EY CH",
-            "i": "AY",
-            "j": "JH EY",
-            "k": "K EY",
-            "l": "EH L",
-            "m": "EH M",
-            "n": "EH N",
-            "o": "OW",
-            "p": "P IY",
-            "q": "K Y UW",
-            "r": "AA R;AA",
-            "s": "EH S",
-            "t": "T IY",
-            "u": "Y UW",
-            "v": "V IY",
-            "w": "D AH B AX L Y UW;D AX B AX L Y UW;D AH B AX L Y AX;D AH B Y UW",
-            "x": "EH K S",
-            "y": "W AY",
-            "z": "Z IY;Z EH D",
-        }.items()
+        for letter, names in {**core_phones.LETTER_NAMES, **_MORE_NAMES}.items()
     }
 )
 """How the letters are called: in acronyms a letter stands for its name."""

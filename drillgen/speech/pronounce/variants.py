@@ -15,7 +15,7 @@ from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from drillgen.core.accents import Accent
-from drillgen.core.phones import PHONE_TABLE
+from drillgen.core.phones import LETTER_NAMES, PHONE_TABLE
 from drillgen.core.resources import read_table
 from drillgen.core.values import Phone, Phones
 from drillgen.speech.pronounce.compare import VOWEL, main_stress, swap_skeleton
@@ -79,45 +79,15 @@ def _stressed_vowel(phones: Phones) -> str:
     return {"AO": "AA", "IY": "IH", "UW": "UH"}.get(vowel, vowel)
 
 
-_LETTER_NAMES: Final = MappingProxyType(
-    {
-        "a": "EY",
-        "b": "B IY",
-        "c": "S IY",
-        "d": "D IY",
-        "e": "IY",
-        "f": "EH F",
-        "g": "JH IY",
-        "h": "EY CH",
-        "i": "AY",
-        "j": "JH EY",
-        "k": "K EY",
-        "l": "EH L",
-        "m": "EH M",
-        "n": "EH N",
-        "o": "OW",
-        "p": "P IY",
-        "q": "K Y UW",
-        "r": "AA R",
-        "s": "EH S",
-        "t": "T IY",
-        "u": "Y UW",
-        "v": "V IY",
-        "w": "D AH B AH L Y UW",
-        "x": "EH K S",
-        "y": "W AY",
-        "z": "Z IY",
-    }
-)
 _PLAIN_VOWELS: Final = frozenset("aeiouy")
 
 
 def _letters(contest: Contest) -> bool:
     word = contest.word
     # "tv" has no vowel letter: its letters are all there is to say.
-    if _PLAIN_VOWELS.isdisjoint(word) or not _LETTER_NAMES.keys() >= set(word):
+    if _PLAIN_VOWELS.isdisjoint(word) or not LETTER_NAMES.keys() >= set(word):
         return False
-    names = tuple(" ".join(_LETTER_NAMES[letter] for letter in word).split())
+    names = tuple(" ".join(LETTER_NAMES[letter] for letter in word).split())
     return _symbols(contest.entry) == names != _symbols(contest.other)
 
 
