@@ -40,6 +40,13 @@ def load_cases(name: str) -> list[Case]:
     return cases
 
 
+def load_beats() -> list[tuple[str, str, str]]:
+    """Part, sentence, words without a beat."""
+    lines = (FOLDER / "beats.tsv").read_text(encoding="utf-8").splitlines()
+    rows = [line.split("\t") for line in lines if not line.startswith("#")]
+    return [(part, text, light) for part, text, light in rows]
+
+
 def parse_case(marked: str) -> Case:
     pieces = re.split(r" ([\\/~])(?: |$)", marked)[:-1]
     parts = []

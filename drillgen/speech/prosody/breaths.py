@@ -22,6 +22,7 @@ from drillgen.speech.prosody.words import (
     CLINGING,
     CONTRACTED,
     OBJECTS,
+    OPENERS,
     PARTICLES,
     SUBJECTS,
 )
@@ -51,6 +52,7 @@ _PARTNERS: Final = {
 }
 """Words of which a pair holds together around "and"."""
 
+_PRAISE: Final = (["JJ", "NN"], ["JJ", "NNS"], ["JJ", "JJ"])
 _NAMES: Final = frozenset({"NNP", "NNPS"})
 
 
@@ -59,12 +61,13 @@ def bind(row: Row, i: int) -> float:
     words, tags = row.words, row.tags
     left, right = words[i], words[i + 1]
     before, after = tags[i], tags[i + 1]
-    if row.tokens[i] == row.tokens[i + 1]:
+    if row.tokens[i + 1] - row.tokens[i] < 2:
+        # Not even a space between them.
         return NEVER
     if right in OBJECTS and before != "RB" and left not in CLAUSE_WORDS:
         # "Ask him"; but "you" may also open a clause.
         return NEVER if right not in ("you", "it", "her") or before in _VERBS | {"IN"} else 2.0
-    if _clings(left, before, after):
+    if _clings(left, before, after) or (before in _NOUNS and left.endswith(("'s", "s'"))):
         return NEVER
     if right in PARTICLES and (after == "RP" or before in _VERBS) and not _opens(row, i + 1):
         return NEVER
@@ -83,10 +86,23 @@ def bind(row: Row, i: int) -> float:
         return NEVER if before == "DT" else 2.5
     if right in AUXILIARIES and before in ("PRP", "EX", "WP", "WDT"):
         return NEVER
+    return _hold(row, i)
+
+
+def _hold(row: Row, i: int) -> float:
+    """How much two words that may be parted hold together."""
+    words, tags = row.words, row.tags
+    right, before, after = words[i + 1], tags[i], tags[i + 1]
+    if right in SUBJECTS and before in _NOUNS and not _opened(row, i):
+        # "The man you met": a relative clause without its pronoun; it has no object.
+        return 0.0 if {"DT", "PRP", "PRP$"} & set(tags[i + 2 : i + 4]) else 3.0
     if after in ("DT", "PRP$") and before in _VERBS:
         return 0.7
     if before in _VERBS and after in _NOUNS | {"JJ", "CD"}:
         return 1.5
+    if right in ("and", "or") and before == "JJ" and tags[i + 2 : i + 4] in _PRAISE:
+        # "A small and remote village"
+        return NEVER
     if right in ("and", "or") and tags[i + 2 : i + 3] in _PARTNERS.get(before, ()):
         # "Paper and pencil", "loud and clear"
         return 2.0
@@ -101,6 +117,19 @@ def _clings(left: str, before: str, after: str) -> bool:
     if left in CLINGING or left in CONTRACTED or left.endswith("n't"):
         return left not in BE or after not in ("IN", "CC")
     return before in ("TO", "MD", "PRP$", "DT") or (left in SUBJECTS and after in _VERBS)
+
+
+def _opened(row: Row, i: int) -> bool:
+    """Whether what a word ends opens a sentence: "when the boat came | we left", "for a
+    minute | I waited"."""
+    start = i
+    while start and not row.marks[start - 1]:
+        if row.words[start] in OPENERS:
+            return True
+        start -= 1
+    return row.words[start] in OPENERS or (
+        row.tags[start] in ("IN", "RB") and _VERBS.isdisjoint(row.tags[start:i])
+    )
 
 
 def _opens(row: Row, i: int) -> bool:

@@ -9,6 +9,7 @@ the rules leave open, the network decides.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final
 
 from drillgen.core.values import Grade
@@ -25,14 +26,20 @@ from drillgen.speech.prosody.words import (
     DO,
     GIVEN,
     HAVE,
+    LEANING,
     LIGHT,
     MODALS,
     NEGATIVES,
+    OBJECTS,
     PARTICLES,
+    PEOPLE,
     POSSESSED,
+    PREPOSITIONS,
     PRONOUNS,
     SUBJECTS,
+    SURNAMES,
     TIMES,
+    TOUCHED,
     WH,
 )
 
@@ -40,20 +47,23 @@ _NOUNS: Final = frozenset({"NN", "NNS", "NNP", "NNPS"})
 _FIRST_PARTS: Final = frozenset({"NN", "NNS", "VBG"})
 _DEGREES: Final = frozenset({"RB", "RBR", "JJ", "CD"})
 _VERBS: Final = frozenset({"VB", "VBD", "VBG", "VBN", "VBP", "VBZ"})
-_STRESSED: Final = NEGATIVES | PARTICLES
+_INFLECTED: Final = _NOUNS | _VERBS
 
-WEAK_LIMIT, LIGHT_LIMIT, FULL_LIMIT, AFTER, NEAR, FAR = 0.7, 0.5, 0.5, 0.08, 0.15, 0.35
+_ONWARD: Final = OBJECTS | PREPOSITIONS
+
+WEAK_LIMIT, LIGHT_LIMIT, FULL_LIMIT, AFTER, NEAR, FAR = 0.7, 0.5, 0.5, 0.08, 0.15, 0.5
 """How sure the network must be of a beat: on a word that has a weak form, on another structure
 word, on a lexical item; how much surer after the nucleus; how much surer of the lexical item
 before the last than of the last to make it the nucleus, where it stands beside it and where it
 does not. Chosen on readers that were held out of the training."""
 
-HEARD: Final = 30
-"""A word that was said so few words before is not new."""
+HEARD, BACK = 30, 4
+"""A word that was said so few words before is not new, and is passed over if the nucleus need
+not go back farther than that."""
 
 LONG_LIMIT: Final = 0.3
-"""The same for a lexical item of three syllables or more, which nobody says without a beat at
-sight."""
+"""The same for a particle, and for a lexical item of three syllables or more, which nobody says
+without a beat at sight."""
 
 
 def is_negative(word: str) -> bool:
@@ -68,7 +78,10 @@ def is_particle(row: Row, i: int, end: int) -> bool:
     tag = row.tags[i]
     if i + 1 == end or row.marks[i]:
         # "What is it for": a preposition that has lost its noun.
-        lost = any(word in WH for word in row.words[max(i - 8, 0) : i])
+        before = row.words[max(i - 8, 0) : i]
+        lost = not WH.isdisjoint(before) or before[-1] in LEANING or row.words[i] == "about"
+        # "What you look for it in"
+        lost |= row.tags[i - 1] == "PRP" and before[max(len(before) - 2, 0)] in PREPOSITIONS
         return tag in ("RP", "RB") or (not lost and row.tags[i - 1] in _VERBS | _NOUNS | {"PRP"})
     after = row.tags[i + 1]
     return tag == "RP" or (tag == "RB" and after in ("CC", "IN", "TO", "WRB"))
@@ -114,16 +127,30 @@ def _has_beat(row: Row, i: int, weak: bool, full: bool, after: bool) -> bool:
     """
     word = row.words[i]
     if not full:
-        return (
-            row.tags[i] != "EX"
-            and word not in PRONOUNS
-            and row.beat[i] > (WEAK_LIMIT if weak else LIGHT_LIMIT) + AFTER * after
-        )
+        if row.tags[i] == "EX" or word in PRONOUNS or _is_touched(row, i):
+            return False
+        return row.beat[i] > (WEAK_LIMIT if weak else LIGHT_LIMIT) + AFTER * after
     if word in COMPOUND_HEADS and i and is_compound(row, i - 1):
         return False
-    limit = FULL_LIMIT if row.sizes[i] < 3 else LONG_LIMIT
     # A particle that is a lexical item goes with a verb.
-    return row.beat[i] > limit or word in _STRESSED or is_compound(row, i)
+    limit = LONG_LIMIT if row.sizes[i] > 2 or word in PARTICLES else FULL_LIMIT
+    return row.beat[i] > limit or word in NEGATIVES or is_compound(row, i)
+
+
+def _is_touched(row: Row, i: int) -> bool:
+    """Whether a structure word has no beat, however high readers begin it."""
+    word, tag, after = row.words[i], row.tags[i], row.tags[i + 1 : i + 2]
+    if word == "that":
+        return tag in ("IN", "WDT")
+    if word == "so":
+        return tag in ("IN", "CC") or after in (["PRP"], ["DT"], ["EX"], ["IN"])
+    if word in ("when", "where"):
+        # "The point where we met"
+        return i > 0 and row.tags[i - 1] in _NOUNS and not row.marks[i - 1]
+    if word in DO | HAVE:
+        # The main verb may be stressed: "do the job", "have a boat".
+        return after in (["PRP"], ["VB"], ["VBN"], ["RB"], ["TO"])
+    return word in TOUCHED
 
 
 def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> int:
@@ -134,18 +161,19 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
         for i, lexical in zip(range(start, end), is_lexical, strict=False)
         if lexical and not (row.marks[i] and i + 1 < end and words[i] in DISCOURSE)
     ]
-    heavy = [i for i in full if not _is_given(row, i, start)]
+    told = [i for i in full if not _says_little(words, i)] or full
+    heavy = [i for i in told if not _is_repeated(row, i, start)] or told[-1:]
     if full and len(heavy) == 1 and words[heavy[0]].endswith("n't"):
         # "They aren't HERE": the contraction has its beat anyway.
         return full[-1]
     if heavy:
+        heavy = told if told[-1] - heavy[-1] > BACK else heavy
         return _find_stranded(row, heavy[-1], end) or _settle(row, heavy, end)
-    return full[-1] if full else _find_light_nucleus(row, start, end)
+    return _find_light_nucleus(row, start, end)
 
 
-def _is_given(row: Row, i: int, start: int) -> bool:
-    """Whether a word says little at the end of a phrase that begins at `start`."""
-    words = row.words
+def _says_little(words: list[str], i: int) -> bool:
+    """Whether a word says little at the end of a phrase."""
     word, before = words[i], words[i - 1] if i else ""
     after = words[i + 1] if i + 1 < len(words) else ""
     return (
@@ -153,8 +181,31 @@ def _is_given(row: Row, i: int, start: int) -> bool:
         or (word in TIMES and before in BEFORE_TIMES)
         or (word in BEFORE_TIMES and after in TIMES)
         or (before, word) in ASIDES
-        # Said shortly before its phrase, it is old news.
-        or (len(row.stems[i]) > 2 and row.stems[i] in row.stems[max(start - HEARD, 0) : start])
+    )
+
+
+def _is_repeated(row: Row, i: int, start: int) -> bool:
+    """Whether a word was said shortly before its phrase, which makes it old news.
+
+    A name is so as a whole, by its last part; an adjective with its noun, or where it is denied.
+    """
+    while is_name(row, i):
+        i += 1
+    stem, heard = row.stems[i], row.stems[max(start - HEARD, 0) : start]
+    if len(stem) < 3 or stem not in heard:
+        return False
+    if row.tags[i] == "JJ":
+        pair = (stem, row.stems[min(i + 1, len(row.stems) - 1)])
+        return (i > 0 and is_negative(row.words[i - 1])) or pair in pairwise(heard)
+    return row.tags[i] in _INFLECTED
+
+
+def is_name(row: Row, i: int) -> bool:
+    """Whether a word and the next one are parts of one name."""
+    return (
+        row.tags[i : i + 2] == ["NNP", "NNP"]
+        and row.capital[i : i + 2] == [1, 1]
+        and not row.marks[i]
     )
 
 
@@ -179,12 +230,19 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
         return first if first == last - 1 and row.tags[first] in _NOUNS and verb else last
     if is_compound(row, first):
         return first if last == first + 1 else last
-    if is_negative(row.words[first]):
+    if is_negative(row.words[first]) or is_name(row, last - 1):
+        return last
+    if row.tags[last] in _VERBS and not {*row.words[last + 1 : end][:1]}.isdisjoint(_ONWARD):
+        # "The doctor will SEE you", "the farm I was THINKING of".
         return last
     less = row.beat[first] - row.beat[last]
     if last > first + 1:
         return first if less > FAR else last
     if row.tags[last] not in ("NN", "NNS"):
+        # "The KETTLE boils", but "on page NINE", "what did you all VOTE for", "those I KNEW".
+        told = len(heavy) > 2 or not WH.isdisjoint(row.words[max(first - 4, 0) : first])
+        if row.tags[last] in ("CD", "NNP") or (told and row.tags[last] in _VERBS):
+            return last
         return first if less > NEAR and row.tags[first] not in _DEGREES else last
     # "A great MAN", "GIFT items", "your EMPEROR'S name".
     return first if row.tags[first] in _FIRST_PARTS and less > 0 else last
@@ -194,11 +252,13 @@ def is_compound(row: Row, i: int) -> bool:
     """Whether a word and the next one are a compound with the stress on the first."""
     tags, words = row.tags, row.words
     return (
-        tags[i] in ("NN", "NNP", "VBG")
-        and i + 1 < len(words)
+        i + 1 < len(words)
+        # "French women" is none.
+        and tags[i] in (("NN", "VBG") if words[i + 1] in PEOPLE else ("NN", "NNP", "VBG"))
         and words[i + 1] in COMPOUND_HEADS
         and tags[i + 1] in _NOUNS
         and not row.marks[i]
+        and not (words[i + 1] in SURNAMES and is_name(row, i))
     )
 
 
@@ -221,6 +281,9 @@ def _find_light_nucleus(row: Row, start: int, end: int) -> int:
         for i in range(last - 1, start - 1, -1):
             if words[i] in AUXILIARIES or words[i] in MODALS:
                 return i
+    if words[last] in ("it", "them") and words[last - 1] in PREPOSITIONS:
+        # "And beYOND it"
+        return last - 1
     for i in range(last, start - 1, -1):
         if words[i] not in DETERMINERS or i == last:
             return i

@@ -13,6 +13,7 @@ import numpy as np
 
 from drillgen.core.values import Boundary, Clause, Token
 from drillgen.speech.prosody.network import Hints, Network
+from drillgen.speech.prosody.words import UNMARKED
 
 _SPOKEN: Final = itemgetter(4)
 _QUESTIONS: Final = frozenset("?？⁇⁈‽")
@@ -109,7 +110,7 @@ def make_row(
 ) -> Row:
     """Line up the words of a text and ask the network about them."""
     spoken = list(map(_SPOKEN, tokens))
-    words = list(chain.from_iterable(spoken))
+    words = [UNMARKED.get(word, word) for word in chain.from_iterable(spoken)]
     said = list(accumulate(map(len, spoken), initial=0))
     size = len(words)
     marks = np.zeros(size, np.int64)

@@ -36,6 +36,11 @@ CLAUSE_WORDS: Final = _set(
     "and but or nor so yet because although though while when where which who whom whose that "
     "if unless until since before after as than whether"
 )
+OPENERS: Final = _set(
+    "if when while as because since after before although though until unless once now where"
+)
+"""Conjunctions of clauses that may come before the main one."""
+
 PREPOSITIONS: Final = _set(
     "about above across against along among around at behind below beneath beside between "
     "beyond by down during for from in inside into near of off on onto out over past through to "
@@ -56,6 +61,14 @@ CONTRACTED: Final = _set(
     "i'd you'd he'd she'd it'd we'd they'd who'd who'll who've what're let's 'tis 'twas"
 )
 """A light word with a light verb."""
+
+UNMARKED: Final = {
+    word.replace("'", ""): word
+    for word in CONTRACTED | NEGATED
+    if word.replace("'", "")
+    not in _set("its were well shell hell ill id wed shed hed lets whos hows heres aint wheres")
+}
+"""Contractions as hasty people write them: dont, im, thats."""
 
 PRONOUNS: Final = (
     SUBJECTS - {"there", "one"}
@@ -87,7 +100,7 @@ GIVEN: Final = _set(
     "thing things people person one ones stuff somebody someone something anybody anyone "
     "anything everybody everyone everything somewhere anywhere today tonight tomorrow yesterday "
     "now then here there again anyway though sometimes please while instead perhaps maybe "
-    "darling dear sir madam ever however indeed"
+    "darling dear sir madam ever however indeed also even only"
 )
 """Words that say little at the end of a phrase: the nucleus goes to a word before them, if
 there is one with a beat (Wells 2006, sections 3.7, 3.18 and 3.21: empty words, indefinite
@@ -119,6 +132,9 @@ COMPOUND_HEADS: Final = _set(
 )
 """Nouns whose compounds are commonly stressed on the first part: FERRY ticket (Wells 2006,
 section 3.5; Cruttenden). Streets are, roads and avenues are not."""
+
+SURNAMES: Final = _set("bell park parks field fields wall case pool light book station")
+"""Those of them that end a name as another last part does: Hyde PARK, Anna BELL."""
 
 VOCATIVES: Final = _set(
     "sir madam ma'am dear darling love mum mom mummy dad daddy mother father doctor captain "
@@ -156,6 +172,22 @@ BEFORE_OF: Final = _set(
 )
 """Words that a following "of" is never parted from."""
 
+TOUCHED: Final = _set(
+    "and but or nor if as than that which who whom at by for from in of on to with am is are was "
+    "were be been can could will would shall should may might do does did has have had"
+)
+"""Words of one syllable that readers say high where a phrase begins with them, and that
+nobody stresses."""
+
+LEANING: Final = _set(
+    "believe believes believed think thinks thought talk talks talked talking care cares cared "
+    "know knows knew hear heard live lives lived living work works worked depend depends rely "
+    "insist worry worried look looks looked looking wait waited waiting ask asked asking "
+    "interested involved speak spoke"
+)
+"""Verbs with a preposition of their own, which is no particle at the end: believe in."""
+
+PEOPLE: Final = _set("man men woman women boy boys girl girls")
 AMBIGUOUS: Final = _set(
     "like can will may might must while past round inside outside near down up"
 )

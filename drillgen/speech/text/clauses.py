@@ -305,7 +305,9 @@ class _Cutter:
         ellipsis = char == "…" or tokens[i].text.startswith("..")
         if not spaced:
             dashed = tokens[end].text[0] in "—―"
-            if ellipsis or not (after[:1].isupper() or dashed):
+            # "At home...is there more": the words go on without a space.
+            joined = ellipsis and after[:1].isalpha() and tokens[i - 1].kind is TokenKind.WORD
+            if not joined and (ellipsis or not (after[:1].isupper() or dashed)):
                 return
             if dashed:
                 end += 1
