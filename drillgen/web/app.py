@@ -158,6 +158,7 @@ class Page:
         share: Share | None = None,
     ) -> None:
         self._share: Final = share
+        self.shares: Final = share is not None
         self.workshop: Final = workshop
         self._workers: Final = workers
         self.limits: Final = workshop.limits
@@ -371,7 +372,7 @@ class Page:
             fresh=choices.text == self._fresh.text,
             clients=await anyio.to_thread.run_sync(self.workshop.list_clients),
             here="page",
-            shares=self._share is not None,
+            shares=self.shares,
             options=self.options,
             limits=self.limits,
             **more,

@@ -8,6 +8,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
 import anyio.to_thread
+from msgspec.structs import replace
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
@@ -21,9 +22,9 @@ from drillgen.practice.clients import SETTINGS, check_alias, client_file, edit_c
 from drillgen.sound.models import LONGEST
 from drillgen.sound.synth import RATE
 from drillgen.web import checking, desk, recording
-from drillgen.web.forms import Choices, Fields, read_choices, read_form
+from drillgen.web.forms import Choices, Download, Fields, read_choices, read_form
 from drillgen.web.guard import read_body
-from drillgen.web.workshop import File, Lane
+from drillgen.web.workshop import File, Lane, Workshop
 
 if TYPE_CHECKING:
     from drillgen.web.app import Page
@@ -33,6 +34,11 @@ LOOK_POLICY: Final = (
     "frame-ancestors 'none'"
 )
 """For our own static page, whose style stands in it; its own policy names that by its hash."""
+
+PRACTICE_POLICY: Final = "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+"""For a practice page, whose own policy names its style and script by their hashes."""
+
+MICROPHONE: Final = "camera=(), geolocation=(), microphone=(self)"
 
 _TICKS: Final = ("large", "discreet")
 
@@ -49,6 +55,8 @@ class DeskPages:
         both = ["GET", "POST"]
         return [
             Route("/prompts", self.prompts, methods=both),
+            Route("/own", self.own, methods=["POST"]),
+            Route("/practise", self.practise, methods=["POST"]),
             Route("/ladder", self.ladder, methods=both),
             Route("/plan", self.plan, methods=both),
             Route("/find", self.find, methods=both),
@@ -90,6 +98,28 @@ class DeskPages:
             words=locale,
             of_accents={name: load_accent(name).locale for name in list_accents()},
         )
+
+    async def own(self, request: Request) -> Response:
+        """A question, and room for an answer of one's own."""
+        fields = await self._page.read(request)
+        choices = read_choices(fields, self._page.limits)
+        asked = self._page.collection.take(choices, "prompt", fields.get("taken", ""))
+        return await self._show(
+            "own.html.j2",
+            choices=replace(asked, text=""),
+            example=asked.text,
+            shares=self._page.shares,
+        )
+
+    async def practise(self, request: Request) -> Response:
+        """The practice page of a text, to practise with at once."""
+        fields = await self._page.read(request)
+        choices = read_choices(fields, self._page.limits)
+        file: File = await self._page.run(
+            choices, Workshop.make_file, lane=Lane.SLOW, file=True, kind=Download.PRACTICE
+        )
+        headers = {"Content-Security-Policy": PRACTICE_POLICY, "Permissions-Policy": MICROPHONE}
+        return Response(file.data, media_type=file.media, headers=headers)
 
     async def ladder(self, request: Request) -> Response:
         """A booklet from small units to larger ones."""
@@ -175,7 +205,7 @@ class DeskPages:
             rate=RATE,
             longest=LONGEST,
         )
-        answer.headers["Permissions-Policy"] = "camera=(), geolocation=(), microphone=(self)"
+        answer.headers["Permissions-Policy"] = MICROPHONE
         return answer
 
     async def recorded(self, request: Request) -> Response:

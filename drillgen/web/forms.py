@@ -79,7 +79,7 @@ class Choices(msgspec.Struct, frozen=True, kw_only=True):
 
     title: str = ""
     prompt: str = msgspec.field(default="", name="asked")
-    """The question that the text answers; only for the eye."""
+    """The question that the text answers: the title of a text without one."""
 
     client: str = ""
     """Alias of the client whose pronunciations hold; empty: none."""
@@ -151,7 +151,7 @@ class Choices(msgspec.Struct, frozen=True, kw_only=True):
     def passage(self) -> Passage:
         """The text to practise; a leading Markdown heading is its title."""
         title, text = take_title(self.text)
-        return Passage(text, self.title or title)
+        return Passage(text, self.title or title or self.prompt)
 
     @property
     def beginning(self) -> Choices:

@@ -21,8 +21,10 @@ FACES: Final = ((400, "SourceSansPro-Regular.ttf"), (700, "SourceSansPro-Bold.tt
 Range = tuple[int, int]
 
 _ASCII: Final[tuple[Range, ...]] = ((0x20, 0x7E),)
-_OURS: Final[tuple[Range, ...]] = tuple((ord(c), ord(c)) for c in "\u00a0·–—‘’“”…−→¦‖‿˘ɜ˞")
-"""What our own wording uses."""
+_OURS: Final[tuple[Range, ...]] = tuple(
+    (ord(c), ord(c)) for c in "\u00a0·–—‘’“”…−→¦‖‿˘ɐɑɒɔəɚɛɜɝ˞ɡɪɹʃʉʊʌʒæðŋθːˈˌ"
+)
+"""What our own wording uses, and the key: the signs of English."""
 
 _WESTERN: Final[tuple[Range, ...]] = ((0xA0, 0xFF), (0x2010, 0x2044), (0x20AC, 0x20AC))
 _LATIN: Final[tuple[Range, ...]] = ((0x100, 0x36F), (0x1E00, 0x1EFF))

@@ -280,7 +280,7 @@
   work.addEventListener("submit", (event) => {
     const button = event.submitter;
     const path = button && button.hasAttribute("formaction") ? button.getAttribute("formaction") : "/";
-    if (path === "/download" || path === "/share") {
+    if (["/download", "/share", "/practise"].includes(path)) {
       say("The file is being made.");
       return;
     }

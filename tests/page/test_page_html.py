@@ -16,7 +16,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sheet_factory import make_drill
 
+import drillgen
+from drillgen.core.accents import list_accents
 from drillgen.core.errors import OptionError
+from drillgen.core.options import DrillOptions
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.printable import clean
 from drillgen.core.resources import data_file
@@ -326,6 +329,15 @@ def test_common_words_take_the_smallest_font() -> None:
     sizes = [len(choose_fonts(text)[0].data) for text in ("a", "é", "ř", "Ж")]
     assert sizes == sorted(set(sizes))
     assert choose_fonts("港") == choose_fonts("a")
+
+
+def test_a_page_without_sound_stays_small() -> None:
+    """A hundred words in three versions; the key needs no larger font in any accent."""
+    text = "The ferry leaves at seven, and nobody who has a choice would miss it. " * 7
+    for accent in list_accents():
+        drill = drillgen.make_drill(text, DrillOptions(accent=accent))
+        page = make_practice_page(Worksheet((drill,), "", parse_pitch("G3")))
+        assert len(render_page(page).encode()) < 140_000
 
 
 def test_the_cut_fonts_are_those_of_the_font_files() -> None:

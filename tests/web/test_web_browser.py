@@ -581,11 +581,28 @@ def test_a_prompt_sheet_by_keyboard(open_page: OpenPage) -> None:
     look = opened.value
     expect(look.get_by_role("heading", level=1)).to_be_visible(timeout=20_000)
     assert look.evaluate("getComputedStyle(document.body).fontFamily") != ""
-    page.get_by_role("button", name="Practise this answer").first.click()
+    page.get_by_role("button", name="Practise this example").first.click()
     expect(page.locator("#question")).to_be_visible()
     expect(page.get_by_role("link", name="Text", exact=True)).to_have_attribute(
         "aria-current", "page"
     )
+
+
+def test_an_own_answer_becomes_a_practice_page(open_page: OpenPage, axe: str) -> None:
+    page = open_page("prompts?topic=food&step=1", width=360, height=640)
+    page.get_by_role("button", name="Your own answer").first.click()
+    question = page.get_by_role("heading", level=1).inner_text()
+    check_axe(page, axe)
+    shoot(page, "own-answer")
+    page.get_by_label("Your own answer").fill("Toast. My mother made it.")
+    with page.expect_popup() as opened:
+        page.get_by_role("button", name="Practise it").click()
+    practice = opened.value
+    expect(practice.get_by_role("heading", level=1)).to_have_text(question, timeout=20_000)
+    practice.get_by_role("button", name="Start").click()
+    practice.get_by_role("button", name="Next").click()
+    expect(practice.locator("#stage .words")).to_contain_text("teest")
+    shoot(practice, "own-answer-practice")
 
 
 def test_a_take_is_checked_from_the_text(open_page: OpenPage, axe: str, tmp_path: Path) -> None:

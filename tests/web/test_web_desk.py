@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import io
+import re
 import zipfile
 from pathlib import Path
 from typing import Any
@@ -75,6 +76,28 @@ def test_a_sheet_of_the_ticked_prompts(visitor: Any) -> None:
     assert "tick one or more" in none.text
     many = {f"pick-{p.key}": "1" for p in PROMPTS[:25]} | {"format": "pdf"}
     assert "24 at most" in visitor.post("/prompts", many).text
+
+
+def test_an_own_answer_is_practised_at_once(visitor: Any) -> None:
+    prompt = PROMPTS[0]
+    asked = visitor.post("/own", {"taken": prompt.key, "pitch": "A3", "rungs": "2"})
+    assert html.unescape(asked.text).count(prompt.question) == 2
+    fields = dict(re.findall(r'type="hidden" name="([^"]+)" value="([^"]*)"', asked.text))
+    fields = {name: html.unescape(value) for name, value in fields.items()}
+    assert (fields["asked"], fields["pitch"]) == (prompt.question, "A3")
+    assert "text" not in fields
+    page = visitor.post("/practise", fields | {"text": "I walked the dog."})
+    assert page.headers["content-type"] == "text/html; charset=utf-8"
+    assert "content-disposition" not in page.headers
+    assert "script-src" not in page.headers["content-security-policy"]
+    assert "microphone=(self)" in page.headers["permissions-policy"]
+    assert f"<h1>{prompt.question}</h1>" in html.unescape(page.text)
+    assert re.search(r"ee w[a-z]+ thee deeg\.", page.text)
+    assert page.text.count("<article") == 4
+    nothing = visitor.post("/practise", fields | {"text": " "})
+    assert nothing.status_code == 422
+    assert "there is no text yet" in nothing.text.lower()
+    assert visitor.post("/own", {"taken": "none"}).status_code == 422
 
 
 def test_an_answer_goes_to_the_first_page(visitor: Any) -> None:

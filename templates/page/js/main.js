@@ -20,6 +20,11 @@ const STORE = "practice-log";
 const QUICK = 2.5;
 
 const byId = (id) => document.getElementById(id);
+const put = (id, text) => (byId(id).textContent = text);
+const hide = (id, away) => (byId(id).hidden = away);
+const press = (actions) => {
+  for (const [id, action] of Object.entries(actions)) byId(id).addEventListener("click", action);
+};
 const all = (selector, root = document) => [...root.querySelectorAll(selector)];
 const settings = JSON.parse(byId("settings").textContent);
 const lines = byId("sound") ? JSON.parse(byId("sound").textContent) : null;
@@ -43,7 +48,7 @@ function say(text) {
 }
 
 function tell(name) {
-  byId("message").textContent = name ? words[name] : "";
+  put("message", name ? words[name] : "");
   byId("message").dataset.name = name;
 }
 
@@ -67,12 +72,12 @@ function showTone() {
   button.dataset.hz = toneHz().toFixed(3);
   button.dataset.playing = String(tone.isPlaying());
   const off = cents === 0 ? "" : ` ${cents > 0 ? "+" : "−"} ${Math.abs(cents)} cents`;
-  byId("tone-now").textContent = `${note}${off} · ${toneHz().toFixed(1)} Hz`;
-  byId("note").textContent = `${note}${off}`;
-  byId("note-hz").textContent = `${Number(toneHz().toFixed(1))} Hz`;
+  put("tone-now", `${note}${off} · ${toneHz().toFixed(1)} Hz`);
+  put("note", `${note}${off}`);
+  put("note-hz", `${Number(toneHz().toFixed(1))} Hz`);
   byId("lower").disabled = !mayShift(-1);
   byId("higher").disabled = !mayShift(1);
-  byId("home").hidden = state.shift === 0;
+  hide("home", state.shift === 0);
 }
 
 function mayShift(by) {
@@ -101,13 +106,13 @@ async function toggleTone() {
 
 function startTone() {
   if (settings.hz === null) return;
-  byId("tone").addEventListener("click", toggleTone);
-  byId("tone").hidden = !canSound();
-  byId("lower").addEventListener("click", () => shiftTone(-1));
-  byId("higher").addEventListener("click", () => shiftTone(1));
-  byId("home").addEventListener("click", () => {
-    shiftTone(-state.shift);
-    byId("higher").focus();
+  hide("tone", !canSound());
+  press({
+    tone: toggleTone, lower: () => shiftTone(-1), higher: () => shiftTone(1),
+    home: () => {
+      shiftTone(-state.shift);
+      byId("higher").focus();
+    },
   });
   showTone();
 }
@@ -140,15 +145,15 @@ const trace = createTrace({
     const { note } = nameNote(hz || 440);
     // In a session, other words are read out.
     if (session.isOpen()) return;
-    byId("heard").textContent = !hz ? words[`trace_${problem}`] : toneHz() ? `${note}, ${relate(hz)}` : note;
+    put("heard", !hz ? words[`trace_${problem}`] : toneHz() ? `${note}, ${relate(hz)}` : note);
   },
   onChange: (mode) => {
     const on = mode === "on";
     for (const id of ["listen", "listen-too"]) {
-      byId(id).textContent = on || mode === "wait" ? words.traceStop : words.traceStart;
+      put(id, on || mode === "wait" ? words.traceStop : words.traceStart);
       byId(id).dataset.state = mode;
     }
-    byId("live").hidden = !on;
+    hide("live", !on);
     tell({ wait: "traceWait", lost: "trace_lost" }[mode] ?? "");
     device.setKind(on ? "play-and-record" : "playback");
     if (on) showHeard({ hz: 0, state: "" }, performance.now());
@@ -163,9 +168,9 @@ function showHeard({ hz, state: problem }, now) {
   if (hz && now - lastShown < 120) return;
   lastShown = now;
   const text = hz ? describeHz(hz) : { note: "–", detail: words[problem ? `trace_${problem}` : "traceQuiet"] };
-  byId("heard-note").textContent = text.note;
-  byId("heard-detail").textContent = text.detail;
-  byId("heard-place").textContent = hz && toneHz() ? relate(hz) : "";
+  put("heard-note", text.note);
+  put("heard-detail", text.detail);
+  put("heard-place", hz && toneHz() ? relate(hz) : "");
 }
 
 function relate(hz) {
@@ -181,7 +186,7 @@ function showFront({ hz, f2 }) {
   if (!hz) front.rest();
   if (f2 && front.add(f2)) askFront();
   const place = front.place();
-  byId("front-now").hidden = place === null;
+  hide("front-now", place === null);
   if (place !== null) byId("front-now").style.left = `${(80 * place).toFixed(0)}%`;
 }
 
@@ -189,15 +194,15 @@ function askFront() {
   const stage = front.stage();
   tell(stage === "on" ? "" : `front_${stage}`);
   if (stage === "alike") endFront();
-  byId("front").hidden = stage !== "on";
+  hide("front", stage !== "on");
   if (stage === "on") say(words.front_on);
 }
 
 function endFront() {
   front.end();
   trace.widen(false);
-  byId("front").hidden = true;
-  byId("show-front").textContent = words.frontStart;
+  hide("front", true);
+  put("show-front", words.frontStart);
 }
 
 async function toggleFront() {
@@ -209,7 +214,7 @@ async function toggleFront() {
   if (!(await listen())) return;
   front.begin();
   trace.widen(true);
-  byId("show-front").textContent = words.frontStop;
+  put("show-front", words.frontStop);
   askFront();
 }
 
@@ -227,13 +232,12 @@ function toggleTrace() {
 function startTrace() {
   const support = traceSupport();
   if (support !== "ok") {
-    for (const id of ["listen", "listen-too", "show-front"]) byId(id).hidden = true;
+    for (const id of ["listen", "listen-too", "show-front"]) hide(id, true);
     byId("takes").disabled = true;
-    byId("trace-note").textContent = words[`trace_${support}`];
+    put("trace-note", words[`trace_${support}`]);
     return;
   }
-  for (const id of ["listen", "listen-too"]) byId(id).addEventListener("click", toggleTrace);
-  byId("show-front").addEventListener("click", toggleFront);
+  press({ listen: toggleTrace, "listen-too": toggleTrace, "show-front": toggleFront });
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => trace.paint());
 }
 
@@ -316,7 +320,7 @@ async function startSession() {
 
 function show(view) {
   document.documentElement.dataset.view = view;
-  for (const id of ["setup", "session", "end"]) byId(id).hidden = id !== view;
+  for (const id of ["setup", "session", "end"]) hide(id, id !== view);
   if (view !== "setup") showText(false);
   // Next to what they are about.
   const next = { setup: "trace-note", session: "bar", end: "check" }[view];
@@ -343,9 +347,9 @@ function resume() {
 
 function showRunning() {
   const running = session.isRunning();
-  byId("pause").textContent = running ? words.pause : words.resume;
-  byId("halted").hidden = running;
-  byId("pace").hidden = !running;
+  put("pause", running ? words.pause : words.resume);
+  hide("halted", running);
+  hide("pace", !running);
   byId("session").classList.toggle("paused", !running);
   showTight();
   device.tell(running);
@@ -377,11 +381,7 @@ function showStep(step) {
   state.step = step;
   if (step.kind === "end") return;
   const { name } = steps[passes[step.pass]];
-  byId("place").textContent = fill(words.place, {
-    name,
-    at: step.phrase + 1,
-    of: plan.phrases.length,
-  });
+  put("place", namePlace(step));
   const phrase = phrasesOf(versionFor(step))[step.phrase];
   byId("session").dataset.kind = step.kind;
   if (step.kind === "intro") fillStage(name, [nameAim(steps[passes[step.pass]].text)]);
@@ -398,6 +398,9 @@ function showStep(step) {
   tick();
 }
 
+const namePlace = ({ pass, phrase }) =>
+  fill(words.place, { name: steps[passes[pass]].name, at: phrase + 1, of: plan.phrases.length });
+
 // Instructions name the note of the sheet; here it may have been moved.
 function nameAim(text) {
   if (state.shift === 0) return text;
@@ -410,10 +413,10 @@ function showPhase() {
   const { turns } = plan.passes[step.pass];
   const names = { rest: step.long ? words.restLong : words.rest };
   names.turn = turns > 1 ? fill(words.turns, { at: step.turn + 1, of: turns }) : words.turn;
-  byId("phase").textContent = session.isRunning() || !session.isOpen()
+  put("phase", session.isRunning() || !session.isOpen()
     ? (names[step.kind] ?? words[step.kind])
-    : words.paused;
-  byId("cue").textContent = cueOf(step, turns);
+    : words.paused);
+  put("cue", cueOf(step, turns));
 }
 
 function cueOf({ kind, pass, turn }, turns) {
@@ -451,15 +454,15 @@ function tick() {
   const { left, rest } = session.time();
   const seconds = Math.ceil(left);
   const time = `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
-  byId("left").textContent = fill(words.left, { time });
+  put("left", fill(words.left, { time }));
   byId("progress").value = 1 - left / plan.limit;
   if (state.step.kind === "rest" && session.isRunning()) {
-    byId("cue").textContent = fill(words.restTime, { seconds: Math.max(0, Math.ceil(rest)) });
+    put("cue", fill(words.restTime, { seconds: Math.max(0, Math.ceil(rest)) }));
   }
 }
 
 function showTight() {
-  byId("tight").hidden = session.isRunning() && state.step?.kind !== "rest";
+  hide("tight", session.isRunning() && state.step?.kind !== "rest");
 }
 
 function tighten() {
@@ -477,13 +480,13 @@ function setSpeed(by) {
   byId("speed").value = rate() + by;
   showSpeed();
   say(byId("speed-now").textContent);
-  if (by > 0 && rate() > QUICK) byId("cue").textContent = words.slowly;
+  if (by > 0 && rate() > QUICK) put("cue", words.slowly);
 }
 
 function showSpeed() {
-  byId("speed-now").textContent = fill(words.speedValue, { rate: rate().toFixed(1) });
+  put("speed-now", fill(words.speedValue, { rate: rate().toFixed(1) }));
   byId("speed").setAttribute("aria-valuetext", byId("speed-now").textContent);
-  byId("pace-now").textContent = fill(words.speedShort, { rate: rate().toFixed(1) });
+  put("pace-now", fill(words.speedShort, { rate: rate().toFixed(1) }));
 }
 
 // End
@@ -496,7 +499,7 @@ function showEnd(done) {
   show("end");
   const minutes = (seconds) => (seconds / 60).toFixed(seconds < 600 ? 1 : 0);
   state.done = done;
-  byId("done").textContent = done.turns
+  put("done", done.turns
     ? [
         fill(words.done, {
           minutes: minutes(done.seconds),
@@ -507,17 +510,17 @@ function showEnd(done) {
         fill(words.doneSound, { minutes: minutes(done.sound) }),
         moveOn(done),
       ].join(" ")
-    : words.doneNothing;
+    : words.doneNothing);
   showMeasured();
   const asked = byId("takes").checked;
-  byId("taken").hidden = !asked;
-  byId("taken-keys").hidden = takes.count() === 0;
-  byId("taken-note").hidden = takes.count() > 0;
+  hide("taken", !asked);
+  hide("taken-keys", takes.count() === 0);
+  hide("taken-note", takes.count() > 0);
   nameTakes();
-  byId("taken-note").textContent = words.takesNone;
+  put("taken-note", words.takesNone);
   const tension = ["none", "some", "strong"][Math.min(2, done.tight)];
   byId("tension").querySelector(`[value=${tension}]`).checked = true;
-  byId("log-message").textContent = "";
+  put("log-message", "");
   state.entry = null;
   byId("finish").focus();
 }
@@ -525,15 +528,13 @@ function showEnd(done) {
 // By line: how near a chant was to the note; how far other speech rose and fell.
 function showMeasured() {
   const rows = tally.list().map(({ pass, phrase, near, span }) => {
-    const { name } = steps[passes[pass]];
-    const place = fill(words.place, { name, at: phrase + 1, of: plan.phrases.length });
     const onNote = passes[pass] === 0 && toneHz();
     const text = onNote
       ? fill(words.near, { share: Math.round(100 * near) })
       : fill(words.span, { semitones: span.toFixed(0) });
-    return Object.assign(document.createElement("li"), { textContent: `${place}: ${text}` });
+    return Object.assign(document.createElement("li"), { textContent: `${namePlace({ pass, phrase })}: ${text}` });
   });
-  byId("measured").hidden = rows.length === 0;
+  hide("measured", rows.length === 0);
   byId("measured-lines").replaceChildren(...rows);
 }
 
@@ -551,19 +552,19 @@ function playTakes() {
     takes.halt();
     return;
   }
-  byId("play-takes").textContent = words.takesStop;
+  put("play-takes", words.takesStop);
   takes.play(nameTakes);
 }
 
 function nameTakes() {
-  byId("play-takes").textContent = takes.count() > 1 ? words.takesPlay : words.takesOne;
+  put("play-takes", takes.count() > 1 ? words.takesPlay : words.takesOne);
 }
 
 function dropTakes() {
   takes.drop();
-  byId("taken-keys").hidden = true;
-  byId("taken-note").hidden = false;
-  byId("taken-note").textContent = words.takesGone;
+  hide("taken-keys", true);
+  hide("taken-note", false);
+  put("taken-note", words.takesGone);
   say(words.takesGone);
 }
 
@@ -588,11 +589,11 @@ function storage() {
 function showKept() {
   const kept = storage()?.getItem(STORE);
   const log = kept ? readLog(kept) : null;
-  byId("kept").hidden = !log || Boolean(log.missing);
+  hide("kept", !log || Boolean(log.missing));
   if (byId("kept").hidden) return;
-  byId("delete-log").hidden = false;
+  hide("delete-log", false);
   state.log ??= log;
-  byId("kept-note").textContent = fill(words.logHere, { count: countSessions(log) });
+  put("kept-note", fill(words.logHere, { count: countSessions(log) }));
 }
 
 async function loadLog() {
@@ -600,12 +601,12 @@ async function loadLog() {
   if (!file) return;
   const log = readLog(await file.text());
   if (log.missing) {
-    byId("log-message").textContent = fill(words.logBad, { column: log.missing });
+    put("log-message", fill(words.logBad, { column: log.missing }));
     return;
   }
   state.log = log;
   state.entry = null;
-  byId("log-message").textContent = fill(words.logRead, { count: countSessions(log) });
+  put("log-message", fill(words.logRead, { count: countSessions(log) }));
 }
 
 // The log with today's session, once. Its ticks are those of the moment.
@@ -630,42 +631,42 @@ function saveLog() {
   const address = URL.createObjectURL(new Blob([logText()], { type: "text/csv" }));
   Object.assign(document.createElement("a"), { href: address, download: words.logName }).click();
   setTimeout(() => URL.revokeObjectURL(address), 10_000);
-  byId("log-message").textContent = words.logSaved;
+  put("log-message", words.logSaved);
 }
 
 function keepLog() {
-  byId("ask").hidden = true;
+  hide("ask", true);
   try {
     window.localStorage.setItem(STORE, logText());
-    byId("log-message").textContent = words.logKept;
+    put("log-message", words.logKept);
     showKept();
   } catch {
-    byId("log-message").textContent = words.logRefused;
+    put("log-message", words.logRefused);
   }
 }
 
 function deleteLog() {
   storage()?.removeItem(STORE);
   state.log = state.entry = null;
-  byId("log-message").textContent = "";
-  byId("kept-note").textContent = words.logDeleted;
-  byId("delete-log").hidden = true;
+  put("log-message", "");
+  put("kept-note", words.logDeleted);
+  hide("delete-log", true);
   say(words.logDeleted);
 }
 
 function startLog() {
   byId("load-log").addEventListener("change", loadLog);
-  byId("save-log").addEventListener("click", saveLog);
-  byId("keep-log").addEventListener("click", () => {
-    byId("ask").hidden = false;
-    byId("keep-no").focus();
+  press({
+    "save-log": saveLog, "keep-yes": keepLog, "delete-log": deleteLog,
+    "keep-log": () => {
+      hide("ask", false);
+      byId("keep-no").focus();
+    },
+    "keep-no": () => {
+      hide("ask", true);
+      byId("keep-log").focus();
+    },
   });
-  byId("keep-yes").addEventListener("click", keepLog);
-  byId("keep-no").addEventListener("click", () => {
-    byId("ask").hidden = true;
-    byId("keep-log").focus();
-  });
-  byId("delete-log").addEventListener("click", deleteLog);
   showKept();
 }
 
@@ -675,10 +676,10 @@ function startLog() {
 function onKey(event) {
   if (!session.isOpen() || event.altKey || event.ctrlKey || event.metaKey) return;
   const own = event.target.closest("input, select, textarea, summary, a");
-  const press = event.target.closest("button");
+  const button = event.target.closest("button");
   if (event.key === "MediaPlayPause") togglePause();
   else if (own || event.repeat) return;
-  else if (event.key === " " && !press) togglePause();
+  else if (event.key === " " && !button) togglePause();
   else if (event.key === "ArrowLeft") session.back();
   else if (event.key === "ArrowRight") session.next();
   else return;
@@ -719,14 +720,13 @@ function start() {
     const text = `${number + 1}. ${phrase.querySelector(".vh").textContent.trim()}`;
     byId("first").append(new Option(text, String(number)));
   });
-  const presses = {
+  press({
     start: startSession, pause: togglePause, stop: () => session.end(), tight: tighten,
     back: () => session.back(), next: () => session.next(),
     slower: () => setSpeed(-0.1), faster: () => setSpeed(0.1),
     look: () => showText(!document.documentElement.classList.contains("look")),
     again: returnToStart, "play-takes": playTakes, "drop-takes": dropTakes,
-  };
-  for (const [id, press] of Object.entries(presses)) byId(id).addEventListener("click", press);
+  });
   byId("speed").addEventListener("input", showSpeed);
   document.addEventListener("keydown", onKey);
   window.addEventListener("resize", fitStage);
