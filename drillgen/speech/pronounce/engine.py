@@ -275,7 +275,7 @@ class Pronouncer:
         sureness = 1.0
         doubt = self._lexicon.doubt(word)
         if doubt is not None:
-            others = (doubt.other, *(p for p in others if p != doubt.other))
+            others = tuple(dict.fromkeys(filter(None, (doubt.other, *others))))
             sureness, note = doubt.share, f"{doubt.why} say it otherwise"
         return self._localize(Pronunciation(word, phones, origin, sureness, others, note))
 

@@ -49,7 +49,7 @@ class Doubtful(NamedTuple):
     """Of entries so contradicted, this share is right."""
 
     other: Phones
-    """What others say."""
+    """What others say; () where that depends on how it is written."""
 
     why: str
     """Who they are."""
@@ -99,8 +99,12 @@ class Lexicon:
         corrections = {row[0]: row[2] for row in rows if row[1] == "0"}
         for name in ("variant_corrections.tsv", *(("name_readings.tsv",) if names else ())):
             corrections.update({word: said for word, said, _ in read_table(name)})
-        rows = (*read_table("name_doubts.tsv"), *rows)
-        doubts = {row[0]: row for row in rows if row[0] not in corrections}
+        doubts: dict[str, tuple[str, ...]] = {
+            word: (word, share, "", "the letters and others")
+            for share, names in read_table("name_doubts.tsv")
+            for word in names.split()
+        }
+        doubts |= {row[0]: row for row in rows}
         more = {word: said for word, said, _ in read_table("everyday_words.tsv")}
         return cls(_read_cmudict(), corrections, doubts, more, mend=True)
 
@@ -127,7 +131,7 @@ class Lexicon:
     def doubt(self, word: str) -> Doubtful | None:
         """What other sources hold against the entry of a word; None where it stands."""
         row = self._doubts.get(word)
-        if row is None:
+        if row is None or word in self._corrections:
             return None
         _, share, other, why = row
         return Doubtful(int(share) / 100, _read_symbols(other), why)

@@ -162,7 +162,10 @@ SURE: Final = 0.9
 """Share of the languages from which on a reading is nearly certain."""
 
 LIKELY: Final = 0.7
-"""The same, from which on it counts against a guess that differs."""
+"""The same, from which on it counts for a name with accents."""
+
+AGAINST: Final = 0.4
+"""Share of all languages that differ from a guess, from which on it is doubtful."""
 
 AGREED: Final = 0.95
 """Confidence where a sure reading agrees with the other source."""
@@ -204,7 +207,8 @@ def judge_name(found: Pronunciation, written: str, reader: NameReader) -> Pronun
         return found
     offers = [add_s(r.phones) if possessive else r.phones for r in readings]
     ours, share = offers[0], readings[0].share
-    if outline(ours) == outline(found.phones):
+    said = outline(found.phones)
+    if outline(ours) == said:
         if share < SURE:
             return found
         confidence = max(found.confidence, AGREED)
@@ -214,14 +218,19 @@ def judge_name(found: Pronunciation, written: str, reader: NameReader) -> Pronun
         others = _unlike(ours, found.alternatives)
         return Pronunciation(found.word, ours, Origin.NAME, confidence, others, note)
     heard = {outline(offer) for offer, r in zip(offers, readings, strict=True) if r.share > 0.1}
-    if found.confidence == 1 and outline(found.phones) in heard:
+    if found.confidence == 1 and said in heard:
         # The dictionary follows another language that has the name.
         return found
     marked = not written.isascii()
     if not _prefer_rules(found, share, marked=marked):
         # Where the letters speak against it the guess is in doubt; else they are one more offer.
-        guessed = found.origin is Origin.PREDICTED
-        limit = DOUBTED if marked or (guessed and share >= LIKELY) else 1.0
+        against = sum(
+            r.share for offer, r in zip(offers, readings, strict=True) if outline(offer) != said
+        )
+        guessed = found.origin is Origin.PREDICTED or (
+            found.origin is Origin.DERIVED and not possessive
+        )
+        limit = DOUBTED if marked or (guessed and against >= AGAINST) else 1.0
         others = _unlike(found.phones, (*found.alternatives, *offers[:2]))
         return replace(found, confidence=min(found.confidence, limit), alternatives=others)
     return Pronunciation(
