@@ -128,7 +128,7 @@ class Phrase:
     boundary: Boundary
     tune: Tune
     sentence: int
-    """Number of the sentence in the text, from 0."""
+    """Number of the sentence in the text, from 0. A "Hi!" is part of the one that it leads."""
 
     paragraph: int
     """Number of the paragraph in the text, from 0."""

@@ -229,7 +229,7 @@ def iter_sentences(
     """The sentences of one version, in order; `before` of them were numbered already.
 
     A line is a breath: each phrase has its own, so that the page itself says where to
-    breathe; a word or two before a comma ("Hi," "Well,") join the line that they lead to.
+    breathe; a word or two before a mark ("Hi!" "Well,") join the line that they lead to.
     Only the full swap shows the flow: the others are busy with their vowels.
     """
     paragraph = -1
@@ -258,7 +258,7 @@ def iter_sentences(
                 lines.append(printed)
             text = "".join(token.text for token in phrase.tokens)
             # Where the text begins a new line, as verse does, so does the sheet.
-            led = text.rstrip().endswith(",") and "\n" not in text
+            led = text.rstrip().endswith((",", ".", "!", "?")) and "\n" not in text
             short = size if led and size <= _SHORT else 0
         if lines:
             yield Sentence(before + number + 1, tuple(lines), opens)

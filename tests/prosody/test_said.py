@@ -86,7 +86,9 @@ def test_any_text(text: str, breath: int) -> None:
         assert (phrase.tune is Tune.LEVEL) == (phrase.boundary is Boundary.NONE)
     for left, right in itertools.pairwise(said.phrases):
         step = right.sentence - left.sentence
-        assert step == (left.boundary is Boundary.MAJOR)
+        # A short "No." goes on with the sentence that it leads.
+        leads = len(left.tokens) < 6 and right.paragraph == left.paragraph
+        assert step == (left.boundary is Boundary.MAJOR) or (leads and not step)
         assert right.paragraph - left.paragraph in ((0, 1) if step else (0,))
 
 
@@ -145,6 +147,22 @@ def test_network_reads_sentences_apart() -> None:
     assert [[g for g in p.grades if g] for p in phrases] == [
         [g for g in p.grades if g] for p in alone
     ]
+
+
+@pytest.mark.parametrize(
+    ("text", "sentences"),
+    [
+        ("Hi! How are you?", 1),
+        ("OK. Let us begin the lesson. Yes. It is late.", 2),
+        ("“Oh no! Not again,” said Ruth.", 1),
+        ("Two boats. Two nets.", 2),
+        ("- Yes.\n- No.\n- It is late.", 3),
+        ("Hello!\n\nThe boat is late.", 2),
+        ("The boat is late. Yes.", 2),
+    ],
+)
+def test_a_greeting_leads_its_sentence(text: str, sentences: int) -> None:
+    assert read(PROSODY, text)[1].phrases[-1].sentence + 1 == sentences
 
 
 @pytest.mark.parametrize(

@@ -15,6 +15,7 @@ from drillgen.speech.prosody.network import Network
 from drillgen.speech.prosody.row import Row, Sizes, make_row
 from drillgen.speech.prosody.tunes import tune_clause
 from drillgen.speech.prosody.weakforms import WeakForm, load_weak_forms, weak_positions
+from drillgen.speech.prosody.words import DISCOURSE
 
 
 class Said(NamedTuple):
@@ -56,7 +57,7 @@ class Prosody:
         joints = join_clauses(row, clauses)
         phrases: list[Phrase] = []
         weak: list[tuple[bool, ...]] = []
-        sentence = paragraph = first = start = 0
+        sentence = paragraph = first = start = opened = 0
         for group in _find_groups(row, joints, breath):
             clause = clauses[group.clause] if group.clause >= 0 else None
             end = clause.end if clause else _before_openers(tokens, row.tokens[group.end])
@@ -72,9 +73,22 @@ class Prosody:
             weak.append(weakened)
             first, start = end, group.end
             if boundary is Boundary.MAJOR and clause:
-                sentence += 1
                 paragraph += clause.paragraph
+                if not _leads(row.words[opened:start], part, clause):
+                    sentence += 1
+                    opened = start
         return Said(tuple(phrases), tuple(weak))
+
+
+def _leads(words: Sequence[str], tokens: Sequence[Token], clause: Clause) -> bool:
+    """Whether a sentence is no more than a "Hi!" or "Yes." before another one in its line."""
+    return (
+        len(words) < 3
+        and DISCOURSE.issuperset(words)
+        and clause.marks != ""
+        and not clause.paragraph
+        and "\n" not in tokens[-1].text
+    )
 
 
 class _Group(NamedTuple):
