@@ -243,8 +243,8 @@ def main_vowel(phones: Phones) -> int | None:
     (3, 1)
     """
     vowels = vowel_indexes(phones)
-    if not vowels:
-        return None
+    if len(vowels) < 2:
+        return vowels[0] if vowels else None
     primary = [i for i in vowels if phones[i].stress == 1]
     return primary[-1] if primary else max(vowels, key=lambda i: (phones[i].stress or 0, -i))
 

@@ -58,22 +58,32 @@ def syllabify(phones: Phones, *, yods: bool = False) -> tuple[Syllable, ...]:
     nuclei = vowel_indexes(phones)
     if not nuclei:
         return ()
-    syllables = []
-    start = 0
-    for left, right in itertools.pairwise(nuclei):
-        # The longest run of consonants before the next vowel that is an onset.
-        onset = right
-        if right - left > 1:
-            symbols = tuple([phone.symbol for phone in phones[left + 1 : right]])
-            joins = yods and bool(phones[right].stress or not phones[left].stress)
-            for k in range(len(symbols)):
-                if symbols[k:] in ONSETS or (joins and symbols[k:] in YOD_ONSETS):
-                    onset = left + 1 + k
-                    break
-        syllables.append(Syllable(start, left, onset))
-        start = onset
-    syllables.append(Syllable(start, nuclei[-1], len(phones)))
-    return tuple(syllables)
+    starts = [0, *(_find_onset(phones, a, b, yods) for a, b in itertools.pairwise(nuclei))]
+    return tuple(map(Syllable, starts, nuclei, (*starts[1:], len(phones))))
+
+
+def find_syllable(phones: Phones, nucleus: int) -> Syllable:
+    """The one of the syllables of `syllabify` whose vowel is at `nucleus`."""
+    nuclei = vowel_indexes(phones)
+    at = nuclei.index(nucleus)
+    start = _find_onset(phones, nuclei[at - 1], nucleus) if at else 0
+    last = at + 1 == len(nuclei)
+    return Syllable(
+        start, nucleus, len(phones) if last else _find_onset(phones, nucleus, nuclei[at + 1])
+    )
+
+
+def _find_onset(phones: Phones, left: int, right: int, yods: bool = False) -> int:
+    """Where the syllable of the vowel at `right` begins, whose neighbour is at `left`: with the
+    longest run of consonants between them that is an onset."""
+    if right - left < 2:
+        return right
+    symbols = tuple([phone.symbol for phone in phones[left + 1 : right]])
+    joins = yods and bool(phones[right].stress or not phones[left].stress)
+    for k in range(len(symbols)):
+        if symbols[k:] in ONSETS or (joins and symbols[k:] in YOD_ONSETS):
+            return left + 1 + k
+    return right
 
 
 def to_ipa(phones: Phones, accent: Accent | None = None) -> str:

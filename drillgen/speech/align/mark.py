@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Final
 
 from drillgen.core.phones import main_vowel
-from drillgen.core.syllables import syllabify
+from drillgen.core.syllables import find_syllable
 from drillgen.core.values import Grade, Phones, Respelling, Run
 from drillgen.speech.align.letters import AlignCosts, find_path, load_costs
 from drillgen.speech.align.units import encode_phones
@@ -50,8 +50,6 @@ class _Unspellable(Exception):
 
 def _fold(text: str) -> tuple[list[str], list[list[int]]]:
     """Parts between joiners as plain letters, and where each letter stands in `text`."""
-    if text.isascii() and text.isalpha():
-        return [text.lower()], [list(range(len(text)))]
     parts = [""]
     places: list[list[int]] = [[]]
     for offset, char in enumerate(text):
@@ -95,9 +93,8 @@ def _cut_pieces(
     nuclei = set()
     for word, grade in readings:
         own = [Grade.NONE] * len(word)
-        main = main_vowel(word)
-        if grade is not Grade.NONE and main is not None:
-            start, _, end = next(s for s in syllabify(word) if s.nucleus == main)
+        if grade is not Grade.NONE and (main := main_vowel(word)) is not None:
+            start, _, end = find_syllable(word, main)
             own[start:end] = [grade] * (end - start)
             if grade is Grade.NUCLEUS:
                 nuclei.add(len(phones) + main)
@@ -120,7 +117,7 @@ def _cut_pieces(
             begun = a
         if vowels:
             watched = watch is None or any(
-                k in nuclei or phones[k].symbol in watch for k in vowels
+                [k in nuclei or phones[k].symbol in watch for k in vowels]
             )
             pieces.append((a, b, True, grade, watched))
             begun = b
@@ -164,6 +161,13 @@ def mark_vowels(
     if not words:
         return _plain(text)
     costs = costs or load_costs()
+    if len(words) == 1 and text.isascii() and text.isalpha():
+        # The usual case, where all letters stand in the text as they are.
+        cut = _cut_pieces(text.lower(), words, costs, watch)
+        if cut is None:
+            return _plain(text)
+        letters = [Run(text[a:b], vowel, False, g, False, seen) for a, b, vowel, g, seen in cut]
+        return Respelling(tuple(letters), False)
     try:
         parts, places = _fold(text)
     except _Unspellable:

@@ -71,8 +71,10 @@ def cut_syllables(
     the k of /ŋk/ ("theenk-eeng"). Consonants that could not be said together
     at a syllable's end move forward ("leeng-lwee").
     """
-    phones, changed = swap.after, frozenset(swap.changed)
+    phones, changed = swap.after, swap.changed
     syllables = syllabify(phones, yods=yods)
+    if len(syllables) < 2:
+        return list(syllables)
     starts = [syllable.start for syllable in syllables]
     for number in range(1, len(syllables)):
         before, after = syllables[number - 1], syllables[number]
@@ -140,7 +142,7 @@ def respell(
     'ghee-teeng'
     """
     swap = _ease(swap)
-    phones, changed = swap.after, frozenset(swap.changed)
+    phones, changed = swap.after, swap.changed
     joints = find_joints(word, phones) if word else _NO_JOINTS
     syllables = cut_syllables(swap, joints, yods=key.yods)
     if not syllables:
@@ -171,7 +173,7 @@ def respell(
 
 
 def _keep_parts(
-    word: str, syllables: list[Syllable], changed: frozenset[int]
+    word: str, syllables: list[Syllable], changed: tuple[int, ...]
 ) -> dict[int, tuple[str, list[int]]]:
     """Syllables of a compound's part in which nothing was swapped: its letters and vowels,
     at its first syllable; nothing at the others."""
@@ -182,7 +184,7 @@ def _keep_parts(
     kept: dict[int, tuple[str, list[int]]] = {}
     cut = parts.vowels
     for part, first, its in ((parts.first, 0, nuclei[:cut]), (parts.second, cut, nuclei[cut:])):
-        if its and changed.isdisjoint(its):
+        if its and not set(its).intersection(changed):
             kept |= {first + i: ("" if i else part, its) for i in range(len(its))}
     return kept
 
@@ -190,7 +192,9 @@ def _keep_parts(
 def _ease(swap: Swap) -> Swap:
     """Weak vowels that were kept, as a reader looks for them: "kuh-rekt", whose r begins the
     stressed syllable, rather than "kur-ekt"; the last vowel of "schedule" as that of "do"."""
-    after, changed = list(swap.after), frozenset(swap.changed)
+    after, changed = list(swap.after), swap.changed
+    if not any([phone.symbol in _EASED for phone in after]):
+        return swap
     target = after[swap.changed[0]].symbol if swap.changed else ""
     for i, (phone, following, third) in enumerate(
         zip(swap.after, swap.after[1:], (*swap.after[2:], None), strict=False)
@@ -204,6 +208,7 @@ def _ease(swap: Swap) -> Swap:
     return Swap(swap.before, tuple(after), swap.changed)
 
 
+_EASED: Final = frozenset(("UH", "ER"))
 _HYPHEN: Final = Run("-")
 
 

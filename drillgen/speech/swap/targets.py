@@ -74,8 +74,7 @@ def swap_vowels(phones: Phones, target: str, chosen: Collection[int] | None = No
         chosen = vowels
     elif not set(chosen).issubset(vowels):
         raise ValueError(f"not all of {chosen} are vowels of {' '.join(map(str, phones))}")
-    wanted = frozenset(chosen)
-    changed = tuple([i for i in vowels if i in wanted and phones[i].symbol != target])
+    changed = tuple([i for i in vowels if i in chosen and phones[i].symbol != target])
     after = list(phones)
     for index in changed:
         after[index] = _make_vowel(target, phones[index].stress)
