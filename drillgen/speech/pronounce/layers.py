@@ -30,8 +30,9 @@ class Linear:
     def __init__(self, weight: Array, bias: Array | None = None) -> None:
         """`weight` is (out, in), as PyTorch has it; `bias` (out,)."""
         self._out, size = weight.shape
-        count = -(-self._out // max(4, TILE_WORK // (TILE_ROWS * size) // 4 * 4))
-        width = -(-self._out // (count * 4)) * 4
+        # Whole vector registers wide; wider ones were no faster.
+        width = next(w for w in (64, 32, 16, 8, 4) if w == 4 or TILE_ROWS * w * size <= TILE_WORK)
+        count = -(-self._out // width)
         padded = np.zeros((count * width, size), np.float32)
         padded[: self._out] = weight
         self._tiles: Array = np.ascontiguousarray(
