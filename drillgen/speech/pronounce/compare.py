@@ -27,12 +27,13 @@ def swap_skeleton(phones: Phones) -> tuple[str, ...]:
     >>> swap_skeleton(parse_phones("L IH1 V"))
     ('L', '*', 'V')
     """
-    skeleton = [phone.symbol if phone.stress is None else VOWEL for phone in phones]
-    symbols = [phone.symbol for phone in phones]
-    if "ER" in symbols:
-        for i in range(len(symbols) - 1, -1, -1):
-            if symbols[i] == "ER" and symbols[i + 1 : i + 2] != ["R"]:
-                skeleton.insert(i + 1, "R")
+    skeleton = [
+        phone.symbol if phone.stress is None or phone.symbol == "ER" else VOWEL for phone in phones
+    ]
+    if "ER" in skeleton:
+        for i in range(len(skeleton) - 1, -1, -1):
+            if skeleton[i] == "ER":
+                skeleton[i : i + 1] = [VOWEL] if skeleton[i + 1 : i + 2] == ["R"] else [VOWEL, "R"]
     return tuple(skeleton)
 
 

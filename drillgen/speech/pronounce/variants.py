@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
 from functools import cache
+from itertools import permutations
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
@@ -31,12 +32,22 @@ class VariantChoice(NamedTuple):
     """Name of the rule, WORD_TABLE, or FIRST_ENTRY."""
 
 
+class Entry(NamedTuple):
+    """An entry of the dictionary, and what the rules ask about it."""
+
+    phones: Phones
+    symbols: tuple[str, ...]
+    skeleton: tuple[str, ...]
+    strongest: str
+    """Its strongest vowel. CMUdict wavers between some of them."""
+
+
 class Contest(NamedTuple):
     """Two entries of a word, of which one may have to go."""
 
     word: str
-    entry: Phones
-    other: Phones
+    entry: Entry
+    other: Entry
     accent: Accent
 
 
@@ -53,30 +64,27 @@ FIRST_ENTRY: Final = "first entry"
 WORD_TABLE: Final = "word table"
 
 
-def _symbols(phones: Phones) -> tuple[str, ...]:
-    return tuple([phone.symbol for phone in phones])
-
-
 def _subsequence(short: tuple[str, ...], long: tuple[str, ...]) -> bool:
     rest = iter(long)
     return all(symbol in rest for symbol in short)
 
 
-def _same_reading(a: Phones, b: Phones) -> bool:
+def _read_entry(phones: Phones) -> Entry:
+    symbols = tuple([phone.symbol for phone in phones])
+    vowels = [phone.symbol for phone in phones if phone.stress is not None]
+    vowel = vowels[main_stress(phones) or 0] if vowels else ""
+    # Before an r and in free variation CMUdict wavers between these.
+    strongest = {"AO": "AA", "IY": "IH", "UW": "UH"}.get(vowel, vowel)
+    return Entry(phones, symbols, swap_skeleton(phones), strongest)
+
+
+def _same_reading(a: Entry, b: Entry) -> bool:
     """Whether two entries can be forms of one reading, not two words.
 
     Their strongest vowel is the same, so "MIN-it" and "my-NOOT" are never
     taken for a short and a long form.
     """
-    return _stressed_vowel(a) == _stressed_vowel(b)
-
-
-def _stressed_vowel(phones: Phones) -> str:
-    which = main_stress(phones)
-    vowels = [phone.symbol for phone in phones if phone.stress is not None]
-    vowel = vowels[which or 0] if vowels else ""
-    # Before an r and in free variation CMUdict wavers between these.
-    return {"AO": "AA", "IY": "IH", "UW": "UH"}.get(vowel, vowel)
+    return a.strongest == b.strongest
 
 
 _PLAIN_VOWELS: Final = frozenset("aeiouy")
@@ -88,19 +96,19 @@ def _letters(contest: Contest) -> bool:
     if _PLAIN_VOWELS.isdisjoint(word) or not LETTER_NAMES.keys() >= set(word):
         return False
     names = tuple(" ".join(LETTER_NAMES[letter] for letter in word).split())
-    return _symbols(contest.entry) == names != _symbols(contest.other)
+    return contest.entry.symbols == names != contest.other.symbols
 
 
 def _written_out(contest: Contest) -> bool:
     # No word has two phones more than letters, unless it stands for a longer one.
     limit = len(contest.word) + 2
-    return len(contest.entry) > limit >= len(contest.other)
+    return len(contest.entry.phones) > limit >= len(contest.other.phones)
 
 
 def _hw(contest: Contest) -> bool:
-    symbols = _symbols(contest.entry)
+    symbols = contest.entry.symbols
     plain = _without(symbols, "HH", before=frozenset({"W"}))
-    return plain == _symbols(contest.other) != symbols
+    return plain == contest.other.symbols != symbols
 
 
 def _without(
@@ -111,6 +119,8 @@ def _without(
     after: frozenset[str] = frozenset(),
 ) -> tuple[str, ...]:
     """The symbols without each `dropped` that has such a neighbour."""
+    if dropped not in symbols:
+        return symbols
     padded = ("", *symbols, "")
     return tuple(
         symbol
@@ -124,7 +134,7 @@ _PALATAL: Final = frozenset({"CH", "JH", "SH", "ZH"})
 
 
 def _yod(contest: Contest) -> bool:
-    a, b = swap_skeleton(contest.entry), swap_skeleton(contest.other)
+    a, b = contest.entry.skeleton, contest.other.skeleton
     # Only one of the two has the y; in an accent without it after coronals that one goes.
     with_yod, plain = (b, a) if contest.accent.yods else (a, b)
     return (
@@ -134,20 +144,20 @@ def _yod(contest: Contest) -> bool:
 
 
 def _palatal_yod(contest: Contest) -> bool:
-    skeleton = swap_skeleton(contest.entry)
-    return _without(skeleton, "Y", after=_PALATAL) == swap_skeleton(contest.other) != skeleton
+    skeleton = contest.entry.skeleton
+    return _without(skeleton, "Y", after=_PALATAL) == contest.other.skeleton != skeleton
 
 
 def _metathesis(contest: Contest) -> bool:
     at = contest.word.find("r", 0, 3)
     if at < 0 or not _PLAIN_VOWELS.isdisjoint(contest.word[:at]):
         return False
-    here, there = contest.entry[at : at + 1], contest.other[at : at + 1]
-    return _symbols(here) == ("ER",) and _symbols(there) == ("R",)
+    here, there = contest.entry.symbols[at : at + 1], contest.other.symbols[at : at + 1]
+    return here == ("ER",) and there == ("R",)
 
 
 def _ng(contest: Contest) -> bool:
-    entry, other = _symbols(contest.entry), _symbols(contest.other)
+    entry, other = contest.entry.symbols, contest.other.symbols
     return entry[-1] == "N" and other[-1] == "NG" and entry[:-1] == other[:-1]
 
 
@@ -155,22 +165,22 @@ _NG_ENDS: Final = ("ng", "ngs", "ng's", "nging", "nged", "ngly", "ngness")
 
 
 def _hard_g(contest: Contest) -> bool:
-    symbols = _symbols(contest.entry)
+    symbols = contest.entry.symbols
     plain = _without(symbols, "G", after=frozenset({"NG"}))
-    return contest.word.endswith(_NG_ENDS) and plain == _symbols(contest.other) != symbols
+    return contest.word.endswith(_NG_ENDS) and plain == contest.other.symbols != symbols
 
 
 def _passing_k(contest: Contest) -> bool:
-    entry, other = (" ".join(swap_skeleton(e)) for e in (contest.entry, contest.other))
+    entry, other = (" ".join(e.skeleton) for e in (contest.entry, contest.other))
     return entry.replace("NG K TH", "NG TH") == other != entry
 
 
 def _silent_l(contest: Contest) -> bool:
-    skeleton = swap_skeleton(contest.entry)
+    skeleton = contest.entry.skeleton
     plain = _without(skeleton, "L", before=frozenset({"M", "K"}))
     return (
         any(part in contest.word for part in ("alm", "olm", "alk", "olk"))
-        and plain == swap_skeleton(contest.other) != skeleton
+        and plain == contest.other.skeleton != skeleton
     )
 
 
@@ -195,12 +205,12 @@ def _iring(contest: Contest) -> bool:
 
 def _shire(contest: Contest) -> bool:
     return contest.word.endswith("shire") and (
-        _symbols(contest.other)[-2:] == ("SH", "ER") != _symbols(contest.entry)[-2:]
+        contest.other.symbols[-2:] == ("SH", "ER") != contest.entry.symbols[-2:]
     )
 
 
 def _one_vowel_more(contest: Contest) -> bool:
-    longer, shorter = swap_skeleton(contest.entry), swap_skeleton(contest.other)
+    longer, shorter = contest.entry.skeleton, contest.other.skeleton
     return (
         len(longer) == len(shorter) + 1
         and longer.count(VOWEL) == shorter.count(VOWEL) + 1
@@ -209,14 +219,14 @@ def _one_vowel_more(contest: Contest) -> bool:
 
 
 def _shorter(contest: Contest) -> bool:
-    short, long = swap_skeleton(contest.entry), swap_skeleton(contest.other)
+    short, long = contest.entry.skeleton, contest.other.skeleton
     if len(short) >= len(long) or not _same_reading(contest.entry, contest.other):
         return False
     at = 0
     for i, symbol in enumerate(long):
         if at < len(short) and short[at] == symbol:
             at += 1
-        elif not _may_drop(contest.word, contest.other, long, i):
+        elif not _may_drop(contest.word, contest.other.phones, long, i):
             return False
     return at == len(short)
 
@@ -298,13 +308,10 @@ def choose_variant(
         return VariantChoice(entries.index(wanted), WORD_TABLE)
     alive = list(range(len(entries)))
     decided = FIRST_ENTRY
+    read = list(map(_read_entry, entries))
+    contests = {(i, j): Contest(word, read[i], read[j], accent) for i, j in permutations(alive, 2)}
     for rule in RULES:
-        losers = {
-            i
-            for i in alive
-            for j in alive
-            if i != j and rule.loses(Contest(word, entries[i], entries[j], accent))
-        }
+        losers = {i for i, j in permutations(alive, 2) if rule.loses(contests[i, j])}
         # Entries that beat each other in a ring would all go: the rule has no say then.
         if losers and len(losers) < len(alive):
             alive = [i for i in alive if i not in losers]
@@ -382,7 +389,9 @@ def local_form(word: str, phones: Phones, forms: Collection[str]) -> Phones:
     >>> format_phones(local_form("secretary", secretary, ["weak -ary"]))
     'S EH1 K R AH0 T AH0 R IY0'
     """
-    symbols = _symbols(phones)
+    if not forms:
+        return phones
+    symbols = tuple([phone.symbol for phone in phones])
     british = phones
     if "yod" in forms and ("UW" in symbols or "UH" in symbols):
         british = _add_yods(word, british)
