@@ -104,6 +104,7 @@ def _cut_pieces(
     path = find_path(letters, code, costs)
     if path is None:
         return None
+    seen = nuclei.union(k for k, phone in enumerate(phones) if phone.symbol in (watch or ()))
     pieces: list[_Piece] = []
     grade = last = grades[0]
     begun = 0
@@ -116,10 +117,7 @@ def _cut_pieces(
             pieces.append((begun, a, False, last, False))
             begun = a
         if vowels:
-            watched = watch is None or any(
-                [k in nuclei or phones[k].symbol in watch for k in vowels]
-            )
-            pieces.append((a, b, True, grade, watched))
+            pieces.append((a, b, True, grade, watch is None or not seen.isdisjoint(vowels)))
             begun = b
         last = grade
     if begun < len(letters):

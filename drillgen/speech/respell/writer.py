@@ -193,7 +193,7 @@ def _ease(swap: Swap) -> Swap:
     """Weak vowels that were kept, as a reader looks for them: "kuh-rekt", whose r begins the
     stressed syllable, rather than "kur-ekt"; the last vowel of "schedule" as that of "do"."""
     after, changed = list(swap.after), swap.changed
-    if not any([phone.symbol in _EASED for phone in after]):
+    if _EASED.isdisjoint([phone.symbol for phone in after]):
         return swap
     target = after[swap.changed[0]].symbol if swap.changed else ""
     for i, (phone, following, third) in enumerate(
