@@ -22,7 +22,8 @@ from outside_words import read_misaki
 from wiktionary import read_rows
 
 from drillgen.core.phones import parse_phones
-from drillgen.core.resources import load_frequencies
+from drillgen.core.resources import load_frequencies, read_table
+from drillgen.speech.pipeline import Engine
 from drillgen.speech.pronounce.espeak import Espeak
 from drillgen.speech.pronounce.lexicon import Lexicon, spell_plainly
 from drillgen.speech.pronounce.names import NameReader, outline
@@ -54,6 +55,9 @@ def main() -> None:
     options = parser.parse_args()
 
     lexicon, raw = Lexicon.load(names=False), Lexicon.load_raw()
+    engine = Engine.load(lexicon=lexicon)
+    tables = ("everyday_words.tsv", "variant_choices.tsv", "text_acronyms.tsv")
+    settled = {row[0] for table in tables for row in read_table(table)}
     reader, espeak, frequencies = NameReader.load(), Espeak.load(), load_frequencies()
     small = read_small(options.data)
     heard: dict[str, set[tuple[str, ...]]] = defaultdict(set)
@@ -71,11 +75,11 @@ def main() -> None:
             continue
         if any(word.removesuffix(end) + more in small for end in ENDINGS for more in ("", "e")):
             continue
-        if frequencies.get(word, 0) >= KNOWN or lexicon.is_corrected(word):
+        if frequencies.get(word, 0) >= KNOWN or lexicon.is_corrected(word) or word in settled:
             continue
         if lexicon.doubt(word) is not None:
             continue
-        own = outline(lexicon.entries(word)[0])
+        own = outline(engine.pronouncer.pronounce_word(word).phones)
         if own in heard[word]:
             continue
         readings = reader.read(word.capitalize())

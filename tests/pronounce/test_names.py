@@ -8,8 +8,10 @@ from drillgen.core.phones import parse_phones
 from drillgen.speech.pipeline import Engine
 from drillgen.speech.pronounce.compare import swap_skeleton
 from drillgen.speech.pronounce.engine import needs_review
+from drillgen.speech.pronounce.overrides import parse_overrides
 
-NAMES = Path(__file__).parent / "data" / "names.tsv"
+DATA = Path(__file__).parent / "data"
+NAMES = DATA / "names.tsv"
 
 
 def test_names_are_right_or_listed() -> None:
@@ -26,3 +28,23 @@ def test_names_are_right_or_listed() -> None:
             silent.append(name)
     assert len(rows) >= 200
     assert len(silent) <= len(rows) / 20, silent
+
+
+def test_words_are_names_where_they_stand_like_names() -> None:
+    engine = Engine.load()
+    lines = (DATA / "named_sentences.tsv").read_text(encoding="utf-8").splitlines()
+    wrong = []
+    for sentence, name, said in (line.split("\t") for line in lines if line[0] != "#"):
+        readings = {token.text: reading for token, reading in engine.pronounce(sentence)}
+        phones = tuple(phone for word in readings[name] for phone in word.phones)
+        if swap_skeleton(phones) != swap_skeleton(parse_phones(said)):
+            wrong.append((sentence, name, *map(str, phones)))
+    assert not wrong
+
+
+def test_a_word_list_goes_before_the_name() -> None:
+    own = parse_overrides("herb  ER1 B", "own")
+    (said,) = (
+        r for t, r in Engine.load(overrides=own).pronounce("Thanks, Herb.") if t.text == "Herb"
+    )
+    assert swap_skeleton(said[0].phones) == swap_skeleton(parse_phones("ER1 B"))

@@ -16,7 +16,7 @@ from operator import attrgetter
 from threading import Lock
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from drillgen.core.accents import Accent
+from drillgen.core.accents import DEFAULT_ACCENT, Accent, load_accent
 from drillgen.core.values import Origin, Phones, Pronunciation, Token, TokenKind
 from drillgen.speech.pronounce.accent import (
     accent_word,
@@ -24,10 +24,11 @@ from drillgen.speech.pronounce.accent import (
     spell_whole,
     starts_with_vowel,
 )
-from drillgen.speech.pronounce.derive import Deriver, has_vowel
+from drillgen.speech.pronounce.derive import Deriver, add_s, has_vowel
 from drillgen.speech.pronounce.homographs import HomographModel, HomographReading
 from drillgen.speech.pronounce.lexical_sets import Spell
 from drillgen.speech.pronounce.lexicon import Lexicon
+from drillgen.speech.pronounce.name_words import NameWord, NameWords
 from drillgen.speech.pronounce.names import (
     NameReader,
     judge_name,
@@ -73,6 +74,10 @@ def needs_review(pronunciation: Pronunciation) -> bool:
     """Whether a teacher should look at this pronunciation."""
     by_context = pronunciation.origin is Origin.HOMOGRAPH
     return pronunciation.confidence < (HOMOGRAPH_BELOW if by_context else REVIEW_BELOW)
+
+
+AS_NAME: Final = 0.9
+"""Confidence in the name where a word may be one and stands like one."""
 
 
 class Said(NamedTuple):
@@ -151,7 +156,17 @@ class Knowledge:
 
     @cached_property
     def _deriver(self) -> Deriver:
-        return Deriver(lambda word: self.lexicon.entries(word) or self._supplement.entries(word))
+        return Deriver(self._list_bases)
+
+    def _list_bases(self, word: str) -> tuple[Phones, ...]:
+        """What forms are built on: the entries of a word, the one that we say first."""
+        entries = self.lexicon.entries(word)
+        if len(entries) > 1:
+            said = entries[
+                self.variants.choose(word, entries, load_accent(DEFAULT_ACCENT)).position
+            ]
+            return (said, *(phones for phones in entries if phones != said))
+        return entries or self._supplement.entries(word)
 
     @cached_property
     def _witness(self) -> Witness:
@@ -161,6 +176,16 @@ class Knowledge:
     def names(self) -> NameReader:
         """Reads names by the letters of their languages."""
         return NameReader.load()
+
+    @cached_property
+    def name_words(self) -> NameWords:
+        """Words that are names too."""
+        return NameWords.load()
+
+    def is_name(self, written: str) -> bool:
+        """Whether a word with a capital is nothing but a name."""
+        lower = written.lower()
+        return self.homographs.is_proper(lower) or self.lexicon.is_corrected(lower)
 
     @cached_property
     def _predictor(self) -> Predictor:
@@ -181,10 +206,14 @@ class Knowledge:
         return deriver.derive(word)
 
     def check(self, derived: Pronunciation) -> Pronunciation:
-        """A derived form with a second opinion."""
+        """A derived form with a second opinion; no surer than the word whose -s it has."""
         with self._lock:
             witness = self._witness
-        return witness.check(derived)
+        checked = witness.check(derived)
+        doubt = self.lexicon.doubt(_cut_s(derived.word))
+        return (
+            replace(checked, confidence=min(doubt.share, checked.confidence)) if doubt else checked
+        )
 
     def predict(self, words: Sequence[str]) -> tuple[Pronunciation, ...]:
         """Guesses. Most texts have no word that must be guessed, so the networks wait."""
@@ -339,8 +368,14 @@ class Pronouncer:
         links = bool(words) and needs_next(words[-1].phones, self._accent)
         linked = self._number(self._accented(words, vowel_next=True)) if links else paused
         starts = bool(words) and starts_with_vowel(words[0].phones)
-        name = not homographs and any(map(may_be_name, words))
+        name = not homographs and (
+            any(map(may_be_name, words)) or (len(spoken) > 1 and any(map(self._is_beside, spoken)))
+        )
         return _Form(paused, linked, links or name or bool(homographs), homographs, starts, name)
+
+    def _is_beside(self, word: str) -> bool:
+        """Whether a word is said in its own way beside a hyphen."""
+        return self._lexicon.is_corrected(f"{word}-") or self._lexicon.is_corrected(f"-{word}")
 
     def _number(self, reading: Reading) -> Said:
         return Said(reading, next(self._numbers)) if reading else _SILENCE
@@ -378,6 +413,11 @@ class Pronouncer:
             open_ = [seen or not ascii_ for seen, ascii_ in zip(open_, plain, strict=True)]
         for index in compress(count(), open_):
             said[index] = self._say_in_context(tokens, row, index, kept)
+        known_names = self._knowledge.name_words
+        for index in compress(count(), map(known_names.written.__contains__, map(_TEXT, tokens))):
+            name = known_names.find(tokens, index, self._knowledge.is_name)
+            if name is not None:
+                said[index] = self._say_name_word(tokens, row, index, name, kept) or said[index]
         for index, override in (fixed or {}).items():
             said[index] = self._say_fixed(tokens, row, index, override, kept)
         return said
@@ -405,15 +445,38 @@ class Pronouncer:
             said = kept.fixed.setdefault(key, self._number(self._accented(words, vowel_next)))
         return said
 
-    def _fix(self, found: Pronunciation, override: Override) -> Pronunciation:
+    def _say_name_word(
+        self,
+        tokens: Sequence[Token],
+        row: Sequence[_Form],
+        index: int,
+        name: NameWord,
+        kept: _Kept,
+    ) -> Said | None:
+        """A word as the name that it is here; None where the user's list has it."""
+        token = tokens[index]
+        vowel_next = _is_vowel_next(tokens, row, index)
+        key = (f"{name.what}: {token.text}", token.spoken, vowel_next)
+        said = kept.names.get(key)
+        if said is None:
+            found = kept.words[token.spoken[0]]
+            if found.origin is Origin.OVERRIDE or len(token.spoken) > 1:
+                return None
+            offers = (*name.phones, *self._offers(found))
+            read = _rechoose(found, offers, Origin.NAME, AS_NAME, name.what)
+            said = self._number(self._accented((read,), vowel_next))
+            said = kept.names.setdefault(key, said)
+        return said
+
+    def _offers(self, found: Pronunciation) -> tuple[Phones, ...]:
         if found.word in self._homographs:
-            offers = tuple(r.phones for r in self._homographs.readings(found.word))
-        else:
-            offers = (found.phones, *found.alternatives)
-        others = tuple(phones for phones in offers if phones != override.phones)
-        note = "from your word list, for this place"
-        return Pronunciation(
-            found.word, override.phones, Origin.OVERRIDE, 1.0, tuple(dict.fromkeys(others)), note
+            return tuple(r.phones for r in self._homographs.readings(found.word))
+        return (found.phones, *found.alternatives)
+
+    def _fix(self, found: Pronunciation, override: Override) -> Pronunciation:
+        offers = (override.phones, *self._offers(found))
+        return _rechoose(
+            found, offers, Origin.OVERRIDE, 1.0, "from your word list, for this place"
         )
 
     def _say_in_context(
@@ -455,16 +518,22 @@ class Pronouncer:
         key = (written, token.spoken, vowel_next)
         said = kept.names.get(key)
         if said is None:
-            words = tuple(
-                self._judge_name(kept.words[word], part)
-                for word, part in zip(token.spoken, parts, strict=True)
-            )
+            words = []
+            for i, (word, part) in enumerate(zip(token.spoken, parts, strict=True)):
+                # What a part is beside a hyphen stands in the table with it: "jean-".
+                mark = f"{'-' * (i > 0)}{part}{'-' * (i < len(parts) - 1)}"
+                words.append(self._judge_name(kept.words[word], part, mark.lower()))
             said = self._number(self._accented(words, vowel_next))
             said = kept.names.setdefault(key, said)
         return said
 
-    def _judge_name(self, found: Pronunciation, written: str) -> Pronunciation:
+    def _judge_name(self, found: Pronunciation, written: str, beside: str) -> Pronunciation:
         accented = written.lower()
+        if beside != accented and self._lexicon.is_corrected(beside):
+            offers = self._lexicon.entries(beside)
+            if found.word.endswith("'s"):
+                offers = tuple(map(add_s, offers))
+            return _rechoose(found, offers, Origin.DICTIONARY, 1.0, "")
         # The second part of "Ha-eun" has no capital.
         tall = written[:1].isupper() or found.origin is Origin.PREDICTED
         if not tall or found.origin is Origin.OVERRIDE or found.word[-1:] == ".":
@@ -474,7 +543,9 @@ class Pronouncer:
         if not written.isascii() and self._lexicon.is_corrected(accented):
             first, *others = self._lexicon.entries(accented)
             return Pronunciation(found.word, first, Origin.DICTIONARY, 1.0, tuple(others))
-        if self._lexicon.is_corrected(split_possessive(found.word)[0]):
+        if self._lexicon.is_corrected(found.word) or self._lexicon.is_corrected(
+            _cut_s(found.word)
+        ):
             return found
         return judge_name(found, written, self._knowledge.names)
 
@@ -488,6 +559,20 @@ class Pronouncer:
             choice.alternatives,
             choice.gloss,
         )
+
+
+def _cut_s(word: str) -> str:
+    """A word without the ending of a possessive or a plural."""
+    name, possessive = split_possessive(word)
+    return name if possessive else name.removesuffix("s")
+
+
+def _rechoose(
+    found: Pronunciation, offers: Sequence[Phones], origin: Origin, confidence: float, note: str
+) -> Pronunciation:
+    """The first offer, with the others to choose from."""
+    first, *others = dict.fromkeys(offers)
+    return Pronunciation(found.word, first, origin, confidence, tuple(others), note)
 
 
 def _is_vowel_next(tokens: Sequence[Token], row: Sequence[_Form], index: int) -> bool:

@@ -344,6 +344,10 @@ class HomographModel:
         """Whether a lower-case word is in the table of readings."""
         return word in self._rows
 
+    def is_proper(self, word: str) -> bool:
+        """Whether a lower-case word is known as a name only."""
+        return self._classes.tags.get(word) == "NP"
+
     def words(self) -> tuple[str, ...]:
         """All homographs, in the table's order."""
         return tuple(self._rows)
