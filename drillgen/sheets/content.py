@@ -228,40 +228,57 @@ def iter_sentences(
 ) -> Iterator[Sentence]:
     """The sentences of one version, in order; `before` of them were numbered already.
 
-    A line is a breath: each phrase has its own, so that the page itself says where to
-    breathe; a word or two before a mark ("Hi!" "Well,") join the line that they lead to.
     Only the full swap shows the flow: the others are busy with their vowels.
     """
-    paragraph = -1
     flow = flow and version.kind is VersionKind.FULL
-    rows = zip(drill.phrases, version.lines, drill.readings, drill.flow, strict=True)
-    for number, group in groupby(rows, key=lambda row: row[0].sentence):
-        lines: list[tuple[Printed, ...]] = []
+    target = drill.target if ipa else ""
+
+    def show(row: int) -> Iterator[Printed]:
+        made = group_words(
+            drill.phrases[row],
+            version.lines[row],
+            drill.readings[row],
+            target=target,
+            accent=drill.accent,
+            flow=drill.flow[row] if flow else (),
+        )
+        return (print_word(word, version.kind) for word in made)
+
+    for number, opens, lines in group_lines(drill):
+        printed = (tuple(word for row in rows for word in show(row)) for rows in lines)
+        yield Sentence(before + number, tuple(printed), opens)
+
+
+def group_lines(drill: Drill) -> Iterator[tuple[int, bool, list[list[int]]]]:
+    """Each sentence that is said: its number, whether it opens a paragraph, and its lines as
+    numbers of phrases.
+
+    A line is a breath: each phrase has its own, so that the page itself says where to
+    breathe; a word or two before a mark ("Hi!" "Well,") join the line that they lead to.
+    """
+    paragraph = -1
+    rows = enumerate(zip(drill.phrases, drill.readings, strict=True))
+    for number, group in groupby(rows, key=lambda row: row[1][0].sentence):
+        lines: list[list[int]] = []
         opens = False
         short = 0
-        for phrase, line, readings, flows in group:
+        for row, (phrase, readings) in group:
             opens |= phrase.paragraph != paragraph
             paragraph = phrase.paragraph
-            target = drill.target if ipa else ""
-            shown = flows if flow else ()
-            made = group_words(
-                phrase, line, readings, target=target, accent=drill.accent, flow=shown
-            )
-            if not made:
+            text = "".join(token.text for token in phrase.tokens)
+            if not text.strip():
                 continue
-            printed = tuple(print_word(word, version.kind) for word in made)
             size = sum(len(vowel_indexes(said.phones)) for said in chain.from_iterable(readings))
             if short and short + size <= _FITTING:
                 size += short
-                lines[-1] += printed
+                lines[-1].append(row)
             else:
-                lines.append(printed)
-            text = "".join(token.text for token in phrase.tokens)
+                lines.append([row])
             # Where the text begins a new line, as verse does, so does the sheet.
             led = text.rstrip().endswith((",", ".", "!", "?")) and "\n" not in text
             short = size if led and size <= _SHORT else 0
         if lines:
-            yield Sentence(before + number + 1, tuple(lines), opens)
+            yield number + 1, opens, lines
 
 
 _SHORT: Final = 2

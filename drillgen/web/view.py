@@ -16,7 +16,14 @@ from drillgen.core.printable import clean
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Drill, Phrase, Token, Version, VersionKind
 from drillgen.core.wording import Wording
-from drillgen.sheets.content import ARROWS, Word, group_words, print_word, version_label
+from drillgen.sheets.content import (
+    ARROWS,
+    Word,
+    group_lines,
+    group_words,
+    print_word,
+    version_label,
+)
 
 
 class Piece(NamedTuple):
@@ -52,9 +59,8 @@ class ShownWord(NamedTuple):
     """Something in it is said, so there is something to look up."""
 
     doubtful: bool
-    mark: str
     mark_name: str
-    """The mark in words, for those who hear the page."""
+    """What the line's end and the arrow say, in words: for those who hear the page."""
 
 
 class ShownSentence(NamedTuple):
@@ -65,7 +71,13 @@ class ShownSentence(NamedTuple):
 
     opens_paragraph: bool
     plain: str
-    words: tuple[ShownWord, ...]
+    lines: tuple[tuple[ShownWord, ...], ...]
+    """As they are printed: a line is a breath."""
+
+    @property
+    def words(self) -> tuple[ShownWord, ...]:
+        """All its words."""
+        return tuple(word for line in self.lines for word in line)
 
 
 class ShownVersion(NamedTuple):
@@ -195,21 +207,14 @@ def word_starts(drill: Drill) -> dict[int, int]:
 def _iter_sentences(
     drill: Drill, order: Sequence[Version], doubtful: set[str], wording: Wording
 ) -> Iterator[ShownSentence]:
-    paragraph = -1
-    number = 0
-    rows = enumerate(drill.phrases)
-    for _, group in groupby(rows, key=lambda row: row[1].sentence):
-        words: list[ShownWord] = []
-        plain: list[str] = []
-        opens = False
-        for row, phrase in group:
-            opens |= phrase.paragraph != paragraph
-            paragraph = phrase.paragraph
-            plain.extend(token.text for token in phrase.tokens)
-            words.extend(_show_phrase(drill, row, order, doubtful, wording))
-        if words:
-            number += 1
-            yield ShownSentence(number, opens, clean("".join(plain)), tuple(words))
+    for number, opens, rows in group_lines(drill):
+        tokens = (token for line in rows for row in line for token in drill.phrases[row].tokens)
+        lines = (
+            tuple(w for row in line for w in _show_phrase(drill, row, order, doubtful, wording))
+            for line in rows
+        )
+        plain = clean("".join(token.text for token in tokens))
+        yield ShownSentence(number, opens, plain, tuple(lines))
 
 
 def _show_phrase(
@@ -230,7 +235,6 @@ def _show_phrase(
             layers=_stack(words, order),
             said=bool(spoken),
             doubtful=any(word in doubtful for word in spoken),
-            mark=mark,
             mark_name=", ".join(map(wording.name_mark, (mark, ARROWS[phrase.tune])))
             if mark
             else "",
