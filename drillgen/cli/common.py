@@ -15,7 +15,7 @@ from drillgen.core.accents import parse_accent
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.files import make_folder, write_whole
 from drillgen.core.sources import decode_text, read_bytes, read_data, read_passage
-from drillgen.core.values import Drill, Origin, Passage, Phones, ReviewItem
+from drillgen.core.values import Drill, Origin, Passage, Phones
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import (
     Overrides,
@@ -126,15 +126,6 @@ def gather_words(
     return merge_overrides(found)
 
 
-def tell_of_list(drills: Sequence[Drill], engine: Engine) -> None:
-    """Say what should be known of the word list in these texts."""
-    from drillgen.speech.review import note_list
-
-    pronouncer = engine.pronouncer
-    for note in note_list(drills, pronouncer.overrides, pronouncer.is_homograph):
-        tell(note)
-
-
 def load_engine(words: Sequence[Path] | None, accent: str, client: Client | None = None) -> Engine:
     """The engine for a command, with the user's and the client's word lists."""
     from drillgen.speech.pipeline import Engine
@@ -223,18 +214,23 @@ def stem_of(passage: Passage) -> str:
     return Path(passage.source).stem
 
 
-def report_doubts(items: Iterable[ReviewItem], *, listed: bool = True) -> None:
-    """Name the words to check, and those that were guessed, on stderr.
+def report_doubts(drills: Iterable[Drill], *, listed: bool = True) -> None:
+    """Name the words to check, those that were guessed, and what the word list does, on stderr.
 
     `listed`: the sheet has the list too.
     """
     doubts: dict[str, None] = {}
     guesses: dict[str, None] = {}
-    for item in items:
-        if item.doubtful:
-            doubts[item.word] = None
-        elif item.pronunciation.origin in (Origin.PREDICTED, Origin.NAME):
-            guesses[item.word] = None
+    notes: dict[str, None] = {}
+    for drill in drills:
+        notes |= dict.fromkeys(drill.notes)
+        for item in drill.review:
+            if item.doubtful:
+                doubts[item.word] = None
+            elif item.pronunciation.origin in (Origin.PREDICTED, Origin.NAME):
+                guesses[item.word] = None
+    for note in notes:
+        tell(note)
     if doubts:
         hint = "see the list on the sheet, or" if listed else "to look at them,"
         typer.echo(

@@ -60,4 +60,4 @@ def ladder(
     }
     for kind, data in made.items():
         outputs.write(paths[kind], data)
-    report_doubts(item for unit in sheet.units for drill in unit.drills for item in drill.review)
+    report_doubts(drill for unit in sheet.units for drill in unit.drills)

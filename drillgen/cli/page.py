@@ -83,7 +83,7 @@ def page(
     models = _speak(sheet, timbre, rate) if timbre != "none" else {}
     content = make_practice_page(sheet, rate=rate, models=models)
     outputs.write(path, render_page(content).encode())
-    report_doubts((item for drill in drills for item in drill.review), listed=False)
+    report_doubts(drills, listed=False)
     note_texts(grading.client, passages)
 
 

@@ -120,7 +120,7 @@ def prompts(
     if own is None:
         # Only now: a sheet that could not be written was not used.
         _note_prompts(chosen, history, past, client)
-    report_doubts(item for p in sheet.items for item in p.drill.review)
+    report_doubts(item.drill for item in sheet.items)
 
 
 def _print_topics(every: Sequence[Prompt], as_json: bool) -> None:

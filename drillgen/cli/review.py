@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillgen.cli.common import WordStore, check_sayable, is_there, load_engine, tell_of_list
+from drillgen.cli.common import WordStore, check_sayable, is_there, load_engine, tell
 from drillgen.cli.options import GivenTexts, Saying
 from drillgen.cli.output import print_text
 from drillgen.core.errors import DrillgenError
@@ -59,7 +59,8 @@ def review(
     elif not all(stream and stream.isatty() for stream in (sys.stdin, sys.stdout)):
         print_text(format_questions(questions))
     else:
-        tell_of_list(drills, engine)
+        for note in dict.fromkeys(note for drill in drills for note in drill.notes):
+            tell(note)
         lookup = partial(_look_up, engine)
         for number, question in enumerate(questions, start=1):
             typer.echo(f"\n[{number}/{len(questions)}] " + format_questions([question]), nl=False)

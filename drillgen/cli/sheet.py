@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from drillgen.cli.common import check_sayable, note_texts, report_doubts, stem_of, tell_of_list
+from drillgen.cli.common import check_sayable, note_texts, report_doubts, stem_of
 from drillgen.cli.options import FILES, SHEET, Grading, Output, Paper, Practice, Texts
 from drillgen.cli.output import (
     STANDARD_OUTPUT,
@@ -20,7 +20,7 @@ from drillgen.cli.output import (
 )
 from drillgen.core.errors import InputError
 from drillgen.core.options import DrillOptions, Format, PageOptions
-from drillgen.core.values import Drill, Passage, ReviewItem, Worksheet
+from drillgen.core.values import Drill, Passage, Worksheet
 
 STREAM_CHARACTERS: Final = 300_000
 """A longer text (about 50,000 words) is written in pieces. Its PDF would have some 2,000
@@ -139,12 +139,12 @@ def sheet(
     engine = grading.engine()
     for job in jobs:
         titled = replace(head, title=head.title or job.title)
-        doubts = (
+        made = (
             _stream(job, titled, options, engine, outputs)
             if job.streams
             else _write_at_once(job, titled, options, engine, page, outputs)
         )
-        report_doubts(doubts, listed=review)
+        report_doubts(made, listed=review)
     note_texts(grading.client, passages)
 
 
@@ -155,7 +155,7 @@ def _write_at_once(
     engine: Engine,
     page: PageOptions,
     outputs: Outputs,
-) -> list[ReviewItem]:
+) -> Sequence[Drill]:
     """Make a sheet in memory and write it; nothing is written if any format fails."""
     from drillgen.sheets.drill import lay_out_drills
     from drillgen.speech.pipeline import make_drill
@@ -163,7 +163,6 @@ def _write_at_once(
 
     drills = tuple(make_drill(p, options, engine=engine) for p in job.passages)
     check_sayable(drills)
-    tell_of_list(drills, engine)
     worksheet = replace(head, drills=drills)
     document = lay_out_drills(worksheet)
     rendered = {
@@ -174,19 +173,19 @@ def _write_at_once(
     }
     for kind, data in rendered.items():
         outputs.write(job.paths[kind], data)
-    return [item for drill in drills for item in drill.review]
+    return drills
 
 
 def _stream(
     job: _Job, head: Worksheet, options: DrillOptions, engine: Engine, outputs: Outputs
-) -> list[ReviewItem]:
+) -> Sequence[Drill]:
     """Write a long text a few paragraphs at a time, in flat memory."""
     from drillgen.sheets.drill import iter_drill_blocks, open_drills
     from drillgen.speech.pipeline import iter_drills
     from drillgen.write import render_stream
     from drillgen.write.json import iter_json_lines
 
-    doubts: dict[str, ReviewItem] = {}
+    told: list[Drill] = []
 
     def drills() -> Iterator[Drill]:
         said = False
@@ -194,8 +193,8 @@ def _stream(
             for drill in iter_drills(
                 passage.text.splitlines(keepends=True), options, engine=engine
             ):
-                for item in drill.review:
-                    doubts.setdefault(item.word, item)
+                # Of a long text only what has to be told is kept.
+                told.append(replace(drill, phrases=(), readings=(), flow=(), versions=()))
                 said = said or any(reading for row in drill.readings for reading in row)
                 yield drill
         if not said:
@@ -215,4 +214,4 @@ def _stream(
         streams[kind] = stream
     for kind, pieces in streams.items():
         outputs.write(job.paths[kind], pieces)
-    return list(doubts.values())
+    return told

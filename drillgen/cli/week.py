@@ -149,7 +149,7 @@ def week(
             add_log(before, sessions)
         _note_days(before, days)
     tell(plan.advice.reason)
-    report_doubts(item for day in days for drill in day.head.drills for item in drill.review)
+    report_doubts(drill for day in days for drill in day.head.drills)
 
 
 def _read_sessions(log: Path | None, client: ForClient) -> tuple[LogEntry, ...]:

@@ -420,6 +420,9 @@ class Drill:
     accent: str = "rhotic"
     """Name of its profile (drillgen.core.accents)."""
 
+    notes: tuple[str, ...] = ()
+    """What should be known of the word list in this text, a sentence each."""
+
     # For whoever looks at a drill: print it, or end a notebook cell with it. The module of
     # the views sees this one, so it is imported when it is asked for.
 

@@ -9,12 +9,14 @@ entries differ after the swap where no policy decides.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from drillgen.core.values import Origin, Phrase, Pronunciation, ReviewItem, Token
 from drillgen.speech.pronounce.compare import same_after_swap, same_phones
 from drillgen.speech.pronounce.engine import Reading, needs_review
+from drillgen.speech.pronounce.overrides import Override, Overrides
 
 
 def list_doubts(
@@ -132,3 +134,26 @@ def _sentence_around(phrases: tuple[Phrase, ...], number: int) -> str:
         last += 1
     text = "".join(t.text for phrase in phrases[first : last + 1] for t in phrase.tokens)
     return " ".join(text.split())
+
+
+def note_list(
+    said: Iterable[Pronunciation],
+    overrides: Overrides,
+    is_homograph: Callable[[str], bool],
+    gone: Iterable[Override],
+) -> tuple[str, ...]:
+    """What should be known of a word list in a text: homographs that it says in one way
+    everywhere, and places that are no longer there."""
+    notes = []
+    fixed = [entry.word for entry in overrides if is_homograph(entry.word)]
+    counts = Counter(word.word for word in said) if fixed else {}
+    for word in fixed:
+        if counts[word] > 1:
+            notes.append(
+                f"the word list says {word!r} in one way in all {counts[word]} places; "
+                "drillgen review --all sets them one by one"
+            )
+    for entry in gone:
+        line = f" (line {entry.line})" if entry.line else ""
+        notes.append(f"a place of {entry.word!r} is gone from the text: {entry.scope}{line}")
+    return tuple(notes)

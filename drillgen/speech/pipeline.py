@@ -31,10 +31,10 @@ from drillgen.core.values import (
 )
 from drillgen.speech.align.letters import load_costs, locate_letters
 from drillgen.speech.align.mark import mark_vowels
-from drillgen.speech.doubts import list_doubts
+from drillgen.speech.doubts import list_doubts, note_list
 from drillgen.speech.pronounce.engine import Knowledge, Pronouncer, Reading
 from drillgen.speech.pronounce.lexicon import Lexicon
-from drillgen.speech.pronounce.overrides import Overrides
+from drillgen.speech.pronounce.overrides import Override, Overrides
 from drillgen.speech.pronounce.places import find_places
 from drillgen.speech.prosody.links import links
 from drillgen.speech.prosody.reader import Prosody, Said
@@ -252,7 +252,11 @@ class _Draft:
     written: tuple[Respelling, ...] = ()
     """Every respelling of the versions; some may be equal."""
 
+    gone: tuple[Override, ...] = ()
+    """Entries of the word list for places that are no longer in the text."""
+
     review: tuple[ReviewItem, ...] = ()
+    notes: tuple[str, ...] = ()
     key: tuple[KeyEntry, ...] = ()
 
 
@@ -269,12 +273,13 @@ def _phrase(draft: _Draft, engine: Engine) -> _Draft:
 
 def _pronounce(draft: _Draft, engine: Engine) -> _Draft:
     placed = engine.pronouncer.overrides.placed
-    fixed = find_places(draft.passage, draft.tokens, placed)[0] if placed else None
+    fixed, gone = find_places(draft.passage, draft.tokens, placed) if placed else (None, ())
     said = engine.pronouncer.say(draft.tokens, fixed)
     return replace(
         draft,
         readings=_by_phrase((s.reading for s in said), draft.phrases),
         sounds=tuple(s.sound for s in said),
+        gone=tuple(gone),
     )
 
 
@@ -317,9 +322,15 @@ def _grade(draft: _Draft, engine: Engine) -> _Draft:
     )
 
 
-def _review(draft: _Draft, _: Engine) -> _Draft:
+def _review(draft: _Draft, engine: Engine) -> _Draft:
     partial = any(version.kind is VersionKind.PARTIAL for version in draft.versions)
-    return replace(draft, review=list_doubts(draft.phrases, draft.readings, partial=partial))
+    said = (word for row in draft.readings for reading in row for word in reading)
+    speaker = engine.pronouncer
+    return replace(
+        draft,
+        review=list_doubts(draft.phrases, draft.readings, partial=partial),
+        notes=note_list(said, speaker.overrides, speaker.is_homograph, draft.gone),
+    )
 
 
 def _explain(draft: _Draft, engine: Engine) -> _Draft:
@@ -376,6 +387,7 @@ def make_drill(
         review=draft.review,
         key=draft.key,
         accent=engine.accent.name,
+        notes=draft.notes,
     )
 
 

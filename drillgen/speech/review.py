@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -17,12 +17,11 @@ from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Drill, Origin, Phones, Pronunciation, ReviewItem, Token
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import (
-    Overrides,
     add_overrides,
     parse_said,
     remove_override,
 )
-from drillgen.speech.pronounce.places import EVERYWHERE, Scope, find_places, name_place
+from drillgen.speech.pronounce.places import EVERYWHERE, Scope, name_place
 from drillgen.speech.pronounce.soundalike import Lookup, to_soundalike
 
 
@@ -139,26 +138,6 @@ def _find_uses(drills: Sequence[Drill], question: Question) -> tuple[Use, ...]:
             chosen = sounds.index(sound) if sound in sounds else -1
             uses.append(Use(name_place(drill.passage, tokens, index, word), context, chosen))
     return tuple(uses)
-
-
-def note_list(
-    drills: Sequence[Drill], overrides: Overrides, is_homograph: Callable[[str], bool]
-) -> Iterator[str]:
-    """What should be known of a word list in these texts: homographs that it says in one way
-    everywhere, and places that are no longer there."""
-    for entry in overrides:
-        if is_homograph(entry.word):
-            count = sum(1 for drill in drills for _ in iter_uses(drill, entry.word))
-            if count > 1:
-                yield (
-                    f"the word list says {entry.word!r} in one way in all {count} places; "
-                    "drillgen review --all sets them one by one"
-                )
-    for drill in drills if overrides.placed else ():
-        tokens = [token for phrase in drill.phrases for token in phrase.tokens]
-        for entry in find_places(drill.passage, tokens, overrides.placed)[1]:
-            line = f" (line {entry.line})" if entry.line else ""
-            yield f"a place of {entry.word!r} is gone from the text: {entry.scope}{line}"
 
 
 def show_context(item: ReviewItem) -> str:

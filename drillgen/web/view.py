@@ -108,6 +108,9 @@ class Preview(NamedTuple):
 
     sentences: tuple[ShownSentence, ...]
     doubts: tuple[Doubt, ...]
+    notes: tuple[str, ...]
+    """What the word list does in this text."""
+
     words: int
     """Words of the whole text."""
 
@@ -147,6 +150,7 @@ def make_preview(drill: Drill, wording: Wording, *, most_words: int) -> Preview:
             )
             for item in unsure
         ),
+        notes=tuple(map(clean, drill.notes)),
         words=total,
         cut=count if count < total and len(shown) < len(set(starts.values())) else 0,
     )

@@ -132,3 +132,15 @@ def test_the_first_heading_is_the_title(text: str, title: str) -> None:
     found, rest = take_title(text)
     assert found == title
     assert "Quay" not in rest or not title
+
+
+@pytest.mark.parametrize("command", ["sheet", "page"])
+def test_what_the_word_list_does_is_told(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text, words = tmp_path / "text.txt", tmp_path / "words.txt"
+    text.write_text("Please close the close door.")
+    words.write_text("close  K L OW1 S\n")
+    made = tmp_path / ("made.html" if command == "page" else "made.txt")
+    assert run([command, str(text), "--words", str(words), "-o", str(made)]) == 0
+    assert "'close' in one way in all 2 places" in capsys.readouterr().err

@@ -26,7 +26,7 @@ from drillgen.speech.pronounce.places import (
     parse_scope,
     split_words,
 )
-from drillgen.speech.review import ask_questions, note_list
+from drillgen.speech.review import ask_questions
 
 TEXT = "A close friend sat close to the door. Please close the door, very close to the edge."
 S, Z = "K L OW1 S", "K L OW1 Z"
@@ -207,9 +207,9 @@ def test_questions_show_every_place(engine: Engine) -> None:
 
 
 def test_what_a_list_does_is_said_once(engine: Engine) -> None:
-    drill = make_drill(Passage(TEXT, "Doors"), engine=engine)
     lines = read(f"close {Z}\nquay K IY1\nclose (in Doors: by a _ of mine) {S}")
-    one_way, gone = note_list([drill], lines, engine.pronouncer.is_homograph)
+    drill = make_drill(Passage(TEXT, "Doors"), engine=engine.adapt(overrides=lines))
+    one_way, gone = drill.notes
     assert "'close' in one way in all 4 places" in one_way
     assert "gone" in gone
     assert "in doors: by a _ of mine (line 3)" in gone

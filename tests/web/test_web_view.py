@@ -15,6 +15,7 @@ from drillgen.core.values import VersionKind
 from drillgen.core.wording import choose_wording
 from drillgen.speech.pipeline import Engine, make_drill
 from drillgen.speech.pronounce.lexicon import Lexicon
+from drillgen.speech.pronounce.overrides import parse_overrides
 from drillgen.web.app import _load_templates
 from drillgen.web.forms import Choices, read_choices
 from drillgen.web.limits import Limits
@@ -198,3 +199,11 @@ def test_the_text_box_holds_the_text(visitor: Any, outline: Any) -> None:
         titles = [v for tag, n, v in page.attributes if tag == "input" and n == "value"]
         assert '"><i>' in titles
         assert "i" not in page.tags
+
+
+def test_what_the_word_list_does_is_told(engine: Engine) -> None:
+    own = parse_overrides("close  K L OW1 S", "own")
+    drill = make_drill("Close the close door.", engine=engine.adapt(overrides=own))
+    (note,) = make_preview(drill, ORDINARY, most_words=100).notes
+    assert "'close' in one way in all 2 places" in note
+    assert make_preview(make_drill(TEXT, engine=engine), ORDINARY, most_words=100).notes == ()
