@@ -34,6 +34,9 @@ TABLE: Final = Path(__file__).resolve().parent.parent / "drillgen/data/respell_c
 KNOWN_ZIPF: Final = 2.5
 """Words above it may be known to a reader: about one use in three million words."""
 
+RARE: Final = frozenset(("freest", "preempt"))
+"""Rarer forms of words that everybody knows: the full swap of "frost" and of "prompt"."""
+
 OTHERS: Final = {
     "IY": ("ea", "ie"),
     "IH": ("ih",),
@@ -117,7 +120,7 @@ class Reader:
                 entries[word].append(parts)
         self.said = {}
         for word, listed in entries.items():
-            if zipf_frequency(word, "en") >= known_zipf:
+            if word in RARE or zipf_frequency(word, "en") >= known_zipf:
                 said = say_word(word, listed, accent, engine)
                 readings = [self.merge(tuple(p.symbol for p in phones)) for phones in said]
                 # Longer ones are letters that are spelled out (USS).

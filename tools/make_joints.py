@@ -101,7 +101,8 @@ class Finder:
     def part(self, word: str, phones: Phones) -> tuple[int, int] | None:
         """Where a compound of two words is parted: letters and vowels of the first one.
 
-        Only if each part has but one pronunciation, so that its letters can be printed.
+        Only if each part has but one pronunciation, so that its letters can be printed; LOT for
+        THOUGHT ("law") is no other one.
         """
         cuts = [
             (min(self.zipf[word[:cut]], self.zipf[word[cut:]]), cut, size)
@@ -113,7 +114,8 @@ class Finder:
             return None
         _, cut, size = max(cuts)
         for part in (word[:cut], word[cut:]):
-            if len(set(map(symbols_of, self.entries[part]))) > 1:
+            said = map(symbols_of, self.entries[part])
+            if len({tuple("AO" if s == "AA" else s for s in symbols) for symbols in said}) > 1:
                 return None
         return cut, len(vowel_indexes(phones[:size]))
 

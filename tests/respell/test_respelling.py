@@ -55,6 +55,12 @@ def expected_symbols(swap: Swap) -> list[str]:
         kept, following = phone.stress == 0 and i not in swap.changed, swap.after[i + 1 : i + 3]
         if kept and phone.symbol == "UH" and target not in ("UH", "UW"):
             symbols[i] = "UH" if symbols[i + 1] == "R" else "UW"
+            if (
+                symbols[i + 1] == "L"
+                and target != "AH"
+                and [p.is_vowel for p in following[1:]] == [0]
+            ):
+                symbols[i] = "AH"
         if kept and phone.symbol == "ER" and target not in ("ER", "AH") and len(following) == 2:
             symbols[i] = "AH" if symbols[i + 1] == "R" and following[1].stress else "ER"
     for _, nucleus, end in cut_syllables(swap):

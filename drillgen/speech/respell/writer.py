@@ -112,10 +112,12 @@ def _moves_back(phones: Phones, left: int, right: int, swapped: bool) -> bool:
     weak = phones[right].symbol not in _AFTER_Y or (vowel.stress and not phones[right].stress)
     if weak and right == left + 3 and phones[left + 2].symbol == "Y":
         return True
+    # Dictionaries print a secondary stress right before the main one; nobody says it.
+    stressed = vowel.stress == 1 or (vowel.stress == 2 and phones[right].stress != 1)
     return not swapped and (
         (vowel.symbol in _BEFORE_R and onset == "R")
         or vowel.symbol == "AE"
-        or (vowel.symbol in _CHECKED and bool(vowel.stress))
+        or (vowel.symbol in _CHECKED and stressed)
     )
 
 
@@ -191,7 +193,8 @@ def _keep_parts(
 
 def _ease(swap: Swap) -> Swap:
     """Weak vowels that were kept, as a reader looks for them: "kuh-rekt", whose r begins the
-    stressed syllable, rather than "kur-ekt"; the last vowel of "schedule" as that of "do"."""
+    stressed syllable, rather than "kur-ekt"; the last vowel of "schedule" as that of "do"; the
+    first one of "fulfill" as its letters are."""
     after, changed = list(swap.after), swap.changed
     if _EASED.isdisjoint([phone.symbol for phone in after]):
         return swap
@@ -202,7 +205,9 @@ def _ease(swap: Swap) -> Swap:
         if phone.stress != 0 or i in changed:
             continue
         if phone.symbol == "UH" and following.symbol != "R" and target not in ("UH", "UW"):
-            after[i] = Phone("UW", 0)
+            # "Ful-fill", but "skeh-jool".
+            full = following.symbol == "L" and third is not None and not third.is_vowel
+            after[i] = Phone("AH" if full and target != "AH" else "UW", 0)
         elif phone.symbol == "ER" and third and third.stress and target not in ("ER", "AH"):
             after[i] = Phone("AH", 0) if following.symbol == "R" else phone
     return Swap(swap.before, tuple(after), swap.changed)
