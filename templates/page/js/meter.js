@@ -6,6 +6,8 @@ import { createTracker } from "./tracker.js";
 const FRAMES = 60;
 const WIDE = 12000;
 const TOP_HUM = 800;
+// How fast a hum is followed: one over seconds.
+const FOLLOW = 0.3;
 // One frame of so many is asked for its second formant.
 const EVERY = 3;
 
@@ -73,24 +75,23 @@ export function createMeter(rate) {
   };
 }
 
-// Takes away a hum that was heard: an adaptive canceller on each multiple of mains (Widrow et
-// al., "Adaptive noise cancelling", Proc. IEEE 63, 1975). It learns fast where no
-// voice is, and hardly anything while there is one.
+// Takes away a hum that was heard: each multiple of mains as it was over the last third of a
+// second, then followed by an adaptive canceller (Widrow et al., "Adaptive noise cancelling",
+// Proc. IEEE 63, 1975), so slowly that no voice is taken for it.
 function createHumFilter(rate) {
+  const raw = createTail(Math.round(0.7 * rate));
+  const speed = FOLLOW / rate;
+  let known = 0;
   let lines = [];
-  let speed = 0;
 
-  function adapt({ hz, mains }) {
-    if (mains && lines[0]?.hz !== mains) {
-      lines = Array.from({ length: Math.floor(TOP_HUM / mains) }, (_, k) => {
-        const turn = (2 * Math.PI * mains * (k + 1)) / rate;
-        return { hz: mains * (k + 1), cos: Math.cos(turn), sin: Math.sin(turn), x: 1, y: 0, a: 0, b: 0 };
-      });
-    }
-    speed = (hz ? 0.1 : 4) / rate;
+  function adapt({ mains }) {
+    if (!mains || mains === known) return;
+    known = mains;
+    lines = findLines(raw.view(), mains, rate);
   }
 
   function clean(sample) {
+    raw.push(sample);
     let rest = sample;
     for (const one of lines) {
       [one.x, one.y] = [one.x * one.cos - one.y * one.sin, one.x * one.sin + one.y * one.cos];
@@ -104,6 +105,33 @@ function createHumFilter(rate) {
   }
 
   return { adapt, clean };
+}
+
+// The multiples of mains. Mains strays by a few hundredths of a hertz: how far, the strongest
+// line tells by its phase in two stretches of whole periods, one after the other.
+function findLines(heard, mains, rate) {
+  const size = Math.round((rate * Math.floor(mains / 3)) / mains);
+  const [first, second] = [heard.slice(-2 * size, -size), heard.slice(-size)];
+  const multiples = Array.from({ length: Math.floor(TOP_HUM / mains) }, (_, k) => mains * (k + 1));
+  const pairs = multiples.map((hz) => [measureLine(first, hz, rate), measureLine(second, hz, rate)]);
+  const power = ([, { a, b }]) => a * a + b * b;
+  const [before, after] = pairs.reduce((best, pair) => (power(pair) > power(best) ? pair : best));
+  const turned = (size * after.turn) % (2 * Math.PI);
+  const phase = Math.atan2(before.b, before.a) - Math.atan2(after.b, after.a);
+  const stray = Math.atan2(Math.sin(phase - turned), Math.cos(phase - turned)) / (size * after.turn);
+  return multiples.map((hz) => measureLine(second, hz * (1 + stray), rate));
+}
+
+// How far a line turns with each sample, where it is now, and how much of it there is.
+function measureLine(heard, hz, rate) {
+  const turn = (2 * Math.PI * hz) / rate;
+  const line = { turn, cos: Math.cos(turn), sin: Math.sin(turn), x: 1, y: 0, a: 0, b: 0 };
+  heard.forEach((value, i) => {
+    const angle = turn * (i + 1 - heard.length);
+    line.a += (2 * value * Math.cos(angle)) / heard.length;
+    line.b += (2 * value * Math.sin(angle)) / heard.length;
+  });
+  return line;
 }
 
 // Mean power above about 1 kHz, by third differences, that comes again `lag` samples later.
