@@ -215,6 +215,7 @@ class PracticeWording(_Texts, frozen=True):
     more: str
     speed: str
     first: str
+    own_note: str
     tone: str
     lower: str
     higher: str

@@ -36,7 +36,7 @@ _ARROWS: Final = {
 _TUNES: Final = {"↗": Tune.RISE, "↘": Tune.FALL, "→": Tune.LEVEL}
 
 _MODULES: Final = (
-    *("notes", "plan", "log", "audio", "tone", "stretch", "model", "lights"),
+    *("notes", "own", "plan", "log", "audio", "tone", "stretch", "model", "lights"),
     *("trace", "takes", "tally", "front", "device", "session", "main"),
 )
 _WORKLET: Final = ("detector", "tracker", "formant", "meter", "worklet", "recorder")

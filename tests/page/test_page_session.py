@@ -597,3 +597,32 @@ def test_log_is_kept_only_after_asking(browser: Browser, page_file: Path) -> Non
     assert page.evaluate("localStorage.length") == 0
     expect(page.locator("#kept-note")).to_have_text("The log is deleted from this browser.")
     context.close()
+
+
+def test_own_words_are_practised_as_they_were_typed(open_page: Open) -> None:
+    """Line by line, with a beat for each group of vowel letters; nothing of them stays."""
+    page: Any = open_page(viewport={"width": 360, "height": 560})
+    page.clock.install()
+    choice = page.get_by_role("radio", name="Your own words")
+    expect(choice).to_be_hidden()
+    page.get_by_text("More choices").click()
+    typed = "I walked the dog, again. " + "So we all ran and ran and ran round the house"
+    page.get_by_label("Your own words", exact=True).last.fill(typed)
+    expect(choice).to_be_checked()
+    page.get_by_role("button", name="Start").click()
+    expect(page.locator("#stage")).to_contain_text("Say your own words")
+    said = []
+    for number in range(1, 5):
+        page.get_by_role("button", name="Next").click()
+        expect(page.locator("#place")).to_have_text(f"Your own words, line {number} of 4")
+        said.append(page.locator("#stage .words").inner_text().split())
+    assert " ".join(" ".join(line) for line in said) == typed
+    assert max(map(len, said)) <= 9
+    beats = page.locator("#stage i").evaluate_all("all => all.map((e) => +(e.dataset.n ?? 1))")
+    assert beats == [1] * len(said[-1])
+    page.get_by_role("button", name="Pause").click()
+    page.get_by_role("button", name="End the session").click()
+    page.get_by_role("button", name="Practise again").click()
+    page.get_by_label("Your own words", exact=True).last.fill("")
+    expect(choice).to_be_hidden()
+    expect(page.get_by_role("radio", name="All three in turn")).to_be_checked()

@@ -52,9 +52,12 @@ export function syllablesOf(phrase) {
   }));
 }
 
+// Beats of silence at its end.
+export const restOf = (phrase) => Number(phrase.dataset.rest ?? 1);
+
 // In the client's turn: a breath, the syllables at the speed, the wait at the end.
 export function turnBeats(phrase, rate, breath) {
-  const rest = Number(phrase.dataset.rest);
+  const rest = restOf(phrase);
   return [
     { element: null, seconds: () => breath },
     ...syllablesOf(phrase).map(({ element, count }) => ({

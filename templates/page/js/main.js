@@ -3,10 +3,11 @@
 import { createAudio, canSound } from "./audio.js";
 import { createDevice } from "./device.js";
 import { createFront } from "./front.js";
-import { createLights, syllablesOf } from "./lights.js";
+import { createLights, restOf, syllablesOf } from "./lights.js";
 import { addSession, countSessions, emptyLog, readLog, writeLog } from "./log.js";
 import { createModel } from "./model.js";
 import { fill, nameNote, semitonesAbove } from "./notes.js";
+import { cutLines, makeLine } from "./own.js";
 import { createSession } from "./session.js";
 import { createTally } from "./tally.js";
 import { createTakes } from "./takes.js";
@@ -29,6 +30,9 @@ const all = (selector, root = document) => [...root.querySelectorAll(selector)];
 const settings = JSON.parse(byId("settings").textContent);
 const lines = byId("sound") ? JSON.parse(byId("sound").textContent) : null;
 const { words, steps } = settings;
+// The last version of the last delivery; what a person types is practised like it.
+const original = steps.at(-1).versions.at(-1);
+const OWN = steps.push({ ...steps.at(-1), name: words.own, text: words.ownText, versions: ["own-lines"] }) - 1;
 const phrasesOf = (version) => all(".ph", byId(version));
 // One for each turn, the last one for all that follow.
 const atTurn = (rows, turn) => rows[Math.min(turn, rows.length - 1)];
@@ -274,16 +278,17 @@ const session = createSession({
 
 function makePlan() {
   const choice = picked("delivery");
-  passes = choice === "all" ? steps.map((_, number) => number) : [Number(choice)];
-  const spoken = phrasesOf(steps[0].versions[0]);
+  passes = choice === "all" ? [...steps.keys()].slice(0, OWN) : [Number(choice)];
+  const own = passes[0] === OWN;
+  const spoken = phrasesOf(steps[passes[0]].versions[0]);
   return {
     limit: 60 * Number(picked("minutes")),
     note: settings.hz !== null && canSound(),
-    first: Number(byId("first").value),
+    first: own ? 0 : Number(byId("first").value),
     takes: byId("takes").checked && trace.hears(),
     phrases: spoken.map((phrase) => ({
       said: syllablesOf(phrase).reduce((sum, { count }) => sum + count, 0),
-      rest: Number(phrase.dataset.rest),
+      rest: restOf(phrase),
     })),
     passes: passes.map((number) => ({
       turns: Math.max(settings.repetitions, steps[number].versions.length),
@@ -373,13 +378,16 @@ function togglePause() {
 
 // Before and after are said in the original words.
 function versionFor({ kind, pass, turn }) {
-  if (kind === "before" || kind === "after") return steps.at(-1).versions.at(-1);
+  const taken = kind === "before" || kind === "after";
+  if (taken && passes[0] !== OWN) return original;
   return atTurn(steps[passes[pass]].versions, turn);
 }
 
 function showStep(step) {
   state.step = step;
   if (step.kind === "end") return;
+  // It was to be read before the words, and takes their room.
+  if (byId("message").dataset.name === "screen" && step.kind === "turn") tell("");
   const { name } = steps[passes[step.pass]];
   put("place", namePlace(step));
   const phrase = phrasesOf(versionFor(step))[step.phrase];
@@ -543,6 +551,7 @@ function moveOn(done) {
   const keys = [...done.lines];
   const counts = passes.map((_, pass) => keys.filter((key) => key.startsWith(`${pass}/`)).length);
   const line = (plan.first + Math.min(...counts)) % plan.phrases.length;
+  if (passes[0] === OWN) return "";
   byId("first").value = String(line);
   return line === plan.first ? "" : fill(words.doneNext, { line: line + 1 });
 }
@@ -617,8 +626,8 @@ function logText() {
   state.entry ??= state.log ?? emptyLog();
   const log = addSession(state.entry, {
     date: date.map((part) => String(part).padStart(2, "0")).join("-"),
-    unit: "passage",
-    version: passes.every((number) => number === steps.length - 1) ? "marked" : "full",
+    unit: passes[0] === OWN ? "conversation" : "passage",
+    version: passes.every((number) => number >= OWN - 1) ? "marked" : "full",
     minutes: Math.round(state.done.seconds / 6) / 10,
     tension: picked("tension"),
     ...Object.fromEntries(ticks),
@@ -670,6 +679,18 @@ function startLog() {
   showKept();
 }
 
+// Own words
+
+function readOwn() {
+  const lines = cutLines(byId("own").value);
+  byId("own-lines").replaceChildren(...lines.map(makeLine));
+  const box = document.querySelector(`input[name=delivery][value="${OWN}"]`);
+  if (byId("own-choice").hidden === lines.length > 0) {
+    (lines.length ? box : document.querySelector("input[value=all]")).checked = true;
+  }
+  hide("own-choice", lines.length === 0);
+}
+
 // Page
 
 // Keys belong to the control that has the focus; the space bar pauses from anywhere but there.
@@ -716,7 +737,9 @@ function startPaper() {
 
 function start() {
   document.documentElement.classList.add("js");
-  phrasesOf(steps.at(-1).versions.at(-1)).forEach((phrase, number) => {
+  byId("reader").append(Object.assign(document.createElement("article"), { className: "screen", id: "own-lines" }));
+  byId("own").addEventListener("input", readOwn);
+  phrasesOf(original).forEach((phrase, number) => {
     const text = `${number + 1}. ${phrase.querySelector(".vh").textContent.trim()}`;
     byId("first").append(new Option(text, String(number)));
   });
