@@ -268,10 +268,10 @@ def make_hum(length: int, hz: float, level: float) -> Sound:
     return np.asarray(hum * (level / np.sqrt(np.mean(np.square(hum)))))
 
 
-def add_hum(sound: Sound) -> Sound:
-    """Hum of 120 Hz, 15 dB below the voice, and noise 40 dB below."""
-    level = np.sqrt(power(sound)) * 10 ** (-15 / 20)
-    return add_noise(sound, 40) + make_hum(len(sound), 120, level)
+def add_hum(sound: Sound, hz: float = 120, decibels: float = 15) -> Sound:
+    """Hum so many decibels below the voice, and noise 40 dB below."""
+    level = np.sqrt(power(sound)) * 10 ** (-decibels / 20)
+    return add_noise(sound, 40) + make_hum(len(sound), hz, level)
 
 
 CONDITIONS: dict[str, Callable[[Sound], Sound]] = {
@@ -279,6 +279,8 @@ CONDITIONS: dict[str, Callable[[Sound], Sound]] = {
     "soft, -30 dB": lambda sound: add_noise(0.03 * sound, 30),
     "small room, 20 dB": place_in_room,
     "hum, -15 dB": add_hum,
+    # Mains strays by some hundredths of a hertz.
+    "hum, 100.06 Hz, -10 dB": lambda sound: add_hum(sound, 100.06, 10),
     "pink noise, 15 dB": lambda sound: add_noise(sound, 15, pink=True),
     "noise, 0 dB": lambda sound: add_noise(sound, 0),
     "noise, 10 dB above": lambda sound: add_noise(sound, -10),

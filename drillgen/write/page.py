@@ -37,7 +37,7 @@ _TUNES: Final = {"↗": Tune.RISE, "↘": Tune.FALL, "→": Tune.LEVEL}
 
 _MODULES: Final = (
     *("notes", "own", "plan", "log", "audio", "tone", "stretch", "model", "lights"),
-    *("trace", "takes", "tally", "front", "device", "session", "main"),
+    *("trace", "trim", "takes", "tally", "front", "device", "session", "main"),
 )
 _WORKLET: Final = ("detector", "tracker", "formant", "meter", "worklet", "recorder")
 

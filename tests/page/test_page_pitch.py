@@ -171,7 +171,9 @@ def takes() -> list[Take]:
     ]
 
 
-@pytest.mark.parametrize("condition", ["clean", "small room, 20 dB", "hum, -15 dB"])
+@pytest.mark.parametrize(
+    "condition", ["clean", "small room, 20 dB", "hum, -15 dB", "hum, 100.06 Hz, -10 dB"]
+)
 def test_agrees_with_praat(hear: Hear, takes: list[Take], condition: str) -> None:
     """In frames that Praat finds voiced in the clean take (Boersma 1993), or that are by
     construction. The limits are those that were asked for; bench/pitch.py measures more."""

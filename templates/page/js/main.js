@@ -737,7 +737,7 @@ function startPaper() {
 
 function start() {
   document.documentElement.classList.add("js");
-  byId("reader").append(Object.assign(document.createElement("article"), { className: "screen", id: "own-lines" }));
+  byId("reader").append(Object.assign(document.createElement("div"), { className: "screen", id: "own-lines" }));
   byId("own").addEventListener("input", readOwn);
   phrasesOf(original).forEach((phrase, number) => {
     const text = `${number + 1}. ${phrase.querySelector(".vh").textContent.trim()}`;

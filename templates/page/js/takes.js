@@ -1,4 +1,7 @@
 // One line recorded before and after, in this page's memory only.
+import { findPeak, joinParts, trimSilence } from "./trim.js";
+
+const SILENT = 0.003;
 
 export function createTakes(audio, trace) {
   const takes = new Map();
@@ -33,7 +36,7 @@ export function createTakes(audio, trace) {
     node.disconnect();
     mute.disconnect();
     audio.release();
-    const samples = trimSilence(parts, rate);
+    const samples = tidy(parts, rate);
     if (samples.length > rate / 4) takes.set(name, { samples, rate });
   }
 
@@ -86,19 +89,9 @@ export function createTakes(audio, trace) {
   return { start, stop, play, halt, drop, count: () => takes.size, isPlaying: () => playing !== null };
 }
 
-// One row of samples, evened in level, without the silence at both ends.
-function trimSilence(parts, rate) {
-  const all = new Float32Array(parts.reduce((sum, part) => sum + part.length, 0));
-  let at = 0;
-  for (const part of parts) {
-    all.set(part, at);
-    at += part.length;
-  }
-  const peak = all.reduce((top, value) => Math.max(top, Math.abs(value)), 0);
-  if (peak < 0.003) return all.subarray(0, 0);
-  const loud = (value) => Math.abs(value) > 0.06 * peak;
-  const margin = Math.round(0.15 * rate);
-  const first = Math.max(0, all.findIndex(loud) - margin);
-  const last = Math.min(all.length, all.findLastIndex(loud) + margin);
-  return all.slice(first, last).map((value) => (0.7 * value) / peak);
+// Without silence, at the same level as the other; nothing where nothing was heard.
+function tidy(parts, rate) {
+  const all = joinParts(parts);
+  const peak = findPeak(all);
+  return trimSilence(peak < SILENT ? all.slice(0, 0) : all, rate).map((value) => (0.7 * value) / peak);
 }
