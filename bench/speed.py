@@ -4,16 +4,18 @@ Run: OMP_NUM_THREADS=1 python bench/speed.py TEXT [--words 1000000] [--skip-long
 
 TEXT is running text that was never seen: a plain file, or CoNLL-U, of which the lines
 `# text = …` are taken. Prints: the cold start of `drillgen sheet`, without and with names that
-no dictionary has; words per second of text to phonemes and text to Drill, fresh (a process of
-its own has read nothing before: networks are loaded, nothing is cached) and warm, beside
-g2p_en's whole pipeline and phonemizer with espeak-ng; time and memory of a long text in a
-stream. Times are processor time, so that a shared machine disturbs them less.
+no dictionary has; words per second of text to phonemes and text to Drill, beside g2p_en's whole
+pipeline and phonemizer with espeak-ng: fresh (in a process of its own; the models are loaded, as
+those of the peers are, by OTHER, and nothing of the text is cached), the same with the loading,
+and warm; time and memory of a long text in a stream. Times are processor time, so that a shared
+machine disturbs them less.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import os
 import resource
 import subprocess
 import sys
@@ -70,10 +72,13 @@ def rate(function: Callable[[str], object], text: str, repeat: int = 3) -> float
     return len(text.split()) / best
 
 
-def run_command(*arguments: str) -> float:
-    """Processor time of a command, those of its children included."""
+def run_command(*arguments: str, compiled: str) -> float:
+    """Processor time of a command, those of its children included; the modules are compiled in
+    a folder, as installed ones are."""
+    environment = {**os.environ, "PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": compiled}
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
-    subprocess.run([sys.executable, *arguments], check=True, capture_output=True)
+    command = [sys.executable, *arguments]
+    subprocess.run(command, check=True, capture_output=True, env=environment)
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
@@ -88,21 +93,31 @@ def measure_cold(repeat: int = 5) -> None:
             source = Path(folder) / "passage.txt"
             source.write_text(passage, encoding="utf-8")
             sheet = "-m", "drillgen", "sheet", str(source), "-o"
-            times = [run_command(*sheet, f"{folder}/{name}{i}.pdf") for i in range(repeat)]
+            times = [
+                run_command(*sheet, f"{folder}/{name}{i}.pdf", compiled=f"{folder}/compiled")
+                for i in range(repeat + 1)
+            ][1:]
             print(f"  {name:<22} best {min(times):.2f} s, worst {max(times):.2f} s")
     peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
     print(f"  peak memory {peak:.0f} MB")
 
 
 MAKERS: Final = ("text to phonemes", "text to Drill")
+OTHER: Final = "Zrovnik read 3 unreleasable close-ups, Trelassick said: was it $4 by 1992?"
+STATES: Final = ("fresh", "with loading", "warm")
 
 
 def measure_once(path: Path, name: str) -> None:
-    """In a process that has read nothing: the first and the best later rate of a maker."""
+    """In a process that has read nothing: the rates of a maker in STATES."""
     text = read_text(path)
+    start = time.process_time()
     engine = Engine.load()
     make = engine.pronounce if name == MAKERS[0] else partial(make_drill, engine=engine)
-    print(json.dumps((rate(make, text, 1), rate(make, text))))
+    make(OTHER)
+    loaded = time.process_time() - start
+    fresh, warm = rate(make, text, 1), rate(make, text)
+    words = len(text.split())
+    print(json.dumps((fresh, words / (words / fresh + loaded), warm)))
 
 
 def measure_rates(path: Path, repeat: int = 3) -> None:
@@ -120,7 +135,7 @@ def measure_rates(path: Path, repeat: int = 3) -> None:
     rows = [
         *(
             (f"drillgen, {name}, {state}", max(run[i] for run in runs[name]))
-            for i, state in enumerate(("fresh", "warm"))
+            for i, state in enumerate(STATES)
             for name in MAKERS
         ),
         ("g2p_en, whole pipeline", g2p_en),
@@ -129,7 +144,7 @@ def measure_rates(path: Path, repeat: int = 3) -> None:
     print(f"\n{len(text.split()):,} words of {path.name}, words per second of processor time:")
     for name, speed in rows:
         ratios = f"{speed / g2p_en:6.2f} x g2p_en {speed / espeak:6.2f} x phonemizer"
-        print(f"  {name:<34} {speed:>9,.0f}   {ratios}")
+        print(f"  {name:<40} {speed:>9,.0f}   {ratios}")
 
 
 def measure_long(words: int) -> None:
