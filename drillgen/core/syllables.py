@@ -58,7 +58,7 @@ def syllabify(phones: Phones, *, yods: bool = False) -> tuple[Syllable, ...]:
     nuclei = vowel_indexes(phones)
     if not nuclei:
         return ()
-    starts = [0, *(_find_onset(phones, a, b, yods) for a, b in itertools.pairwise(nuclei))]
+    starts = [0, *[_find_onset(phones, a, b, yods) for a, b in itertools.pairwise(nuclei)]]
     return tuple(map(Syllable, starts, nuclei, (*starts[1:], len(phones))))
 
 

@@ -91,16 +91,6 @@ class _Place(NamedTuple):
     """0 or 1, alternating from one token that is said to the next, where that matters."""
 
 
-class _Written(NamedTuple):
-    """What tells one respelling from another."""
-
-    sound: int
-    swapped: tuple[tuple[int, ...], ...]
-    """Per word, the indexes of the vowels that are swapped."""
-
-    grades: _Grades
-
-
 _Cells = dict[tuple[object, ...], _Cell]
 _CHANGED: Final = attrgetter("changed")
 _VOWELS: Final = attrgetter("vowels")
@@ -420,7 +410,7 @@ def _make_full(draft: _Draft, row: _Row, engine: Engine) -> tuple[Version, tuple
     def make(place: _Place, reading: Reading) -> _Cell:
         chosen = tuple([_find_others(word.phones, target) for word in reading])
         if any(chosen) or not _is_anchor(reading, target):
-            return _write(place, reading, chosen, target, engine, written)
+            return _write(place.sound, place.grades, reading, chosen, target, engine, written)
         return _keep(place, reading, options, engine, kept)
 
     return _fill(draft, row, cells, make, Version(VersionKind.FULL, (), 0.0))
@@ -451,7 +441,8 @@ def _make_rung(
             )
             swapped.append(choose_vowels(word.phones, levels, threshold))
         if any(swapped):
-            return _write(place, reading, tuple(swapped), target, engine, written)
+            chosen = tuple(swapped)
+            return _write(place.sound, place.grades, reading, chosen, target, engine, written)
         # A word that keeps all its vowels keeps its spelling: it reads best so.
         return _keep(place, reading, options, engine, kept)
 
@@ -475,7 +466,7 @@ def _keep(
     place: _Place, reading: Reading, options: DrillOptions, engine: Engine, cells: _Cells
 ) -> _Cell:
     """A word in its own spelling, its vowel letters marked; made once for all versions."""
-    key = place._replace(ordinal=0)
+    key = place._replace(ordinal=0) if place.ordinal else place
     found = cells.get(key)
     if found is None:
         phones = [word.phones for word in reading]
@@ -486,7 +477,8 @@ def _keep(
 
 
 def _write(
-    place: _Place,
+    sound: int,
+    grades: _Grades,
     reading: Reading,
     swapped: tuple[tuple[int, ...], ...],
     target: str,
@@ -495,14 +487,14 @@ def _write(
 ) -> _Cell:
     """A word respelled, these vowels swapped; made once for all versions. A single word is
     respelled as a beat, and other grades are set afterwards."""
-    key = _Written(place.sound, swapped, place.grades)
+    key = sound, swapped, grades
     found = cells.get(key)
     if found is None:
-        if len(reading) == 1 and place.grades != _BEAT:
-            beat = _write(place._replace(grades=_BEAT), reading, swapped, target, engine, cells)
-            found = _regrade(beat, place.grades[0])
+        if len(reading) == 1 and grades != _BEAT:
+            beat = _write(sound, _BEAT, reading, swapped, target, engine, cells)
+            found = _regrade(beat, grades[0])
         else:
-            found = _respell_words(reading, swapped, place.grades, target, engine)
+            found = _respell_words(reading, swapped, grades, target, engine)
         cells[key] = found
     return found
 

@@ -71,6 +71,9 @@ class AlignCosts(NamedTuple):
     longest: Mapping[str, int]
     """Most phonemes that the letters stand for."""
 
+    reach: Mapping[str, int]
+    """Two letters → how many letters the longest unit has that begins with them."""
+
     after_vowel: Mapping[str, Mapping[str, float]]
     """The same for units that fuse a vowel with l, m, n or r: seldom after a vowel letter."""
 
@@ -102,7 +105,10 @@ def load_costs() -> AlignCosts:
         for letters, options in units.items()
         if letters[0] in "lmnr"
     }
-    return AlignCosts(units, longest, fused, {})
+    reach: dict[str, int] = {}
+    for letters in units:
+        reach[letters[:2]] = max(reach.get(letters[:2], 1), len(letters))
+    return AlignCosts(units, longest, reach, fused, {})
 
 
 def _trace(rows: list[dict[int, tuple[float, int, int]]], size: int, goal: int) -> _Path:
@@ -120,7 +126,7 @@ def _search_table(letters: str, code: str, costs: AlignCosts) -> _Path | None:
 
     In one piece because the search is the hottest loop and calls cost.
     """
-    units, longest, fused = costs.units, costs.longest, costs.after_vowel
+    units, longest, reach, fused = costs.units, costs.longest, costs.reach, costs.after_vowel
     size, goal = len(letters), len(code)
     # Where a unit that starts at phoneme j may end, and its phonemes: cut once per word,
     # for units of at most one, two and three phonemes.
@@ -147,7 +153,7 @@ def _search_table(letters: str, code: str, costs: AlignCosts) -> _Path | None:
                 old = target.get(j)
                 if old is None or total < old[0]:
                     target[j] = (total, i, j)
-        for stop in range(i + 1, min(i + MAX_LETTERS, size) + 1):
+        for stop in range(i + 1, min(i + reach.get(letters[i : i + 2], 1), size) + 1):
             if (found := units.get(part := letters[i:stop])) is None:
                 continue
             if after_vowel and part in fused:

@@ -159,7 +159,7 @@ def mark_vowels(
     if not words:
         return _plain(text)
     costs = costs or load_costs()
-    if len(words) == 1 and text.isascii() and text.isalpha():
+    if len(words) == 1 and text.isascii() and text.replace("'", "").isalpha():
         # The usual case, where all letters stand in the text as they are.
         cut = _cut_pieces(text.lower(), words, costs, watch)
         if cut is None:
