@@ -22,6 +22,7 @@ from drillgen.core.values import (
     Passage,
     Phones,
     Phrase,
+    Pronunciation,
     Respelling,
     ReviewItem,
     Run,
@@ -485,20 +486,38 @@ def _write(
     engine: Engine,
     cells: _Cells,
 ) -> _Cell:
-    """A word respelled, these vowels swapped; made once for all versions. A single word is
-    respelled as a beat, and other grades are set afterwards."""
+    """The words of a token respelled, these vowels swapped; made once for all versions. A single
+    word is respelled as a beat, and other grades are set afterwards."""
     key = sound, swapped, grades
     found = cells.get(key)
     if found is None:
-        if len(reading) == 1 and grades != _BEAT:
+        if len(reading) > 1:
+            parts = []
+            for word, chosen, grade in zip(reading, swapped, grades, strict=True):
+                # The names of digits and letters come again in other tokens.
+                part = word.word, word.phones, chosen, grade
+                if part not in cells:
+                    cells[part] = _respell_word(word, chosen, grade, target, engine)
+                parts.append(cells[part])
+            found = _join(parts, swapped)
+        elif grades != _BEAT:
             beat = _write(sound, _BEAT, reading, swapped, target, engine, cells)
             found = _regrade(beat, grades[0])
         else:
-            found = _respell_words(reading, swapped, grades, target, engine)
+            found = _respell_word(reading[0], swapped[0], grades[0], target, engine)
         cells[key] = found
     return found
 
 
+def _join(cells: list[_Cell], swapped: tuple[tuple[int, ...], ...]) -> _Cell:
+    """Words with spaces between them, in which these vowels are swapped."""
+    runs = chain.from_iterable((_SPACE, *cell.respelling.runs) for cell in cells)
+    changed = tuple(chain.from_iterable(cell.changed for cell in cells))
+    respelling = Respelling(tuple(runs)[1:], replaced=swapped)
+    return _Cell(respelling, changed, sum(cell.vowels for cell in cells))
+
+
+_SPACE: Final = Run(" ")
 _BEAT: Final = (Grade.BEAT,)
 
 
@@ -573,26 +592,18 @@ def _fill(
     return version, tuple({id(cell): cell.respelling for cell in filled}.values())
 
 
-def _respell_words(
-    reading: Reading,
-    swapped: tuple[tuple[int, ...], ...],
-    grades: _Grades,
-    target: str,
-    engine: Engine,
+def _respell_word(
+    word: Pronunciation, chosen: tuple[int, ...], grade: Grade, target: str, engine: Engine
 ) -> _Cell:
-    runs: list[Run] = []
-    changed: list[str] = []
-    for word, chosen, grade in zip(reading, swapped, grades, strict=True):
-        if runs:
-            runs.append(Run(" "))
-        if chosen or not _is_anchor((word,), target):
-            swap = swap_vowels(word.phones, target, chosen)
-            changed += [swap.before[i].symbol for i in swap.changed]
-            runs += respell(swap, grade, engine.key, word=word.word).runs
-        else:
-            runs += mark_vowels(word.word, [word.phones], engine.align_costs, [grade]).runs
-    respelling = Respelling(tuple(runs), replaced=swapped)
-    return _Cell(respelling, tuple(changed), _count_vowels(reading, target))
+    changed: tuple[str, ...] = ()
+    if chosen or not _is_anchor((word,), target):
+        swap = swap_vowels(word.phones, target, chosen)
+        changed = tuple([swap.before[i].symbol for i in swap.changed])
+        runs = respell(swap, grade, engine.key, word=word.word).runs
+    else:
+        runs = mark_vowels(word.word, [word.phones], engine.align_costs, [grade]).runs
+    respelling = Respelling(runs, replaced=(chosen,))
+    return _Cell(respelling, changed, _count_vowels((word,), target))
 
 
 def _count_vowels(reading: Reading, target: str) -> int:
