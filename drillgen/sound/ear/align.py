@@ -14,7 +14,7 @@ import os
 import random
 import sys
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import chain, groupby, islice, zip_longest
+from itertools import chain, groupby, islice, pairwise, zip_longest
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -57,8 +57,17 @@ _ORDERS: Final = 3
 _SCALE: Final = 1024
 """By how much the recogniser divides its log likelihoods."""
 
-_BLOCK: Final = 1 << 20
-"""Samples that are made ready for the model at a time."""
+_BLOCK: Final = 30 * RATE
+"""Samples of a block: a long take needs little memory, and the model no large grammar."""
+
+_TAIL: Final = 2 * RATE
+"""Samples at the end of a block that are left to the next."""
+
+_REST: Final = RATE // 2
+"""Samples of silence that are put after a block."""
+
+_FAST: Final = 6.0
+"""Syllables a second that a block holds at first."""
 
 _SHORTEST: Final = 8.0
 """Seconds of a stretch whose phones are placed at once."""
@@ -110,20 +119,59 @@ def align(
 
     `wide` follows less likely paths too, which takes several times as long.
     """
-    pcm = _prepare(take)
-    beams = _WIDE if wide else _NARROW
-    words = _decode(open_model(**beams), expected, pcm.tobytes())
     placer = open_model()
     heard: list[Heard] = []
-    for start, end, part in _cut_pieces(words, len(pcm)):
-        named = [(word.name, _find_phones(word, expected)) for word in part]
-        phones = _time_phones(placer, named, pcm[start:end].tobytes())
-        if not phones:
-            # A recogniser that lost its way can't be used again.
-            placer, phones = open_model(), [[] for _ in part]
-        for word, times in zip(part, phones, strict=True):
-            heard.append(_read_word(word, times, expected, start / RATE))
+    start = unit = 0
+    while unit < len(expected) and start < len(take.samples):
+        end = start + _BLOCK
+        if len(take.samples) - end < _BLOCK // 2:
+            end = len(take.samples)
+        pcm = _prepare(take, start, end)
+        words = _decode_on(expected, unit, pcm.tobytes(), wide=wide)
+        if end < len(take.samples):
+            words, cut = _keep_sure(words, len(pcm) - _REST)
+            pcm = pcm[:cut]
+        for first, last, part in _cut_pieces(words, len(pcm)):
+            named = [(word.name, _find_phones(word, expected)) for word in part]
+            phones = _time_phones(placer, named, pcm[first:last].tobytes())
+            if not phones:
+                # A recogniser that lost its way can't be used again.
+                placer, phones = open_model(), [[] for _ in part]
+            for word, times in zip(part, phones, strict=True):
+                heard.append(_read_word(word, times, expected, (start + first) / RATE))
+        start += len(pcm)
+        unit = heard[-1].unit + 1 if heard else 0
     return tuple(heard)
+
+
+def _decode_on(expected: Sequence[Expected], first: int, pcm: bytes, *, wide: bool) -> list[_Word]:
+    """The words of a block, whose first syllable is known: as many as it holds."""
+    count = 20 + round(_FAST * len(pcm) / 2 / RATE)
+    while True:
+        last = _word_end(expected, min(len(expected), first + count))
+        decoder = open_model(**(_WIDE if wide else _NARROW))
+        words = _decode(decoder, expected[first:last], pcm, first)
+        if last == len(expected) or not words or words[-1].unit < last - 1:
+            return words
+        count *= 2
+
+
+def _keep_sure(words: list[_Word], total: int) -> tuple[list[_Word], int]:
+    """The words of a block that goes on: those before its last silence, and the sample of that.
+
+    What was being said at its end is heard again in the next block.
+    """
+    step = round(FRAME * RATE)
+    sure = (total - _TAIL) // step
+    gaps = [
+        (after.start - word.end >= 15 or -1, n, (word.end + after.start) // 2)
+        for n, (word, after) in enumerate(pairwise(words), 1)
+        if word.end < sure and 2 * word.end > sure
+    ]
+    if not gaps:
+        return [word for word in words if word.end < sure], sure * step
+    _, count, frame = max(gaps)
+    return words[:count], frame * step
 
 
 def tell_order(
@@ -140,7 +188,7 @@ def tell_order(
     units = _word_end(expected, last.unit + 1)
     part = expected[:units]
     end = round((max(h.end for h in heard if h.unit < units) + 0.3) * RATE)
-    pcm = _prepare(take)[:end].tobytes()
+    pcm = _prepare(take, 0, end).tobytes()
     words = [list(group) for _, group in groupby(part, key=lambda unit: unit.word)]
     beams = _WIDE if wide else _NARROW
     chance = random.Random(0)
@@ -160,16 +208,12 @@ def tell_order(
     return own - sum(others) / len(others) if others else math.inf
 
 
-def _prepare(take: Recording) -> npt.NDArray[np.int16]:
-    """The take as the model hears it: at its level, with a little noise under it."""
-    level = _LEVEL / max(take.speech_level, 1e-6)
-    chance = np.random.default_rng(0)
-    pcm = np.zeros(len(take.samples), "<i2")
-    for start in range(0, len(pcm), _BLOCK):
-        part = take.samples[start : start + _BLOCK] * level
-        noisy = part + chance.normal(0, _LEVEL * _DITHER, len(part))
-        pcm[start : start + _BLOCK] = np.clip(noisy, -1, 1) * 32767
-    return pcm
+def _prepare(take: Recording, start: int, end: int) -> npt.NDArray[np.int16]:
+    """Samples as the model hears them: at its level, with a little noise under them
+    and a rest after them, in which a word that is cut off can end."""
+    part = np.pad(take.samples[start:end], (0, _REST)) * (_LEVEL / max(take.speech_level, 1e-6))
+    noisy = part + np.random.default_rng(0).normal(0, _LEVEL * _DITHER, len(part))
+    return (np.clip(noisy, -1, 1) * 32767).astype("<i2")
 
 
 class _Word(NamedTuple):
@@ -178,6 +222,11 @@ class _Word(NamedTuple):
     name: str
     start: int
     end: int
+
+    @property
+    def unit(self) -> int:
+        """Number of the syllable."""
+        return int(self.name.partition(":")[0])
 
 
 class _Phone(NamedTuple):
@@ -213,11 +262,11 @@ def _cut_pieces(words: Sequence[_Word], total: int) -> Iterator[tuple[int, int, 
             start, part = end, []
 
 
-def _decode(decoder: Any, expected: Sequence[Expected], pcm: bytes) -> list[_Word]:
-    """The likeliest way through the grammar of a text."""
+def _decode(decoder: Any, expected: Sequence[Expected], pcm: bytes, first: int = 0) -> list[_Word]:
+    """The likeliest way into the grammar of a text whose syllables count from `first`."""
     arcs: list[tuple[Any, ...]] = []
     for number, unit in enumerate(expected):
-        for chance, name, phones in _list_names(number, unit):
+        for chance, name, phones in _list_names(first + number, unit):
             decoder.add_word(name, phones, False)
             arcs.append((number, number + 1, chance, name))
         if number == 0 or unit.word != expected[number - 1].word:
@@ -225,15 +274,16 @@ def _decode(decoder: Any, expected: Sequence[Expected], pcm: bytes) -> list[_Wor
     decoder.add_fsg("take", decoder.create_fsg("take", 0, len(expected), arcs))
     decoder.activate_search("take")
     _hear(decoder, pcm)
-    if decoder.hyp() is None:
-        return []
-    parts = decoder.seg()
-    return [_Word(p.word, p.start_frame, p.end_frame + 1) for p in parts if ":" in p.word]
+    # Before it is told that the speech is over, it may end anywhere in the grammar.
+    parts = decoder.seg() if decoder.hyp() is not None else ()
+    words = [_Word(p.word, p.start_frame, p.end_frame + 1) for p in parts if ":" in p.word]
+    decoder.end_utt()
+    return words
 
 
 def _find_phones(word: _Word, expected: Sequence[Expected]) -> tuple[str, ...]:
-    unit, _, vowel = word.name.partition(":")
-    return next(phones for v, phones in expected[int(unit)].sounds if v == vowel)
+    vowel = word.name.partition(":")[2]
+    return next(phones for v, phones in expected[word.unit].sounds if v == vowel)
 
 
 def _time_phones(
@@ -251,6 +301,7 @@ def _time_phones(
             decoder.add_word(name, phone, False)
         decoder.set_align_text(" ".join(names))
         _hear(decoder, pcm)
+        decoder.end_utt()
     except RuntimeError:
         return []
     found = [part for part in decoder.seg() or () if ":" in part.word]
@@ -265,7 +316,6 @@ def _time_phones(
 def _hear(decoder: Any, pcm: bytes) -> None:
     decoder.start_utt()
     decoder.process_raw(pcm, full_utt=True)
-    decoder.end_utt()
 
 
 def _list_names(number: int, unit: Expected) -> Iterator[tuple[float, str, str]]:
@@ -279,15 +329,15 @@ def _list_names(number: int, unit: Expected) -> Iterator[tuple[float, str, str]]
 def _read_word(
     word: _Word, phones: list[_Phone], expected: Sequence[Expected], offset: float
 ) -> Heard:
-    unit, _, vowel = word.name.partition(":")
+    unit, vowel = word.unit, word.name.partition(":")[2]
     names = _find_phones(word, expected)
     place = next((i for i, p in enumerate(names) if p[0] in "AEIOU"), 0)
     if not phones:
         start, end = word.start * FRAME, word.end * FRAME
         edge = (end - start) / 4
-        return Heard(int(unit), vowel, start, end, start + edge, end - edge, -math.inf)
+        return Heard(unit, vowel, start, end, start + edge, end - edge, -math.inf)
     nucleus = phones[min(place, len(phones) - 1)]
     frames = (phones[0].start, phones[-1].end, nucleus.start, nucleus.end)
     fit = sum(phone.score for phone in phones) / max(1, frames[1] - frames[0])
     start, end, *inner = (offset + frame * FRAME for frame in frames)
-    return Heard(int(unit), vowel, start, end, inner[0], inner[1], fit)
+    return Heard(unit, vowel, start, end, inner[0], inner[1], fit)
