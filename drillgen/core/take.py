@@ -125,6 +125,9 @@ class VowelMean(NamedTuple):
     f1: float
     f2: float
     f3: float
+    away: float | None = None
+    """Bark, over F1 and F2, to the client's own vowel of the posture in the same take; None
+    where that was heard too seldom."""
 
 
 class Interval(NamedTuple):

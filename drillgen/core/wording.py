@@ -341,6 +341,8 @@ class TakeWording(_Texts, frozen=True):
     vowel_columns: tuple[str, str, str, str, str, str]
     hertz_bark: str
     bark: str
+    away: str
+    away_note: str
     plot: str
     before: str
     change_more: str

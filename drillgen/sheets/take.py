@@ -241,12 +241,16 @@ def _flow_rows(report: TakeReport, words: TakeWording) -> Iterator[tuple[str, st
 
 def _sound_section(drill: Drill, report: TakeReport, words: TakeWording) -> Section:
     said = _describe_change(report.comparison, words) if report.comparison else words.alone
+    anchor = _ipa(drill, report.anchor)
+    distant = report.delivery is Delivery.CARRY_OVER and any(m.away for m in report.vowels)
+    old = {m.vowel: m.away for m in report.comparison.before} if report.comparison else {}
     rows = tuple(
         (
             _ipa(drill, mean.vowel),
             str(mean.tokens),
             *(_hertz(value, words) for value in (mean.f1, mean.f2, mean.f3)),
             words.bark.format(value=f"{hz_to_bark(mean.f3) - hz_to_bark(mean.f2):.1f}"),
+            *([_describe_distance(mean.away, old.get(mean.vowel), words)] if distant else ()),
         )
         for mean in report.vowels
         if mean.tokens >= _FEW
@@ -254,9 +258,17 @@ def _sound_section(drill: Drill, report: TakeReport, words: TakeWording) -> Sect
     blocks: list[Block] = [Paragraph(prose(said))]
     if rows:
         first, *others = words.vowel_columns
-        columns = (Column(first, names=True), *map(Column, others))
-        blocks += [Table(columns, _cells(rows)), _plot_vowels(drill, report, words)]
+        columns = [Column(first, names=True), *map(Column, others)]
+        if distant:
+            columns.append(Column(words.away.format(vowel=anchor)))
+            blocks.append(Paragraph(prose(words.away_note.format(vowel=anchor))))
+        blocks += [Table(tuple(columns), _cells(rows)), _plot_vowels(drill, report, words)]
     return Section(words.sound, tuple(blocks))
+
+
+def _describe_distance(now: float | None, before: float | None, words: TakeWording) -> str:
+    text = words.bark.format(value=f"{now or 0:.1f}")
+    return f"{text} ({words.before} {before:.1f})" if before is not None else text
 
 
 def _hertz(value: float, words: TakeWording) -> str:

@@ -19,6 +19,7 @@ from drillgen.core.take import (
     Melody,
     Syllable,
     TakeReport,
+    VowelMean,
 )
 from drillgen.core.values import Delivery, Drill, Grade
 from drillgen.sound.ear.align import FRAME, Heard, align, tell_order
@@ -114,7 +115,7 @@ def check_take(
         old = _measure_melody(drill, earlier, target)
         rows = look_again(_iter_syllables(earlier, formants[1], delivery, drill.target), delivery)
         kept = melody.span / old.span if delivery is not Delivery.CHANT and old.span > 1 else 0.0
-        comparison = compare(syllables, rows, kept)
+        comparison = compare(syllables, rows, kept, drill.target)
     pauses, added = _find_gaps(now)
     spans = [(h.start, h.end) for h in now.heard]
     silent = sum(end - start for start, end in pauses)
@@ -130,7 +131,7 @@ def check_take(
         added,
         pauses,
         melody,
-        average_vowels((s.said, Formants(s.f1, s.f2, s.f3)) for s in syllables if s.said),
+        _average(syllables, drill.target),
         comparison,
         tuple(_iter_doubts(drill, now, melody, len(missing))),
     )
@@ -330,14 +331,16 @@ def _iter_doubts(drill: Drill, measured: _Measured, melody: Melody, lost: int) -
         yield Doubt.ACCENT
 
 
-def compare(now: Sequence[Syllable], before: Sequence[Syllable], span_kept: float) -> Comparison:
+def compare(
+    now: Sequence[Syllable], before: Sequence[Syllable], span_kept: float, anchor: str
+) -> Comparison:
     """The same vowels of two takes of one text, pair by pair."""
     pairs = [
         (a, b)
         for a, b in zip(now, before, strict=True)
         if a.said and a.said == b.said and a.f2 and b.f2
     ]
-    means = average_vowels((s.said, Formants(s.f1, s.f2, s.f3)) for s in before if s.said)
+    means = _average(before, anchor)
     if len(pairs) < _FEW:
         nothing = Interval(0.0, 0.0, 0.0)
         return Comparison(len(pairs), nothing, nothing, Change.UNKNOWN, span_kept, means)
@@ -352,6 +355,11 @@ def compare(now: Sequence[Syllable], before: Sequence[Syllable], span_kept: floa
     elif f2.high < 0 and f2.value <= -LEAST_CHANGE:
         change = Change.LESS
     return Comparison(len(pairs), f2, Interval(*gap), change, span_kept, means)
+
+
+def _average(syllables: Iterable[Syllable], anchor: str) -> tuple[VowelMean, ...]:
+    rows = ((s.said, Formants(s.f1, s.f2, s.f3)) for s in syllables if s.said)
+    return average_vowels(rows, anchor)
 
 
 def _gap(syllable: Syllable) -> float:

@@ -12,12 +12,14 @@ centre follows Hillenbrand et al. 1995, JASA 97, 3099-3111.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any, Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
+from drillgen.core.formants import hz_to_bark
 from drillgen.core.take import Ending, VowelMean
 from drillgen.core.values import Tune
 from drillgen.sound.ear.align import Heard
@@ -40,6 +42,9 @@ _HALF: Final = 0.045
 MOVES: Final = 1.5
 """Semitones below which a listener hears no movement of pitch in speech (from memory: 't Hart,
 Collier and Cohen 1990, A Perceptual Study of Intonation)."""
+
+_SURE: Final = 3
+"""Vowels that make a mean."""
 
 _MANY: Final = 400
 """Vowels from which a drift is taken."""
@@ -185,8 +190,12 @@ def choose_ceiling(groups: Iterable[tuple[Recording, Sequence[tuple[str, float]]
     return CEILINGS[int(np.argmin(scores))]
 
 
-def average_vowels(rows: Iterable[tuple[str, Formants]]) -> tuple[VowelMean, ...]:
-    """The medians of each vowel, commonest first."""
+def average_vowels(rows: Iterable[tuple[str, Formants]], anchor: str) -> tuple[VowelMean, ...]:
+    """The medians of each vowel, commonest first, and how far they lie from the anchor.
+
+    Distances are straight lines in the plane of F1 and F2 in Bark (Traunmüller 1990), in which
+    equal ones sound about equally large.
+    """
     tokens: dict[str, list[Formants]] = {}
     for symbol, found in rows:
         if found.f2:
@@ -195,7 +204,15 @@ def average_vowels(rows: Iterable[tuple[str, Formants]]) -> tuple[VowelMean, ...
         VowelMean(symbol, len(found), *map(float, np.median(np.array(found), axis=0)))
         for symbol, found in tokens.items()
     ]
+    centre = next((m for m in means if m.vowel == anchor and m.tokens >= _SURE), None)
+    if centre:
+        own = _place(centre)
+        means = [mean._replace(away=math.dist(_place(mean), own)) for mean in means]
     return tuple(sorted(means, key=lambda mean: -mean.tokens))
+
+
+def _place(mean: VowelMean) -> tuple[float, float]:
+    return hz_to_bark(mean.f1), hz_to_bark(mean.f2)
 
 
 def bootstrap(
