@@ -14,7 +14,13 @@ from drillgen.core.take import Change, Doubt
 from drillgen.core.values import Delivery, Tune
 from drillgen.sound.ear.check import check_take
 from drillgen.sound.ear.listen import RATE, read_take
-from drillgen.sound.ear.measure import bootstrap, judge_ending, measure_drift
+from drillgen.sound.ear.measure import (
+    Formants,
+    average_vowels,
+    bootstrap,
+    judge_ending,
+    measure_drift,
+)
 from drillgen.sound.synth import RATE as VOICE_RATE
 from drillgen.sound.synth import Speed, Voice
 
@@ -137,3 +143,12 @@ def test_measures() -> None:
     assert not rising.done
     value, low, high = bootstrap([0.1, 0.12, 0.08, 0.11, 0.09, 0.1, 5.0], range(7))
     assert low <= value <= high < 0.2
+
+
+def test_nearness_to_the_own_posture() -> None:
+    """Distances in Bark: by hand from Traunmüller's formula 26.81 f / (1960 + f) - 0.53."""
+    rows = [("IY", Formants(300, 2500, 3100))] * 3 + [("AA", Formants(700, 1200, 2500))] * 2
+    by_vowel = {mean.vowel: mean for mean in average_vowels(rows, "IY")}
+    assert by_vowel["IY"].away == 0
+    assert by_vowel["AA"].away == pytest.approx(np.hypot(7.055 - 3.559, 10.181 - 15.028), abs=0.01)
+    assert all(mean.away is None for mean in average_vowels(rows[2:], "IY"))

@@ -43,19 +43,15 @@ _GAP: Final = "<sil>"
 """A moment of silence: what stands for a word that is left out, and for the end of a stretch.
 (An arc without any word would do, but a grammar with many of them takes minutes to prepare.)"""
 
-_NARROW: Final[Mapping[str, float]] = {"beam": 1e-48, "wbeam": 7e-29, "pbeam": 1e-48}
-_WIDE: Final[Mapping[str, float]] = {"beam": 1e-64, "wbeam": 1e-40, "pbeam": 1e-64}
-"""How much less likely than the best a path may be and still be followed: the recogniser's own
-limits, and wider ones where those lose the text."""
+_BEAMS: Final[Mapping[str, float]] = {"beam": 1e-64, "wbeam": 1e-40, "pbeam": 1e-64}
+"""How much less likely than the best a path may be and still be followed, where there is one
+path only: the recogniser's own limits lose it."""
 
-_ENOUGH: Final = 20.0
+_ENOUGH: Final = 12.0
 """Seconds of a take on which the order of the words is tried."""
 
-_ORDERS: Final = 3
+_ORDERS: Final = 2
 """Other orders that are tried."""
-
-_SCALE: Final = 1024
-"""By how much the recogniser divides its log likelihoods."""
 
 _BLOCK: Final = 30 * RATE
 """Samples of a block: a long take needs little memory, and the model no large grammar."""
@@ -112,14 +108,9 @@ def open_model(**changes: float | bool | str) -> Any:
     return pocketsphinx.Decoder(**settings, **changes)
 
 
-def align(
-    take: Recording, expected: Sequence[Expected], *, wide: bool = False
-) -> tuple[Heard, ...]:
-    """What was heard of a text, in order of time; nothing where the take does not fit it.
-
-    `wide` follows less likely paths too, which takes several times as long.
-    """
-    placer = open_model()
+def align(take: Recording, expected: Sequence[Expected]) -> tuple[Heard, ...]:
+    """What was heard of a text, in order of time; nothing where the take does not fit it."""
+    placer = open_model(**_BEAMS)
     heard: list[Heard] = []
     start = unit = 0
     while unit < len(expected) and start < len(take.samples):
@@ -127,7 +118,7 @@ def align(
         if len(take.samples) - end < _BLOCK // 2:
             end = len(take.samples)
         pcm = _prepare(take, start, end)
-        words = _decode_on(expected, unit, pcm.tobytes(), wide=wide)
+        words = _decode_on(expected, unit, pcm.tobytes())
         if end < len(take.samples):
             words, cut = _keep_sure(words, len(pcm) - _REST)
             pcm = pcm[:cut]
@@ -136,7 +127,7 @@ def align(
             phones = _time_phones(placer, named, pcm[first:last].tobytes())
             if not phones:
                 # A recogniser that lost its way can't be used again.
-                placer, phones = open_model(), [[] for _ in part]
+                placer, phones = open_model(**_BEAMS), [[] for _ in part]
             for word, times in zip(part, phones, strict=True):
                 heard.append(_read_word(word, times, expected, (start + first) / RATE))
         start += len(pcm)
@@ -144,13 +135,14 @@ def align(
     return tuple(heard)
 
 
-def _decode_on(expected: Sequence[Expected], first: int, pcm: bytes, *, wide: bool) -> list[_Word]:
+def _decode_on(expected: Sequence[Expected], first: int, pcm: bytes) -> list[_Word]:
     """The words of a block, whose first syllable is known: as many as it holds."""
     count = 20 + round(_FAST * len(pcm) / 2 / RATE)
     while True:
         last = _word_end(expected, min(len(expected), first + count))
-        decoder = open_model(**(_WIDE if wide else _NARROW))
+        decoder = open_model()
         words = _decode(decoder, expected[first:last], pcm, first)
+        decoder.end_utt()
         if last == len(expected) or not words or words[-1].unit < last - 1:
             return words
         count *= 2
@@ -174,38 +166,38 @@ def _keep_sure(words: list[_Word], total: int) -> tuple[list[_Word], int]:
     return words[:count], frame * step
 
 
-def tell_order(
-    take: Recording, expected: Sequence[Expected], heard: Sequence[Heard], *, wide: bool = False
-) -> float:
-    """How much better the words fit in their order than in others: the log likelihood per
-    syllable beyond the mean of _ORDERS shuffles. Of another text the words fit in any order
-    alike, whatever voice, room or microphone it is. inf where no shuffle has a path,
-    -inf where the text itself has none.
+def tell_text(take: Recording, expected: Sequence[Expected], heard: Sequence[Heard]) -> float:
+    """How far a take is of its text: 0 where the words fit in their order as badly as in any
+    other, 1 where they fit as well as whatever sounds are likeliest.
 
-    Only the beginning is heard, up to about _ENOUGH seconds.
+    Log likelihoods of the first _ENOUGH seconds; whatever voice, room or microphone it
+    is, it is the same for all three. Less than 0 where the words fit best in another order.
     """
-    last = next((h for h in heard if h.end > _ENOUGH), heard[-1])
-    units = _word_end(expected, last.unit + 1)
-    part = expected[:units]
-    end = round((max(h.end for h in heard if h.unit < units) + 0.3) * RATE)
-    pcm = _prepare(take, 0, end).tobytes()
+    first = heard[0].unit
+    last = next((h for h in heard if h.end > heard[0].start + _ENOUGH), heard[-1])
+    part = expected[first : _word_end(expected, last.unit + 1)]
+    pcm = _prepare(take, max(0, round((heard[0].start - 0.3) * RATE)), round(last.end * RATE))
     words = [list(group) for _, group in groupby(part, key=lambda unit: unit.word)]
-    beams = _WIDE if wide else _NARROW
     chance = random.Random(0)
+    shuffles = [[*chain(*chance.sample(words, len(words)))] for _ in range(_ORDERS)]
+    sounds = sorted({phone for unit in part for _, phones in unit.sounds for phone in phones})
 
     def judge(units: Sequence[Expected]) -> float:
-        decoder = open_model(**beams)
-        _decode(decoder, units, pcm)
-        found = decoder.hyp()
-        score = found.score if found is not None else 0.0
-        return math.log(score) * _SCALE / len(part) if score > 0 else -math.inf
+        # The model's likelihoods count from the best of the sounds that it tries: all must be.
+        decoder = open_model(compallsen=True)
+        if units:
+            _decode(decoder, units, pcm.tobytes())
+        else:
+            for sound in sounds:
+                decoder.add_word(sound + ":", sound, False)
+            _search(decoder, [(0, 0, 0.5, sound + ":") for sound in sounds], 0, pcm.tobytes())
+        score = decoder.hyp().score if decoder.hyp() is not None else 0
+        decoder.end_utt()
+        return math.log(max(score, sys.float_info.min))
 
-    own = judge(part)
-    if own == -math.inf:
-        return own
-    shuffles = (chance.sample(words, len(words)) for _ in range(_ORDERS))
-    others = [score for s in shuffles if (score := judge([*chain(*s)])) > -math.inf]
-    return own - sum(others) / len(others) if others else math.inf
+    own, free, *others = (judge(units) for units in (part, (), *shuffles))
+    least = sum(others) / len(others)
+    return (own - least) / max(free - least, sys.float_info.epsilon)
 
 
 def _prepare(take: Recording, start: int, end: int) -> npt.NDArray[np.int16]:
@@ -264,21 +256,25 @@ def _cut_pieces(words: Sequence[_Word], total: int) -> Iterator[tuple[int, int, 
 
 def _decode(decoder: Any, expected: Sequence[Expected], pcm: bytes, first: int = 0) -> list[_Word]:
     """The likeliest way into the grammar of a text whose syllables count from `first`."""
-    arcs: list[tuple[Any, ...]] = []
+    arcs: list[tuple[int, int, float, str]] = []
     for number, unit in enumerate(expected):
         for chance, name, phones in _list_names(first + number, unit):
             decoder.add_word(name, phones, False)
             arcs.append((number, number + 1, chance, name))
         if number == 0 or unit.word != expected[number - 1].word:
             arcs.append((number, _word_end(expected, number + 1), _SKIP, _GAP))
-    decoder.add_fsg("take", decoder.create_fsg("take", 0, len(expected), arcs))
-    decoder.activate_search("take")
-    _hear(decoder, pcm)
-    # Before it is told that the speech is over, it may end anywhere in the grammar.
+    _search(decoder, arcs, len(expected), pcm)
     parts = decoder.seg() if decoder.hyp() is not None else ()
-    words = [_Word(p.word, p.start_frame, p.end_frame + 1) for p in parts if ":" in p.word]
-    decoder.end_utt()
-    return words
+    return [_Word(p.word, p.start_frame, p.end_frame + 1) for p in parts if ":" in p.word]
+
+
+def _search(decoder: Any, arcs: list[tuple[int, int, float, str]], last: int, pcm: bytes) -> None:
+    """Hear a take with a grammar. Until the recogniser is told that the utterance is over,
+    its likeliest way may end anywhere."""
+    decoder.add_fsg("take", decoder.create_fsg("take", 0, last, arcs))
+    decoder.activate_search("take")
+    decoder.start_utt()
+    decoder.process_raw(pcm, full_utt=True)
 
 
 def _find_phones(word: _Word, expected: Sequence[Expected]) -> tuple[str, ...]:
@@ -300,7 +296,8 @@ def _time_phones(
         for name, phone in zip(names, phones, strict=True):
             decoder.add_word(name, phone, False)
         decoder.set_align_text(" ".join(names))
-        _hear(decoder, pcm)
+        decoder.start_utt()
+        decoder.process_raw(pcm, full_utt=True)
         decoder.end_utt()
     except RuntimeError:
         return []
@@ -311,11 +308,6 @@ def _time_phones(
     places = map(_read_phone, found)
     rows = [list(islice(places, len(parts))) for _, parts in words]
     return [r if len(r) == len(p) else [] for r, (_, p) in zip(rows, words, strict=True)]
-
-
-def _hear(decoder: Any, pcm: bytes) -> None:
-    decoder.start_utt()
-    decoder.process_raw(pcm, full_utt=True)
 
 
 def _list_names(number: int, unit: Expected) -> Iterator[tuple[float, str, str]]:
