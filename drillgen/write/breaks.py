@@ -6,6 +6,7 @@ most of its time.
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
@@ -46,6 +47,12 @@ NORMAL: Final = Print(15.8, 9.6, 9, 20)
 LARGE: Final = Print(25, 18, 18, 26)
 
 
+_LEANING: Final = re.compile(
+    "an?|the|of|to|in|on|at|by|for|from|with|and|or|but|my|your|his|her|its|our|their", re.I
+)
+"""Words that nobody ends a line with who sets it by hand."""
+
+
 class Wrapper(NamedTuple):
     """Wraps lines of word boxes: original, letters as pairs of text and face, IPA, weak."""
 
@@ -75,8 +82,13 @@ class Wrapper(NamedTuple):
         firsts = list(accumulate(widths[:-1]))
         longer = min([max(first, total - first + pushed) for first in firsts], default=total)
         if longer - space <= self.room:
-            # As many words in the first row as that leaves room for.
-            return [bisect_right(firsts, longer)]
+            # As many words in the first row as that leaves room for, but no "the" at its end.
+            best = bisect_right(firsts, longer)
+            start = best
+            while start > 1 and _leans(boxes[start - 1]):
+                start -= 1
+            fits = total - firsts[start - 1] + pushed - space <= self.room
+            return [start if fits and start > 1 else best]
         rows = total // (self.room - pushed) + 1
         limit = min(self.room, total / rows + max(widths) / 2 + pushed)
         starts, filled = [], 0.0
@@ -100,6 +112,12 @@ class Wrapper(NamedTuple):
         if ipa:
             widths.append(_width_of(sounds, False) * sizes.small)
         return max(widths)
+
+
+def _leans(box: Sequence[Any]) -> bool:
+    """Whether a word goes with the next one; its original stands above, or its letters do."""
+    original, runs, *_ = box
+    return bool(_LEANING.fullmatch(original or "".join(text for text, _ in runs)))
 
 
 def make_wrapper(
