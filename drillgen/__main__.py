@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import gc
 import sys
+
+from drillgen.core.collector import CollectorPause
 
 
 def main() -> None:
     """Run the command line; a Ctrl-C while it still loads ends it in one line, too."""
     try:
-        # What is loaded now stays to the end: the collector need not look for it.
-        gc.disable()
-        from drillgen.cli import run
-
-        gc.freeze()
-        gc.enable()
+        with CollectorPause():
+            from drillgen.cli import run
         code = run(sys.argv[1:])
     except KeyboardInterrupt:
         code = 130

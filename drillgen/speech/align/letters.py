@@ -200,7 +200,7 @@ def _search_guesses(letters: str, code: str, costs: AlignCosts) -> _Path | None:
     rows[0][0] = (0.0, 0, 0)
     for i in range(size):
         silent = silent_extra(letters, i)
-        for length in range(1, min(MAX_LETTERS, size - i) + 1):
+        for length in range(1, min(MAX_LETTERS, size - i) + 1 if rows[i] else 1):
             part = letters[i : i + length]
             options = costs.units.get(part, {})
             # Only the names of letters, and "mc", stand for more than two phonemes unseen.

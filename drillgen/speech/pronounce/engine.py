@@ -238,6 +238,7 @@ class Pronouncer:
         self._homographs: Final = knowledge.homographs
         self._overrides: Final = overrides
         self._accent: Final = accent
+        self._is_reference: Final = accent.is_reference
         self._spell: Final = spell
         self._numbers: Final = count(1)
         self._kept = _Kept()
@@ -341,7 +342,7 @@ class Pronouncer:
     def _accented(self, words: Sequence[Pronunciation], vowel_next: bool) -> Reading:
         """The words of one token in the accent, each before the next."""
         result = []
-        reference = self._accent.is_reference
+        reference = self._is_reference
         for i, word in enumerate(words):
             follows = starts_with_vowel(words[i + 1].phones) if i + 1 < len(words) else vowel_next
             listed = (word.phones, *word.alternatives)
@@ -355,6 +356,8 @@ class Pronouncer:
 
     def in_accent(self, word: str, phones: Phones, next_is_vowel: bool = False) -> Phones:
         """A pronunciation of the dictionary in the accent."""
+        if self._is_reference and "ER" not in [phone.symbol for phone in phones]:
+            return phones
         return accent_word(phones, self._accent, next_is_vowel, word, self._spell)
 
     def _make_form(self, spoken: tuple[str, ...], known: Mapping[str, Pronunciation]) -> _Form:
