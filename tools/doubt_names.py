@@ -22,14 +22,27 @@ from outside_words import read_misaki
 from wiktionary import read_rows
 
 from drillgen.core.phones import parse_phones
-from drillgen.core.resources import load_frequencies, read_table
+from drillgen.core.resources import read_table
 from drillgen.speech.pipeline import Engine
+from drillgen.speech.pronounce.compare import outline
 from drillgen.speech.pronounce.espeak import Espeak
 from drillgen.speech.pronounce.lexicon import Lexicon, spell_plainly
-from drillgen.speech.pronounce.names import NameReader, outline
+from drillgen.speech.pronounce.names import NameReader
 
-KNOWN: Final = 3.3
-"""Zipf frequency; everybody knows how a more frequent name is said."""
+NO_NAMES: Final = frozenset(
+    """
+    actuarial amphitheater angioplasty antioxidant apc appreciably audiophile banknote
+    caesarean capsaicin congruence congruent consular contractual cpu cruelest dementia
+    drinkable duodenum endothelial engulfing epidemiologist exogenous extraordinaire
+    foia fondue gangrene goin gratuities herbarium hyperplasia ironies librarian
+    librarians licensure machinegun mesothelioma microbiologist militiamen mucosa
+    neuroses noncommercial nonwhite oooh overreaction paleo piezoelectric posttraumatic
+    preamble preoperative provolone reassignment redeye reintegrate reinterpreted
+    retransmission sensuality socioeconomic spacesuit squashing thankyou ufos ugh
+    unconventional unenviable unsubstantiated
+    """.split()  # noqa: SIM905
+)
+"""Words that the texts have not."""
 
 LEAST: Final = 0.3
 """Least chance of all languages but English together."""
@@ -58,7 +71,7 @@ def main() -> None:
     engine = Engine.load(lexicon=lexicon)
     tables = ("everyday_words.tsv", "variant_choices.tsv", "text_acronyms.tsv")
     settled = {row[0] for table in tables for row in read_table(table)}
-    reader, espeak, frequencies = NameReader.load(), Espeak.load(), load_frequencies()
+    reader, espeak = NameReader.load(), Espeak.load()
     small = read_small(options.data)
     heard: dict[str, set[tuple[str, ...]]] = defaultdict(set)
     for british, name in ((False, "eng_us.tsv.gz"), (True, "eng_uk.tsv.gz")):
@@ -75,7 +88,7 @@ def main() -> None:
             continue
         if any(word.removesuffix(end) + more in small for end in ENDINGS for more in ("", "e")):
             continue
-        if frequencies.get(word, 0) >= KNOWN or lexicon.is_corrected(word) or word in settled:
+        if lexicon.is_corrected(word) or word in settled or word in NO_NAMES:
             continue
         if lexicon.doubt(word) is not None:
             continue

@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from drillgen.core.values import Origin, Phrase, Pronunciation, ReviewItem, Token
-from drillgen.speech.pronounce.compare import same_after_swap, same_phones
+from drillgen.speech.pronounce.compare import same_after_swap, same_phones, vary_freely
 from drillgen.speech.pronounce.engine import Reading, needs_review
 from drillgen.speech.pronounce.overrides import Override, Overrides
 
@@ -112,7 +112,7 @@ def find_reason(word: Pronunciation, partial: bool) -> tuple[str, bool]:
         others = [
             said
             for said, own in zip(word.alternatives, listed, strict=True)
-            if not same_after_swap(said, word.phones) and not same_after_swap(own, first)
+            if not vary_freely(said, word.phones) and not vary_freely(own, first)
         ]
         if others and not word.note:
             return f"Said in {len(others) + 1} ways; the first of the dictionary is taken.", False

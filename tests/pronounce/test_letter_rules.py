@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from drillgen.core.phones import format_phones, parse_phones
 from drillgen.core.values import Origin
 from drillgen.speech.pipeline import Engine
-from drillgen.speech.pronounce.compare import swap_skeleton
+from drillgen.speech.pronounce.compare import outline, swap_skeleton
 from drillgen.speech.pronounce.letter_rules import LANGUAGES, LetterRules
 from drillgen.speech.pronounce.lexicon import Lexicon
-from drillgen.speech.pronounce.names import Languages, NameReader, outline
+from drillgen.speech.pronounce.names import Languages, NameReader
 
 NAMES = Path(__file__).parent / "data" / "more_names.tsv"
 

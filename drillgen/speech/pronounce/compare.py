@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from drillgen.core.phones import PHONE_TABLE
 from drillgen.core.values import Phones
 
 VOWEL: Final = "*"
@@ -72,3 +73,52 @@ def same_phones(a: Phones, b: Phones) -> bool:
     True
     """
     return len(a) == len(b) and all(x.symbol == y.symbol for x, y in zip(a, b, strict=True))
+
+
+def outline(phones: Phones) -> tuple[str, ...]:
+    """What the full swap leaves of a name; between a consonant and a vowel, y and ee are one:
+    newsreaders say "Diego" with two syllables or with three.
+
+    >>> from drillgen.core.phones import parse_phones
+    >>> outline(parse_phones("D IY0 EY1 G OW0"))
+    ('D', 'Y', '*', 'G', '*')
+    """
+    glides = {"IY": "Y", "UW": "W"}
+    return swap_skeleton(
+        tuple(
+            PHONE_TABLE[glides[phone.symbol]]
+            if phone.symbol in glides
+            and phone.stress == 0
+            and 0 < i < len(phones) - 1
+            and phones[i - 1].stress is None
+            and phones[i + 1].stress is not None
+            else phone
+            for i, phone in enumerate(phones)
+        )
+    )
+
+
+_VOICELESS: Final = {"Z": "S", "ZH": "SH", "DH": "TH"}
+
+
+def vary_freely(a: Phones, b: Phones) -> bool:
+    """Whether a full swap makes two pronunciations one but for what speakers say either way:
+    s or z, th with or without voice, sh or ch after n or s, gz or ks, a glide or its vowel.
+
+    >>> from drillgen.core.phones import parse_phones
+    >>> vary_freely(parse_phones("K AE1 ZH UW0 AH0 L"), parse_phones("K AE1 SH W AH0 L"))
+    True
+    >>> vary_freely(parse_phones("F AY1 N"), parse_phones("F IH1 N AH0"))
+    False
+    """
+    return _loosen(a) == _loosen(b)
+
+
+def _loosen(phones: Phones) -> tuple[str, ...]:
+    row = [_VOICELESS.get(symbol, symbol) for symbol in outline(phones)]
+    for i in range(1, len(row)):
+        if row[i] == "CH" and row[i - 1] in ("N", "S"):
+            row[i] = "SH"
+        elif row[i] == "S" and row[i - 1] == "G":
+            row[i - 1] = "K"
+    return tuple(row)

@@ -492,8 +492,11 @@ class Pronouncer:
             return name or (form.linked if vowel_next else form.paused)
         spoken = tokens[index].spoken
         before, written, after = find_sentence(tokens, index)
-        # "Wind-blown" or "résumé": the classifier sees what is said.
-        seen = [*before, *((written,) if (written.lower(),) == spoken else spoken), *after]
+        # "Wind-blown" or "résumé": the classifier sees what is said. The month in "8/16" and
+        # "Aug." has a capital.
+        tall = written[:1].isupper() or tokens[index].kind is TokenKind.NUMBER
+        said_so = [word.capitalize() for word in spoken] if tall else spoken
+        seen = [*before, *((written,) if (written.lower(),) == spoken else said_so), *after]
         choices = {i: self._homographs.read(seen, len(before) + i) for i in form.homographs}
         key = (spoken, tuple(choice.order for choice in choices.values()), vowel_next)
         said = kept.chosen.get(key)
@@ -504,9 +507,14 @@ class Pronouncer:
             )
             said = self._number(self._accented(words, vowel_next))
             said = kept.chosen.setdefault(key, said)
-        # The phones follow from the choice; how sure it is, from this sentence alone.
+        # The phones follow from the choice; how sure it is, from this sentence alone. What a
+        # number or a short form stands for is sure: nobody wrote another word.
         reading = tuple(
-            replace(word, confidence=choices[i].confidence) if i in choices else word
+            replace(
+                word, confidence=choices[i].confidence if word.word in written.lower() else 1.0
+            )
+            if i in choices
+            else word
             for i, word in enumerate(said.reading)
         )
         return Said(reading, said.sound)

@@ -16,10 +16,9 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
-from drillgen.core.phones import PHONE_TABLE
 from drillgen.core.resources import data_file
 from drillgen.core.values import Origin, Phones, Pronunciation
-from drillgen.speech.pronounce.compare import swap_skeleton
+from drillgen.speech.pronounce.compare import outline
 from drillgen.speech.pronounce.derive import add_s
 from drillgen.speech.pronounce.letter_rules import LetterRules
 
@@ -79,29 +78,6 @@ class Languages:
 
 LEAST: Final = 0.03
 """Languages less likely than this have no say."""
-
-
-def outline(phones: Phones) -> tuple[str, ...]:
-    """What the full swap leaves of a name; between a consonant and a vowel, y and ee are one:
-    newsreaders say "Diego" with two syllables or with three.
-
-    >>> from drillgen.core.phones import parse_phones
-    >>> outline(parse_phones("D IY0 EY1 G OW0"))
-    ('D', 'Y', '*', 'G', '*')
-    """
-    glides = {"IY": "Y", "UW": "W"}
-    return swap_skeleton(
-        tuple(
-            PHONE_TABLE[glides[phone.symbol]]
-            if phone.symbol in glides
-            and phone.stress == 0
-            and 0 < i < len(phones) - 1
-            and phones[i - 1].stress is None
-            and phones[i + 1].stress is not None
-            else phone
-            for i, phone in enumerate(phones)
-        )
-    )
 
 
 class NameReading(NamedTuple):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
+from drillgen.core.resources import load_frequencies
 from drillgen.speech.text.compounds import split_compound
 from drillgen.speech.text.numerals import plain_digits, read_digits
 from drillgen.speech.text.rows import Words, word_set
@@ -43,6 +44,8 @@ _SAID: Final = {
 }
 _PARTS: Final = re.compile(r"\d+|[^\W\d_]+|[^\w\s]|_")
 _CAMEL: Final = re.compile(r"\d+|[^\W\d_](?:[A-Z]+(?![a-z])|[^\W\d_A-Z]*)|[.]")
+_CAMEL_WORD: Final = re.compile("[A-Z]{2,5}(?=[a-z]{4})|[A-Z]{2,5}(?![a-z])|[A-Z]?[a-z]+")
+_PARTICLES: Final = word_set("mc mac de di du la le lo van von fitz san st des del da al el o")
 _SAID_IN_TAG: Final = {".": ("dot",)}
 _FILES: Final = word_set("pdf htm html xls xlsx ppt pptx csv jpg png mp wav asp php jsp xml")
 _SHORT_WORDS: Final = word_set("co org net gov edu int info bio")
@@ -96,6 +99,28 @@ def read_address(text: str, tables: Tables) -> Words:
     for part in _PARTS.findall(_SCHEME.sub("", text, count=1)):
         spoken += _SAID[part].split() if part in _SAID else _read_part(part, tables)
     return tuple(spoken)
+
+
+def split_camel(text: str) -> Words:
+    """The words of a name with capitals inside, unless it is known as a whole or has a prefix.
+
+    >>> split_camel("HeatPump"), split_camel("HRonline"), split_camel("YouTube")
+    (('heat', 'pump'), ('h.', 'r.', 'online'), ())
+    """
+    known = load_frequencies()
+    parts = _CAMEL_WORD.findall(text)
+    if len(parts) < 2 or "".join(parts) != text or text.lower() in known:
+        return ()
+    spoken: Words = ()
+    for part in parts:
+        lower = part.lower()
+        if part.isupper() and len(part) > 1:
+            spoken += name_letters(lower)
+        elif lower in _PARTICLES or known.get(lower, 0.0) < (3.0 if len(part) > 2 else 5.0):
+            return ()
+        else:
+            spoken += (lower,)
+    return spoken
 
 
 def read_tag(text: str, tables: Tables) -> Words:

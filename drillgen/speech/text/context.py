@@ -35,6 +35,7 @@ from drillgen.speech.text.quantities import (
     decide_inch,
     decide_money,
     decide_quantity,
+    decide_thousand,
     decide_unit,
 )
 from drillgen.speech.text.scan import Piece
@@ -67,6 +68,7 @@ RULES: Final[dict[str, Rule]] = {
     "sign": decide_sign,
     "slash": decide_slash,
     "small roman": decide_small_roman,
+    "thousand": decide_thousand,
     "trail": decide_trail,
     "unit": decide_unit,
 }

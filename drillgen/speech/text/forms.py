@@ -271,7 +271,8 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
         letters = glued[0]
         large = letters in _LARGE and (letters in "kM" or amount.isdecimal())
         if large and (letters != "K" or len(amount) > 1):
-            return Reading(glued.end(), (*spoken, MAGNITUDES[letters.lower()]))
+            rule = "thousand" if letters in "kK" else rule
+            return Reading(glued.end(), (*spoken, MAGNITUDES[letters.lower()]), rule)
         if not amount.isdecimal() and rule == "amount":
             return Reading(glued.end(), spoken + read_code(letters, say))
     if chunk[end : end + 1].isalpha():

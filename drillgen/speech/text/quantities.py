@@ -51,8 +51,18 @@ _COUNTING: Final = word_set(
 _AFTER_MEASURE: Final = word_set(
     "per away long wide high deep tall apart off later ago more less each north south east west"
 )
+_RACES: Final = word_set("run runs race races walk jog swim")
 _SCALES: Final = word_set("thousand million billion trillion")
 _MARKED: Final = word_set("ratio odds scale mix mixture proportion")
+
+
+def decide_thousand(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+    """5k: a run of five kilometers is "a five k", anything else is counted in thousands."""
+    piece = pieces[i]
+    if text_before(pieces, i).lower() in DETERMINERS or text_after(pieces, i) in _RACES:
+        spoken = (*piece.spoken[:-1], "k.")
+        piece = piece._replace(spoken=spoken, other=(piece.spoken,), note="a distance")
+    return i + 1, (piece,)
 
 
 def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:

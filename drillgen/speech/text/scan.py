@@ -7,7 +7,13 @@ import unicodedata
 from typing import Final, NamedTuple
 
 from drillgen.core.values import TokenKind
-from drillgen.speech.text.addresses import match_address, match_tag, read_address, read_tag
+from drillgen.speech.text.addresses import (
+    match_address,
+    match_tag,
+    read_address,
+    read_tag,
+    split_camel,
+)
 from drillgen.speech.text.forms import is_number_start, match_number, read_code
 from drillgen.speech.text.numerals import pluralize
 from drillgen.speech.text.rows import Words, word_set
@@ -132,7 +138,7 @@ def _spell(text: str, tables: Tables) -> Piece:
             upper = part.isupper() and len(part) > 1
             spoken += read_capitals(part.lower(), tables) if upper else read_word(part)
         return Piece(text, WORD, spoken)
-    spoken = read_word(text)
+    spoken = split_camel(text) or read_word(text)
     return Piece(text, WORD if spoken else OTHER, spoken)
 
 
@@ -295,7 +301,8 @@ class Scanner:
         if reading is None:
             code = _CODE_AFTER.match(chunk, pos)
             if code and not chunk[code.end() : code.end() + 1].isalnum():
-                return Piece(code[0], NUMBER, read_code(code[0], self._tables.say))
+                spoken = self._short(code[0]) or read_code(code[0], self._tables.say)
+                return Piece(code[0], NUMBER, spoken)
             return None
         end, spoken, rule, other, note = reading
         if rule in ("clock", "hour", "money", "measure") and chunk[end : end + 1] in tuple(
@@ -385,8 +392,15 @@ class Scanner:
             return [Piece(text, WORD, (lower,))]
         return [_spell(text, tables)]
 
+    def _short(self, code: str) -> Words:
+        """What a code in small letters stands for ("l8r"); nothing for most."""
+        entries = self._tables.abbreviations.get(code)
+        return entries[0].spoken if entries else ()
+
     def _code(self, chunk: str, text: str, end: int) -> list[Piece]:
         say = self._tables.say
+        if self._short(text):
+            return [Piece(text, WORD, self._short(text))]
         head = text.rstrip("0123456789-").lower()
         acronym = self._tables.acronyms.get(head)
         if acronym and acronym.reading == "word":
