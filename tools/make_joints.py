@@ -50,6 +50,9 @@ PREFIXES: Final = {
 LIGHT: Final = frozenset(("with", "when", "what", "where", "which", "who", "how", "for"))
 """First parts that may be without stress: within, whenever, forever."""
 
+DIRECTIONS: Final = frozenset(("north", "south"))
+"""First parts that take any stress: southwestern."""
+
 SECOND: Final = frozenset(("ever", "out", "in"))
 """What may follow them."""
 
@@ -160,6 +163,7 @@ class Finder:
                 light
                 or (1 in first and 2 in second)
                 or (b[0].stress is None and first > {0, None})
+                or left in DIRECTIONS
             ):
                 yield size
 

@@ -596,7 +596,9 @@ def _respell_word(
     word: Pronunciation, chosen: tuple[int, ...], grade: Grade, target: str, engine: Engine
 ) -> _Cell:
     changed: tuple[str, ...] = ()
-    if chosen or not _is_anchor((word,), target):
+    # Of "full-time" or "2003" the parts that a rung leaves alone are read best as they are.
+    stays = not chosen and len(word.word) > 1 and word.word.isalpha()
+    if not (stays and (_is_anchor((word,), target) or _find_others(word.phones, target))):
         swap = swap_vowels(word.phones, target, chosen)
         changed = tuple([swap.before[i].symbol for i in swap.changed])
         runs = respell(swap, grade, engine.key, word=word.word).runs

@@ -55,12 +55,11 @@ def expected_symbols(swap: Swap) -> list[str]:
         kept, following = phone.stress == 0 and i not in swap.changed, swap.after[i + 1 : i + 3]
         if kept and phone.symbol == "UH" and target not in ("UH", "UW"):
             symbols[i] = "UH" if symbols[i + 1] == "R" else "UW"
-            if (
-                symbols[i + 1] == "L"
-                and target != "AH"
-                and [p.is_vowel for p in following[1:]] == [0]
-            ):
-                symbols[i] = "AH"
+        full = phone.symbol == "UH" and phone.stress != 1 and i not in swap.changed
+        if full and target not in ("UH", "UW", "AH") and symbols[i + 1] == "L":
+            # Hand-ful.
+            closed = not following[1].is_vowel if following[1:] else phone.stress == 2
+            symbols[i] = "AH" if closed else symbols[i]
         if kept and phone.symbol == "ER" and target not in ("ER", "AH") and len(following) == 2:
             symbols[i] = "AH" if symbols[i + 1] == "R" and following[1].stress else "ER"
     for _, nucleus, end in cut_syllables(swap):

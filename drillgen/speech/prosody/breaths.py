@@ -21,6 +21,7 @@ from drillgen.speech.prosody.words import (
     CLAUSE_WORDS,
     CLINGING,
     CONTRACTED,
+    INDEFINITE,
     OBJECTS,
     OPENERS,
     PARTICLES,
@@ -78,7 +79,10 @@ def bind(row: Row, i: int) -> float:
     if right == "the" and row.capital[i] and row.capital[i + 1] and before in _NAMES:
         # "Henry VIII"
         return NEVER
-    if before in _NAMES and after in _NAMES and row.capital[i] and row.capital[i + 1]:
+    if row.capital[i] and row.capital[i + 1] and (before in _NAMES or after in _NAMES):
+        return NEVER
+    if left in INDEFINITE and after == "JJ":
+        # "Anything special"
         return NEVER
     if after in _NOUNS and before in _MODIFIERS:
         return NEVER if before in ("JJ", "JJS", "CD", "DT", "PRP$") else 4.0

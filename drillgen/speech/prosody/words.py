@@ -96,9 +96,12 @@ LIGHT: Final = (
 ) - {"no"}
 """Words that have no beat of their own: the structure words of Wells (2006), section 3.4."""
 
-GIVEN: Final = _set(
-    "thing things people person one ones stuff somebody someone something anybody anyone "
-    "anything everybody everyone everything somewhere anywhere today tonight tomorrow yesterday "
+INDEFINITE: Final = _set(
+    "somebody someone something anybody anyone anything everybody everyone everything nothing "
+    "nobody somewhere anywhere"
+)
+GIVEN: Final = (INDEFINITE - {"nothing", "nobody"}) | _set(
+    "thing things people person one ones stuff today tonight tomorrow yesterday "
     "now then here there again anyway though sometimes please while instead perhaps maybe "
     "darling dear sir madam ever however indeed also even only"
 )

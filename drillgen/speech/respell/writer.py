@@ -113,11 +113,11 @@ def _moves_back(phones: Phones, left: int, right: int, swapped: bool) -> bool:
     if weak and right == left + 3 and phones[left + 2].symbol == "Y":
         return True
     # Dictionaries print a secondary stress right before the main one; nobody says it.
-    stressed = vowel.stress == 1 or (vowel.stress == 2 and phones[right].stress != 1)
+    clash = vowel.symbol == "IH" and vowel.stress == 2 and phones[right].stress == 1
     return not swapped and (
         (vowel.symbol in _BEFORE_R and onset == "R")
         or vowel.symbol == "AE"
-        or (vowel.symbol in _CHECKED and stressed)
+        or (vowel.symbol in _CHECKED and bool(vowel.stress) and not clash)
     )
 
 
@@ -193,8 +193,8 @@ def _keep_parts(
 
 def _ease(swap: Swap) -> Swap:
     """Weak vowels that were kept, as a reader looks for them: "kuh-rekt", whose r begins the
-    stressed syllable, rather than "kur-ekt"; the last vowel of "schedule" as that of "do"; the
-    first one of "fulfill" as its letters are."""
+    stressed syllable, rather than "kur-ekt"; the last vowel of "schedule" as that of "do"; that
+    of "handful" as its letters are."""
     after, changed = list(swap.after), swap.changed
     if _EASED.isdisjoint([phone.symbol for phone in after]):
         return swap
@@ -202,12 +202,17 @@ def _ease(swap: Swap) -> Swap:
     for i, (phone, following, third) in enumerate(
         zip(swap.after, swap.after[1:], (*swap.after[2:], None), strict=False)
     ):
-        if phone.stress != 0 or i in changed:
+        if phone.stress not in (0, 2) or i in changed:
             continue
-        if phone.symbol == "UH" and following.symbol != "R" and target not in ("UH", "UW"):
-            # "Ful-fill", but "skeh-jool".
-            full = following.symbol == "L" and third is not None and not third.is_vowel
-            after[i] = Phone("AH" if full and target != "AH" else "UW", 0)
+        foot = phone.symbol == "UH" and target not in ("UH", "UW")
+        closed = not third.is_vowel if third else phone.stress == 2
+        if foot and target != "AH" and following.symbol == "L" and closed:
+            # "Hand-ful", but "skeh-jool".
+            after[i] = Phone("AH", phone.stress)
+        elif phone.stress:
+            continue
+        elif foot and following.symbol != "R":
+            after[i] = Phone("UW", 0)
         elif phone.symbol == "ER" and third and third.stress and target not in ("ER", "AH"):
             after[i] = Phone("AH", 0) if following.symbol == "R" else phone
     return Swap(swap.before, tuple(after), swap.changed)
