@@ -8,7 +8,7 @@ Wells, Accents of English (1982).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
@@ -233,8 +233,9 @@ def phone_ipa(phone: Phone, vowels: Mapping[str, Vowel] = VOWELS) -> str:
     return vowel.ipa if phone.stress or not vowel.weak else vowel.weak
 
 
-def main_vowel(phones: Phones) -> int | None:
-    """Index of the vowel that carries a word's main stress; None without a vowel.
+def main_vowel(phones: Phones, vowels: Sequence[int] | None = None) -> int | None:
+    """Index of the vowel that carries a word's main stress; None without a vowel. `vowels`:
+    where they are, if that is known.
 
     The last one with primary stress ("thirteen" has two in CMUdict), else the first with
     secondary stress, else the first.
@@ -242,7 +243,7 @@ def main_vowel(phones: Phones) -> int | None:
     >>> main_vowel(parse_phones("TH ER1 T IY1 N")), main_vowel(parse_phones("DH AH0"))
     (3, 1)
     """
-    vowels = vowel_indexes(phones)
+    vowels = vowel_indexes(phones) if vowels is None else vowels
     if len(vowels) < 2:
         return vowels[0] if vowels else None
     primary = [i for i in vowels if phones[i].stress == 1]

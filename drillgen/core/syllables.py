@@ -11,7 +11,7 @@ import itertools
 from typing import Final, NamedTuple
 
 from drillgen.core.accents import Accent
-from drillgen.core.phones import phone_ipa, vowel_indexes
+from drillgen.core.phones import main_vowel, phone_ipa, vowel_indexes
 from drillgen.core.values import Phones
 
 
@@ -62,14 +62,17 @@ def syllabify(phones: Phones, *, yods: bool = False) -> tuple[Syllable, ...]:
     return tuple(map(Syllable, starts, nuclei, (*starts[1:], len(phones))))
 
 
-def find_syllable(phones: Phones, nucleus: int) -> Syllable:
-    """The one of the syllables of `syllabify` whose vowel is at `nucleus`."""
+def find_main_syllable(phones: Phones) -> Syllable | None:
+    """The one of the syllables of `syllabify` that carries the main stress; None without any."""
     nuclei = vowel_indexes(phones)
-    at = nuclei.index(nucleus)
-    start = _find_onset(phones, nuclei[at - 1], nucleus) if at else 0
+    main = main_vowel(phones, nuclei)
+    if main is None:
+        return None
+    at = nuclei.index(main)
+    start = _find_onset(phones, nuclei[at - 1], main) if at else 0
     last = at + 1 == len(nuclei)
     return Syllable(
-        start, nucleus, len(phones) if last else _find_onset(phones, nucleus, nuclei[at + 1])
+        start, main, len(phones) if last else _find_onset(phones, main, nuclei[at + 1])
     )
 
 

@@ -7,8 +7,7 @@ from collections.abc import Collection, Sequence
 from types import MappingProxyType
 from typing import Final
 
-from drillgen.core.phones import main_vowel
-from drillgen.core.syllables import find_syllable
+from drillgen.core.syllables import find_main_syllable
 from drillgen.core.values import Grade, Phones, Respelling, Run
 from drillgen.speech.align.letters import AlignCosts, find_path, load_costs
 from drillgen.speech.align.units import encode_phones
@@ -93,8 +92,8 @@ def _cut_pieces(
     nuclei = set()
     for word, grade in readings:
         own = [Grade.NONE] * len(word)
-        if grade is not Grade.NONE and (main := main_vowel(word)) is not None:
-            start, _, end = find_syllable(word, main)
+        if grade is not Grade.NONE and (syllable := find_main_syllable(word)) is not None:
+            start, main, end = syllable
             own[start:end] = [grade] * (end - start)
             if grade is Grade.NUCLEUS:
                 nuclei.add(len(phones) + main)

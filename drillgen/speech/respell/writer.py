@@ -149,7 +149,7 @@ def respell(
     syllables = cut_syllables(swap, joints, yods=key.yods)
     if not syllables:
         return Respelling((Run(_write_hum(phones, key)),))
-    main = main_vowel(swap.before)
+    main = main_vowel(swap.before, [syllable.nucleus for syllable in syllables])
     target = phones[swap.changed[0]].symbol if changed else ""
     symbols = tuple([phone.symbol for phone in phones])
     kept = _keep_parts(word, syllables, changed)

@@ -132,7 +132,7 @@ def level_vowels(
     vowels = vowel_indexes(phones)
     if strategy is Strategy.DISTANCE:
         return tuple([nearness[phones[i].symbol] for i in vowels])
-    main = None if grade is Grade.NONE else main_vowel(phones)
+    main = None if grade is Grade.NONE else main_vowel(phones, vowels)
     beat, other = (
         0.0
         if in_first_half(strategy, stressed=stressed, is_function=is_function, ordinal=ordinal)
