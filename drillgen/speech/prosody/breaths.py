@@ -26,6 +26,7 @@ from drillgen.speech.prosody.words import (
     OPENERS,
     PARTICLES,
     SUBJECTS,
+    TIMES,
 )
 
 NEVER: Final = 99.0
@@ -81,8 +82,10 @@ def bind(row: Row, i: int) -> float:
         return NEVER
     if row.capital[i] and row.capital[i + 1] and (before in _NAMES or after in _NAMES):
         return NEVER
-    if left in INDEFINITE and after == "JJ":
-        # "Anything special"
+    if (left in INDEFINITE and after == "JJ") or (
+        right in ("a", "an") and before == "NNS" and {*words[i + 2 : i + 3]} & TIMES
+    ):
+        # "Anything special", "ninety miles an hour"
         return NEVER
     if after in _NOUNS and before in _MODIFIERS:
         return NEVER if before in ("JJ", "JJS", "CD", "DT", "PRP$") else 4.0

@@ -25,15 +25,18 @@ _NOUN_BEFORE: Final = frozenset({"JJ", "PRP$", "DT"})
 
 
 def _mend_tags(words: Sequence[str], tags: list[str]) -> None:
-    """Tags that their neighbours rule out: no modal follows an adjective or a determiner, and
-    no finite verb follows a modal."""
+    """Tags that their neighbours rule out: no modal follows an adjective or a determiner, no
+    finite verb a modal, and "tireless" before a noun is no noun."""
     for i, tag in enumerate(tags):
         if tag == "MD" and i:
             noun = tags[i - 1] in _NOUN_BEFORE and words[i - 1] not in _PRONOUNS
             if noun or (i + 1 < len(tags) and words[i + 1] in _FINITE and words[i] in _NOUNS):
                 tags[i] = "NN"
+        elif tag == "NN" and words[i].endswith(_ADJECTIVES) and tags[i + 1 : i + 2] == ["NN"]:
+            tags[i] = "JJ"
 
 
+_ADJECTIVES: Final = ("less", "ous", "ical")
 _FINITE: Final = frozenset({"is", "was", "has", "had", "are", "were"})
 _NOUNS: Final = frozenset({"will", "can", "might", "may", "must"})
 _PRONOUNS: Final = frozenset({"this", "that", "these", "those", "all", "some", "each", "both"})

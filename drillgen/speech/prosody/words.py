@@ -197,7 +197,7 @@ AMBIGUOUS: Final = _set(
 """Structure words that are nouns, adjectives or verbs elsewhere: their tag decides."""
 
 TIMES: Final = _set(
-    "morning afternoon evening night day week month year time spring summer autumn winter "
+    "hour morning afternoon evening night day week month year time spring summer autumn winter "
     "monday tuesday wednesday thursday friday saturday sunday weekend"
 )
 BEFORE_TIMES: Final = _set("this last next every")
