@@ -221,7 +221,6 @@ class PracticeWording(_Texts, frozen=True):
     higher: str
     home: str
     tone_note: str
-    trace: str
     trace_alt: str
     trace_note: str
     front: tuple[str, str]

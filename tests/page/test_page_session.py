@@ -42,13 +42,33 @@ addEventListener("DOMContentLoaded", () => new MutationObserver((changes) => {
 
 # The plan, without a page
 
+PLAN_SESSION = """
+const plan = [];
+const facts = { elapsed: 0, sinceRest: 0, sinceLong: 0, rate };
+for (let step = firstStep(session); ; step = nextStep(session, step, facts)) {
+  const seconds = stepSeconds(session, step, rate);
+  plan.push({ ...step, at: facts.elapsed, seconds });
+  if (step.kind === "end") return plan;
+  facts.elapsed += seconds;
+  if (step.kind === "turn") {
+    const sound = session.phrases[step.phrase].said / rate;
+    facts.sinceRest += sound;
+    facts.sinceLong += sound;
+  }
+  if (step.kind === "rest") {
+    facts.sinceRest = 0;
+    if (step.long) facts.sinceLong = 0;
+  }
+}
+"""
+"""All steps of a session with the seconds at which each begins, where each takes the time
+that it should."""
+
 
 @pytest.fixture(scope="module")
 def make_plan(browser: Browser) -> Any:
     page = browser.new_page()
-    source = (
-        f"([session, rate]) => {{ {join_modules(['plan'])}\nreturn planSession(session, rate) }}"
-    )
+    source = f"([session, rate]) => {{ {join_modules(['plan'])}\n{PLAN_SESSION} }}"
 
     def run(rate: float = 1.5, **changes: Any) -> Plan:
         phrases = [{"said": 5 + number % 7, "rest": 1 + number % 2} for number in range(9)]

@@ -3,8 +3,8 @@
 //
 // A session is { limit, passes, phrases, note, first, takes }: seconds; for each delivery
 // { turns, models }, where models are of so many seconds by phrase, a row for each turn, the
-// last row for all that follow; for each phrase its beats, { said, rest }; whether a note sounds; the phrase to
-// begin with; whether one phrase is recorded before and after.
+// last row for all that follow; for each phrase its beats, { said, rest }; whether a note
+// sounds; the phrase to begin with; whether one phrase is recorded before and after.
 //
 // A step is { kind, pass, phrase, turn }, a rest also { long, then }.
 
@@ -135,25 +135,4 @@ export function stepOn(session, step, facts) {
   }
   const phrase = (step.phrase + 1) % session.phrases.length;
   return leadIn(session, { pass: step.pass, phrase, turn: 0 });
-}
-
-// All steps of a session with the seconds at which each begins.
-export function planSession(session, rate) {
-  const plan = [];
-  const facts = { elapsed: 0, sinceRest: 0, sinceLong: 0, rate };
-  for (let step = firstStep(session); ; step = nextStep(session, step, facts)) {
-    const seconds = stepSeconds(session, step, rate);
-    plan.push({ ...step, at: facts.elapsed, seconds });
-    if (step.kind === "end") return plan;
-    facts.elapsed += seconds;
-    if (step.kind === "turn") {
-      const sound = session.phrases[step.phrase].said / rate;
-      facts.sinceRest += sound;
-      facts.sinceLong += sound;
-    }
-    if (step.kind === "rest") {
-      facts.sinceRest = 0;
-      if (step.long) facts.sinceLong = 0;
-    }
-  }
 }
