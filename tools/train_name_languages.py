@@ -4,7 +4,7 @@
 
 Learns from the given names and surnames of the package Faker (MIT licence; install it for
 this tool), from syllables put together by the rules of pinyin and of Vietnamese spelling,
-from Welsh names written from memory, and for English also from common words. A softmax
+from Welsh names and our table of names, from memory, and for English also from common words. A softmax
 regression over pieces of 1 to 4 letters; what is kept are its weights, no names. A tenth
 of the names, by a hash, is left out and measured.
 """
@@ -19,15 +19,17 @@ import importlib
 import random
 import unicodedata
 from collections import Counter
+from collections.abc import Collection
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 
-from drillgen.core.resources import load_frequencies
+from drillgen.core.resources import load_frequencies, read_table
 from drillgen.speech.pronounce.letter_rules import LANGUAGES
 from drillgen.speech.pronounce.names import ENGLISH, list_pieces
 
+DATA: Final = Path(__file__).parents[1] / "tests" / "pronounce" / "data"
 LOCALES: Final = {
     "en": "en_US en_GB en_IE en_NZ",
     "ga": "ga_IE",
@@ -74,6 +76,15 @@ Tegwen Teilo Tirion Trefor Tudur Tudwal Urien Wyn Wynfor Ynyr Ystwyth Aberystwyt
 Llanelli Caernarfon Pwllheli Dolgellau Machynlleth Blaenau Ffestiniog Eryri Ceredigion Gwynedd Powys
 Llangollen Ynysybwl Cwmbran Penarth Rhondda Rhymni Tywyn Betws Llanrwst Bala Harlech Bethesda
 """.split()
+KINDS: Final = dict(
+    pair.split(":")
+    for pair in """English:en Irish:ga Spanish:es French:fr Indian:hi Polish:pl Welsh:cy Italian:it
+    Vietnamese:vi Japanese:ja German:de Nordic:sv Chinese:zh pinyin:zh Arabic:ar Scottish:ga
+    Korean:ko Greek:el Igbo:ig Yoruba:yo Russian:ru Turkish:tr Portuguese:pt Brazilian:pt
+    Hungarian:hu Romanian:hr Czech:cs Dutch:nl Akan:ak Hindi:hi Zulu:zu""".split()
+)
+"""Languages of our own table of names, by the first word of the remark."""
+
 _GREEK: Final = dict(
     zip(
         "αβγδεζηθικλμνξοπρστυφχψως",
@@ -123,8 +134,8 @@ def _romanize(syllable: str) -> str:
     return first[number // 588] + middle[number // 28 % 21] + last[number % 28]
 
 
-def gather() -> dict[str, list[str]]:
-    """The names by language."""
+def gather(apart: Collection[str]) -> dict[str, list[str]]:
+    """The names by language; those of our table that are not kept apart."""
     chance = random.Random(10)
     names: dict[str, list[str]] = {language: [] for language in (ENGLISH, *LANGUAGES)}
     for language, locales in LOCALES.items():
@@ -145,6 +156,10 @@ def gather() -> dict[str, list[str]]:
                             part for part in _spell(value, language).split() if len(part) > 1
                         ]
     names["cy"] += WELSH
+    for name, _, remark in read_table("name_readings.tsv"):
+        language = KINDS.get(remark.partition(" ")[0], "")
+        if language and "-" not in name and name not in apart:
+            names[language].append(name)
     for initial in _INITIALS:
         for final in _FINALS:
             names["zh"].append(initial + final)
@@ -167,11 +182,15 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--least", type=int, default=6, help="how often a piece must occur")
+    parser.add_argument(
+        "--apart", type=Path, nargs="*", default=[DATA / "names.tsv", DATA / "more_names.tsv"]
+    )
     options = parser.parse_args()
 
     from scipy.sparse import csr_matrix
 
-    names = gather()
+    lines = (line for path in options.apart for line in path.read_text("utf-8").splitlines())
+    names = gather({line.partition("\t")[0].lower() for line in lines})
     labels = list(names)
     rows = [(name, labels.index(lang)) for lang, some in names.items() for name in some]
     learn = [row for row in rows if draw(row[0]) >= 0.1]

@@ -111,7 +111,7 @@ def vary_freely(a: Phones, b: Phones) -> bool:
     >>> vary_freely(parse_phones("F AY1 N"), parse_phones("F IH1 N AH0"))
     False
     """
-    return _loosen(a) == _loosen(b)
+    return swap_skeleton(a) == swap_skeleton(b) or _loosen(a) == _loosen(b)
 
 
 def _loosen(phones: Phones) -> tuple[str, ...]:

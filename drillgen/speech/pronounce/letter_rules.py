@@ -153,9 +153,9 @@ class LetterRules:
             size = len(rule.letters)
             marked = any(c in "áéíóúâêôãõàèìòù" for c in text[at : at + size])
             phones = rule.phones
-            if said and phones and said[-1][0] == phones[0] and text[at] == text[at - 1]:
+            if said and phones and said[-1][0] == phones[0] and phones[0][0] not in _HAVE_VOWEL:
                 # Doubled letters are one sound.
-                phones = phones[1:] if phones[0][0] not in _HAVE_VOWEL else phones
+                phones = phones[1:]
             elif phones[-1:] == ("N",) and text[at + size] in "kgq" and size == 1:
                 phones = (*phones[:-1], "NG")
             vowels = [i for i, phone in enumerate(phones) if phone[0] in _HAVE_VOWEL]
@@ -182,8 +182,11 @@ class LetterRules:
     def _choose_stressed(self, said: Sequence[tuple[str, bool]], vowels: Sequence[int]) -> int:
         """Which phone carries the main stress, by the custom of the language."""
         last = vowels[-1]
-        penult = vowels[-2] if len(vowels) > 1 else last
         marked = [i for i in vowels if said[i][1]]
+        if len(vowels) > 2 and said[last - 1] == ("IY", False):
+            # "Julio", "Nadia": the glide of the last syllable.
+            vowels = [i for i in vowels if i != last - 1]
+        penult = vowels[-2] if len(vowels) > 1 else last
         match self._stress:
             case "first":
                 return vowels[0]
