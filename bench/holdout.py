@@ -111,12 +111,12 @@ class Members:
     def __init__(self, words: Sequence[str]) -> None:
         self._network, self._espeak, self._rival = Network.load(), Espeak.load(), Rival.load()
         self.witness = Witness(self._espeak)
-        began = time.perf_counter()
+        began = time.process_time()
         everything = Predictor(self._network, self._espeak, self._rival)
         self.opinions = {o.word: o for o in everything.ask(words)}
         asked = tuple(self.opinions.values())
         self.full = dict(zip(self.opinions, everything.decide(asked), strict=True))
-        self.rate = len(words) / (time.perf_counter() - began)
+        self.rate = len(words) / (time.process_time() - began)
         fair = Predictor(self._network, self._espeak, None)
         without = [o._replace(rival=None) for o in asked]
         self.fair = dict(zip(self.opinions, fair.decide(without), strict=True))

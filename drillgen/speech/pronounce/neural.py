@@ -132,10 +132,9 @@ class Network:
         self._labels = tuple(
             () if label == "_" else tuple(str(label).split()) for label in weights["labels"]
         )
-        self._vowels = tuple(
-            next((i for i, p in enumerate(label) if f"{p}0" in PHONE_TABLE), -1)
-            for label in self._labels
-        )
+        # The phones of each label, by the stress of its first vowel; whether it has one.
+        self._said = [[_say(label, stress) for stress in (0, 1, 2)] for label in self._labels]
+        self._vowels = [said[0] != said[1] for said in self._said]
         # Rows 0 to 2 are nothing and the ends of a word.
         self._letters = {str(c): i + 3 for i, c in enumerate(weights["letters"])}
         self._mnemonics = {str(m): i + 1 for i, m in enumerate(weights["mnemonics"])}
@@ -286,22 +285,30 @@ class Network:
         degrees: Sequence[Sequence[float]],
     ) -> tuple[Guess, ...]:
         """Readings of one word: paths with the same phones add up."""
+        wanted = [main - none for none, main, _ in degrees]
+        weak = [2 if second > none else 0 for none, _, second in degrees]
         sums: dict[Phones, float] = {}
         for path, total in zip(paths, totals, strict=True):
-            phones = self._read(path, degrees)
+            phones = self._read(path, wanted, weak)
             if phones:
                 sums[phones] = sums.get(phones, 0.0) + exp(max(total, -700.0))
         ranked = sorted(sums.items(), key=lambda item: -item[1])
         return tuple(Guess(phones, log(max(chance, 1e-300))) for phones, chance in ranked)
 
-    def _read(self, path: Sequence[int], degrees: Sequence[Sequence[float]]) -> Phones:
+    def _read(self, path: Sequence[int], wanted: Sequence[float], weak: Sequence[int]) -> Phones:
         """The phones of a path, with one main stress: on the letter that wants it most."""
-        stressed = [i for i, label in enumerate(path) if self._vowels[label] >= 0]
-        main = max(stressed, key=lambda i: degrees[i][1] - degrees[i][0], default=-1)
-        symbols = []
-        for i, label in enumerate(path):
-            degree = 1 if i == main else 2 if degrees[i][2] > degrees[i][0] else 0
-            for k, symbol in enumerate(self._labels[label]):
-                vowel = f"{symbol}{degree if k == self._vowels[label] else 0}"
-                symbols.append(vowel if vowel in PHONE_TABLE else symbol)
-        return tuple(map(PHONE_TABLE.__getitem__, symbols))
+        vowels = [i for i, label in enumerate(path) if self._vowels[label]]
+        main = max(vowels, key=wanted.__getitem__, default=-1)
+        labels = enumerate(path)
+        rows = [self._said[label][1 if i == main else weak[i]] for i, label in labels]
+        return tuple(chain.from_iterable(rows))
+
+
+def _say(label: Sequence[str], stress: int) -> Phones:
+    """The phones of a label: its first vowel with this stress, others without."""
+    phones = []
+    for symbol in label:
+        said = PHONE_TABLE.get(f"{symbol}{stress}")
+        stress = 0 if said else stress
+        phones.append(said or PHONE_TABLE[symbol])
+    return tuple(phones)
