@@ -315,9 +315,9 @@ MISFITS = """
   for (const [id, box] of boxes) {
     if (box.bottom > innerHeight || box.right > innerWidth) found.push(id);
     for (const [other, b] of boxes) {
-      if (id < other && box.bottom > b.top + 1 && b.bottom > box.top + 1) {
-        found.push(`${id} on ${other}`);
-      }
+      const across = box.right > b.left + 1 && b.right > box.left + 1;
+      const down = box.bottom > b.top + 1 && b.bottom > box.top + 1;
+      if (id < other && across && down) found.push(`${id} on ${other}`);
     }
   }
   return found;
@@ -363,7 +363,7 @@ def test_tension_makes_a_rest_longer(open_page: Open, shots: Path) -> None:
     expect(page.get_by_label("strongly")).to_be_checked()
 
 
-@pytest.mark.parametrize("size", [(360, 560), (390, 664)])
+@pytest.mark.parametrize("size", [(360, 560), (390, 664), (740, 360)])
 def test_loop_fits_the_screen(open_page: Open, size: tuple[int, int], shots: Path) -> None:
     """Every line of every delivery: nothing scrolls, nothing lies on anything else."""
     width, height = size

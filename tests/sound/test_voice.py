@@ -181,11 +181,16 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert "thee" in path.with_suffix(".vtt").read_text(encoding="utf-8")
     assert run(["voice", "--text", "One. Two.", "--split", "-o", str(path)]) == 0
     assert (tmp_path / "lesson-02.mp3").is_file()
+    rung = ["voice", "--text", "The boats left at noon.", "--rungs", "1", "--rung", "1"]
+    assert run([*rung, "-o", str(tmp_path / "rung.mp3")]) == 0
+    captions = (tmp_path / "rung.vtt").read_text(encoding="utf-8")
+    assert "<i>The beets leeft at neen.</i>" in captions
     capsys.readouterr()
     for bad in (
         ["--text", "…"],
         ["--text", "a", "--delivery", "sung"],
         ["--text", "a", "--gap", "9"],
+        ["--text", "a", "--rung", "2"],
     ):
         assert run(["voice", *bad, "-o", str(path)]) == 2
         assert len(capsys.readouterr().err.splitlines()) == 1
