@@ -105,7 +105,7 @@ class NameReader:
     def read(self, name: str) -> tuple[NameReading, ...]:
         """Readings of a name as it is written, likeliest first; () for an English one."""
         found: dict[tuple[str, ...], NameReading] = {}
-        shares = [(tag, share) for tag, share in self._languages.identify(name) if share >= LEAST]
+        shares = self._languages.identify(name)
         if not name.isascii():
             # A language that lacks one of the letters is out, unless all do.
             able = [
@@ -114,7 +114,7 @@ class NameReader:
             total = sum(share for _, share in able)
             shares = [(tag, share / total) for tag, share in able] or shares
         for tag, share in shares:
-            if tag != ENGLISH:
+            if tag != ENGLISH and share >= LEAST:
                 rules = _load_rules(tag)
                 phones = rules.read(name)
                 skeleton = outline(phones)
