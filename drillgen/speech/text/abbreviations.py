@@ -57,7 +57,7 @@ def _is_before_name(pieces: Pieces, i: int) -> bool:
     if following >= 0 and is_name(after) and pieces[following].kind is WORD and not house:
         return True
     doctor = piece.text in ("Dr", "Rev", "Capt", "Gen", "Col", "Sgt", "Gov", "Sen")
-    return doctor and has_stop(pieces, i) and not is_name(before) and before != ""
+    return doctor and has_stop(pieces, i) and not is_name(before)
 
 
 def _is_after_name(pieces: Pieces, i: int) -> bool:
