@@ -44,8 +44,8 @@ _GAP: Final = "<sil>"
 (An arc without any word would do, but a grammar with many of them takes minutes to prepare.)"""
 
 _BEAMS: Final[Mapping[str, float]] = {"beam": 1e-64, "wbeam": 1e-40, "pbeam": 1e-64}
-"""How much less likely than the best a path may be and still be followed, where there is one
-path only: the recogniser's own limits lose it."""
+"""How much less likely than the best a path may be and still be followed. The recogniser's own
+limits lose fast speech; in the grammar of a block wider ones take no longer."""
 
 _ENOUGH: Final = 12.0
 """Seconds of a take on which the order of the words is tried."""
@@ -104,13 +104,13 @@ def open_model(**changes: float | bool | str) -> Any:
     model = os.path.join(pocketsphinx.get_model_path(), "en-us", "en-us")  # noqa: PTH118
     # A lattice of everything that was thought of takes far longer than the search itself.
     settings = {"hmm": model, "lm": None, "dict": None, "loglevel": "FATAL", "lw": 1.0}
-    settings["bestpath"] = False
+    settings |= {"bestpath": False, **_BEAMS}
     return pocketsphinx.Decoder(**settings, **changes)
 
 
 def align(take: Recording, expected: Sequence[Expected]) -> tuple[Heard, ...]:
     """What was heard of a text, in order of time; nothing where the take does not fit it."""
-    placer = open_model(**_BEAMS)
+    placer = open_model()
     heard: list[Heard] = []
     start = unit = 0
     while unit < len(expected) and start < len(take.samples):
@@ -127,7 +127,7 @@ def align(take: Recording, expected: Sequence[Expected]) -> tuple[Heard, ...]:
             phones = _time_phones(placer, named, pcm[first:last].tobytes())
             if not phones:
                 # A recogniser that lost its way can't be used again.
-                placer, phones = open_model(**_BEAMS), [[] for _ in part]
+                placer, phones = open_model(), [[] for _ in part]
             for word, times in zip(part, phones, strict=True):
                 heard.append(_read_word(word, times, expected, (start + first) / RATE))
         start += len(pcm)
