@@ -339,7 +339,6 @@ class TakeWording(_Texts, frozen=True):
     none: str
     vowel_columns: tuple[str, str, str, str, str, str]
     hertz_bark: str
-    bark: str
     away: str
     away_note: str
     plot: str

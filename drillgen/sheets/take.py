@@ -207,10 +207,10 @@ def _melody_rows(report: TakeReport, words: TakeWording) -> Iterator[tuple[str, 
         away = pitch_at(melody.median).hz / report.target
         distance = 1200 * _log2(away)
         asked = pitch_at(report.target).note
-        yield words.target.format(note=asked), words.cents.format(value=f"{distance:+.0f}")
+        yield words.target.format(note=asked), words.cents.format(value=_sign(distance))
         if melody.near is not None:
             yield words.near, f"{melody.near:.0%}"
-    yield words.drift, words.cents.format(value=f"{melody.drift:+.0f}")
+    yield words.drift, words.cents.format(value=_sign(melody.drift))
     yield words.span, words.semitones.format(value=f"{melody.span:.1f}")
     yield words.spread, words.semitones.format(value=f"{melody.spread:.1f}")
     if chant:
@@ -249,7 +249,7 @@ def _sound_section(drill: Drill, report: TakeReport, words: TakeWording) -> Sect
             _ipa(drill, mean.vowel),
             str(mean.tokens),
             *(_hertz(value, words) for value in (mean.f1, mean.f2, mean.f3)),
-            words.bark.format(value=f"{hz_to_bark(mean.f3) - hz_to_bark(mean.f2):.1f}"),
+            f"{hz_to_bark(mean.f3) - hz_to_bark(mean.f2):.1f}",
             *([_describe_distance(mean.away, old.get(mean.vowel), words)] if distant else ()),
         )
         for mean in report.vowels
@@ -267,8 +267,13 @@ def _sound_section(drill: Drill, report: TakeReport, words: TakeWording) -> Sect
 
 
 def _describe_distance(now: float | None, before: float | None, words: TakeWording) -> str:
-    text = words.bark.format(value=f"{now or 0:.1f}")
-    return f"{text} ({words.before} {before:.1f})" if before is not None else text
+    if not now:
+        return ""
+    return f"{now:.1f}" + (f" ({words.before} {before:.1f})" if before else "")
+
+
+def _sign(value: float, places: int = 0) -> str:
+    return f"{value:+.{places}f}".replace("-", "−")
 
 
 def _hertz(value: float, words: TakeWording) -> str:
@@ -282,8 +287,8 @@ def _describe_change(comparison: Comparison, words: TakeWording) -> str:
         Change.NONE: words.change_none,
         Change.UNKNOWN: words.change_unknown,
     }[comparison.change]
-    value, low, high = (f"{100 * share:+.1f}" for share in comparison.f2)
-    gap = f"{comparison.gap.value:+.2f}"
+    value, low, high = (_sign(100 * share, 1) for share in comparison.f2)
+    gap = _sign(comparison.gap.value, 2)
     return text.format(pairs=comparison.pairs, value=value, low=low, high=high, gap=gap)
 
 

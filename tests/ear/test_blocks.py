@@ -9,6 +9,7 @@ from takes import FERRY, drill_of, record, say
 from drillgen.core.values import Delivery
 from drillgen.sound.ear import align as aligner
 from drillgen.sound.ear.expect import expect_syllables
+from drillgen.sound.ear.listen import RATE
 from drillgen.sound.synth import Speed, Voice
 
 
@@ -19,7 +20,7 @@ def test_blocks_hear_what_one_piece_hears(seconds: int, monkeypatch: pytest.Monk
     assert take.seconds > 2 * seconds
     expected = expect_syllables(drill, Delivery.CHANT)
     whole = aligner.align(take, expected)
-    monkeypatch.setattr(aligner, "_BLOCK", seconds * aligner.RATE)
+    monkeypatch.setattr(aligner, "_BLOCK", seconds * RATE)
     parts = aligner.align(take, expected)
     assert [h.unit for h in parts] == [h.unit for h in whole] == [*range(len(expected))]
     same = [a.vowel == b.vowel for a, b in zip(parts, whole, strict=True)]
