@@ -22,8 +22,12 @@ from drillgen.speech.pronounce.overrides import Override, Overrides
 def list_doubts(
     phrases: tuple[Phrase, ...], readings: Sequence[tuple[Reading, ...]], *, partial: bool
 ) -> tuple[ReviewItem, ...]:
-    """The words to check, each reading once. `partial`: a version keeps some of the vowels."""
-    return tuple(sorted(_iter_doubts(phrases, readings, partial), key=rank_item))
+    """The words to check, each reading once, a possessive only where its word is not there.
+    `partial`: a version keeps some of the vowels."""
+    items = list(_iter_doubts(phrases, readings, partial))
+    words = {item.word for item in items}
+    kept = [item for item in items if item.word.removesuffix("'s") not in words - {item.word}]
+    return tuple(sorted(kept, key=rank_item))
 
 
 def rank_item(item: ReviewItem) -> tuple[bool, int]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from drillgen.core.phones import parse_phones
 from drillgen.speech.pipeline import Engine
 from drillgen.speech.pronounce.compare import swap_skeleton
@@ -48,3 +50,21 @@ def test_a_word_list_goes_before_the_name() -> None:
         r for t, r in Engine.load(overrides=own).pronounce("Thanks, Herb.") if t.text == "Herb"
     )
     assert swap_skeleton(said[0].phones) == swap_skeleton(parse_phones("ER1 B"))
+
+
+@pytest.mark.parametrize(
+    ("word", "said"),
+    [
+        ("Chahine's", "SH AA0 HH IY1 N Z"),
+        ("Chahine’s", "SH AA0 HH IY1 N Z"),
+        ("Chahines", "SH AA0 HH IY1 N Z"),
+        # What the dictionary has is no form of it.
+        ("closed", "K L OW1 Z D"),
+    ],
+)
+def test_a_correction_reaches_the_forms_of_a_name(word: str, said: str) -> None:
+    own = parse_overrides("Chahine  SH AA0 HH IY1 N\nclose  K L OW1 S", "own")
+    readings = {
+        t.text: r for t, r in Engine.load(overrides=own).pronounce(f"They saw {word} now.")
+    }
+    assert readings[word][0].phones == parse_phones(said)

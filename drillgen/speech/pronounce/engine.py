@@ -24,7 +24,7 @@ from drillgen.speech.pronounce.accent import (
     spell_whole,
     starts_with_vowel,
 )
-from drillgen.speech.pronounce.derive import Deriver, add_s, has_vowel
+from drillgen.speech.pronounce.derive import Deriver, Tables, add_s, has_vowel
 from drillgen.speech.pronounce.homographs import HomographModel, HomographReading
 from drillgen.speech.pronounce.lexical_sets import Spell
 from drillgen.speech.pronounce.lexicon import Lexicon
@@ -156,7 +156,12 @@ class Knowledge:
 
     @cached_property
     def _deriver(self) -> Deriver:
-        return Deriver(self._list_bases)
+        return Deriver(self._list_bases, self.tables)
+
+    @cached_property
+    def tables(self) -> Tables:
+        """What the rules of derived forms know."""
+        return Tables.load()
 
     def _list_bases(self, word: str) -> tuple[Phones, ...]:
         """What forms are built on: the entries of a word, the one that we say first."""
@@ -240,8 +245,14 @@ class Pronouncer:
         self._accent: Final = accent
         self._is_reference: Final = accent.is_reference
         self._spell: Final = spell
+        self._own_starts: Final = frozenset(entry.word[:3] for entry in overrides)
         self._numbers: Final = count(1)
         self._kept = _Kept()
+
+    @cached_property
+    def _own_forms(self) -> Deriver:
+        own = self._overrides
+        return Deriver(lambda word: tuple(filter(None, [own.get(word)])), self._knowledge.tables)
 
     @property
     def overrides(self) -> Overrides:
@@ -280,12 +291,10 @@ class Pronouncer:
     def _look_up(self, word: str) -> Pronunciation | None:
         """Everything but prediction."""
         entries = self._lexicon.entries(word)
-        override = self._overrides.get(word)
-        if override is not None:
-            others = tuple(p for p in entries if p != override)
-            return Pronunciation(
-                word, override, Origin.OVERRIDE, 1.0, others, "from your word list"
-            )
+        own = self._find_own(word, known=bool(entries))
+        if own is not None:
+            others = tuple(p for p in entries if p != own.phones)
+            return replace(own, origin=Origin.OVERRIDE, confidence=1.0, alternatives=others)
         found = None if entries else self._knowledge.find(word)
         if found is not None:
             return self._localize(found)
@@ -308,6 +317,18 @@ class Pronouncer:
             others = tuple(dict.fromkeys(filter(None, (doubt.other, *others))))
             sureness, note = doubt.share, f"{doubt.why} say it otherwise"
         return self._localize(Pronunciation(word, phones, origin, sureness, others, note))
+
+    def _find_own(self, word: str, *, known: bool) -> Pronunciation | None:
+        """A word of the user's list, its possessive, or a form of it that the dictionary lacks:
+        who corrects "Chahine" means "Chahine's" and "the Chahines" too."""
+        phones = self._overrides.get(word)
+        if phones is not None:
+            return Pronunciation(word, phones, Origin.OVERRIDE, note="from your word list")
+        possessive = split_possessive(word)[1]
+        if word[:3] not in self._own_starts or (known and not possessive):
+            return None
+        found = self._own_forms.derive(word)
+        return found and replace(found, note=f"{found.note}, from your word list")
 
     def _localize(self, found: Pronunciation) -> Pronunciation:
         """The accent's own form where it has one."""
