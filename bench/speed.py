@@ -83,7 +83,7 @@ def run_command(*arguments: str, compiled: str) -> float:
     return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
 
-def measure_cold(repeat: int = 5) -> None:
+def measure_cold(repeat: int = 8) -> None:
     """Time and peak memory of the command in a process of its own."""
     known = load_default_passage().text
     named = f"{known} Zrovnik met Trelassick and Quembley."
@@ -197,9 +197,10 @@ def main() -> None:
         measure_once(options.text, options.once)
         return
     measure_cold()
-    measure_rates(options.text)
     if not options.skip_long:
+        # Before the peers: a process that is started inherits the peak of the one that starts it.
         measure_long(options.words)
+    measure_rates(options.text)
 
 
 if __name__ == "__main__":
