@@ -161,7 +161,7 @@ class Finder:
             first, second = ({p.stress for p in part} for part in (a, b))
             if (
                 light
-                or (1 in first and 2 in second)
+                or (1 in first and not second.isdisjoint((1, 2)))
                 or (b[0].stress is None and first > {0, None})
                 or left in DIRECTIONS
             ):

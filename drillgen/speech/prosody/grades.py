@@ -92,7 +92,7 @@ def is_full(row: Row, i: int, end: int) -> bool:
     word, tag = row.words[i], row.tags[i]
     if is_negative(word) or word in POSSESSED:
         return True
-    if word in PARTICLES:
+    if word in PARTICLES and tag not in _NOUNS:
         return is_particle(row, i, end)
     if word in ("here", "there"):
         return tag == "RB"
@@ -187,12 +187,19 @@ def _says_little(words: list[str], i: int) -> bool:
 def _is_repeated(row: Row, i: int, start: int) -> bool:
     """Whether a word was said shortly before its phrase, which makes it old news.
 
-    A name is so as a whole, by its last part; an adjective with its noun, or where it is denied.
+    A name is so as a whole; an adjective with its noun, or where it is denied.
     """
+    first = i
     while is_name(row, i):
         i += 1
+    while first and is_name(row, first - 1):
+        first -= 1
     stem, heard = row.stems[i], row.stems[max(start - HEARD, 0) : start]
-    if len(stem) < 3 or stem not in heard:
+    if (
+        len(stem) < 3
+        or stem not in heard
+        or not LIGHT.issuperset({*row.stems[first:i]}.difference(heard))
+    ):
         return False
     if row.tags[i] == "JJ":
         pair = (stem, row.stems[min(i + 1, len(row.stems) - 1)])
@@ -243,9 +250,13 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
         told = len(heavy) > 2 or not WH.isdisjoint(row.words[max(first - 4, 0) : first])
         if row.tags[last] in ("CD", "NNP") or (told and row.tags[last] in _VERBS):
             return last
+        if row.tags[first] in _VERBS and row.tags[last] in _DEGREES:
+            # "Retire YOUNG"
+            return last
         return first if less > NEAR and row.tags[first] not in _DEGREES else last
     # "A great MAN", "GIFT items", "your EMPEROR'S name".
-    return first if row.tags[first] in _FIRST_PARTS and less > 0 else last
+    sure = NEAR if row.tags[first] == "VBG" else 0
+    return first if row.tags[first] in _FIRST_PARTS and less > sure else last
 
 
 def is_compound(row: Row, i: int) -> bool:
