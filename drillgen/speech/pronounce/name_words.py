@@ -14,25 +14,6 @@ from drillgen.core.resources import read_table
 from drillgen.core.values import Phones, Token, TokenKind
 from drillgen.speech.pronounce.derive import add_s
 
-TITLES: Final = frozenset(
-    """mister missus miss ms mix sir dame lord lady doctor professor aunt auntie uncle cousin
-    grandma grandpa sister brother father mother nurse captain colonel general major sergeant
-    lieutenant officer detective inspector judge justice president senator governor mayor
-    minister coach chef reverend rabbi pastor bishop saint king queen prince princess madame
-    monsieur senor senora""".split()  # noqa: SIM905
-)
-"""As they are spoken; a word with a capital after one that has a capital too is a name."""
-
-_GREETINGS: Final = frozenset(
-    "thanks hi hello hey dear bye goodbye morning evening sorry yes no welcome".split()  # noqa: SIM905
-)
-_PLACING: Final = frozenset(
-    "in to from near at around through via outside across for leave left visit visited".split()  # noqa: SIM905
-)
-_DETERMINERS: Final = frozenset(
-    "a an the this that my your his her its our their no every each any some new old".split()  # noqa: SIM905
-)
-
 
 class NameWord(NamedTuple):
     """A word that is a name in the right place."""
@@ -50,7 +31,9 @@ class NameWord(NamedTuple):
 class NameWords:
     """The table of such words."""
 
-    def __init__(self, words: Mapping[str, NameWord]) -> None:
+    def __init__(self, words: Mapping[str, NameWord], before: Mapping[str, str]) -> None:
+        """`before`: words that stand before names, by their kind."""
+        self._before: Final = {kind: frozenset(some.split()) for kind, some in before.items()}
         owners = {
             f"{word}{ending}": row._replace(phones=tuple(map(add_s, row.phones)))
             for word, row in words.items()
@@ -63,13 +46,11 @@ class NameWords:
     @classmethod
     def load(cls) -> NameWords:
         """That of the installation."""
-        rows = read_table("name_words.tsv")
-        return cls(
-            {
-                word: NameWord(where, tuple(map(parse_phones, said.split(" / "))), what)
-                for word, where, said, what in rows
-            }
-        )
+        words = {
+            word: NameWord(where, tuple(map(parse_phones, said.split(" / "))), what)
+            for word, where, said, what in read_table("name_words.tsv")
+        }
+        return cls(words, {row[0]: row[1] for row in read_table("name_places.tsv")})
 
     def find(
         self, tokens: Sequence[Token], index: int, is_name: Callable[[str], bool]
@@ -80,16 +61,18 @@ class NameWords:
         """
         row = self._words[tokens[index].text.lower()]
         before = [t for t in tokens[max(0, index - 4) : index] if t.kind is not TokenKind.SPACE]
-        last = before[-1] if before else None
-        if last is None:
+        if not before:
             return None
+        last, kinds = before[-1], self._before
         greeting = before[-2] if last.text == "," and len(before) > 1 else last
-        if row.where == "inside" and greeting.text.lower() in _GREETINGS:
+        if row.where == "inside" and greeting.text.lower() in kinds["greeting"]:
             return row
         if last.text[:1].isupper():
-            titled = last.spoken[-1:] and last.spoken[-1] in TITLES
-            return row if titled or is_name(last.text) else None
-        lower = last.text.islower() and last.kind is TokenKind.WORD
-        if row.where == "place":
-            return row if lower and last.text in _PLACING else None
-        return row if lower and row.where == "inside" and last.text not in _DETERMINERS else None
+            # In a heading every word has a capital.
+            following = next((t for t in tokens[index + 1 : index + 3] if t.spoken), None)
+            heading = following is not None and following.text[:1].isupper()
+            titled = bool(last.spoken) and last.spoken[-1] in kinds["title"]
+            return row if titled or (is_name(last.text) and not heading) else None
+        places = {"place": last.text in kinds["place"], "inside": last.text not in kinds["never"]}
+        fits = last.kind is TokenKind.WORD and last.text.islower() and places.get(row.where, False)
+        return row if fits else None
