@@ -17,11 +17,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from drillgen.core.errors import InputError
 from drillgen.core.values import Passage, Token
+from drillgen.speech.pronounce.derive import add_s
 
 if TYPE_CHECKING:
     from drillgen.speech.pronounce.overrides import Override
@@ -190,6 +191,9 @@ def find_places(
         if not scope.is_place:
             for _, i in places:
                 whole.setdefault(i, override)
+            owner = replace(override, word=f"{override.word}'s", phones=add_s(override.phones))
+            for _, i in text.places_of(owner.word):
+                whole.setdefault(i, owner)
             continue
         fitting = _fit(scope, text, places)
         for i in fitting:
