@@ -60,6 +60,8 @@ def decide_capitals(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """BBC, NASA, STOP, Henry VIII, EUR 20: a form in capitals."""
     piece = pieces[i]
     form, lower = piece.text, fold_accents(piece.text).lower()
+    if lower.endswith("s") and not form[-1].isupper():
+        return _decide_owner(pieces, i, tables)
     if not lower.isascii():
         return i + 1, (piece,)
     following = find_near(pieces, i, 1)
@@ -96,6 +98,17 @@ def decide_capitals(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return i + 1, (Piece(form, WORD, name_letters(lower)),)
     spoken = read_capitals(lower, tables, is_shouted(pieces, i))
     return i + 1, (Piece(form, WORD, spoken),)
+
+
+def _decide_owner(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """ "Louis XIV's": a Roman numeral with a possessive's ending; else the piece as it is."""
+    piece = pieces[i]
+    bare = [*pieces[:i], piece._replace(text=piece.text[:-2]), *pieces[i + 1 :]]
+    answer = _decide_roman(bare, i, read_roman(piece.text[:-2]), tables)
+    if answer:
+        spoken = answer[1][0].spoken
+        piece = Piece(piece.text, NUMBER, (*spoken[:-1], spoken[-1] + "'s"))
+    return i + 1, (piece,)
 
 
 def _decide_region(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
@@ -163,7 +176,7 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
         lower in ("an", "on") or text_after(pieces, i) in ("drip", "line", "fluids")
     ):
         return i + 1, (Piece(form, WORD, name_letters("iv")),)
-    if value < 40 or (value >= 1000 and len(form) > 3):
+    if value < 40 or len(form) > 3:
         spoken = tables.say.year(str(value)) if value > 999 else tables.say.integer(value)
         if value < 5 and is_name(before) and is_name(ruler) and lower not in NUMBERED:
             # "William Hall III" or "Gas Accord II".

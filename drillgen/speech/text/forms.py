@@ -84,7 +84,7 @@ _MONEY: Final = re.compile(
 _MONEY_AFTER: Final = re.compile(rf"({_DEC})([{_SIGNS}$])(?!\w)")
 _HYPHENED: Final = re.compile(r"(?:[-‐‑][A-Za-z]{1,40}){1,6}(?![\w])")
 _GLUED: Final = re.compile(r"[A-Za-z]{1,10}(?!\w)")
-_LARGE: Final = frozenset("kKMB")
+_LARGE: Final = frozenset({"k", "K", "M", "B", "mn", "bn", "tn"})
 """Letters that stand for a magnitude where they are glued to a number."""
 
 _POSSESSIVE: Final = re.compile(rf"[{_QUOTES}]s(?!\w)")
@@ -255,7 +255,7 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
     if hyphened:
         words = hyphened[0][1:].replace("‐", "-").replace("‑", "-")
         head, _, rest = words.partition("-")
-        if head[:3].lower() in MONTH_STARTS and head[0].isupper():
+        if head == "to" or (head[:3].lower() in MONTH_STARTS and head[0].isupper()):
             return number
         symbol = tables.units.get(head)
         first = symbol.one if symbol and head not in ("a", "in") else read_word(head)
@@ -269,7 +269,7 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
     glued = _GLUED.match(chunk, end)
     if glued and rule in ("amount", "range"):
         letters = glued[0]
-        large = letters in _LARGE and (letters in "kM" or amount.isdecimal())
+        large = letters in _LARGE and (letters not in "KB" or amount.isdecimal())
         if large and (letters != "K" or len(amount) > 1):
             rule = "thousand" if letters in "kK" else rule
             return Reading(glued.end(), (*spoken, MAGNITUDES[letters.lower()]), rule)

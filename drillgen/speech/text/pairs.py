@@ -136,6 +136,8 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     if not match:
         return None
     left, right = match.groups()
+    if left == right == "50":
+        return _answer(piece, i, ("fifty", "fifty"))
     unit = match_unit(text_after(pieces, i), 0, tables)
     told = text_after(pieces, i).lower() in _WON_AFTER or _tells_score(pieces, i)
     higher = int(left) >= int(right) and not unit

@@ -51,6 +51,10 @@ _COUNTING: Final = word_set(
 _AFTER_MEASURE: Final = word_set(
     "per away long wide high deep tall apart off later ago more less each north south east west"
 )
+_MILLIONS: Final = word_set(
+    "people users pounds dollars euros followers views viewers visitors jobs homes households "
+    "children women men copies subscribers downloads voters workers members barrels tonnes tons"
+)
 _RACES: Final = word_set("run runs race races walk jog swim")
 _SCALES: Final = word_set("thousand million billion trillion")
 _MARKED: Final = word_set("ratio odds scale mix mixture proportion")
@@ -276,6 +280,8 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
 def decide_attached(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     """A number with its unit in one: "a 5km walk" has no plural."""
     piece = pieces[i]
+    if piece.spoken[-1] == "meters" and text_after(pieces, i) in _MILLIONS:
+        return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "million")),)
     if text_before(pieces, i).lower() in DETERMINERS and _is_noun_after(pieces, i):
         last = piece.spoken[-1]
         singular = {"feet": "foot", "inches": "inch", "pence": "penny"}.get(last)

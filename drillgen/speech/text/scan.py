@@ -128,8 +128,9 @@ def _spell(text: str, tables: Tables) -> Piece:
             *rest, last = entry.spoken
             said = pluralize((*rest, last)) if plural[2] == "s" else (*rest, last + "'s")
             return Piece(text, WORD, said)
-        if entry or not _is_word_form(plural[1].lower(), tables):
-            return Piece(text, WORD, name_letters(plural[1], "'s"))
+        roman = len(plural[2]) > 1 and set(plural[1]) <= set("IVXLC")
+        if entry or roman or not _is_word_form(plural[1].lower(), tables):
+            return Piece(text, WORD, name_letters(plural[1], "'s"), "capitals" if roman else "")
     if folded.isalpha() and folded.isupper():
         return Piece(text, WORD, read_capitals(lower, tables), "capitals")
     if "-" in folded and any(part.isupper() and len(part) > 1 for part in folded.split("-")):
