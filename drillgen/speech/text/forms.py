@@ -255,7 +255,8 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
     if hyphened:
         words = hyphened[0][1:].replace("‐", "-").replace("‑", "-")
         head, _, rest = words.partition("-")
-        if head == "to" or (head[:3].lower() in MONTH_STARTS and head[0].isupper()):
+        chain = not rest and chunk[hyphened.end() : hyphened.end() + 1] == "-"
+        if chain or (head[:3].lower() in MONTH_STARTS and head[0].isupper()):
             return number
         symbol = tables.units.get(head)
         first = symbol.one if symbol and head not in ("a", "in") else read_word(head)
@@ -271,7 +272,7 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
         letters = glued[0]
         large = letters in _LARGE and (letters not in "KB" or amount.isdecimal())
         if large and (letters != "K" or len(amount) > 1):
-            rule = "thousand" if letters in "kK" else rule
+            rule = "thousand" if letters in "kKB" else rule
             return Reading(glued.end(), (*spoken, MAGNITUDES[letters.lower()]), rule)
         if not amount.isdecimal() and rule == "amount":
             return Reading(glued.end(), spoken + read_code(letters, say))

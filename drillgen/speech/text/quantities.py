@@ -25,6 +25,7 @@ from drillgen.speech.text.numerals import (
     is_year,
     name_unit,
     plain_digits,
+    read_digits,
     split_fraction,
 )
 from drillgen.speech.text.pairs import decide_range
@@ -55,15 +56,23 @@ _MILLIONS: Final = word_set(
     "people users pounds dollars euros followers views viewers visitors jobs homes households "
     "children women men copies subscribers downloads voters workers members barrels tonnes tons"
 )
+_CALLING: Final = word_set(
+    "call calls called calling dial dials dialed dialled ring text phone or"
+)
+_CALLED: Final = word_set("911 999 112 988 111 101 000 411 311 211")
 _RACES: Final = word_set("run runs race races walk jog swim")
 _SCALES: Final = word_set("thousand million billion trillion")
 _MARKED: Final = word_set("ratio odds scale mix mixture proportion")
 
 
 def decide_thousand(pieces: Pieces, i: int, _tables: Tables) -> Answer:
-    """5k: a run of five kilometers is "a five k", anything else is counted in thousands."""
+    """5k: a run of five kilometers is "a five k", anything else is counted in thousands; 4B:
+    a flat or a size, but people and money are counted in billions."""
     piece = pieces[i]
-    if text_before(pieces, i).lower() in DETERMINERS or text_after(pieces, i) in _RACES:
+    if piece.text[-1] == "B":
+        spoken = piece.spoken if text_after(pieces, i) in _MILLIONS else (*piece.spoken[:-1], "b.")
+        piece = piece._replace(spoken=spoken)
+    elif text_before(pieces, i).lower() in DETERMINERS or text_after(pieces, i) in _RACES:
         spoken = (*piece.spoken[:-1], "k.")
         piece = piece._replace(spoken=spoken, other=(piece.spoken,), note="a distance")
     return i + 1, (piece,)
@@ -88,6 +97,8 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return answer
     digits = plain_digits(piece.text)
     before, after = text_at(pieces, k).lower(), text_at(pieces, following)
+    if before in _CALLING and digits in _CALLED:
+        return _say(piece, i, read_digits(digits))
     if after in ERAS or before.upper() in ERAS:
         year = digits.isdecimal() and len(digits) < 5
         return _say(piece, i, tables.say.year(digits) if year else piece.spoken)

@@ -362,7 +362,7 @@ class Scanner:
                 return [Piece(short, WORD, tables.abbreviations[short.lower()][0].spoken)]
         if text == "w" and chunk[end:] in ("", "/"):
             return [Piece(chunk[pos:], WORD, ("with",))]
-        if lower in tables.abbreviations and not text[-1:].isspace():
+        if lower in tables.abbreviations and text not in ("EST", "MST"):
             return self._abbreviation(text, chunk, end)
         if after == "." and len(text) == 1 and text.isalpha() and text.isupper():
             return [Piece(text, WORD, read_word(text), "initial"), Piece(".", PUNCTUATION)]
