@@ -58,6 +58,11 @@ ENDINGS: Final = (
 )
 """What makes a word of a word in small letters, which is no name."""
 
+NEAR: Final = frozenset({"French", "Portuguese", "Spanish"})
+"""Languages whose letters are enough where they look sure: newsreaders follow them."""
+
+SURE: Final = 0.95
+
 RIGHT: Final = 50
 """Of 100 entries so contradicted."""
 
@@ -100,7 +105,9 @@ def main() -> None:
         agreed = sum(r.share for r in readings if outline(r.phones) == own)
         other = next((r.language for r in readings if outline(r.phones) != own), "")
         said_so = espeak.pronounce(word)
+        sure = bool(readings) and readings[0].share >= SURE and readings[0].language in NEAR
         backed = said_so is not None and outline(said_so) == own and other not in PLAIN
+        backed = backed and not sure
         against = foreign >= LEAST and agreed < foreign / 2
         if (heard[word] or not backed) if against else (heard[word] and not backed):
             words.append(word)
