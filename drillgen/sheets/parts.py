@@ -198,9 +198,8 @@ def care_section(wording: Wording, *, beside: bool = True) -> Section:
     """The cautions, beside the steps or over the width of the page."""
     last = Span(wording.disclaimer, face=Face.STRONG)
     texts = tuple(map(prose, wording.caution_texts))
-    return Section(
-        wording.cautions, (Items(texts, halves=not beside), Paragraph((last,))), beside=beside
-    )
+    blocks = (Items(texts, halves=not beside), Paragraph((last,)))
+    return Section(wording.cautions, blocks, beside=beside, keep=Keep.WHOLE)
 
 
 # Versions
