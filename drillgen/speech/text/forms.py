@@ -232,8 +232,7 @@ def _match_amount(chunk: str, pos: int, tables: Tables) -> Reading | None:
 def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) -> Reading | None:
     """A number with what is glued to it: a unit, a word with a hyphen, letters, a quotation
     mark for inches; None for a form that is no number."""
-    end, spoken, rule, _, _ = number
-    say = tables.say
+    (end, spoken, rule, _, _), say = number, tables.say
     plain = rule == "amount"
     lines = _LINES.match(chunk, end - len(amount)) if plain else None
     if lines and int(lines[1]) > 200:
@@ -245,8 +244,7 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
         tail = name_unit(amount, unit[1])
         if tail[0] in ("a", "an") and spoken[0] == "a":
             spoken = spoken[1:]
-        if chunk[end : unit[0]] == "g" and amount in ("2", "3", "4", "5", "6"):
-            # A network's generation is written so too.
+        if chunk[end : unit[0]] == "g" and amount in tuple("23456"):  # a network's generation
             return Reading(unit[0], spoken + tail, "noted", ((*spoken, "g."),), "grams")
         return Reading(unit[0], spoken + tail, "measure")
     if plain and _POSSESSIVE.match(chunk, end):
@@ -255,7 +253,7 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
     if hyphened:
         words = hyphened[0][1:].replace("‐", "-").replace("‑", "-")
         head, _, rest = words.partition("-")
-        chain = not rest and chunk[hyphened.end() : hyphened.end() + 1] == "-"
+        chain = not rest and chunk.startswith("-", hyphened.end())
         if chain or (head[:3].lower() in MONTH_STARTS and head[0].isupper()):
             return number
         symbol = tables.units.get(head)
@@ -267,18 +265,23 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
         return Reading(hyphened.end(), spoken + first + (read_word(rest) if rest else ()))
     if chunk[end : end + 1] in ('"', "″") and not chunk[end + 1 : end + 2].isalnum() and plain:
         return Reading(end + 1, (*say.amount(amount), "inches"), "inch")
-    glued = _GLUED.match(chunk, end)
-    if glued and rule in ("amount", "range"):
-        letters = glued[0]
-        large = letters in _LARGE and (letters not in "KB" or amount.isdecimal())
-        if large and (letters != "K" or len(amount) > 1):
-            rule = "thousand" if letters in "kKB" else rule
-            return Reading(glued.end(), (*spoken, MAGNITUDES[letters.lower()]), rule)
-        if not amount.isdecimal() and rule == "amount":
-            return Reading(glued.end(), spoken + read_code(letters, say))
-    if chunk[end : end + 1].isalpha():
+    glued = _GLUED.match(chunk, end) if rule in ("amount", "range") else None
+    counted = _read_glued(glued, number, amount, say) if glued else None
+    return counted or (None if chunk[end : end + 1].isalpha() else number)
+
+
+def _read_glued(
+    glued: re.Match[str], number: Reading, amount: str, say: Numerals
+) -> Reading | None:
+    """5k, 3bn, 1.5mp: letters behind an amount; None for what is no number."""
+    letters, spoken = glued[0], number.spoken
+    large = letters in _LARGE and (letters not in "KB" or amount.isdecimal())
+    if large and (letters != "K" or len(amount) > 1):
+        spoken = (*spoken, MAGNITUDES[letters.lower()])
+        return Reading(glued.end(), spoken, "thousand" if letters in "kKB" else "")
+    if amount.isdecimal() or number.rule != "amount":
         return None
-    return number
+    return Reading(glued.end(), spoken + read_code(letters, say))
 
 
 def _read_ordinals(match: re.Match[str], say: Numerals) -> Words:
