@@ -85,7 +85,8 @@ def check(
         raise OptionError("--keep and --history are two places", "choose one")
     chosen = parse_choice(Delivery, delivery, "--delivery")
     pitch = heading.tone
-    drill = _read_drill(texts.read, speech)
+    drill, discreet = _read_drill(texts.read, speech)
+    discreet = discreet or heading.discreet
     outputs = output.open(texts, speech, reads=(before,))
     if history is not None and history in (texts.take, before):
         raise OutputError("this run reads it", "choose another name", file=history)
@@ -111,11 +112,11 @@ def check(
         report,
         history=shown if history is not None or client is not None else (),
         title=heading.title,
-        discreet=heading.discreet,
+        discreet=discreet,
     )
     values = ("drillgen-take", 1, "take", take_values(report))
     files = [
-        (path, render_sheet(document, values, kind, paper.page, discreet=heading.discreet))
+        (path, render_sheet(document, values, kind, paper.page, discreet=discreet))
         for kind, path in paths.items()
     ]
     for path, data in files:
@@ -130,12 +131,13 @@ def check(
         typer.echo(f"added to {history}", err=True)
 
 
-def _read_drill(texts: GivenTexts, speech: Speech) -> Drill:
+def _read_drill(texts: GivenTexts, speech: Speech) -> tuple[Drill, bool]:
     """The drill of a text or a practice page, or the one in a JSON file that `drillgen sheet`
-    wrote."""
+    wrote; and whether that was neutral. A page or a drill has its own accent and target."""
     from drillgen.speech.pipeline import make_drill
 
     name = (texts.files or [""])[0]
+    discreet = False
     if len(texts.files or []) > 1:
         raise OptionError("a take is of one text", "name one")
     if name.lower().endswith(".json"):
@@ -145,13 +147,16 @@ def _read_drill(texts: GivenTexts, speech: Speech) -> Drill:
             sheet = load_json(read_text(Path(name)), name)
         if len(sheet.drills) != 1:
             raise InputError("a take is of one text", "make a drill of it alone", file=name)
-        return sheet.drills[0]
+        return sheet.drills[0], sheet.discreet
     if name.lower().endswith((".html", ".htm")):
-        from drillgen.write.page import read_originals
+        from drillgen.write.page import read_page
 
-        original = read_originals(read_text(Path(name)))
-        if not original:
+        page = read_page(read_text(Path(name)))
+        if page is None:
             raise InputError("it is no practice page", "give the text that was read", file=name)
-        texts = GivenTexts(None, original)
+        texts = GivenTexts(None, page.text)
+        speech = replace(speech, accent=page.accent, target=page.target)
+        discreet = page.discreet
     passages = texts.passages()
-    return make_drill(passages[0], replace(speech.options, rungs=0), engine=speech.engine())
+    drill = make_drill(passages[0], replace(speech.options, rungs=0), engine=speech.engine())
+    return drill, discreet

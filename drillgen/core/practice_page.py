@@ -140,3 +140,6 @@ class PracticePage(Value, frozen=True):
 
     key: tuple[KeyEntry, ...]
     signs: tuple[Sign, ...]
+    accent: str
+    target: str
+    """As the drills have them; both empty where there are none."""

@@ -82,6 +82,7 @@ def make_practice_page(
             f"rate {rate:g} is not from {SLOWEST:g} to {FASTEST:g} syllables a second"
         )
     wording = choose_wording(sheet.discreet)
+    accent, target = next(((drill.accent, drill.target) for drill in sheet.drills), ("", ""))
     versions = tuple(_iter_versions(sheet, wording))
     # Here phrases follow each other, so bars say where one ends.
     bars = {BARS[phrase.boundary] for drill in sheet.drills for phrase in drill.phrases}
@@ -96,6 +97,8 @@ def make_practice_page(
         rate=rate,
         key=tuple(key_rows((entry for drill in sheet.drills for entry in drill.key), wording)),
         signs=explain_signs(marks_used(sheet.drills, flow=False) | bars, wording),
+        accent=accent,
+        target=target,
     )
 
 

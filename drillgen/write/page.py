@@ -14,7 +14,7 @@ import json
 import re
 from collections.abc import Iterable
 from html import unescape
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from rcssmin import cssmin
 from rjsmin import jsmin
@@ -23,6 +23,7 @@ from drillgen.core.practice_page import PracticePage
 from drillgen.core.printable import clean
 from drillgen.core.resources import resource_folder
 from drillgen.core.values import Tune
+from drillgen.core.wording import choose_wording
 from drillgen.write.page_fonts import FAMILY, FontFace, choose_fonts
 
 if TYPE_CHECKING:
@@ -67,18 +68,34 @@ def render_page(page: PracticePage) -> str:
     )
 
 
-def read_originals(html: str) -> str:
-    """The text that a practice page was made of; empty where it is none of ours.
+class PageRead(NamedTuple):
+    """What a practice page tells of the drill that it was made of."""
+
+    text: str
+    """The original words."""
+
+    accent: str
+    target: str
+    discreet: bool
+
+
+def read_page(html: str) -> PageRead | None:
+    """The drill of a practice page; None where it is none of ours.
 
     All its texts follow each other. The last version is the original words.
     """
+    root = re.search(r'<html [^>]*data-accent="([\w-]+)" data-target="(\w+)"', html)
     version = html.rpartition('<article class="v"')[2].partition("</article>")[0]
     pattern = r'<p class="s( opens)?">|<span class="vh">(.*?)</span>'
     text = "".join(
         "\n\n" * bool(found[1]) + " " + unescape(found[2] or "").strip()
         for found in re.finditer(pattern, version)
     )
-    return re.sub(r"(?m)^ +| +$|(?<= ) +", "", text).strip()
+    text = re.sub(r"(?m)^ +| +$|(?<= ) +", "", text).strip()
+    if root is None or not text:
+        return None
+    # The neutral wording names itself nowhere; it is known by a sentence that each page has.
+    return PageRead(text, root[1], root[2], choose_wording(True).disclaimer in unescape(html))
 
 
 def make_policy(style: str, script: str) -> str:

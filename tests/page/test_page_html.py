@@ -28,7 +28,7 @@ from drillgen.core.wording import choose_wording
 from drillgen.sheets.content import Word, group_words
 from drillgen.sheets.practice_page import cut_chunks, make_practice_page
 from drillgen.write.fonts import font_folder
-from drillgen.write.page import _MODULES, _WORKLET, join_modules, read_originals, render_page
+from drillgen.write.page import _MODULES, _WORKLET, join_modules, read_page, render_page
 from drillgen.write.page_fonts import FACES, LEVELS, choose_fonts
 
 VOID = {"meta", "input", "br", "path"}
@@ -100,12 +100,15 @@ def page(harbour: Worksheet) -> str:
     return render_page(make_practice_page(harbour))
 
 
-@pytest.mark.parametrize("rungs", [0, 1])
-def test_a_page_tells_its_text(rungs: int) -> None:
+@pytest.mark.parametrize(("rungs", "discreet"), [(0, False), (2, True)])
+def test_a_page_tells_its_drill(rungs: int, discreet: bool) -> None:
     """What `drillgen check` reads out of a page says the same as the text."""
     text = 'Two boats & a <kite>, said "Ann", at 5.20.\n\nWho’d go? The well-known captain.'
-    assert read_originals(make_page(text, rungs=rungs)) == text
-    assert read_originals('<html><p class="s">Two boats.</p></html>') == ""
+    options = DrillOptions(accent="non-rhotic", target="ɑ", rungs=rungs)
+    sheet = Worksheet((drillgen.make_drill(text, options),), "", None, discreet=discreet)
+    page = render_page(make_practice_page(sheet))
+    assert read_page(page) == (text, "non-rhotic", "AA", discreet)
+    assert read_page('<html><p class="s">Two boats.</p></html>') is None
 
 
 def test_same_sheet_same_text(harbour: Worksheet, page: str) -> None:
