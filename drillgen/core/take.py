@@ -69,7 +69,7 @@ class Syllable(NamedTuple):
     """The vowel that was heard; empty: the syllable was not heard."""
 
     slip: bool
-    """Another vowel than was asked for."""
+    """Another vowel than was asked for, as far as can be told."""
 
     start: float = 0.0
     end: float = 0.0
@@ -80,6 +80,9 @@ class Syllable(NamedTuple):
     f2: float = 0.0
     f3: float = 0.0
     """Hz at the centre of the vowel; 0 where they could not be measured."""
+
+    vague: bool = False
+    """Another vowel was heard, but it can't be told: too short, or too near."""
 
 
 class Ending(NamedTuple):

@@ -313,6 +313,7 @@ class TakeWording(_Texts, frozen=True):
     history: str
     slips: str
     no_slips: str
+    vague: str
     slip_columns: tuple[str, str, str, str]
     own: str
     near_to: str

@@ -142,12 +142,15 @@ def _text_section(drill: Drill, report: TakeReport, words: TakeWording) -> Secti
     if len(slips) > _ROWS:
         blocks.append(Paragraph(prose(words.more.format(count=len(slips) - _ROWS))))
     shown = note.format(slips=len(slips), heard=report.heard)
+    if vague := sum(s.vague for s in report.syllables):
+        shown += " " + words.vague.format(count=vague)
     return Section(words.text, tuple(blocks), note=shown)
 
 
 def _mark_text(drill: Drill, report: TakeReport) -> Iterator[Spans]:
     """The original text, a paragraph a value; slips in brackets, missing words in others."""
     slips = {(slip.phrase, slip.token) for slip in report.slips}
+    vague = {(s.phrase, s.token) for s in report.syllables if s.vague}
     lost = set(report.missing)
     missing = {(s.phrase, s.token) for s in report.syllables if s.word in lost}
     spans: list[Span] = []
@@ -163,6 +166,8 @@ def _mark_text(drill: Drill, report: TakeReport) -> Iterator[Spans]:
                 spans.append(Span(f"({text})"))
             elif (number, index) in slips:
                 spans.append(Span(f"[{text}]", vowel=Vowel.WATCHED))
+            elif (number, index) in vague:
+                spans.append(Span(f"{text} [?]"))
             elif spans and not spans[-1].vowel:
                 spans[-1] = Span(spans[-1].text + text)
             else:

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 import os
 import random
+import statistics
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain, groupby, islice, pairwise, zip_longest
@@ -50,8 +51,11 @@ limits lose fast speech; in the grammar of a block wider ones take no longer."""
 _ENOUGH: Final = 12.0
 """Seconds of a take on which the order of the words is tried."""
 
-_ORDERS: Final = 2
+_ORDERS: Final = 6
 """Other orders that are tried."""
+
+_LUCK: Final = 2.0
+"""Standard deviations above their mean that one more order may reach by luck."""
 
 _BLOCK: Final = 30 * RATE
 """Samples of a block: a long take needs little memory, and the model no large grammar."""
@@ -167,11 +171,12 @@ def _keep_sure(words: list[_Word], total: int) -> tuple[list[_Word], int]:
 
 
 def tell_text(take: Recording, expected: Sequence[Expected], heard: Sequence[Heard]) -> float:
-    """How far a take is of its text: 0 where the words fit in their order as badly as in any
-    other, 1 where they fit as well as whatever sounds are likeliest.
+    """How far a take is of its text: 0 where the words fit in their order no better than they
+    might by luck in any other, 1 where they fit as well as whatever sounds are likeliest.
 
-    Log likelihoods of the first _ENOUGH seconds; whatever voice, room or microphone it
-    is, it is the same for all three. Less than 0 where the words fit best in another order.
+    Log likelihoods of the first _ENOUGH seconds; whatever voice, room or microphone it is, it is
+    the same for all. To a wrong text its own order is one more of the others, and so
+    it seldom lies beyond their mean by more than _LUCK of their standard deviations.
     """
     first = heard[0].unit
     last = next((h for h in heard if h.end > heard[0].start + _ENOUGH), heard[-1])
@@ -196,7 +201,7 @@ def tell_text(take: Recording, expected: Sequence[Expected], heard: Sequence[Hea
         return math.log(max(score, sys.float_info.min))
 
     own, free, *others = (judge(units) for units in (part, (), *shuffles))
-    least = sum(others) / len(others)
+    least = statistics.mean(others) + _LUCK * statistics.stdev(others)
     return (own - least) / max(free - least, sys.float_info.epsilon)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from math import isfinite
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -64,7 +65,12 @@ _FLEECE: Final = "IY"
 _SAME, _AWAY = 0.4, 1.2
 """Bark of F1 up and F2 down from a speaker's own FLEECE: within _SAME in both a vowel is it;
 lower by more, and away by _AWAY in their sum, it is another. The means of KIT and FACE lie 1.4
-to 1.9 away (Hillenbrand et al. 1995, women and men)."""
+to 1.9 away (Hillenbrand et al. 1995, women and men). A speaker whose own FLEECE scatters needs
+more: three robust deviations. Within half of that it can't be told."""
+
+_BRIEF: Final = 0.055
+"""Seconds of a vowel below which it can't be told which it was: the model gives each
+sound three frames at least, and formants are measured over 50 ms."""
 
 _FEW: Final = 8
 """Pairs of vowels below which nothing is compared."""
@@ -72,9 +78,9 @@ _FEW: Final = 8
 _MISFIT: Final = 0.5
 """Share of the words that must be heard."""
 
-_LEAST: Final = 0.2
+_LEAST: Final = 0.06
 """How far a take must be of its text (`tell_text`): of development takes of bench/ear.py right
-ones had 0.24 and more (the least of Klatt's synthesizer), takes of other texts 0.14 and less."""
+ones had 0.10 and more (the least of Klatt's synthesizer), takes of other texts 0.04 at most."""
 
 _FEW_WORDS: Final = 5
 """Words below which no other order is tried."""
@@ -166,7 +172,7 @@ def _centres(measured: _Measured) -> list[tuple[str, float]]:
 def _measure_all(measured: _Measured, ceiling: float) -> list[Formants]:
     return [
         measure_formants(measured.take, (h.vowel_start + h.vowel_end) / 2, ceiling)
-        if h.vowel and len(pitches)
+        if h.vowel and len(pitches) and isfinite(h.fit)
         else Formants()
         for h, pitches in zip(measured.heard, measured.pitches, strict=True)
     ]
@@ -190,7 +196,10 @@ def _iter_syllables(
         if delivery is Delivery.CARRY_OVER:
             # Which of the other vowels it was is not asked here, and accents differ in it.
             slip = h.vowel == target and target not in unit.owns
-        yield Syllable(*place, h.vowel, slip, h.vowel_start, h.vowel_end, f0, *formants[index])
+        # The vowel of a syllable whose sounds could not be placed may lie elsewhere.
+        vague = slip and not isfinite(h.fit)
+        said = Syllable(*place, h.vowel, slip, h.vowel_start, h.vowel_end, f0, *formants[index])
+        yield said._replace(slip=slip and not vague, vague=vague)
 
 
 def look_again(syllables: Iterable[Syllable], delivery: Delivery) -> tuple[Syllable, ...]:
@@ -201,19 +210,27 @@ def look_again(syllables: Iterable[Syllable], delivery: Delivery) -> tuple[Sylla
     A vowel must be so much lower and farther back than the speaker's FLEECE that
     neither measuring nor neighbouring sounds explain it.
     """
-    rows = tuple(syllables)
+    rows = tuple(
+        s._replace(slip=False, vague=True) if s.slip and s.end - s.start < _BRIEF else s
+        for s in syllables
+    )
     own = [(hz_to_bark(s.f1), hz_to_bark(s.f2)) for s in rows if s.said == _FLEECE and s.f2]
     if len(own) < _FEW:
         return rows
-    f1 = float(np.median([pair[0] for pair in own]))
-    f2 = float(np.quantile([pair[1] for pair in own], 0.75))
+    lows, fronts = np.transpose(own)
+    f1, f2 = float(np.median(lows)), float(np.quantile(fronts, 0.75))
+    spots = lows - fronts
+    scatter = 1.4826 * float(np.median(np.abs(spots - np.median(spots))))
+    away = max(_AWAY, 3 * scatter)
 
     def judge(s: Syllable) -> Syllable:
         down, back = hz_to_bark(s.f1) - f1, f2 - hz_to_bark(s.f2)
-        if s.said == _FLEECE != s.own and down > _SAME and down + back > _AWAY:
+        if s.said == _FLEECE != s.own and down > _SAME and down + back > away:
             return s._replace(said=s.own, slip=delivery is not Delivery.CARRY_OVER)
-        if s.meant == _FLEECE != s.said and abs(down) < _SAME and back < _SAME:
-            return s._replace(said=_FLEECE, slip=False)
+        if s.meant == _FLEECE != s.said and down < _SAME and back < _SAME:
+            return s._replace(said=_FLEECE, slip=False, vague=False)
+        if s.meant == _FLEECE and s.slip and down + back < away / 2:
+            return s._replace(slip=False, vague=True)
         return s
 
     return tuple(judge(s) if s.said and s.f2 else s for s in rows)

@@ -36,6 +36,13 @@ CEILINGS: Final = tuple(float(hz) for hz in range(4500, 6501, 250))
 _TRIED: Final = 40
 """Vowels of a take on which the ceilings are tried."""
 
+_HIGHEST_F1: Final = 1200.0
+"""Hz above which a first formant is the second: the open vowels of children, the highest that
+Hillenbrand et al. 1995 have, average 1002 to 1051."""
+
+_LOST: Final = float(np.log(2)) ** 2
+"""How far a vowel without formants disagrees with its like: by an octave."""
+
 _HALF: Final = 0.045
 """Seconds of sound to each side of a centre."""
 
@@ -157,7 +164,7 @@ def measure_formants(take: Recording, centre: float, ceiling: float) -> Formants
     times = [middle + 0.005 * step for step in range(-2, 3)]
     rows = [[burg.get_value_at_time(n, t) for t in times] for n in (1, 2, 3)]
     values = [float(np.nanmedian(row)) if np.isfinite(row).sum() > 2 else 0.0 for row in rows]
-    return Formants(*values) if all(values) else Formants()
+    return Formants(*values) if all(values) and values[0] < _HIGHEST_F1 else Formants()
 
 
 def choose_ceiling(groups: Iterable[tuple[Recording, Sequence[tuple[str, float]]]]) -> float:
@@ -165,7 +172,8 @@ def choose_ceiling(groups: Iterable[tuple[Recording, Sequence[tuple[str, float]]
 
     `groups`: takes of one speaker, each with its vowels (symbol, time of the centre).
     The sum of the variances of log F1 and log F2 inside each vowel of each take,
-    weighted by their number (Escudero et al. 2009).
+    weighted by their number (Escudero et al. 2009). A ceiling that loses vowels is no good one,
+    however well the rest agree: where F1 is lost, F2 and F3 agree better than F1 and F2.
     """
     chosen = [(take, vowels[:: -(-len(vowels) // _TRIED) or 1]) for take, vowels in groups]
 
@@ -175,7 +183,9 @@ def choose_ceiling(groups: Iterable[tuple[Recording, Sequence[tuple[str, float]]
             tokens: dict[str, list[Formants]] = {}
             for symbol, centre in vowels:
                 found = measure_formants(take, centre, ceiling)
-                if found.f2:
+                if not found.f2:
+                    total, count = total + _LOST, count + 1
+                else:
                     tokens.setdefault(symbol, []).append(found)
             for rows in tokens.values():
                 if len(rows) > 2:
