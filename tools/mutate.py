@@ -75,6 +75,9 @@ def copy_project(folder: Path, room: Room) -> None:
         "pytest_add_cli_args": ["-p", "no:cacheprovider", "-m", "not browser"],
         "pytest_add_cli_args_test_selection": [*room.tests],
         "use_git_change_detection": False,
+        # A change that makes a test wait for ever is found by the clock.
+        "timeout_multiplier": 2.0,
+        "timeout_constant": 8.0,
     }
     lines = "".join(f"{key} = {json.dumps(value)}\n" for key, value in settings.items())
     _, _, rest = after.partition("\n[")

@@ -142,9 +142,12 @@ def _find_period(samples: Samples, spans: list[tuple[int, int]], expected: float
 def _correlate(
     piece: Samples, expected: float, share: float
 ) -> tuple[npt.NDArray[np.int64], Samples]:
-    """Lags around the expected period, and the autocorrelation at each."""
+    """Lags around the expected period, and the autocorrelation at each (Wiener-Khinchin)."""
     lags = np.arange(int(expected * (1 - share)), int(expected * (1 + share)) + 2)
-    return lags, np.array([float(piece[:-lag] @ piece[lag:]) for lag in lags])
+    # So much silence behind it that the end does not meet the beginning.
+    size = 1024 * -(-(len(piece) + int(lags[-1])) // 1024)
+    power = np.abs(np.fft.rfft(piece, size)) ** 2
+    return lags, np.asarray(np.fft.irfft(power, size)[lags])
 
 
 def _mark_periods(samples: Samples, start: int, end: int, period: float) -> npt.NDArray[np.int64]:

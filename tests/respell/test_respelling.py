@@ -83,7 +83,9 @@ def expected_symbols(swap: Swap) -> list[str]:
             symbols[i] = "AH" if symbols[i + 1] == "R" and following[1].stress else "ER"
     for _, nucleus, end in cut_syllables(swap):
         r_coloured = end > nucleus + 1 and symbols[nucleus + 1] == "R"
-        if nucleus not in swap.changed and r_coloured and swap.after[nucleus].symbol != "ER":
+        # A kept vowel that is the target already has the target's letters.
+        plain = nucleus not in swap.changed and swap.after[nucleus].symbol not in ("ER", target)
+        if plain and r_coloured:
             symbols[nucleus] = ALIKE.get(symbols[nucleus], symbols[nucleus])
     return symbols
 

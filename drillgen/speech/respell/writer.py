@@ -71,7 +71,7 @@ def cut_syllables(
     the k of /ŋk/ ("theenk-eeng"). Consonants that could not be said together
     at a syllable's end move forward ("leeng-lwee").
     """
-    phones, changed = swap.after, swap.changed
+    phones, changed = swap.after, frozenset(swap.changed)
     syllables = syllabify(phones, yods=yods)
     if len(syllables) < 2:
         return list(syllables)
@@ -144,7 +144,7 @@ def respell(
     'ghee-teeng'
     """
     swap = _ease(swap)
-    phones, changed = swap.after, swap.changed
+    phones, changed = swap.after, frozenset(swap.changed)
     joints = find_joints(word, phones) if word else _NO_JOINTS
     syllables = cut_syllables(swap, joints, yods=key.yods)
     if not syllables:
@@ -175,7 +175,7 @@ def respell(
 
 
 def _keep_parts(
-    word: str, syllables: list[Syllable], changed: tuple[int, ...]
+    word: str, syllables: list[Syllable], changed: frozenset[int]
 ) -> dict[int, tuple[str, list[int]]]:
     """Syllables of a compound's part in which nothing was swapped: its letters and vowels,
     at its first syllable; nothing at the others."""
@@ -186,7 +186,7 @@ def _keep_parts(
     kept: dict[int, tuple[str, list[int]]] = {}
     cut = parts.vowels
     for part, first, its in ((parts.first, 0, nuclei[:cut]), (parts.second, cut, nuclei[cut:])):
-        if its and not set(its).intersection(changed):
+        if its and changed.isdisjoint(its):
             kept |= {first + i: ("" if i else part, its) for i in range(len(its))}
     return kept
 
@@ -195,7 +195,7 @@ def _ease(swap: Swap) -> Swap:
     """Weak vowels that were kept, as a reader looks for them: "kuh-rekt", whose r begins the
     stressed syllable, rather than "kur-ekt"; the last vowel of "schedule" as that of "do"; that
     of "handful" as its letters are."""
-    after, changed = list(swap.after), swap.changed
+    after, changed = list(swap.after), frozenset(swap.changed)
     if _EASED.isdisjoint([phone.symbol for phone in after]):
         return swap
     target = after[swap.changed[0]].symbol if swap.changed else ""
