@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import ChainMap, Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 from types import MappingProxyType
 from typing import Final, NamedTuple, TypeVar
@@ -141,6 +141,7 @@ class Problem(NamedTuple):
         return f"{self.file}: {self.text}"
 
 
+@cache
 def split_words(text: str) -> tuple[str, ...]:
     """Lower-case words; a hyphen parts two words.
 
@@ -271,7 +272,12 @@ def _file_of(prompt: Prompt) -> str:
     return f"prompts/{prompt.topic}-{prompt.step}.md"
 
 
-def _check_prompt(prompt: Prompt) -> Iterator[Problem]:
+@cache
+def _check_prompt(prompt: Prompt) -> tuple[Problem, ...]:
+    return tuple(_find_problems(prompt))
+
+
+def _find_problems(prompt: Prompt) -> Iterator[Problem]:
     name = _file_of(prompt)
     sizes = zip(("easier", "fuller"), answers_of(prompt), ANSWER_SIZES[prompt.step], strict=True)
     for kind, answer, size in sizes:
