@@ -147,7 +147,7 @@ def read_direction(pieces: Pieces, i: int) -> Words:
 
 
 def _is_phone(pieces: Pieces, i: int) -> bool:
-    """Whether digits belong to a telephone number: 07700 900 123, (713) 555-0123."""
+    """Whether digits belong to a telephone number: 07700 900 123, (713) 555-0123, 555 0123."""
     if len(pieces[i].text) < 2 and pieces[i].text != "1":
         return False
     first = last = i
@@ -167,4 +167,6 @@ def _is_phone(pieces: Pieces, i: int) -> bool:
     written = "".join(piece.text for piece in pieces[first : last + 1])
     total = sum(char.isdecimal() for char in written)
     plain = re.sub(r"[-‐‑.\u00a0]", " ", written)
+    if list(map(len, groups)) == [3, 4]:
+        return written[3] == " "
     return 9 <= total <= 16 and len(groups) > 1 and _WRITTEN.fullmatch(plain) is not None

@@ -70,6 +70,8 @@ _PHONE: Final = re.compile(
 )
 _GROUPED: Final = re.compile(r"\d{1,3}(?:\.\d{3}){2,5}(?![\w]|[.,]\d)")
 _VERSION: Final = re.compile(r"\d{1,9}(?:\.\d{1,9}){2,6}(?!\w)")
+_COUNTED: Final = re.compile(rf"\d(?:-\d){{2,9}}{_END}")
+_THOUSANDS: Final = re.compile(r"(\d{1,3}(?:,000){1,3})['’]?s(?!\w)")
 _FEET: Final = re.compile(r"(\d{1,2})['’′](\d{1,2})(?:[\"”″]|''|’’)?(?!\w)")
 _PAIR: Final = re.compile(rf"(\d{{1,4}})/(\d{{1,4}}){_END}")
 _TIMES: Final = re.compile(rf"(\d{{1,5}})[x×](\d{{1,5}})(?:[x×](\d{{1,5}}))?{_END}")
@@ -305,10 +307,18 @@ def _read_times(match: re.Match[str], say: Numerals) -> Words:
     return spoken
 
 
+def _read_thousands(text: str, say: Numerals) -> Words:
+    """1,000s are thousands, 10,000s ten thousands."""
+    words = pluralize(say.amount(plain_digits(text)))
+    return words[1:] if words[0] == "one" else words
+
+
 _FORMS: Final[
     tuple[tuple[re.Pattern[str], Callable[[re.Match[str], Numerals], Words], str], ...]
 ] = (
+    (_COUNTED, lambda match, _: read_digits(plain_digits(match[0])), ""),
     (_PHONE, lambda match, _: read_digits(plain_digits(match[0])), "a telephone number"),
+    (_THOUSANDS, lambda match, say: _read_thousands(match[1], say), ""),
     (_GROUPED, lambda match, say: say.amount(match[0].replace(".", "")), ""),
     (_VERSION, _read_version, ""),
     (_ORDINAL, _read_ordinals, ""),
