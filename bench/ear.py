@@ -17,7 +17,9 @@ while the limits of the ear were chosen; the part `development` is for that.
 from __future__ import annotations
 
 import argparse
+import functools
 import io
+import itertools
 import multiprocessing
 import re
 import resource
@@ -408,39 +410,49 @@ def measure_pitch() -> None:
     print()
 
 
-def _compare(case: tuple[float, int, int]) -> tuple[Change, float] | None:
-    """The change that is claimed and its size; nothing where a take was refused."""
-    ratio, number, passage = case
-    speaker, drill = (*SPEAKERS, *UNSEEN)[number], drill_of(PARAGRAPHS[passage])
-    before = speaker.say(drill, share=0.05, seed=1, speed=Speed.STEADY)
-    after = speaker.say(drill, share=0.1, seed=2, speed=Speed.NATURAL)
-    now = change_tract(after.samples, ratio) if ratio != 1 else after.samples
-    takes = [record(add_noise(x, 30, seed=s)) for x, s in ((now, 3), (before.samples, 4))]
-    try:
-        report = check_take(drill, takes[0], Delivery.CHANT, before=takes[1])
-    except InputError:
-        return None
-    found = report.comparison
-    return (found.change, found.f2.value) if found else None
+def _compare_takes(number: int) -> list[tuple[float, Change, float]]:
+    """Ratio of F2, the change that is claimed and its size: all pairs of four takes of a voice
+    without a change, and one pair for each ratio. A take is heard once."""
+    from drillgen.sound.ear import check
+
+    speaker = (*SPEAKERS, *UNSEEN)[number]
+    drill = drill_of(" ".join(re.findall(r"[^.?]+[.?]", PARAGRAPHS[number % 3])[:3]))
+    samples = [
+        speaker.say(drill, share=share, seed=seed, speed=speed).samples
+        for seed, (share, speed) in enumerate(
+            ((0.05, Speed.STEADY), (0.1, Speed.NATURAL), (0.0, Speed.SLOW), (0.1, Speed.STEADY))
+        )
+    ]
+    takes = [record(add_noise(x, 30, seed=n)) for n, x in enumerate(samples)]
+    moved = {r: record(add_noise(change_tract(samples[1], r), 30, seed=9)) for r in (0.92, 1.08)}
+    align = check._align
+    hear = functools.cache(lambda take: align(drill, take, Delivery.CHANT, "a take"))
+    check._align = lambda _, take, *_others: hear(take)
+    pairs = [(1.0, now, old) for old, now in itertools.combinations(takes, 2)]
+    pairs += [(ratio, now, takes[0]) for ratio, now in moved.items()]
+    rows = []
+    for ratio, now, old in pairs:
+        found = check_take(drill, now, Delivery.CHANT, before=old).comparison
+        if found:
+            rows.append((ratio, found.change, found.f2.value))
+    return rows
 
 
 def measure_change(processes: int) -> None:
     """Brightness: changes that are there, and none."""
     print("brightness: takes of one voice with other slips, speed and noise; F2 by ratio")
-    print(f"{'ratio':>6} {'takes':>6} {'more':>5} {'none':>5} {'less':>5} {'mean change':>12}")
-    voices = range(len(SPEAKERS) + len(UNSEEN))
-    all_cases = {
-        0.92: [(0.92, n, n % 3) for n in voices],
-        1.08: [(1.08, n, n % 3) for n in voices],
-        1.0: [(1.0, n, (n + m) % 3) for m in range(3) for n in voices][:20],
-    }
+    print(f"{'voice':9} {'ratio':>6} {'more':>5} {'none':>5} {'less':>5}  changes of F2")
+    speakers = (*SPEAKERS, *UNSEEN)
     with multiprocessing.get_context("spawn").Pool(processes) as pool:
-        for ratio, cases in all_cases.items():
-            found = [result for result in pool.map(_compare, cases, 1) if result]
-            told = [change for change, _ in found]
-            row = " ".join(f"{told.count(c):5}" for c in (Change.MORE, Change.NONE, Change.LESS))
-            mean = np.mean([value for _, value in found])
-            print(f"{ratio:6} {len(found):6} {row} {mean:+12.1%}", flush=True)
+        results = pool.imap(_compare_takes, range(len(speakers)))
+        for speaker, rows in zip(speakers, results, strict=True):
+            for ratio in (0.92, 1.0, 1.08):
+                told = [change for at, change, _ in rows if at == ratio]
+                row = " ".join(
+                    f"{told.count(c):5}" for c in (Change.MORE, Change.NONE, Change.LESS)
+                )
+                values = " ".join(f"{value:+.1%}" for at, _, value in rows if at == ratio)
+                print(f"{speaker.name:9} {ratio:6} {row}  {values}", flush=True)
     print()
 
 
