@@ -7,10 +7,15 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from drillgen.speech.pronounce.engine import Knowledge
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.prosody.reader import Prosody
+
+# A busy machine is no fault of what is tested.
+settings.register_profile("drillgen", suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("drillgen")
 
 
 @pytest.fixture(scope="session", autouse=True)
