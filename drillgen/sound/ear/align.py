@@ -57,6 +57,9 @@ _ORDERS: Final = 6
 _LUCK: Final = 2.0
 """Standard deviations above their mean that one more order may reach by luck."""
 
+_MOST_LUCK: Final = 0.15
+"""The same as a share of the way to the likeliest sounds: few words spread widely."""
+
 _BLOCK: Final = 30 * RATE
 """Samples of a block: a long take needs little memory, and the model no large grammar."""
 
@@ -201,7 +204,8 @@ def tell_text(take: Recording, expected: Sequence[Expected], heard: Sequence[Hea
         return math.log(max(score, sys.float_info.min))
 
     own, free, *others = (judge(units) for units in (part, (), *shuffles))
-    least = statistics.mean(others) + _LUCK * statistics.stdev(others)
+    mean = statistics.mean(others)
+    least = mean + min(_LUCK * statistics.stdev(others), _MOST_LUCK * max(free - mean, 0.0))
     return (own - least) / max(free - least, sys.float_info.epsilon)
 
 
