@@ -248,6 +248,14 @@ def test_the_life_cycle_passes_and_sockets_do_not() -> None:
     assert len(seen) == 1
 
 
+def test_the_application_hears_and_answers() -> None:
+    async def echo(scope: Any, receive: Any, send: Any) -> None:
+        heard = await Request(scope, receive).body()
+        await PlainTextResponse(f"heard {len(heard)}")(scope, receive, send)
+
+    assert answer_of(ask(make_scope(LOCAL), app=echo)) == (200, "heard 0")
+
+
 async def fail(*_: Any) -> None:
     raise KeyError("the text of a client")
 
