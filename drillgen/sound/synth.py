@@ -19,7 +19,7 @@ from drillgen.core.errors import DrillgenError
 from drillgen.core.resources import data_file
 from drillgen.core.values import Phone
 from drillgen.sound.audio import Samples
-from drillgen.speech.pronounce.espeak import TURN, open_library, strip_stress
+from drillgen.speech.pronounce.espeak import TURN, open_library, set_reader, strip_stress
 
 RATE: Final = 22_050
 """Samples per second, as espeak-ng makes them."""
@@ -210,6 +210,7 @@ class Synth:
         for number, value in parameters.items():
             library.espeak_SetParameter(number, value, 0)
         library.espeak_Synth(text, len(text) + 1, 0, 1, 0, _PHONEMES_AND_UTF8, None, None)
+        set_reader(library)
         if not pieces:
             raise SynthError("espeak-ng said nothing")
         return np.concatenate(pieces) / 32768.0, events

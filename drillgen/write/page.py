@@ -84,7 +84,7 @@ def read_page(html: str) -> PageRead | None:
 
     All its texts follow each other. The last version is the original words.
     """
-    root = re.search(r'<html [^>]*data-accent="([\w-]+)" data-target="(\w+)"', html)
+    root = re.search(r'<html [^>]*data-accent="([\w-]+)" data-to="(\w+)"', html)
     version = html.rpartition('<article class="v"')[2].partition("</article>")[0]
     pattern = r'<p class="s( opens)?">|<span class="vh">(.*?)</span>'
     text = "".join(

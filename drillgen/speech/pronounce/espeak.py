@@ -120,9 +120,15 @@ def open_library() -> Any:
     with TURN:
         if library.espeak_Initialize(_SYNCHRONOUS, 0, ctypes.c_char_p(data), _OPTIONS) < 0:
             raise EspeakError("espeak-ng can't read its data folder")
-        if library.espeak_SetVoiceByName(ctypes.c_char_p(b"en-us")) != 0:
-            raise EspeakError("espeak-ng has no American English")
+        set_reader(library)
     return library
+
+
+def set_reader(library: Any) -> None:
+    """Let the library read words as American English again, whatever voice spoke last: a
+    voice brings rules of its own ("zed"). Only inside TURN."""
+    if library.espeak_SetVoiceByName(ctypes.c_char_p(b"en-us")) != 0:
+        raise EspeakError("espeak-ng has no American English")
 
 
 class Espeak:
