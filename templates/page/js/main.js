@@ -752,7 +752,9 @@ function start() {
   });
   byId("speed").addEventListener("input", showSpeed);
   document.addEventListener("keydown", onKey);
-  window.addEventListener("resize", fitStage);
+  // The window changes, or what is said above the words takes another line.
+  if (window.ResizeObserver) new ResizeObserver(fitStage).observe(byId("stage"));
+  else window.addEventListener("resize", fitStage);
   document.addEventListener("visibilitychange", () => document.hidden && leave());
   window.addEventListener("pagehide", leave);
   setInterval(tick, 250);
