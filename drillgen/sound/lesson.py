@@ -52,14 +52,7 @@ def speak_models(groups: Iterable[Group], options: LessonOptions, synth: Synth) 
     """Breath groups as a practice page plays them, in one delivery."""
     for group in groups:
         vowels = [i for i, sound in enumerate(group.sounds) if sound.phone.is_vowel]
-        spoken = speak_group(
-            group,
-            synth,
-            hz=options.hz,
-            delivery=options.delivery,
-            voice=options.voice,
-            speed=options.speed,
-        )
+        spoken = _speak(group, options, synth)
         begins = {0, *accumulate(word.sounds for word in group.words)}
         yield Model(
             encode_sound(level_sound(spoken.samples), RATE, SOUND_KIND, SMALL),
@@ -68,6 +61,17 @@ def speak_models(groups: Iterable[Group], options: LessonOptions, synth: Synth) 
                 round(spoken.starts[_find_onset(vowels, n, begins)], 3) for n in range(len(vowels))
             ),
         )
+
+
+def _speak(group: Group, options: LessonOptions, synth: Synth) -> SpokenGroup:
+    return speak_group(
+        group,
+        synth,
+        hz=options.hz,
+        delivery=options.delivery,
+        voice=options.voice,
+        speed=options.speed,
+    )
 
 
 def iter_sayable(drills: Iterable[Drill], delivery: Delivery, number: int = -1) -> Iterator[Group]:
@@ -123,14 +127,7 @@ def speak_drill(
             "there is nothing in the text that is said", mend="give at least one word"
         )
     for group in groups:
-        yield speak_group(
-            group,
-            synth,
-            hz=options.hz,
-            delivery=options.delivery,
-            voice=options.voice,
-            speed=options.speed,
-        )
+        yield _speak(group, options, synth)
 
 
 def arrange_lesson(groups: Iterable[SpokenGroup], options: LessonOptions) -> Lesson:

@@ -172,18 +172,22 @@ class Synth:
         text = write_phonemes(sounds, length)
         parameters = {_RATE: rate, _PITCH: pitch, _RANGE: 0}
         try:
-            with TURN:
-                samples, events = self._synthesize(text, voice, parameters)
-            starts = _find_starts(sounds, events, len(samples))
+            samples, starts = self._say(sounds, text, voice, parameters)
         except SynthError:
             # Somebody else in this process may have set the library up without events.
             self._library = open_library()
-            with TURN:
-                samples, events = self._synthesize(text, voice, parameters)
-            starts = _find_starts(sounds, events, len(samples))
+            samples, starts = self._say(sounds, text, voice, parameters)
         voiced = tuple(MNEMONICS[sound.phone.symbol] not in _UNVOICED for sound in sounds)
         near = lowest * (highest / lowest) ** (pitch / 99)
         return Speech(samples[starts[0] : starts[-1]], _shift(starts), voiced, near)
+
+    def _say(
+        self, sounds: Sequence[Sound], text: bytes, voice: Voice, parameters: dict[int, int]
+    ) -> tuple[Samples, tuple[int, ...]]:
+        """Samples, and where each sound begins in them. SynthError where one is not there."""
+        with TURN:
+            samples, events = self._synthesize(text, voice, parameters)
+        return samples, _find_starts(sounds, events, len(samples))
 
     def _synthesize(
         self, text: bytes, voice: Voice, parameters: dict[int, int]

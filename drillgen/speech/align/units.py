@@ -16,8 +16,8 @@ import re
 from types import MappingProxyType
 from typing import Final
 
-from drillgen.core import phones as core_phones
 from drillgen.core.phones import CONSONANTS, MORE_VOWELS, SET_VOWELS, VOWELS
+from drillgen.core.phones import LETTER_NAMES as AMERICAN_NAMES
 from drillgen.core.values import Phones
 
 SCHWA: Final = "AX"
@@ -113,7 +113,7 @@ _MORE_NAMES: Final = {
 LETTER_NAMES: Final = MappingProxyType(
     {
         letter: tuple("".join(CODES[s] for s in name.split()) for name in names.split(";"))
-        for letter, names in {**core_phones.LETTER_NAMES, **_MORE_NAMES}.items()
+        for letter, names in {**AMERICAN_NAMES, **_MORE_NAMES}.items()
     }
 )
 """How the letters are called: in acronyms a letter stands for its name."""
