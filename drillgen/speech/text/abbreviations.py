@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Final
 
@@ -22,6 +23,7 @@ from drillgen.speech.text.neighbours import (
     text_at,
     text_before,
 )
+from drillgen.speech.text.numerals import is_year
 from drillgen.speech.text.rows import Abbreviation, word_set
 from drillgen.speech.text.scan import NUMBER, WORD, Piece
 from drillgen.speech.text.tables import Tables
@@ -35,6 +37,8 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
             return _merge_stop(pieces, i, entry)
     if piece.text.isupper() and len(piece.text) > 1:
         return decide_capitals(pieces, i, tables)
+    if piece.text == "pt":
+        return i + 1, (piece._replace(spoken=tables.units["pt"].several),)
     return i + 1, (piece,)
 
 
@@ -63,12 +67,34 @@ def _is_before_name(pieces: Pieces, i: int) -> bool:
 def _is_after_name(pieces: Pieces, i: int) -> bool:
     """As in "Mill St." or "Ocean Dr"."""
     piece = pieces[i]
-    k = find_word_before(pieces, i)
-    before = text_at(pieces, k)
-    if not piece.text[0].isupper() or k < 0:
+    before = text_before(pieces, i)
+    if not piece.text[0].isupper():
         return False
-    ordinal = before[:1].isdecimal()
-    return is_name(before) or ordinal
+    if before == ".":
+        before = text_at(pieces, find_word_before(pieces, i))
+    if piece.text.lower() == "dr" and before.lower() in _GREETING:
+        return False
+    return is_name(before) or re.fullmatch(r"\d+(?:st|nd|rd|th)", before) is not None
+
+
+_GREETING: Final = word_set("job thanks thank hi hello dear hey yes no okay please bye sorry good")
+
+
+def _is_before_verse(pieces: Pieces, i: int) -> bool:
+    """As in "Rom. 5:6"."""
+    following = find_near(pieces, skip_stop(pieces, i), 1)
+    return following >= 0 and pieces[following].rule in ("ratio", "clock")
+
+
+def _is_before_year(pieces: Pieces, i: int) -> bool:
+    """As in "c. 1850" and "(b. 1954)"."""
+    following = find_near(pieces, i + 1, 1) if has_stop(pieces, i) else -1
+    return pieces[i].text.islower() and is_year(text_at(pieces, following))
+
+
+def _is_chat(pieces: Pieces, i: int) -> bool:
+    """In small letters and not after a number: "bc I said so"."""
+    return pieces[i].text.islower() and not has_digit_before(pieces, i)
 
 
 def _is_after_person(pieces: Pieces, i: int) -> bool:
@@ -126,10 +152,10 @@ def _is_inside(pieces: Pieces, i: int) -> bool:
 
 def _is_month(pieces: Pieces, i: int) -> bool:
     """As in "25 Nov", "Nov. 25" or "Nov 2026"."""
-    if not pieces[i].text[0].isupper():
+    before = find_near(pieces, i, -1)
+    if not pieces[i].text[0].isupper() or text_at(pieces, before)[-1:] == "%":  # 5% APR
         return False
     following = find_near(pieces, skip_stop(pieces, i), 1)
-    before = find_near(pieces, i, -1)
     for k in (following, before):
         if k >= 0 and pieces[k].kind is NUMBER and pieces[k].text[:1].isdecimal():
             return True
@@ -144,11 +170,13 @@ def _is_month(pieces: Pieces, i: int) -> bool:
 
 def _is_day(pieces: Pieces, i: int) -> bool:
     """As in "Mon. 5 May", "Fri 3pm" or "Mon.–Fri."; "Sat" and "Sun" need more than a stop."""
-    if not pieces[i].text[0].isupper():
-        return False
     skip = skip_stop(pieces, i)
     following = find_near(pieces, skip, 1)
     after = text_at(pieces, following)
+    if not pieces[i].text[0].isupper():
+        return after[:1].isdecimal() and pieces[i].text in ("tues", "weds", "thur", "thurs")
+    if after == ":" and text_after(pieces, following)[:1].isdecimal():
+        return True
     if after == ",":
         after = text_after(pieces, following)
     dashed = after[:1] in tuple("-–—&/")
@@ -175,6 +203,9 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "inside": _is_inside,
     "name": _is_before_name,
     "street": _is_after_name,
+    "verse": _is_before_verse,
+    "year": _is_before_year,
+    "chat": _is_chat,
     "after": _is_after_person,
     "number": _is_before_number,
     "month": _is_month,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from drillgen.speech.text.codes import read_direction
+from drillgen.speech.text.codes import DIRECTIONS, read_direction
 from drillgen.speech.text.neighbours import (
     ERAS,
     FUNCTION_WORDS,
@@ -258,6 +258,8 @@ def decide_initial(pieces: Pieces, i: int, tables: Tables) -> Answer:
     following = find_near(pieces, i + 1, 1)
     after = text_at(pieces, following)
     before = text_before(pieces, i).lower()
+    if piece.text in "NSEW" and re.fullmatch(r"\d+(?:st|nd|rd|th)", after):
+        return i + 2, (Piece(piece.text + ".", WORD, DIRECTIONS[piece.text]),)
     name = after[:1].isupper() and pieces[following].kind is WORD
     if piece.text == "I" and (not is_name(after) or before in FUNCTION_WORDS):
         name = False

@@ -35,16 +35,17 @@ _STREETS: Final = word_set(
     "street st avenue ave boulevard blvd road rd drive dr lane ln way highway hwy court ct place "
     "pl square sq terrace terr crescent cres parkway pkwy row quay close close gardens suite ste"
 )
-_DIRECTIONS: Final = {
-    "N": "north",
-    "S": "south",
-    "E": "east",
-    "W": "west",
-    "NE": "north east",
-    "NW": "north west",
-    "SE": "south east",
-    "SW": "south west",
+DIRECTIONS: Final[dict[str, Words]] = {
+    "N": ("north",),
+    "S": ("south",),
+    "E": ("east",),
+    "W": ("west",),
+    "NE": ("north", "east"),
+    "NW": ("north", "west"),
+    "SE": ("south", "east"),
+    "SW": ("south", "west"),
 }
+"""Directions in streets' names."""
 _CODED: Final = word_set(
     "ext extension passcode code pin password account acct id zip postcode serial contract isbn "
     "ref reference invoice po x pager deal booking tracking"
@@ -139,11 +140,11 @@ def _is_house_number(pieces: Pieces, i: int) -> bool:
 
 def read_direction(pieces: Pieces, i: int) -> Words:
     """North for the N in "2301 N Coast Blvd", empty for any other letter."""
-    name = _DIRECTIONS.get(pieces[i].text, "")
+    name = DIRECTIONS.get(pieces[i].text, ())
     k = find_near(pieces, i, -1)
     if not name or k < 0 or pieces[k].kind is not NUMBER or not pieces[k].text.isdecimal():
         return ()
-    return tuple(name.split()) if _is_house_number(pieces, k) else ()
+    return name if _is_house_number(pieces, k) else ()
 
 
 def _is_phone(pieces: Pieces, i: int) -> bool:

@@ -74,7 +74,7 @@ _COUNTED: Final = re.compile(rf"\d(?:-\d){{2,9}}{_END}")
 _THOUSANDS: Final = re.compile(r"(\d{1,3}(?:,000){1,3})['’]?s(?!\w)")
 _FEET: Final = re.compile(r"(\d{1,2})['’′](\d{1,2})(?:[\"”″]|''|’’)?(?!\w)")
 _PAIR: Final = re.compile(rf"(\d{{1,4}})/(\d{{1,4}}){_END}")
-_TIMES: Final = re.compile(rf"(\d{{1,5}})[x×](\d{{1,5}})(?:[x×](\d{{1,5}}))?{_END}")
+_TIMES: Final = re.compile(rf"(\d{{1,5}})[x×](\d{{1,5}})(?:[x×](\d{{1,5}}))?(?:{_END}|(s)(?!\w))")
 _SHORT_YEAR: Final = re.compile(rf"[{_QUOTES}](\d\d){_END}")
 _RANGE: Final = re.compile(rf"({_DEC}){_DASH}({_DEC})")
 _PLAIN: Final = re.compile(rf"(?:(?<![\w)])[-−–+](?=[\d.])(?!\d{{1,2}}:\d))?{_DEC}")
@@ -108,8 +108,13 @@ def _match_date(chunk: str, pos: int, say: Numerals) -> Reading | None:
             if match[2].lower() in (month_name, month_name[:3]):
                 return Reading(match.end(), say.date(match[3], number, int(match[1])))
     match = _DATE.match(chunk, pos)
-    if match and (match[2] == "/" or len(match[4]) == 4) and match[4] != "0000":
-        return read_short_date(match.end(), match[1], match[3], match[4], say)
+    if match and match[4] != "0000":
+        date = read_short_date(match.end(), match[1], match[3], match[4], say)
+        if date and match[2] != "/" and len(match[4]) == 2:
+            if match[2] == "." or match[4] < "10":
+                return None  # a version, or a chain of numbers
+            return date._replace(other=(*date.other, read_digits(plain_digits(match[0]))))
+        return date
     return None
 
 
@@ -138,7 +143,8 @@ def _match_time(chunk: str, pos: int, say: Numerals) -> Reading | None:
         return Reading(match.end(), say.time(match[1], match[2], "", match[3] or ""), "clock")
     match = _RATIO.match(chunk, pos)
     if match:
-        return Reading(match.end(), (*say.amount(match[1]), "to", *say.amount(match[2])))
+        spoken = (*say.amount(match[1]), "to", *say.amount(match[2]))
+        return Reading(match.end(), spoken, "ratio")
     return None
 
 
@@ -200,7 +206,8 @@ def match_number(chunk: str, pos: int, tables: Tables) -> Reading | None:
     for pattern, read, note in _FORMS:
         match = pattern.match(chunk, pos)
         if match:
-            return Reading(match.end(), read(match, say), "noted" if note else "", (), note)
+            rule = _FORM_RULES.get(pattern, "noted" if note else "")
+            return Reading(match.end(), read(match, say), rule, (), note)
     return _match_amount(chunk, pos, tables)
 
 
@@ -300,11 +307,12 @@ def _read_version(match: re.Match[str], say: Numerals) -> Words:
 
 
 def _read_times(match: re.Match[str], say: Numerals) -> Words:
-    sides = [say.pairs(n) if len(n) == 4 else say.amount(n) for n in match.groups() if n]
+    *numbers, plural = match.groups()
+    sides = [say.pairs(n) if len(n) == 4 else say.amount(n) for n in numbers if n]
     spoken = sides[0]
     for side in sides[1:]:
         spoken += ("by", *side)
-    return spoken
+    return pluralize(spoken) if plural else spoken
 
 
 def _read_thousands(text: str, say: Numerals) -> Words:
@@ -329,6 +337,8 @@ _FORMS: Final[
 )
 """Forms that need no neighbours, each with its reader and a note for the teacher."""
 
+_FORM_RULES: Final = {_ORDINAL: "ordinal", _DECADE: "decade"}
+
 MONTH_STARTS: Final = frozenset(month[:3] for month in MONTHS)
 
 
@@ -342,7 +352,11 @@ def read_code(text: str, say: Numerals) -> Words:
     for part in re.findall(r"\d+|[^\W\d_]+", text):
         if part[0].isdecimal():
             digits = plain_digits(part)
-            spoken += read_digits(digits) if len(digits) > 3 else say.amount(digits)
+            if len(digits) > 3:  # FY2021 holds a year
+                year = len(spoken) > 1 and is_year(digits) and digits > "1899"
+                spoken += say.year(digits) if year else read_digits(digits)
+            else:
+                spoken += say.amount(digits)
             continue
         word = "".join(c for c in fold_accents(part).lower() if "a" <= c <= "z")
         if len(word) > 2 and (part.isupper() is False or len(word) > 4):

@@ -11,8 +11,12 @@ from drillgen.speech.text.neighbours import (
     Answer,
     Pieces,
     find_near,
+    has_digit_before,
     is_break,
+    text_after,
+    text_before,
 )
+from drillgen.speech.text.numerals import is_year
 from drillgen.speech.text.rows import Words, word_set
 from drillgen.speech.text.scan import NUMBER, PUNCTUATION, SPACE, WORD, Piece
 from drillgen.speech.text.tables import Tables
@@ -115,9 +119,16 @@ def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:
     left, right = pieces[before], pieces[following]
     tight = before == i - 1 and following == i + 1
     if left.text == "." and before and pieces[before - 1].rule == "abbreviation":
-        left = pieces[before - 1]
-    if _is_calendar(left.text) and _is_calendar(right.text):
-        return tight
+        before -= 1
+        left = pieces[before]
+    if (left.text[:1] + right.text[:1]).islower():
+        days = left.text in _FULL_DAYS and right.text in _FULL_DAYS
+    else:
+        days = _is_calendar(left.text) and _is_calendar(right.text)
+    if days:
+        return not _is_chained(pieces, before, -1) and not _is_chained(pieces, following, 1)
+    if not tight and pieces[i].text in "-–" and _is_loose_span(pieces, before, following):
+        return True
     ends = left.text.lower().strip(".") in _ENDS
     if right.kind is NUMBER and right.text[0].isdecimal() and (left.kind is NUMBER or ends):
         if right.rule == "clock" and left.rule == "clock":
@@ -126,6 +137,40 @@ def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:
     return tight and left.kind is NUMBER and _is_calendar(right.text)
 
 
+def _is_chained(pieces: Pieces, i: int, step: int) -> bool:
+    """Whether another dash stands beyond: Monday - Tuesday - Friday is a list."""
+    k = find_near(pieces, i, step)
+    return k >= 0 and pieces[k].text in "-–—"
+
+
+def _is_loose_span(pieces: Pieces, before: int, following: int) -> bool:
+    """Hours, days of a month, years, sums or counted things on both sides of a dash that has
+    spaces around it: "3:00 pm - 11:00 pm", "4 - 6pm", "Nov 5 - Nov 9", "10 – 15 minutes"."""
+    left, right = pieces[before], pieces[following]
+    after = text_after(pieces, following)
+    if right.rule in _TIMED or (_is_half(after) and right.rule == "amount"):
+        hour = left.rule == "amount" and left.text.isdecimal() and int(left.text) <= 12
+        return hour or left.rule in _TIMED or _is_half(left.text)
+    if left.rule == right.rule == "money":
+        return True
+    if left.kind is not NUMBER or not (left.text[:1] + right.text[:1]).isalnum():
+        dated = _is_calendar(left.text) and has_digit_before(pieces, before)
+        return dated and right.text[:1].isdecimal() and _is_calendar(after)
+    dated = _is_calendar(text_before(pieces, before))
+    if _is_calendar(right.text):
+        return dated and text_after(pieces, following)[:1].isdecimal()
+    if not (left.text.isdecimal() and right.text.isdecimal()) or int(left.text) >= int(right.text):
+        return False
+    counted = after.islower() and after.isalpha() and after.endswith("s") and len(after) > 3
+    return dated or counted or (is_year(left.text) and is_year(right.text))
+
+
+def _is_half(text: str) -> bool:
+    return text.lower().replace(".", "") in ("am", "pm")
+
+
+_TIMED: Final = ("clock", "hour")
+_FULL_DAYS: Final = frozenset(day for day in DAYS if day.endswith("day"))
 _ENDS: Final = word_set("am pm a.m p.m years months weeks days hours minutes miles feet")
 
 
@@ -139,6 +184,8 @@ def decide_slash(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     if 0 < i < len(pieces) - 1:
         before, after = pieces[i - 1], pieces[i + 1]
         rate = before.rule in ("money", "measure", "amount") and after.kind is WORD
+        if before.rule == "amount" and "." in before.text and after.text in ("5", "10", "100"):
+            return i + 1, (Piece(piece.text, NUMBER, ("out", "of")),)
         if rate and after.text.islower() and len(after.text) > 1:
             return i + 1, (Piece(piece.text, NUMBER, ("per",)),)
     return i + 1, (piece,)

@@ -24,7 +24,7 @@ FUNCTION_WORDS: Final = word_set(
 NUMBERED: Final = word_set(
     "chapter part act scene book volume section war type phase level appendix figure table "
     "stage class article title grade unit step lesson exercise page number element group canto "
-    "verse psalm option plan zone size mark tier series round cycle formula"
+    "verse psalm option plan zone size mark tier series round cycle formula sector"
 )
 
 
@@ -54,6 +54,18 @@ MONTH_FORMS: Final = frozenset(MONTHS) | {month[:3] for month in MONTHS} | {"sep
 TIME_ZONES: Final = word_set(
     "ET EST EDT CT CST CDT MT MST MDT PT PST PDT GMT BST UTC CET CEST IST JST"
 )
+
+
+BOOKS: Final = word_set(
+    "gen genesis exod exodus lev leviticus num numbers deut deuteronomy josh joshua judg judges "
+    "ruth sam samuel kgs kings chr chron chronicles ezra neh nehemiah esth esther job ps pss "
+    "psalm psalms prov proverbs eccl eccles ecclesiastes isa isaiah jer jeremiah lam lamentations "
+    "ezek ezekiel dan daniel hos hosea joel amos obad jonah mic micah nah hab zeph hag zech mal "
+    "malachi matt matthew mark mk luke lk john jn acts rom romans cor corinthians gal galatians "
+    "eph ephesians phil philippians col colossians thess thessalonians tim timothy titus philem "
+    "heb hebrews jas james pet peter jude rev revelation"
+)
+"""Books of the Bible and their short forms (common practice)."""
 
 
 FAR: Final = 400
@@ -123,6 +135,13 @@ def has_stop(pieces: Pieces, i: int) -> bool:
 
 def skip_stop(pieces: Pieces, i: int) -> int:
     return i + 1 if has_stop(pieces, i) else i
+
+
+def tells_verse(pieces: Pieces, i: int) -> bool:
+    """Whether a book of the Bible stands before: "Rom. 5:6"."""
+    k = find_word_before(pieces, i)
+    book = text_at(pieces, k)
+    return book[:1].isupper() and book.lower() in BOOKS
 
 
 def is_name(text: str) -> bool:

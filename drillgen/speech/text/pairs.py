@@ -11,6 +11,7 @@ from drillgen.speech.text.neighbours import (
     Answer,
     Pieces,
     find_near,
+    is_name,
     text_after,
     text_at,
     text_before,
@@ -48,6 +49,8 @@ _WON: Final = word_set(
 _WON_AFTER: Final = word_set(
     "win victory lead defeat draw loss tie vote decision ruling thrashing final result record"
 )
+_CRICKET: Final = word_set("wicket wickets overs innings bowled bowler cricket odi odis batsman")
+_CRICKET_REACH: Final = 80
 _LOOK: Final = 14
 """How many pieces back a word may tell a score."""
 
@@ -138,6 +141,8 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     left, right = match.groups()
     if left == right == "50":
         return _answer(piece, i, ("fifty", "fifty"))
+    if int(left) <= 10 and _tells_bowling(pieces, i):
+        return _answer(piece, i, (*tables.say.amount(left), "for", *tables.say.amount(right)))
     unit = match_unit(text_after(pieces, i), 0, tables)
     told = text_after(pieces, i).lower() in _WON_AFTER or _tells_score(pieces, i)
     higher = int(left) >= int(right) and not unit
@@ -149,6 +154,15 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
         # Rows, codes, pages: "the 49-5 form" is not a result.
         spoken, other = piece.spoken, (spoken,)
     return i + 1, (Piece(piece.text, NUMBER, spoken, "", other, "a score"),)
+
+
+def _tells_bowling(pieces: Pieces, i: int) -> bool:
+    """Figures of a bowler at cricket, in a text about wickets: "Noor 3-19" is three for 19."""
+    before = text_before(pieces, i)
+    if before != "of" and not is_name(before):
+        return False
+    near = pieces[max(0, i - _CRICKET_REACH) : i + _CRICKET_REACH]
+    return any(piece.text.lower() in _CRICKET for piece in near)
 
 
 def _tells_score(pieces: Pieces, i: int) -> bool:

@@ -11,12 +11,16 @@ from drillgen.speech.text.neighbours import (
     ERAS,
     FAR,
     FUNCTION_WORDS,
+    LETTERED,
     MONTH_FORMS,
+    NUMBERED,
     Answer,
     Pieces,
     find_near,
     has_stop,
     is_break,
+    skip_stop,
+    tells_verse,
     text_after,
     text_at,
     text_before,
@@ -25,6 +29,7 @@ from drillgen.speech.text.numerals import (
     is_year,
     name_unit,
     plain_digits,
+    pluralize,
     read_digits,
     split_fraction,
 )
@@ -65,6 +70,50 @@ _SCALES: Final = word_set("thousand million billion trillion")
 _MARKED: Final = word_set("ratio odds scale mix mixture proportion")
 
 
+_NUMBERED_BOOKS: Final = word_set(
+    "sam samuel kgs kings chr chron chronicles cor corinthians thess thessalonians tim timothy "
+    "pet peter jn john"
+)
+_PLURAL: Final = word_set("massive big huge straight consecutive size sizes more many few")
+_LASTING: Final = word_set("for every after within hold holds rest wait lasts takes took another")
+_GROUPS: Final = frozenset({"the", "for", "our", "all", "and", "most", "many"})
+
+
+def decide_decade(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """The 30s are thirties, but "for 30s" and "a 30s rest" are seconds."""
+    piece = pieces[i]
+    before, digits = text_before(pieces, i).lower(), piece.text[:-1]
+    seconds = before in _LASTING or (
+        before in ("a", "another", "each") and _is_noun_after(pieces, i)
+    )
+    if len(digits) < 4 and digits.isdecimal() and seconds:
+        noun = before in ("a", "another", "each")
+        return _say(piece, i, (*tables.say.amount(digits), "second" if noun else "seconds"))
+    return i + 1, (piece,)
+
+
+def decide_ordinal(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """The ordinal in "6th October" and "October 6th", with its words."""
+    piece = pieces[i]
+    k, following = find_near(pieces, i, -1), find_near(pieces, i, 1)
+    day = piece.text[:-2].isdecimal() and int(piece.text[:-2]) <= 31
+    the: Words = () if text_at(pieces, k).lower() == "the" else ("the",)
+    if day and _is_month_at(pieces, following) and following == i + 2:
+        return _say(piece, i, (*the, *piece.spoken, "of"))
+    if day and _is_month_at(pieces, k) and not tables.say.american:
+        return _say(piece, i, (*the, *piece.spoken))
+    return _say(piece, i, piece.spoken)
+
+
+def decide_ratio(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """1:10 is "one to ten", but a verse of the Bible has no "to"."""
+    piece = pieces[i]
+    if not tells_verse(pieces, i):
+        return i + 1, (piece,)
+    left, right = plain_digits(piece.text).split(":")
+    return _say(piece, i, (*tables.say.amount(left), *tables.say.amount(right)))
+
+
 def decide_thousand(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     """5k: a run of five kilometers is "a five k", anything else is counted in thousands; 4B:
     a flat or a size, but people and money are counted in billions."""
@@ -86,6 +135,12 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return i + 1, (code,)
     following = find_near(pieces, i, 1)
     k = find_near(pieces, i, -1)
+    if piece.text in tuple("1234") and text_at(pieces, following).lower() in _NUMBERED_BOOKS:
+        verse = find_near(pieces, skip_stop(pieces, following), 1)
+        if verse > 0 and pieces[verse].rule in ("ratio", "clock"):
+            return _say(piece, i, tables.say.integer(int(piece.text), "ordinal"))
+    if piece.text[0] in "-–" and text_at(pieces, k).lower() in NUMBERED | LETTERED:
+        return _say(piece, i, piece.spoken[1:])
     if text_at(pieces, k) == "." and k > 0 and pieces[k - 1].rule == "abbreviation":
         k -= 1
     answer = (
@@ -291,9 +346,21 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
 def decide_attached(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     """A number with its unit in one: "a 5km walk" has no plural."""
     piece = pieces[i]
+    number = piece.text[:-1]
+    if piece.spoken[-1] == "seconds" and piece.text[-1] == "s" and number.isdecimal():
+        # The under 25s, massive 6s: many of that number.
+        k = find_near(pieces, i, -1)
+        before = text_at(pieces, k if text_at(pieces, k) not in tuple("-‐‑") else k - 1)
+        whose = text_before(pieces, find_near(pieces, i, -1)).lower()
+        ages = before.lower() in ("over", "under") and (before[0].isupper() or whose in _GROUPS)
+        if ages or before.lower() in _PLURAL:
+            return i + 1, (piece._replace(spoken=pluralize(piece.spoken[:-1])),)
     if piece.spoken[-1] == "meters" and text_after(pieces, i) in _MILLIONS:
         return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "million")),)
-    if text_before(pieces, i).lower() in DETERMINERS and _is_noun_after(pieces, i):
+    thick = text_at(pieces, i + 1) if i + 2 < len(pieces) else ""
+    thick_noun = thick in tuple("-‐‑") and pieces[i + 2].kind is WORD
+    noun = text_before(pieces, i).lower() in DETERMINERS and _is_noun_after(pieces, i)
+    if noun or thick_noun:
         last = piece.spoken[-1]
         singular = {"feet": "foot", "inches": "inch", "pence": "penny"}.get(last)
         if singular is None and last.endswith("s") and last not in ("celsius",):
@@ -374,6 +441,8 @@ def decide_unit(pieces: Pieces, i: int, tables: Tables) -> Answer:
 def decide_clock(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """No "o'clock" in "12:00 p.m."; "to" in a ratio."""
     piece = pieces[i]
+    if piece.text.count(":") == 1 and tells_verse(pieces, i):
+        return decide_ratio(pieces, i, tables)
     near = {text_before(pieces, i).lower(), text_after(pieces, i).lower()}
     k = find_near(pieces, i, -1)
     near.add(text_before(pieces, k).lower() if k >= 0 else "")
@@ -383,9 +452,11 @@ def decide_clock(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return _say(piece, i, spoken)
     half = text_after(pieces, i).lower().replace(".", "").replace("'", "").replace("’", "")
     spoken = piece.spoken
-    if half in ("am", "pm", "noon", "midnight", "o") and spoken[-1:] == ("o'clock",):
-        spoken = spoken[:-1]
     following = find_near(pieces, i, 1)
+    beyond = find_near(pieces, following, 1) if text_at(pieces, following) in ("-", "–") else -1
+    span = beyond > 0 and pieces[beyond].rule in ("clock", "hour")
+    if (span or half in ("am", "pm", "noon", "midnight", "o")) and spoken[-1:] == ("o'clock",):
+        spoken = spoken[:-1]
     if half in ("am", "pm") and following == i + 2:
         meridiem = Piece(pieces[following].text, WORD, name_letters(half))
         return following + 1, (Piece(piece.text, NUMBER, spoken), pieces[i + 1], meridiem)

@@ -15,7 +15,7 @@ from drillgen.speech.text.addresses import (
     split_camel,
 )
 from drillgen.speech.text.forms import is_number_start, match_number, read_code
-from drillgen.speech.text.numerals import pluralize
+from drillgen.speech.text.numerals import is_year, pluralize
 from drillgen.speech.text.rows import Words, word_set
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import (
@@ -73,8 +73,8 @@ _JOINED: Final = re.compile(r"[A-Z]{1,4}(?:&[A-Z]{1,4}){1,4}(?![A-Za-z])")
 _PLURAL_CAPS: Final = re.compile(r"([A-Z]{2,6})(['’]?s)")
 _OPTIONAL_S: Final = re.compile(r"\(e?s\)")
 _FACE: Final = re.compile(
-    r"[:;=8xX]['’]?[-o^]?[)(DPpOo/|\\*3\]\[]+|<[/\\]?3+|[)(D]-?[:;=]<?|\^[_.-]?\^|[oO0][_.][oO0]"
-    r"|[:;]-?[>sS$@xX#]|¯\\_\(ツ\)_/¯|-[_.]+-|:'[-(]*\(*"
+    r"[:;=]['’]?[-o^]?[)(DPpOo/|\\*3\]\[]+|[8xX][-o^][)(DPp]+|[xX]D+|<[/\\]?3+|[)(]-?[:;=]<?"
+    r"|D-?=|D-:|\^[_.-]?\^|[oO0]_[oO0]|[oO]\.[oO]|[:;]-?[>sS$@xX#]|¯\\_\(ツ\)_/¯|-[_.]+-|:'[-(]*\(*"
 )
 _VOWELLESS: Final = re.compile("[b-df-hj-np-tv-xz]{2,5}")
 _HUMMED: Final = re.compile("(.+)\\1{2,}|b?r+|h?m+|sh+|p?s+t|pf+t?|ts+k|tch|gr+|n?th|z+|cwm|ngl")
@@ -152,7 +152,9 @@ def _read_span(text: str) -> Words:
     if len(left) == len(right) == 1 and left.isupper() and right.isupper() and left < right:
         return (*name_letters(left), "to", *name_letters(right))
     first, second = (_CALENDAR.get(part.lower(), "") for part in (left, right))
-    if first and second and left[0].isupper() and right[0].isupper() and first != second:
+    capital = left[0].isupper() and right[0].isupper()
+    days = first == left and second == right and first[-3:] == second[-3:] == "day"
+    if first and second and (capital or days) and first != second:
         return (first, "to", second)
     return ()
 
@@ -362,7 +364,8 @@ class Scanner:
                 return [Piece(short, WORD, tables.abbreviations[short.lower()][0].spoken)]
         if text == "w" and chunk[end:] in ("", "/"):
             return [Piece(chunk[pos:], WORD, ("with",))]
-        if lower in tables.abbreviations and text not in ("EST", "MST"):
+        abbreviated = lower in tables.abbreviations and text not in ("EST", "MST")
+        if abbreviated and (len(text) > 1 or (text == lower and after == ".")):
             return self._abbreviation(text, chunk, end)
         if after == "." and len(text) == 1 and text.isalpha() and text.isupper():
             return [Piece(text, WORD, read_word(text), "initial"), Piece(".", PUNCTUATION)]
@@ -379,6 +382,8 @@ class Scanner:
             if lower[-1] in "sxz" or (lower.endswith("in") and len(lower) > 3):
                 return [piece._replace(rule="trail"), Piece(after, PUNCTUATION)]
             return [piece]
+        if after == "$" and text + "$" in tables.currencies:
+            return [Piece(text + "$", WORD, tables.currencies[text + "$"].several)]
         if text == "a" and after == ")" and chunk[pos - 1 : pos] == "(":
             return [Piece(text, WORD, ("a.",))]
         if text in _SMALL_ROMAN:
@@ -403,6 +408,8 @@ class Scanner:
         if self._short(text):
             return [Piece(text, WORD, self._short(text))]
         head = text.rstrip("0123456789-").lower()
+        if head == "c" and text[0] == "c" and is_year(text[1:]):
+            return [Piece(text, NUMBER, ("circa", *say.year(text[1:])))]
         acronym = self._tables.acronyms.get(head)
         if acronym and acronym.reading == "word":
             tail = text[len(head) :].lstrip("-")
