@@ -139,7 +139,7 @@ def _is_listed(pieces: Pieces, i: int, forms: frozenset[str]) -> bool:
             text = text_at(pieces, k)
             if text[:1].isupper() and text.lower() in forms:
                 return True
-            if text not in (",", "and", "or", "&", "/", "-", "–", "."):
+            if text not in (",", "and", "or", "to", "thru", "through", "&", "/", "-", "–", "."):
                 break
     return False
 
@@ -182,6 +182,8 @@ def _is_day(pieces: Pieces, i: int) -> bool:
     dashed = after[:1] in tuple("-–—&/")
     if dashed:
         after = text_after(pieces, following)
+        if after.lower() in ("noon", "closed", "midnight"):
+            return True
     before = text_before(pieces, i)
     if before[:1] in tuple("-–—&/"):
         before = text_before(pieces, find_near(pieces, i, -1))

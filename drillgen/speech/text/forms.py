@@ -86,7 +86,7 @@ _MONEY: Final = re.compile(
 _MONEY_AFTER: Final = re.compile(rf"({_DEC})([{_SIGNS}$])(?!\w)")
 _HYPHENED: Final = re.compile(r"(?:[-‐‑][A-Za-z]{1,40}){1,6}(?![\w])")
 _GLUED: Final = re.compile(r"[A-Za-z]{1,10}(?!\w)")
-_LARGE: Final = frozenset({"k", "K", "M", "B", "mn", "bn", "tn"})
+_LARGE: Final = frozenset({"k", "K", "M", "B", "MM", "mn", "bn", "tn"})
 """Letters that stand for a magnitude where they are glued to a number."""
 
 _POSSESSIVE: Final = re.compile(rf"[{_QUOTES}]s(?!\w)")

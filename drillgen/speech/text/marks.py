@@ -96,6 +96,8 @@ def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
         spoken = _COMPARED[piece.text]
     elif both and piece.text == "*":
         spoken = ("times",)
+    elif piece.text == "#" and before == i - 2 and pieces[before].kind is WORD:
+        spoken = ("number",)
     return i + 1, (Piece(piece.text, NUMBER, spoken) if spoken else piece,)
 
 
@@ -158,7 +160,8 @@ def _is_loose_span(pieces: Pieces, before: int, following: int) -> bool:
         return dated and right.text[:1].isdecimal() and _is_calendar(after)
     dated = _is_calendar(text_before(pieces, before))
     if _is_calendar(right.text):
-        return dated and text_after(pieces, following)[:1].isdecimal()
+        comma = find_near(pieces, following, 1)
+        return dated and (after[:1].isdecimal() or _is_calendar(text_after(pieces, comma)))
     if not (left.text.isdecimal() and right.text.isdecimal()) or int(left.text) >= int(right.text):
         return False
     counted = after.islower() and after.isalpha() and after.endswith("s") and len(after) > 3

@@ -11,6 +11,7 @@ from drillgen.speech.text.neighbours import (
     Answer,
     Pieces,
     find_near,
+    has_stop,
     is_name,
     text_after,
     text_at,
@@ -50,7 +51,8 @@ _WON_AFTER: Final = word_set(
     "win victory lead defeat draw loss tie vote decision ruling thrashing final result record"
 )
 _CRICKET: Final = word_set("wicket wickets overs innings bowled bowler cricket odi odis batsman")
-_CRICKET_REACH: Final = 80
+_SEASON: Final = word_set("season game games coach league conference playoffs")
+_SPORT_REACH: Final = 80
 _LOOK: Final = 14
 """How many pieces back a word may tell a score."""
 
@@ -122,13 +124,16 @@ def _fraction(pieces: Pieces, i: int, tables: Tables, date: Reading | None) -> A
     other = (date.spoken,) if date and not joined and following < 0 else ()
     if joined:
         spoken = ("and", *spoken)
+    tight = following == i + 1 and text_at(pieces, following) in ("-", "‐", "‑")
+    following += tight
     unit = tables.units.get(text_at(pieces, following)) if following == i + 2 else None
-    if unit and unit.loose and not joined:
-        tail = name_unit(piece.text, unit)
+    if unit and (unit.loose or tight):
+        tail = unit.one if tight else unit.several if joined else name_unit(piece.text, unit)
         number = spoken[1:] if tail[0] in ("a", "an") and spoken[0] == "a" else spoken
         middle = tuple(pieces[i + 1 : following])
-        ending = Piece(pieces[following].text, WORD, tail)
-        return following + 1, (Piece(piece.text, NUMBER, number), *middle, ending)
+        stop = has_stop(pieces, following) and text_after(pieces, following + 1)[:1].islower()
+        ending = Piece(pieces[following].text + "." * stop, WORD, tail)
+        return following + 1 + stop, (Piece(piece.text, NUMBER, number), *middle, ending)
     return _answer(piece, i, spoken, other, "a fraction" if other else "")
 
 
@@ -141,6 +146,8 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     left, right = match.groups()
     if left == right == "50":
         return _answer(piece, i, ("fifty", "fifty"))
+    if text_at(pieces, i - 1) == "(" and text_after(pieces, i) == ")" and _is_record(pieces, i):
+        return _answer(piece, i, (*tables.say.amount(left), "and", *tables.say.amount(right)))
     if int(left) <= 10 and _tells_bowling(pieces, i):
         return _answer(piece, i, (*tables.say.amount(left), "for", *tables.say.amount(right)))
     unit = match_unit(text_after(pieces, i), 0, tables)
@@ -156,12 +163,19 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     return i + 1, (Piece(piece.text, NUMBER, spoken, "", other, "a score"),)
 
 
+def _is_record(pieces: Pieces, i: int) -> bool:
+    """Games won and lost, in brackets after a team: "the Harbor Gulls (1-2) travel"."""
+    team = text_before(pieces, i - 1)
+    near = pieces[max(0, i - _SPORT_REACH) : i + _SPORT_REACH]
+    return is_name(team) and any(piece.text.lower() in _SEASON for piece in near)
+
+
 def _tells_bowling(pieces: Pieces, i: int) -> bool:
     """Figures of a bowler at cricket, in a text about wickets: "Noor 3-19" is three for 19."""
     before = text_before(pieces, i)
     if before != "of" and not is_name(before):
         return False
-    near = pieces[max(0, i - _CRICKET_REACH) : i + _CRICKET_REACH]
+    near = pieces[max(0, i - _SPORT_REACH) : i + _SPORT_REACH]
     return any(piece.text.lower() in _CRICKET for piece in near)
 
 

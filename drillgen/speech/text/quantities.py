@@ -201,9 +201,14 @@ def _decide_day(pieces: Pieces, i: int, k: int, following: int, tables: Tables) 
         day = find_near(pieces, k, -1)
         if day >= 0 and re.fullmatch(r"\d{1,2}", pieces[day].text):
             k = find_near(pieces, day, -1)
-    if _is_month_at(pieces, k) and after[:1] != ":":
+    if _is_month_at(pieces, k) and (after[:1] != ":" or following > i + 1 or _ends_day(pieces, i)):
         return _say(pieces[i], i, tables.say.day_after_month(digits))
     return None
+
+
+def _ends_day(pieces: Pieces, i: int) -> bool:
+    """Whether a colon and a space follow: "January 4: open"."""
+    return i + 2 < len(pieces) and pieces[i + 2].text[:1].isspace()
 
 
 def _decide_hour(pieces: Pieces, i: int, following: int, tables: Tables) -> Answer | None:
@@ -326,7 +331,8 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
 def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """A range or a fraction that a unit or a fraction's noun may follow."""
     if pieces[i].rule == "range":
-        score = decide_range(pieces, i, tables)
+        days = _decide_days(pieces, i, tables)
+        score = days or decide_range(pieces, i, tables)
         if score:
             return score
     following = find_near(pieces, i, 1)
@@ -341,6 +347,21 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if fraction and not fraction[0] and joined:
         return i + 1, (Piece(piece.text, NUMBER, ("and", *piece.spoken)),)
     return i + 1, (piece,)
+
+
+def _decide_days(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
+    """ "May 23-24" and "23-24 May": from one day to another."""
+    match = re.fullmatch(r"(\d{1,2})[-‐‑–—](\d{1,2})", plain_digits(pieces[i].text))
+    if not match or not int(match[1]) < int(match[2]) <= 31:
+        return None
+    first, second = (tables.say.integer(int(day), "ordinal") for day in match.groups())
+    following = find_near(pieces, i, 1)
+    if _is_month_at(pieces, following) and following == i + 2:
+        return _say(pieces[i], i, ("the", *first, "to", "the", *second, "of"))
+    if not _is_month_at(pieces, find_near(pieces, i, -1)):
+        return None
+    the: Words = () if tables.say.american else ("the",)
+    return _say(pieces[i], i, (*the, *first, "to", *the, *second))
 
 
 def decide_attached(pieces: Pieces, i: int, _tables: Tables) -> Answer:

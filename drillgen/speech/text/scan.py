@@ -455,18 +455,20 @@ class Scanner:
         run = _RUN.match(chunk, pos)
         text = run[0] if run else char
         if said:
-            if len(text) < 3:
+            if len(text) < (2 if char == "=" else 3):
                 rule = "dash" if char in "−" else "sign"
                 return Piece(text, NUMBER, self._tables.symbols[char] * len(text), rule)
             return Piece(text, OTHER)
         if text in self._tables.currencies:
             return Piece(text, OTHER, (), "currency")
+        if len(text) > 1 and char in "$£€":
+            return Piece(text, NUMBER, ("money",), "noted", (), "money")
         if text in "-‐‑–—":
             # Between two words or numbers it may be said.
             inner = chunk[pos + 1 : pos + 2].isalnum() or len(chunk) == 1
             return Piece(text, PUNCTUATION, (), "dash" if inner else "")
         if unicodedata.category(char)[0] == "P":
-            return Piece(text, PUNCTUATION, (), {"/": "slash", "*": "sign"}.get(text, ""))
+            return Piece(text, PUNCTUATION, (), {"/": "slash", "*": "sign", "#": "sign"}.get(text, ""))
         return Piece(text, OTHER, (), "sign" if text in "~<>^" else "")
 
     def _is_foreign_here(self, char: str) -> bool:
