@@ -60,8 +60,9 @@ def _is_before_name(pieces: Pieces, i: int) -> bool:
     after = text_at(pieces, following)
     if following >= 0 and is_name(after) and pieces[following].kind is WORD and not house:
         return True
-    doctor = piece.text in ("Dr", "Rev", "Capt", "Gen", "Col", "Sgt", "Gov", "Sen")
-    return doctor and has_stop(pieces, i) and not is_name(before)
+    doctor = piece.text.title() in ("Dr", "Rev", "Capt", "Gen", "Col", "Sgt", "Gov", "Sen")
+    person = not is_name(before) or before.lower() in _GREETING
+    return doctor and has_stop(pieces, i) and person
 
 
 def _is_after_name(pieces: Pieces, i: int) -> bool:

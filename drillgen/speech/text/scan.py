@@ -468,7 +468,9 @@ class Scanner:
             inner = chunk[pos + 1 : pos + 2].isalnum() or len(chunk) == 1
             return Piece(text, PUNCTUATION, (), "dash" if inner else "")
         if unicodedata.category(char)[0] == "P":
-            return Piece(text, PUNCTUATION, (), {"/": "slash", "*": "sign", "#": "sign"}.get(text, ""))
+            return Piece(
+                text, PUNCTUATION, (), {"/": "slash", "*": "sign", "#": "sign"}.get(text, "")
+            )
         return Piece(text, OTHER, (), "sign" if text in "~<>^" else "")
 
     def _is_foreign_here(self, char: str) -> bool:
