@@ -11,6 +11,7 @@ from drillgen.speech.prosody.row import COMMAS, Row
 from drillgen.speech.prosody.words import (
     AUXILIARIES,
     OBJECTS,
+    RELATIONS,
     SAYING,
     SUBJECTS,
     VOCATIVES,
@@ -98,7 +99,9 @@ def _is_vocative(row: Row, start: int, end: int, clause: Clause) -> bool:
         return True
     # "In Tampico, Mexico": a place within a place.
     placed = row.capital[start - 1] and row.tags[start - 1] in ("NNP", "NNPS") and start > 1
-    return all(row.capital[start:end]) and row.words[start] not in OBJECTS and not placed
+    # "My wife, Sarah": who she is.
+    told = row.words[start - 1] in RELATIONS and row.tags[start - 2] == "PRP$" and start > 1
+    return all(row.capital[start:end]) and row.words[start] not in OBJECTS and not (placed or told)
 
 
 def _mark_lists(row: Row, joints: list[Joint], starts: Sequence[int]) -> None:

@@ -13,6 +13,13 @@ from itertools import pairwise
 from typing import Final
 
 from drillgen.core.values import Grade
+from drillgen.speech.prosody.compounds import (
+    NOUNS,
+    is_compound,
+    is_late,
+    is_name,
+    load_compounds,
+)
 from drillgen.speech.prosody.row import Row
 from drillgen.speech.prosody.words import (
     AMBIGUOUS,
@@ -20,7 +27,6 @@ from drillgen.speech.prosody.words import (
     AUXILIARIES,
     BE,
     BEFORE_TIMES,
-    COMPOUND_HEADS,
     DETERMINERS,
     DISCOURSE,
     DO,
@@ -32,24 +38,23 @@ from drillgen.speech.prosody.words import (
     NEGATIVES,
     OBJECTS,
     PARTICLES,
-    PEOPLE,
     POSSESSED,
     PREPOSITIONS,
     PRONOUNS,
     SUBJECTS,
-    SURNAMES,
     TIMES,
     TOUCHED,
     WH,
 )
 
-_NOUNS: Final = frozenset({"NN", "NNS", "NNP", "NNPS"})
 _FIRST_PARTS: Final = frozenset({"NN", "NNS", "VBG"})
 _DEGREES: Final = frozenset({"RB", "RBR", "JJ", "CD"})
 _VERBS: Final = frozenset({"VB", "VBD", "VBG", "VBN", "VBP", "VBZ"})
-_INFLECTED: Final = _NOUNS | _VERBS
+_INFLECTED: Final = NOUNS | _VERBS
 
 _ONWARD: Final = OBJECTS | PREPOSITIONS
+_OTHERS: Final = frozenset({"other", "another"})
+_SET_ENDS: Final = {("guess", "what"), ("like", "this"), ("like", "that"), ("like", "these")}
 
 WEAK_LIMIT, LIGHT_LIMIT, FULL_LIMIT, AFTER, NEAR, FAR = 0.7, 0.5, 0.5, 0.08, 0.15, 0.5
 """How sure the network must be of a beat: on a word that has a weak form, on another structure
@@ -82,7 +87,7 @@ def is_particle(row: Row, i: int, end: int) -> bool:
         lost = not WH.isdisjoint(before) or before[-1] in LEANING or row.words[i] == "about"
         # "What you look for it in"
         lost |= row.tags[i - 1] == "PRP" and before[max(len(before) - 2, 0)] in PREPOSITIONS
-        return tag in ("RP", "RB") or (not lost and row.tags[i - 1] in _VERBS | _NOUNS | {"PRP"})
+        return tag in ("RP", "RB") or (not lost and row.tags[i - 1] in _VERBS | NOUNS | {"PRP"})
     after = row.tags[i + 1]
     return tag == "RP" or (tag == "RB" and after in ("CC", "IN", "TO", "WRB"))
 
@@ -92,13 +97,13 @@ def is_full(row: Row, i: int, end: int) -> bool:
     word, tag = row.words[i], row.tags[i]
     if is_negative(word) or word in POSSESSED:
         return True
-    if word in PARTICLES and tag not in _NOUNS:
+    if word in PARTICLES and tag not in NOUNS:
         return is_particle(row, i, end)
     if word in ("here", "there"):
         return tag == "RB"
     if word in LIGHT:
         verb = word == "like" and tag in _VERBS
-        return word in AMBIGUOUS and (verb or tag == "JJ" or tag in _NOUNS)
+        return word in AMBIGUOUS and (verb or tag == "JJ" or tag in NOUNS)
     return True
 
 
@@ -130,7 +135,9 @@ def _has_beat(row: Row, i: int, weak: bool, full: bool, after: bool) -> bool:
         if row.tags[i] == "EX" or word in PRONOUNS or _is_touched(row, i):
             return False
         return row.beat[i] > (WEAK_LIMIT if weak else LIGHT_LIMIT) + AFTER * after
-    if word in COMPOUND_HEADS and i and is_compound(row, i - 1):
+    if is_compound(row, i - 1) and (
+        row.sizes[i] < 3 or load_compounds().get(("second", word)) in ("early", "thing")
+    ):
         return False
     # A particle that is a lexical item goes with a verb.
     limit = LONG_LIMIT if row.sizes[i] > 2 or word in PARTICLES else FULL_LIMIT
@@ -146,7 +153,7 @@ def _is_touched(row: Row, i: int) -> bool:
         return tag in ("IN", "CC") or after in (["PRP"], ["DT"], ["EX"], ["IN"])
     if word in ("when", "where"):
         # "The point where we met"
-        return i > 0 and row.tags[i - 1] in _NOUNS and not row.marks[i - 1]
+        return i > 0 and row.tags[i - 1] in NOUNS and not row.marks[i - 1]
     if word in DO | HAVE:
         # The main verb may be stressed: "do the job", "have a boat".
         return after in (["PRP"], ["VB"], ["VBN"], ["RB"], ["TO"])
@@ -162,7 +169,16 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
         if lexical and not (row.marks[i] and i + 1 < end and words[i] in DISCOURSE)
     ]
     told = [i for i in full if not _says_little(words, i)] or full
-    heavy = [i for i in told if not _is_repeated(row, i, start)] or told[-1:]
+    new = [not _is_repeated(row, i, start) for i in told]
+    # The first part of a compound keeps its stress, new or not.
+    heavy = [
+        i
+        for i, fresh, then in zip(told, new, (*new[1:], False), strict=False)
+        if fresh or (then and is_compound(row, i))
+    ]
+    heavy = heavy or told[-2 if told and is_compound(row, told[-1] - 1) else -1 :]
+    if told and not new[-1] and words[told[-1] - 1] in _OTHERS and told[-1] - 1 > start:
+        return told[-1] - 1
     if full and len(heavy) == 1 and words[heavy[0]].endswith("n't"):
         # "They aren't HERE": the contraction has its beat anyway.
         return full[-1]
@@ -175,6 +191,9 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
 def _says_little(words: list[str], i: int) -> bool:
     """Whether a word says little at the end of a phrase."""
     word, before = words[i], words[i - 1] if i else ""
+    if before == "not":
+        # "Not NOW"
+        return False
     after = words[i + 1] if i + 1 < len(words) else ""
     return (
         word in GIVEN
@@ -194,7 +213,9 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
         i += 1
     while first and is_name(row, first - 1):
         first -= 1
-    stem, heard = row.stems[i], row.stems[max(start - HEARD, 0) : start]
+    # "One boat or the OTHER boat": also in its own phrase.
+    end = i - 1 if row.words[i - 1] in _OTHERS else start
+    stem, heard = row.stems[i], row.stems[max(start - HEARD, 0) : max(end, start)]
     if (
         len(stem) < 3
         or stem not in heard
@@ -207,18 +228,12 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
     return row.tags[i] in _INFLECTED
 
 
-def is_name(row: Row, i: int) -> bool:
-    """Whether a word and the next one are parts of one name."""
-    return (
-        row.tags[i : i + 2] == ["NNP", "NNP"]
-        and row.capital[i : i + 2] == [1, 1]
-        and not row.marks[i]
-    )
-
-
 def _find_stranded(row: Row, heavy: int, end: int) -> int:
-    """An auxiliary that ends a wh-clause: do you know where he IS. 0: none."""
+    """An auxiliary that ends a wh-clause: do you know where he IS; "guess WHAT", "anything like
+    THIS". 0: none."""
     words = row.words
+    if (words[end - 2], words[end - 1]) in _SET_ENDS and heavy <= end - 2:
+        return end - 1
     if words[end - 1] in AUXILIARIES and any(word in WH for word in words[heavy + 1 : end - 1]):
         return end - 1
     return 0
@@ -234,10 +249,13 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
     if is_particle(row, last, end):
         # "She took her COAT off", but "is the boat IN?".
         verb = any(row.tags[i] in _VERBS and row.words[i] not in BE | HAVE for i in heavy[:-2])
-        return first if first == last - 1 and row.tags[first] in _NOUNS and verb else last
+        return first if first == last - 1 and row.tags[first] in NOUNS and verb else last
     if is_compound(row, first):
+        # "LAW enforcement officers"
+        while last == first + 1 and first - 1 in heavy and is_compound(row, first - 1):
+            last, first = first, first - 1
         return first if last == first + 1 else last
-    if is_negative(row.words[first]) or is_name(row, last - 1):
+    if is_negative(row.words[first]) or is_name(row, last - 1) or is_late(row, last - 1):
         return last
     if row.tags[last] in _VERBS and not {*row.words[last + 1 : end][:1]}.isdisjoint(_ONWARD):
         # "The doctor will SEE you", "the farm I was THINKING of".
@@ -254,23 +272,9 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
             # "Retire YOUNG"
             return last
         return first if less > NEAR and row.tags[first] not in _DEGREES else last
-    # "A great MAN", "GIFT items", "your EMPEROR'S name".
+    # "A great MAN", "your EMPEROR'S name".
     sure = NEAR if row.tags[first] == "VBG" else 0
     return first if row.tags[first] in _FIRST_PARTS and less > sure else last
-
-
-def is_compound(row: Row, i: int) -> bool:
-    """Whether a word and the next one are a compound with the stress on the first."""
-    tags, words = row.tags, row.words
-    return (
-        i + 1 < len(words)
-        # "French women" is none.
-        and tags[i] in (("NN", "VBG") if words[i + 1] in PEOPLE else ("NN", "NNP", "VBG"))
-        and words[i + 1] in COMPOUND_HEADS
-        and tags[i + 1] in _NOUNS
-        and not row.marks[i]
-        and not (words[i + 1] in SURNAMES and is_name(row, i))
-    )
 
 
 def _find_light_nucleus(row: Row, start: int, end: int) -> int:

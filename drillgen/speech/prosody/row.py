@@ -13,7 +13,7 @@ import numpy as np
 
 from drillgen.core.values import Boundary, Clause, Token
 from drillgen.speech.prosody.network import Hints, Network
-from drillgen.speech.prosody.words import UNMARKED
+from drillgen.speech.prosody.words import PASTS, UNMARKED
 
 _SPOKEN: Final = itemgetter(4)
 _QUESTIONS: Final = frozenset("?？⁇⁈‽")
@@ -26,7 +26,7 @@ _NOUN_BEFORE: Final = frozenset({"JJ", "PRP$", "DT"})
 
 def _mend_tags(words: Sequence[str], tags: list[str]) -> None:
     """Tags that their neighbours rule out: no modal follows an adjective or a determiner, no
-    finite verb a modal, and "tireless" before a noun is no noun."""
+    finite verb a modal, "tireless" before a noun is no noun, and "froze" is none."""
     for i, tag in enumerate(tags):
         if tag == "MD" and i:
             noun = tags[i - 1] in _NOUN_BEFORE and words[i - 1] not in _PRONOUNS
@@ -34,6 +34,8 @@ def _mend_tags(words: Sequence[str], tags: list[str]) -> None:
                 tags[i] = "NN"
         elif tag == "NN" and words[i].endswith(_ADJECTIVES) and tags[i + 1 : i + 2] == ["NN"]:
             tags[i] = "JJ"
+        elif tag == "NN" and words[i] in PASTS:
+            tags[i] = "VBD"
 
 
 _ADJECTIVES: Final = ("less", "ous", "ical")

@@ -103,45 +103,28 @@ INDEFINITE: Final = _set(
 GIVEN: Final = (INDEFINITE - {"nothing", "nobody"}) | _set(
     "thing things people person one ones stuff today tonight tomorrow yesterday "
     "now then here there again anyway though sometimes please while instead perhaps maybe "
-    "darling dear sir madam ever however indeed also even only"
+    "darling dear sir madam ever however indeed also even only usually actually probably "
+    "apparently obviously"
 )
 """Words that say little at the end of a phrase: the nucleus goes to a word before them, if
 there is one with a beat (Wells 2006, sections 3.7, 3.18 and 3.21: empty words, indefinite
-pronouns, time adverbials)."""
+pronouns, adverbials of time and of the whole sentence)."""
 
 ASIDES: Final = frozenset(
     {("of", "course"), ("as", "well"), ("for", "example"), ("for", "instance"), ("in", "fact")}
 )
 """Two words that say little at the end of a phrase, as those of GIVEN do."""
 
-COMPOUND_HEADS: Final = _set(
-    "street ticket tickets shop shops store stores station stations stop stops office offices "
-    "room rooms house houses boat boats bus driver drivers teacher teachers player players "
-    "machine machines card cards box boxes bag bags book books case cases man men woman women "
-    "boy boys girl girls club clubs team teams party parties juice school schools light lights "
-    "line lines ball balls court courts board boards paper papers desk desks number numbers "
-    "program programs programme park parks pool pools card cards tree trees plant plants path "
-    "master stand stands rack racks tape bell bells rope ropes knife tray cup cups pot pots "
-    "glass glasses brush cloth coat coats hat shoe shoes stick sticks yard yards field fields "
-    "worker workers keeper keepers maker makers seller sellers reader readers cleaner cleaners "
-    "meeting meetings lesson lessons class classes test tests exam appointment license licence "
-    "insurance market markets song songs story stories film films music problem problems "
-    "phone phones frame frames item items defect defects type types making maker score scores "
-    "list lists set sets rate rates price prices pass passes key keys ring rings chair chairs "
-    "cover covers screen screens wall roll rolls hour hours tour tours band bands guide guides "
-    "theory theories alert alerts area areas work "
-    "cream officer officers agent agents manager managers report reports bill bills account "
-    "center centre service services system systems business company industry"
-)
-"""Nouns whose compounds are commonly stressed on the first part: FERRY ticket (Wells 2006,
-section 3.5; Cruttenden). Streets are, roads and avenues are not."""
-
 SURNAMES: Final = _set("bell park parks field fields wall case pool light book station")
-"""Those of them that end a name as another last part does: Hyde PARK, Anna BELL."""
+"""Second parts of compounds that end a name as another last part does: Hyde PARK, Anna BELL."""
 
 VOCATIVES: Final = _set(
     "sir madam ma'am dear darling love mum mom mummy dad daddy mother father doctor captain "
     "everyone everybody children boys girls ladies gentlemen friend friends man guys"
+)
+RELATIONS: Final = _set(
+    "wife husband partner son daughter brother sister mother father mum mom dad friend cousin "
+    "aunt uncle nephew niece grandmother grandfather neighbour neighbor boss teacher dog cat"
 )
 SAYING: Final = _set(
     "said says say asked asks cried cries whispered whispers replied replies answered answers "
@@ -189,6 +172,12 @@ LEANING: Final = _set(
     "interested involved speak spoke"
 )
 """Verbs with a preposition of their own, which is no particle at the end: believe in."""
+
+PASTS: Final = _set(
+    "froze slept spoke woke swam sang wept crept swore threw grew flew drew knelt leapt dug hung "
+    "stole fled fell began ate drank went came"
+)
+"""Verbs that are no nouns, whatever a tagger makes of them."""
 
 PEOPLE: Final = _set("man men woman women boy boys girl girls")
 AMBIGUOUS: Final = _set(
