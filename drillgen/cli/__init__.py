@@ -4,90 +4,82 @@ from __future__ import annotations
 
 import io
 import os
-import re
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
+from importlib import import_module
 from typing import Annotated, Any, Final
 
 import typer
 
-from drillgen.cli import (
-    batch,
-    check,
-    client,
-    difficulty,
-    doctor,
-    find,
-    guide,
-    inspect,
-    ladder,
-    page,
-    plan,
-    prompts,
-    review,
-    serve,
-    sheet,
-    tone,
-    voice,
-    week,
-    word,
-    words,
-)
-from drillgen.cli.options import with_options
+from drillgen.cli.command import Command, Group
 from drillgen.core.errors import DrillgenError, ManyErrors
 
 EXIT_BAD_INPUT: Final = 2
 EXIT_STOPPED: Final = 130
 """As shells give it for Ctrl-C (128 and the number of the signal)."""
 
-Command = Callable[..., None]
-
-TOPICS: Final[Mapping[str, Sequence[Command]]] = {
-    "Material to practise with": (
-        *(sheet.sheet, page.page, ladder.ladder, prompts.prompts, plan.plan),
-        *(guide.guide, voice.voice, tone.tone),
-    ),
-    "Clients and weeks": (week.week, week.progress, batch.batch),
-    "A recorded take": (check.check,),
-    "Texts to choose": (find.find, difficulty.difficulty),
-    "Pronunciations": (word.word, review.review),
-    "The program": (serve.serve, inspect.inspect, doctor.doctor),
+TOPICS: Final[Mapping[str, Mapping[str, str]]] = {
+    "Material to practise with": {
+        "sheet": "Make a drill sheet",
+        "page": "Make a practice page",
+        "ladder": "Make a booklet from small units to larger ones",
+        "prompts": "Make a sheet of conversation prompts",
+        "plan": "Lay out a practice plan with a log",
+        "guide": "Make the guide to all sheets",
+        "voice": "Speak a text as a model to repeat",
+        "tone": "Write a steady reference tone as a sound file",
+    },
+    "Clients and weeks": {
+        "week": "Make the material of a week",
+        "progress": "Make a page on the sessions so far",
+        "batch": "Make a sheet for each row of a table",
+        "client": "Your clients",
+    },
+    "A recorded take": {"check": "Measure a recorded take"},
+    "Texts to choose": {
+        "find": "Find sentences that suit a step and a contrast",
+        "difficulty": "Score each sentence from 0 to 100 and say where the work lies",
+    },
+    "Pronunciations": {
+        "word": "Explain one word",
+        "review": "Settle doubtful words",
+        "words": "Your own pronunciations",
+    },
+    "The program": {
+        "serve": "Open a local web page",
+        "inspect": "Prove that files are discreet",
+        "doctor": "See whether all is well",
+    },
 }
-"""The commands, by topic."""
+"""The commands, by topic, and what each does: how the text on it begins. They load when wanted."""
 
-GROUPS: Final[Mapping[str, tuple[str, str, Mapping[str, Command]]]] = {
+GROUPS: Final[Mapping[str, tuple[str, Sequence[str]]]] = {
     "client": (
         "Your clients: a file for each, which --client then names.",
-        "Clients and weeks",
-        {
-            "new": client.new,
-            "list": client.list_,
-            "show": client.show,
-            "set": client.set_,
-            "log": client.log,
-            "remove": client.remove,
-        },
+        ("new", "list", "show", "set", "log", "remove"),
     ),
     "words": (
         "Your own pronunciations: show, add, exchange.",
-        "Pronunciations",
-        {
-            "show": words.show,
-            "add": words.add,
-            "export": words.export,
-            "import": words.import_,
-        },
+        ("show", "add", "export", "import"),
     ),
 }
-"""Commands with commands of their own: help, topic, commands."""
+"""Commands with commands of their own: help, names."""
+
+_COMPLETING: Final = "_DRILLGEN_COMPLETE"
+"""Set in the environment where a shell asks how a command can go on."""
+
+_MODULES: Final = {"progress": "week"}
+"""Where a command is, if not in a module of its name."""
 
 
-def build_app(wanted: str = "") -> typer.Typer:
-    """The application with all its commands; with one of the first level, if it is wanted:
-    most of the time goes into reading what each can be told."""
+def build_app(wanted: str | None = None) -> typer.Typer:
+    """The application with all its commands. If one is wanted, the others have only their
+    names and what the list of commands says: most of the time goes into loading them and
+    reading what each can be told."""
     app = typer.Typer(
         name="drillgen",
+        cls=Group,
         help="Turn any practice text into a graded drill sheet: every vowel swapped for one "
         "target, respelled to be read at sight.",
         rich_markup_mode="rich",
@@ -110,29 +102,37 @@ def build_app(wanted: str = "") -> typer.Typer:
     ) -> None:
         _help_if_alone(context)
 
-    every = [(command, topic) for topic, commands in TOPICS.items() for command in commands]
-    alone = [(command, topic) for command, topic in every if command.__name__ == wanted]
-    for command, topic in alone or every:
-        short = _shorten(command.__doc__ or "")
-        app.command(command.__name__, short_help=short, rich_help_panel=topic)(
-            with_options(command)
-        )
-    for group_name, (text, topic, group_commands) in ({} if alone else GROUPS).items():
-        group = typer.Typer(help=text, short_help=_shorten(text))
-        group.callback(invoke_without_command=True)(_help_if_alone)
-        for name, command in group_commands.items():
-            group.command(name)(with_options(command, of_client=group_name != "client"))
-        app.add_typer(group, name=group_name, rich_help_panel=topic)
+    for topic, commands in TOPICS.items():
+        for name, short in commands.items():
+            if wanted not in (None, name):
+                app.command(name, short_help=short, rich_help_panel=topic)(_do_nothing)
+            elif name in GROUPS:
+                app.add_typer(_build_group(name, short), name=name, rich_help_panel=topic)
+            else:
+                _add(app, name, _MODULES.get(name, name), short_help=short, rich_help_panel=topic)
     return app
 
 
-def _shorten(text: str) -> str:
-    """What a command does, in a line of the list of all commands.
+def _build_group(name: str, short: str) -> typer.Typer:
+    text, names = GROUPS[name]
+    group = typer.Typer(cls=Group, help=text, short_help=short)
+    group.callback(invoke_without_command=True)(_help_if_alone)
+    for command in names:
+        _add(group, command, name, of_client=name != "client")
+    return group
 
-    >>> _shorten("Make a sheet (PDF; HTML on request).")
-    'Make a sheet'
-    """
-    return re.split(r" \(|[:;,.](?:\s|$)", text, maxsplit=1)[0]
+
+def _add(app: typer.Typer, name: str, module: str, *, of_client: bool = True, **look: Any) -> None:
+    """Add the command `name`, or `name_` where Python has that name."""
+    from drillgen.cli.options import with_options
+
+    found = vars(import_module(f"drillgen.cli.{module}"))
+    command = with_options(found.get(name) or found[f"{name}_"], of_client=of_client)
+    app.command(name, cls=Command, **look)(command)
+
+
+def _do_nothing() -> None:
+    """Stands for a command that is not wanted."""
 
 
 def _help_if_alone(context: typer.Context) -> None:
@@ -144,7 +144,9 @@ def run(arguments: Sequence[str]) -> int:
     """Run one command; returns the exit code. Errors are one line on stderr."""
     _write_utf8(sys.stdout)
     try:
-        command: Any = typer.main.get_command(build_app(next(iter(arguments), "")))
+        first = next((word for word in arguments if not word.startswith("-")), "")
+        app = build_app(None if _COMPLETING in os.environ else first)
+        command: Any = typer.main.get_command(app)
         result = command.main(list(arguments), prog_name="drillgen", standalone_mode=False)
         if sys.stdout is not None:
             sys.stdout.flush()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import pydoc
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -12,7 +13,7 @@ from pathlib import Path
 import pytest
 
 import drillgen
-from drillgen.cli import run
+from drillgen.cli import TOPICS, build_app, run
 from drillgen.cli.output import print_text
 from drillgen.core.sources import take_title
 
@@ -144,3 +145,25 @@ def test_what_the_word_list_does_is_told(
     made = tmp_path / ("made.html" if command == "page" else "made.txt")
     assert run([command, str(text), "--words", str(words), "-o", str(made)]) == 0
     assert "'close' in one way in all 2 places" in capsys.readouterr().err
+
+
+def test_the_list_of_commands_says_what_each_says_of_itself() -> None:
+    """The list is made without loading the commands, so it has their words."""
+    commands = {command.name: command for command in build_app().registered_commands}
+    groups = {group.name: group.typer_instance for group in build_app().registered_groups}
+    for topic in TOPICS.values():
+        for name, short in topic.items():
+            group = groups.get(name)
+            said = group.info.help if group else commands[name].callback.__doc__
+            assert re.match(re.escape(short) + r"( \(|[:;,.](\s|$))", str(said)), name
+
+
+def test_what_checks_other_kinds_of_options_is_not_loaded() -> None:
+    """It takes longer than grading a text (bench/speed.py)."""
+    code = (
+        "import sys; from drillgen.cli import run; "
+        "run(['sheet', '--text', 'Two boats.', '-f', 'txt', '-o', '-', '--rungs', '2']); "
+        "sys.exit('pydantic' in sys.modules or 'drillgen.cli.batch' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, check=False)
+    assert done.returncode == 0, done.stderr

@@ -1,0 +1,83 @@
+"""The commands as typer makes them, but quick to start.
+
+typer loads pydantic to check what is given, which takes as long as grading a text. Texts, paths
+and whole numbers need none of its checks; whatever else is given goes typer's way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from types import NoneType
+from typing import Any, Final, get_args
+
+import typer.core
+
+_UNREAD: Final = object()
+
+
+class _Option(typer.core.TyperOption):
+    def process_value(self, ctx: Any, value: Any) -> Any:
+        read = _read(self, ctx, value)
+        return super().process_value(ctx, value) if read is _UNREAD else read
+
+
+class _Argument(typer.core.TyperArgument):
+    def process_value(self, ctx: Any, value: Any) -> Any:
+        read = _read(self, ctx, value)
+        return super().process_value(ctx, value) if read is _UNREAD else read
+
+
+_QUICK: Final[Mapping[type, type]] = {
+    typer.core.TyperOption: _Option,
+    typer.core.TyperArgument: _Argument,
+}
+
+
+class Command(typer.core.TyperCommand):
+    """A command that reads plain values itself."""
+
+    def get_params(self, ctx: Any) -> list[Any]:
+        """Its options and arguments, --help among them."""
+        return _quicken(super().get_params(ctx))
+
+
+class Group(typer.core.TyperGroup):
+    """A group of commands that does so, too."""
+
+    def get_params(self, ctx: Any) -> list[Any]:
+        """Its options, --help among them."""
+        return _quicken(super().get_params(ctx))
+
+
+def _quicken(params: Sequence[Any]) -> list[Any]:
+    for param in params:
+        param.__class__ = _QUICK.get(type(param), type(param))
+    return list(params)
+
+
+def _read(param: Any, context: Any, value: Any) -> Any:
+    """The value as the command takes it; _UNREAD where typer has to look."""
+    many = param.nargs == -1 or getattr(param, "multiple", False)
+    if value is None and not param.required:
+        nothing = () if many else None
+        return nothing if param.callback is None else param.callback(context, param, nothing)
+    if value is None or param.callback is not None:
+        return _UNREAD
+    kind = _kind_of(context.command.callback.__annotations__.get(param.name))
+    given = value if many else (value,)
+    read: list[Any] = list(given)
+    if kind is Path:
+        read = list(map(Path, given))
+    elif kind is int and all(str(word).isascii() and str(word).isdigit() for word in given):
+        read = list(map(int, given))
+    elif kind is not str:
+        return _UNREAD
+    return read if many else read[0]
+
+
+def _kind_of(annotation: Any) -> Any:
+    """The plain type inside: of Annotated[list[Path] | None, …] it is Path."""
+    while inner := [part for part in get_args(annotation) if part is not NoneType]:
+        annotation = inner[0]
+    return annotation
