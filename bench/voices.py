@@ -163,10 +163,10 @@ def _speak_festival(
             first = count
             for count, word in enumerate(words, first + 1):
                 parts = "".join(f"(({' '.join(phones)}) {stress})" for phones, stress in word)
-                lines.append(f"(lex.add.entry '(\"{_name(count)}\" nil ({parts})))")
+                lines.append(f'(lex.add.entry \'("{_name(count)}" nil ({parts})))')
             text = " ".join(_name(n) for n in range(first + 1, count + 1)) + mark
             lines.append(f'(set! u (utt.synth (Utterance Text "{text}")))')
-            lines.append(f"(utt.save.wave u \"{folder}/{place}.wav\" 'riff)")
+            lines.append(f'(utt.save.wave u "{folder}/{place}.wav" \'riff)')
         script = Path(folder, "say.scm")
         script.write_text("\n".join(lines))
         subprocess.run(["festival", "--batch", str(script)], check=True)

@@ -62,15 +62,20 @@ _HIGH: Final = 300.0
 
 _FLEECE: Final = "IY"
 
-_SAME, _AWAY = 0.4, 1.2
-"""Bark of F1 up and F2 down from a speaker's own FLEECE: within _SAME in both a vowel is it;
-lower by more, and away by _AWAY in their sum, it is another. The means of KIT and FACE lie 1.4
-to 1.9 away (Hillenbrand et al. 1995, women and men). A speaker whose own FLEECE scatters needs
-more: three robust deviations. Within half of that it can't be told."""
+_SAME, _AWAY = 0.4, 1.0
+"""Bark of F1 up and F2 down from a speaker's own FLEECE: within _SAME in both a vowel is it; away
+by _AWAY in their sum, it is another. The means of KIT and FACE lie 1.4 to 1.9 away (Hillenbrand
+et al. 1995, women and men). A speaker whose own FLEECE scatters needs more: three robust
+deviations. What lies between can't be told."""
 
-_BRIEF: Final = 0.055
-"""Seconds of a vowel below which it can't be told which it was: the model gives each
-sound three frames at least, and formants are measured over 50 ms."""
+_TAKEN: Final = ("IH", "EY")
+"""Vowels that the model takes for FLEECE: KIT and FACE. What it hears as FLEECE in place of any
+other is FLEECE, however odd its formants."""
+
+_BRIEF, _MOVED, _HASTY = 0.055, 0.2, 0.25
+"""Seconds of a vowel below which it must differ by so many Bark in F1 and in F2: the model gives
+each sound three frames at least, and formants are measured over 50 ms. Shorter than so much of the
+speaker's usual FLEECE besides, it was more likely misplaced."""
 
 _FEW: Final = 8
 """Pairs of vowels below which nothing is compared."""
@@ -78,9 +83,9 @@ _FEW: Final = 8
 _MISFIT: Final = 0.5
 """Share of the words that must be heard."""
 
-_LEAST: Final = 0.06
+_LEAST: Final = 0.15
 """How far a take must be of its text (`tell_text`): of development takes of bench/ear.py right
-ones had 0.10 and more (the least of Klatt's synthesizer), takes of other texts 0.04 at most."""
+ones had 0.26 and more (the least of Klatt's synthesizer), takes of other texts 0.07 at most."""
 
 _FEW_WORDS: Final = 5
 """Words below which no other order is tried."""
@@ -210,30 +215,40 @@ def look_again(syllables: Iterable[Syllable], delivery: Delivery) -> tuple[Sylla
     A vowel must be so much lower and farther back than the speaker's FLEECE that
     neither measuring nor neighbouring sounds explain it.
     """
-    rows = tuple(
-        s._replace(slip=False, vague=True) if s.slip and s.end - s.start < _BRIEF else s
-        for s in syllables
-    )
-    own = [(hz_to_bark(s.f1), hz_to_bark(s.f2)) for s in rows if s.said == _FLEECE and s.f2]
-    if len(own) < _FEW:
-        return rows
-    lows, fronts = np.transpose(own)
+    rows = tuple(syllables)
+    free = delivery is Delivery.CARRY_OVER
+    own = [
+        (hz_to_bark(s.f1), hz_to_bark(s.f2), s.end - s.start)
+        for s in rows
+        if s.said == _FLEECE and s.f2
+    ]
+    known = len(own) >= _FEW
+    lows, fronts, lengths = np.transpose(own or [(0.0, 0.0, 0.0)])
     f1, f2 = float(np.median(lows)), float(np.quantile(fronts, 0.75))
+    usual = float(np.median(lengths))
     spots = lows - fronts
-    scatter = 1.4826 * float(np.median(np.abs(spots - np.median(spots))))
-    away = max(_AWAY, 3 * scatter)
+    away = max(_AWAY, 3 * 1.4826 * float(np.median(np.abs(spots - np.median(spots)))))
 
     def judge(s: Syllable) -> Syllable:
+        brief = s.end - s.start < _BRIEF
+        if not (known and s.f2):
+            untold = s.slip and (brief or free)
+            return s._replace(slip=False, vague=True) if untold else s
         down, back = hz_to_bark(s.f1) - f1, f2 - hz_to_bark(s.f2)
-        if s.said == _FLEECE != s.own and down > _SAME and down + back > away:
-            return s._replace(said=s.own, slip=delivery is not Delivery.CARRY_OVER)
+        far = down + back > away
+        hasty = s.end - s.start < _HASTY * usual
+        moved = not brief or (not hasty and min(down, back) >= _MOVED)
+        if s.said == _FLEECE != s.own and down > _SAME and far and (free or s.own in _TAKEN):
+            return s._replace(said=s.own, slip=not free)
+        if free and s.slip and max(down, back) > _SAME:
+            return s._replace(slip=False, vague=True)
         if s.meant == _FLEECE != s.said and down < _SAME and back < _SAME:
             return s._replace(said=_FLEECE, slip=False, vague=False)
-        if s.meant == _FLEECE and s.slip and down + back < away / 2:
+        if s.meant == _FLEECE and s.slip and not (far and moved):
             return s._replace(slip=False, vague=True)
         return s
 
-    return tuple(judge(s) if s.said and s.f2 else s for s in rows)
+    return tuple(judge(s) if s.said else s for s in rows)
 
 
 def _missing_words(measured: _Measured) -> set[int]:
