@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from functools import cache, wraps
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
-
-from drillgen.speech.pronounce.engine import Knowledge
-from drillgen.speech.pronounce.lexicon import Lexicon
-from drillgen.speech.prosody.reader import Prosody
+from load_once import load_once
 
 # A busy machine is no fault of what is tested.
 settings.register_profile("drillgen", suppress_health_check=[HealthCheck.too_slow])
@@ -25,21 +20,8 @@ def _load_once() -> Iterator[None]:
 
     Commands in processes of their own (test_cli_files.py) read them as a user's do.
     """
-    with pytest.MonkeyPatch.context() as patch:
-        for kind in (Knowledge, Lexicon, Prosody):
-            patch.setattr(kind, "load", _keep(kind.load.__func__))
+    with load_once():
         yield
-
-
-def _keep(load: Callable[..., Any]) -> Any:
-    """A class method that keeps what it gave; documented as the one that it stands for."""
-    kept = cache(load)
-
-    @wraps(load)
-    def once(kind: type, *given: Any, **named: Any) -> Any:
-        return kept(kind, *given, **named)
-
-    return classmethod(once)
 
 
 @pytest.fixture(autouse=True)

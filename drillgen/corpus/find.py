@@ -477,8 +477,8 @@ def find_sentences(
 
     `load` gives a worker its tools; it must be a function of a module, since
     each process calls it for itself. `workers` is the number of processes:
-    all usable cores unless given; 1 stays in this process. The result doesn't
-    depend on `workers` or `block_size`.
+    all usable cores unless given, but no more than fill a block each; 1 stays in
+    this process. The result doesn't depend on `workers` or `block_size`.
 
     Raises OptionError for an unknown step or lexical set, or a count outside 1
     to 10,000; InputError for a file that can't be read or isn't UTF-8 text.
@@ -486,9 +486,8 @@ def find_sentences(
     if not 1 <= count <= MAX_COUNT:
         raise OptionError(f"count must be 1 to {MAX_COUNT}, not {count}")
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
-    chosen = (cores or 1) if workers is None else workers
-    if chosen < 1:
-        raise OptionError(f"workers must be 1 or more, not {chosen}")
+    if workers is not None and workers < 1:
+        raise OptionError(f"workers must be 1 or more, not {workers}")
     query = Query(step, tuple(name.strip().upper() for name in rich_in))
     for path in paths:
         check_text(path)
@@ -496,7 +495,8 @@ def find_sentences(
     total = sum(block.stop - block.start for block in blocks)
     done = 0
     best: tuple[Find, ...] = ()
-    chosen = min(chosen, len(blocks))
+    filled = -(-total // block_size)
+    chosen = min(cores or 1, filled) if workers is None else min(workers, len(blocks))
     results = (
         _run_here(blocks, load, query, count)
         if chosen <= 1

@@ -1,4 +1,4 @@
-"""A small part of `tools/fuzz.py`: random misuse of every command, and one fault of each kind.
+"""A small part of `tools/fuzz.py`: random misuse of every face, and one fault of each kind.
 
 The long run is `python tools/fuzz.py` (100,000 cases).
 """
@@ -10,8 +10,9 @@ import random
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
+import faults
 import fuzz
 import pytest
 
@@ -44,12 +45,15 @@ def test_every_command_is_misused() -> None:
 
 
 def test_the_same_seed_gives_the_same_cases() -> None:
-    assert [fuzz.make_case(1, n) for n in range(20)] == [fuzz.make_case(1, n) for n in range(20)]
-    assert fuzz.make_case(1, 0) != fuzz.make_case(2, 0)
+    def cases(seed: int) -> list[list[str]]:
+        return [fuzz.make_command(random.Random(f"{seed}/{n}")) for n in range(20)]
+
+    assert cases(1) == cases(1)
+    assert cases(1) != cases(2)
 
 
 def test_the_check_sees_what_is_wrong(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A traceback, a wrong code, silence, a changed input, a part left behind."""
+    """A traceback, a wrong code, silence, a changed input, a part left behind, nothing in it."""
     fuzz.lay_out_folder(tmp_path)
 
     def check(does: Callable[[], int]) -> str:
@@ -65,15 +69,36 @@ def test_the_check_sees_what_is_wrong(tmp_path: Path, monkeypatch: pytest.Monkey
         (tmp_path / ".drillgen-1-x.part").touch()
         return 0
 
+    def leave_nothing() -> int:
+        (tmp_path / ".drillgen-1-x.part").rename(tmp_path / "a.md")
+        return 0
+
     assert "ZeroDivisionError" in check(lambda: 1 // 0)
     assert "exit code 3" in check(lambda: 3)
     assert "without a reason" in check(lambda: 2)
     assert "was changed" in check(overwrite)
     assert "left behind" in check(leave)
+    assert "is empty" in check(leave_nothing)
+
+
+def test_texts_and_requests_are_checked(monkeypatch: pytest.MonkeyPatch) -> None:
+    def check_all(check: Callable[[random.Random], str]) -> set[str]:
+        return {check(random.Random(n)) for n in range(40)}
+
+    class Broken:
+        status_code, headers, text = 500, {"content-type": "text/html"}, "no"
+
+        def ask(self, *_: object, **__: object) -> Broken:
+            return self
+
+    broken: Any = Broken()
+    assert "" not in check_all(lambda dice: fuzz.check_request(dice, broken))
+    monkeypatch.setattr(fuzz, "render", lambda *_: 1 // 0)
+    assert all("ZeroDivisionError" in problem for problem in check_all(fuzz.check_text))
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals and /dev/full")
-@pytest.mark.parametrize("fault", fuzz.FAULTS, ids=lambda fault: fault.__name__)
+@pytest.mark.parametrize("fault", faults.FAULTS, ids=lambda fault: fault.__name__)
 def test_a_fault_loses_nothing(
     fault: Callable[[Path, random.Random], str], tmp_path: Path
 ) -> None:

@@ -376,6 +376,14 @@ def test_processes_find_the_same(corpus: Path, module: object) -> None:
     assert one == two
 
 
+def test_small_files_need_no_processes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each starts by loading the dictionary, which takes longer than reading them."""
+    monkeypatch.setattr(find, "_run_spread", None)
+    more = tmp_path / "more.txt"
+    more.write_bytes(b"See you on the quay at noon, said the baker. We keep the green tea here.\n")
+    assert find_sentences([more, more], load, step=2)
+
+
 def test_a_failing_worker_is_one_clear_line(corpus: Path, module: object) -> None:
     with pytest.raises(ResourceError, match="the dictionary is missing"):
         find_sentences([corpus], module.fail, step=1, workers=2, block_size=9000)  # type: ignore[attr-defined]

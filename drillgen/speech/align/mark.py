@@ -49,7 +49,7 @@ class _Unspellable(Exception):
 
 def _fold(text: str) -> tuple[list[str], list[list[int]]]:
     """Parts between joiners as plain letters, and where each letter stands in `text`."""
-    parts = [""]
+    parts: list[list[str]] = [[]]
     places: list[list[int]] = [[]]
     for offset, char in enumerate(text):
         low = char.lower()
@@ -57,7 +57,7 @@ def _fold(text: str) -> tuple[list[str], list[list[int]]]:
             folded = low
         elif char in _JOINERS:
             if parts[-1]:
-                parts.append("")
+                parts.append([])
                 places.append([])
             continue
         else:
@@ -68,13 +68,12 @@ def _fold(text: str) -> tuple[list[str], list[list[int]]]:
                 folded += _FOLDS.get(piece, piece)
             if folded.strip("abcdefghijklmnopqrstuvwxyz'"):
                 raise _Unspellable
-        for letter in folded:
-            parts[-1] += letter
-            places[-1].append(offset)
+        parts[-1] += folded
+        places[-1] += [offset] * len(folded)
     if not parts[-1]:
         parts.pop()
         places.pop()
-    return parts, places
+    return ["".join(part) for part in parts], places
 
 
 _Piece = tuple[int, int, bool, Grade, bool]

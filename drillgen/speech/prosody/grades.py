@@ -66,6 +66,9 @@ HEARD, BACK = 30, 4
 """A word that was said so few words before is not new, and is passed over if the nucleus need
 not go back farther than that."""
 
+LONGEST_NAME: Final = 12
+"""Words of a name that are looked at on either side: a page of initials is no name."""
+
 LONG_LIMIT: Final = 0.3
 """The same for a particle, and for a lexical item of three syllables or more, which nobody says
 without a beat at sight."""
@@ -208,10 +211,10 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
 
     A name is so as a whole; an adjective with its noun, or where it is denied.
     """
-    first = i
-    while is_name(row, i):
+    first, low, high = i, max(i - LONGEST_NAME, 0), i + LONGEST_NAME
+    while i < high and is_name(row, i):
         i += 1
-    while first and is_name(row, first - 1):
+    while first > low and is_name(row, first - 1):
         first -= 1
     # "One boat or the OTHER boat": also in its own phrase.
     end = i - 1 if row.words[i - 1] in _OTHERS else start
