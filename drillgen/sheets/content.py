@@ -393,10 +393,9 @@ def version_label(
 
     With `flow`, the full swap says what its marks of flow are for.
     """
-    vowel = describe_vowel(drill.target, wording, drill.accent)
     match version.kind:
         case VersionKind.FULL:
-            note = wording.full_note.format(vowel=vowel)
+            note = wording.full_note.format(vowel=target_in_words(drill, wording))
             if flow and (signs := sorted(flow_signs(drill), reverse=True)):
                 note = f"{note} {wording.flow_note.format(marks=wording.join.join(signs))}"
             return wording.full, note
@@ -410,7 +409,7 @@ def version_label(
             note = wording.partial_note.format(share=share, strategy=strategy)
             return heading, note.replace("; .", ".")
         case VersionKind.MARKED:
-            return wording.marked, wording.marked_note.format(vowel=vowel)
+            return wording.marked, wording.marked_note
 
 
 def delivery_texts(

@@ -52,6 +52,8 @@ _LEANING: Final = re.compile(
 )
 """Words that nobody ends a line with who sets it by hand."""
 
+_CAPITAL: Final = re.compile("[A-Z][a-z]")
+
 
 class Wrapper(NamedTuple):
     """Wraps lines of word boxes: original, letters as pairs of text and face, IPA, weak."""
@@ -82,10 +84,11 @@ class Wrapper(NamedTuple):
         firsts = list(accumulate(widths[:-1]))
         longer = min([max(first, total - first + pushed) for first in firsts], default=total)
         if longer - space <= self.room:
-            # As many words in the first row as that leaves room for, but no "the" at its end.
+            # As many words in the first row as that leaves room for, but no "the" at its end, and
+            # no name in two.
             best = bisect_right(firsts, longer)
             start = best
-            while start > 1 and _leans(boxes[start - 1]):
+            while start > 1 and _belongs(boxes[start - 1], boxes[start]):
                 start -= 1
             fits = total - firsts[start - 1] + pushed - space <= self.room
             return [start if fits and start > 1 else best]
@@ -114,10 +117,17 @@ class Wrapper(NamedTuple):
         return max(widths)
 
 
-def _leans(box: Sequence[Any]) -> bool:
-    """Whether a word goes with the next one; its original stands above, or its letters do."""
+def _belongs(left: Sequence[Any], right: Sequence[Any]) -> bool:
+    """Whether a word goes with the next one: "the", "of", the first part of "New York"."""
+    words = _read(left), _read(right)
+    name = all(map(_CAPITAL.match, words)) and words[0][-1].isalpha()
+    return name or bool(_LEANING.fullmatch(words[0]))
+
+
+def _read(box: Sequence[Any]) -> str:
+    """The word of a box: its original stands above, or its letters do."""
     original, runs, *_ = box
-    return bool(_LEANING.fullmatch(original or "".join(text for text, _ in runs)))
+    return str(original or "".join([text for text, _ in runs]))
 
 
 def make_wrapper(

@@ -62,3 +62,24 @@ def test_smaller_letters_need_no_more_rows() -> None:
             len(wrapper.wrap(boxes, paired=True, ipa=False, scale=scale)) for scale in (1, 0.92)
         ]
         assert rows[1] <= rows[0]
+
+
+def test_a_name_stays_in_one_row() -> None:
+    wrapper = make_wrapper(PageSize.A4, True, bold=(), thin=())
+    words = [
+        "The",
+        "first",
+        "ferry",
+        "leaves",
+        "Pellow",
+        "Quay",
+        "before",
+        "the",
+        "sun",
+        "is",
+        "up.",
+    ]
+    boxes = [(word, [(word, 0)], "", False) for word in words]
+    (start,) = wrapper.wrap(boxes, paired=True, ipa=False)
+    assert words[start] != "Quay"
+    assert words[start - 1] not in ("the", "Pellow")

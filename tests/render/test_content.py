@@ -131,7 +131,10 @@ def test_pitch(pitch: Pitch, shown: tuple[str, str]) -> None:
 def test_labels() -> None:
     drill = make_drill(rungs=2)
     full, two, one, marked = drill.versions
-    assert version_label(full, drill, ORDINARY) == ("Full swap", "Every vowel is /i/ (FLEECE).")
+    assert version_label(full, drill, ORDINARY) == (
+        "Full swap",
+        "Every vowel is “ee” as in “see”.",
+    )
     assert version_label(two, drill, ORDINARY) == (
         "Partial swap, rung 2 of 2",
         "62% of the vowels are swapped; stressed syllables first.",
