@@ -8,7 +8,7 @@ abbreviations of our table besides. How a clause is said is decided elsewhere.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import accumulate
 from operator import itemgetter
 from typing import Final
@@ -20,6 +20,9 @@ from drillgen.speech.text.tables import Abbreviation, load_abbreviations
 
 _HEADING_WORDS: Final = 9
 """A heading is at most this long."""
+
+_LISTED: Final = 2
+"""Words of a line in a list of words at most; fewer than three lines are none."""
 
 _VERSE_LENGTH: Final = 60
 """Characters of a line of verse at most."""
@@ -61,13 +64,14 @@ def count_lines(space: str) -> int:
     return sum(2 if mark == "\u2029" else 1 for mark in _LINE_BREAK.findall(space))
 
 
-def find_verse(tokens: Sequence[Token]) -> frozenset[int]:
-    """Numbers of the spaces that end lines of verse.
+def find_verse(tokens: Sequence[Token]) -> Mapping[int, Boundary]:
+    """Numbers of the spaces that end lines of verse or of a list of words, and what they close.
 
     Prose is broken where the next word doesn't fit any more; a paragraph of short lines is
-    verse if each begins with a capital, or if most of at least three end before they must.
+    verse if each begins with a capital, or if most of at least three end before they must. It
+    is a list of words if none has more than two, and no mark.
     """
-    verse: set[int] = set()
+    verse: dict[int, Boundary] = {}
     breaks: list[int] = []
     start = 0
     for i, token in enumerate(tokens):
@@ -80,32 +84,42 @@ def find_verse(tokens: Sequence[Token]) -> frozenset[int]:
             verse.update(_verse_breaks(tokens, start, i, breaks))
             breaks, start = [], i + 1
     verse.update(_verse_breaks(tokens, start, len(tokens), breaks))
-    return frozenset(verse)
+    return verse
 
 
 def _verse_breaks(
     tokens: Sequence[Token], start: int, end: int, breaks: list[int]
-) -> Sequence[int]:
-    """The line breaks of one paragraph, if it is verse."""
-    if not breaks or breaks[-1] + 1 >= end or start == breaks[0]:
-        return ()
+) -> Mapping[int, Boundary]:
+    """The line breaks of one paragraph, if it is verse or a list of words."""
+    while breaks and breaks[-1] + 1 >= end:
+        # The break that ends the text.
+        end = breaks.pop()
+    if not breaks or start == breaks[0]:
+        return {}
     firsts = [start, *(i + 1 for i in breaks)]
     lasts = [*breaks, end]
     if any(_LIST_MARK.fullmatch(tokens[i].text) for i in firsts):
-        return ()
+        return {}
+    if len(breaks) >= _LISTED and all(
+        sum(map(len, map(_SPOKEN, tokens[a:b]))) <= _LISTED
+        and all(token.kind is not TokenKind.PUNCTUATION for token in tokens[a:b])
+        for a, b in zip(firsts, lasts, strict=True)
+    ):
+        return dict.fromkeys(breaks, Boundary.MAJOR)
     lengths = [tokens[b - 1].end - tokens[a].start for a, b in zip(firsts, lasts, strict=True)]
     longest = max(lengths)
     if longest > _VERSE_LENGTH:
-        return ()
+        return {}
     starts = [
         next((t.text for t in tokens[a:b] if t.spoken), "")
         for a, b in zip(firsts, lasts, strict=True)
     ]
+    verse = dict.fromkeys(breaks, Boundary.NONE)
     if all(text[:1].isupper() for text in starts):
-        return breaks
+        return verse
     pairs = zip(lengths, starts[1:], strict=False)
     early = sum(length + 1 + len(text) <= longest for length, text in pairs)
-    return breaks if len(breaks) > 1 and early > 0.6 * len(breaks) else ()
+    return verse if len(breaks) > 1 and early > 0.6 * len(breaks) else {}
 
 
 class _Cutter:
@@ -206,7 +220,7 @@ class _Cutter:
         if lines > 1 or (lines == 1 and self._is_line_end(i)):
             self._add(i, Boundary.MAJOR, "")
         elif i in self.verse:
-            self._add(i, Boundary.NONE, "")
+            self._add(i, self.verse[i], "")
 
     def _is_line_end(self, i: int) -> bool:
         """Whether a single line break ends a heading or a list item, not just a line.

@@ -18,6 +18,7 @@ from drillgen.core.options import Locale
 from drillgen.core.values import Token
 from drillgen.speech.text.context import apply_context
 from drillgen.speech.text.scan import Piece, Scanner
+from drillgen.speech.text.speakers import hush_speakers
 from drillgen.speech.text.tables import Tables, load_tables
 
 _STRETCH: Final = re.compile(r"\S++(?: (?!\s))?|\s++")
@@ -73,7 +74,7 @@ class Tokenizer:
         [('doctor',), ('reed',), ('five',), ('kilometers',)]
         """
         with CollectorPause():
-            return self._tokenize(text, start)
+            return hush_speakers(text, self._tokenize(text, start), start)
 
     def _tokenize(self, text: str, start: int) -> tuple[Token, ...]:
         # Every step over all pieces runs inside the interpreter's own loops (map, compress,
