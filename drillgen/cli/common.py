@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from drillgen.core.accents import parse_accent
+from drillgen.core.collector import CollectorPause
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.files import make_folder, write_whole
 from drillgen.core.sources import decode_text, read_bytes, read_data, read_passage
@@ -130,9 +131,10 @@ def load_engine(words: Sequence[Path] | None, accent: str, client: Client | None
     """The engine for a command, with the user's and the client's word lists."""
     from drillgen.speech.pipeline import Engine
 
-    lexicon = Lexicon.load()
-    overrides = gather_words(words, lexicon, client)
-    return Engine.load(lexicon=lexicon, overrides=overrides, accent=accent)
+    with CollectorPause():
+        lexicon = Lexicon.load()
+        overrides = gather_words(words, lexicon, client)
+        return Engine.load(lexicon=lexicon, overrides=overrides, accent=accent)
 
 
 def read_accent(text: str) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import hmac
 import os
-import pydoc
 import secrets
 import shutil
 import sys
@@ -228,6 +227,8 @@ def print_text(text: str) -> None:
     whole = text if text.endswith("\n") else f"{text}\n"
     if sys.stdout.isatty() and whole.count("\n") >= shutil.get_terminal_size().lines:
         # More than a screen: a pager, where a person looks.
+        import pydoc
+
         pydoc.pager(whole)
     else:
         typer.echo(whole, nl=False)

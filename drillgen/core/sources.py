@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Final
 
 from drillgen.core.errors import InputError
-from drillgen.core.manuscripts import find_kind, read_manuscript
 from drillgen.core.values import Passage
 
 MAX_BYTES: Final = 64 * 1024 * 1024
@@ -26,6 +25,9 @@ _MAGIC: Final = (
     (b"RIFF", "a sound or picture file"),
     (b"ID3", "a sound file"),
 )
+_PACKED: Final = (b"%PDF-", b"PK\x03\x04")
+"""How files begin that may hold a text among other things."""
+
 _HEADING: Final = re.compile(
     r"\A\s*(?:#{1,6}[ \t]+(\S.*?)[ \t]*#*|(\S.*?)[ \t]*\r?\n={3,})[ \t]*\r?(?:\n|\Z)"
 )
@@ -106,7 +108,11 @@ def read_data(
     data: bytes, name: str, encoding: str | None = None, tell: Tell | None = None
 ) -> Passage:
     """The text of a file, plain or by a word processor, as a passage; see `decode_text`."""
-    kind = find_kind(data)
+    kind = None
+    if data.startswith(_PACKED):
+        from drillgen.core.manuscripts import find_kind, read_manuscript
+
+        kind = find_kind(data)
     if kind is None:
         whole = decode_text(data, name, encoding, tell)
     else:

@@ -107,9 +107,11 @@ def split_camel(text: str) -> Words:
     >>> split_camel("HeatPump"), split_camel("HRonline"), split_camel("YouTube")
     (('heat', 'pump'), ('h.', 'r.', 'online'), ())
     """
-    known = load_frequencies()
     parts = _CAMEL_WORD.findall(text)
-    if len(parts) < 2 or "".join(parts) != text or text.lower() in known:
+    if len(parts) < 2 or "".join(parts) != text:
+        return ()
+    known = load_frequencies()
+    if text.lower() in known:
         return ()
     spoken: Words = ()
     for part in parts:
