@@ -26,7 +26,6 @@ from drillgen.sheets.drill import lay_out_drills
 from drillgen.speech.pipeline import Engine, make_drill
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import add_overrides, parse_overrides
-from drillgen.speech.review import first_entry
 from drillgen.write import render
 
 SIZES: Final = tuple(4000 * 4**step for step in range(5))
@@ -128,7 +127,7 @@ def make_shapes(engine: Engine) -> dict[str, Callable[[int], None]]:
         letters = str.maketrans("0123456789", "abcdefghij")
         words = (f"zro{n}x".translate(letters) for n in range(length // 16))
         lines = "".join(f"{word}  Z R OW1\n" for word in words)
-        found = parse_overrides(lines, "words", first_entry(lexicon))
+        found = parse_overrides(lines, "words", lexicon.first)
         add_overrides("", {entry.word: entry.phones for entry in found})
 
     shapes = {name: through_sheet(piece, Format.MARKDOWN) for name, piece in TEXTS.items()}

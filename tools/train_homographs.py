@@ -480,7 +480,7 @@ def write_tags(tags: Mapping[str, str]) -> None:
     for word, tag in sorted(tags.items()):
         words[tag].append(word)
     lines = ["\t".join([tag, *words[tag]]) for tag in sorted(words)]
-    write_compressed(TAGS, lines)
+    write_lines(TAGS, lines)
 
 
 def write_weights(trained: Trained, slopes: tuple[float, float]) -> None:
@@ -504,12 +504,14 @@ def write_weights(trained: Trained, slopes: tuple[float, float]) -> None:
             own = cells[key_of(questions, word, reading)] if owner == word else []
             shared_keys = " ".join(questions.shared(owner))
             lines.append("\t".join([word, reading, shared_keys, owner, *own]))
-    write_compressed(WEIGHTS, lines)
+    write_lines(WEIGHTS, lines)
 
 
-def write_compressed(name: str, lines: Sequence[str]) -> None:
-    """Write lines to a data file; the same lines, the same bytes."""
-    packed = gzip.compress(("\n".join(lines) + "\n").encode("utf-8"), 9, mtime=0)
+def write_lines(name: str, lines: Sequence[str]) -> None:
+    """Write lines to a data file, packed or not; the same lines, the same bytes."""
+    packed = ("\n".join(lines) + "\n").encode("utf-8")
+    if name.endswith(".gz"):
+        packed = gzip.compress(packed, 9, mtime=0)
     (FOLDER / name).write_bytes(packed)
     print(f"{name}: {len(packed):,} bytes")
 

@@ -426,8 +426,7 @@ def _engine_for(accent: str, words: tuple[tuple[str, str], ...]) -> Engine:
     """The engine of a client. Few are kept; all share dictionary and models."""
     from drillgen.speech.pronounce.lexicon import Lexicon
     from drillgen.speech.pronounce.overrides import merge_overrides, parse_overrides
-    from drillgen.speech.review import first_entry
 
-    lookup = first_entry(Lexicon.load())
+    lookup = Lexicon.load().first
     lists = [parse_overrides(text, name, lookup) for name, text in words]
     return _base_engine().adapt(overrides=merge_overrides(lists), accent=accent)

@@ -25,7 +25,6 @@ from drillgen.speech.pronounce.overrides import (
     parse_overrides,
 )
 from drillgen.speech.pronounce.places import EVERYWHERE, Scope
-from drillgen.speech.review import first_entry
 
 if TYPE_CHECKING:
     from drillgen.practice.clients import Client
@@ -84,7 +83,7 @@ class WordStore:
     def read(self, lexicon: Lexicon) -> Overrides:
         """The entries; none where there is no list yet."""
         if self.client is not None:
-            lookup = first_entry(lexicon)
+            lookup = lexicon.first
             return parse_overrides(self.client.words, str(self.client.file), lookup)
         return read_words(self.path, lexicon) if is_there(self.path) else Overrides()
 
@@ -111,7 +110,7 @@ def read_words(path: Path, lexicon: Lexicon) -> Overrides:
         from drillgen.speech.pronounce.pls import read_pls
 
         return read_pls(read_bytes(path), str(path))
-    return parse_overrides(read_text(path, may_be_empty=True), str(path), first_entry(lexicon))
+    return parse_overrides(read_text(path, may_be_empty=True), str(path), lexicon.first)
 
 
 def gather_words(

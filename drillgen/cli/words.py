@@ -59,11 +59,10 @@ def add(
     """Add a pronunciation, or replace the one that is there."""
     from drillgen.speech.pronounce.lexicon import Lexicon
     from drillgen.speech.pronounce.overrides import normalize_word, parse_said
-    from drillgen.speech.review import first_entry
 
     store = WordStore.choose(words, client)
     entry = normalize_word(word.strip())
-    store.add({entry: parse_said(" ".join(sound.split()), first_entry(Lexicon.load()))})
+    store.add({entry: parse_said(" ".join(sound.split()), Lexicon.load().first)})
     typer.echo(f"kept {entry} in {store.path}", err=True)
 
 

@@ -15,7 +15,6 @@ from drillgen.core.phones import format_phones
 from drillgen.core.sources import decode_text, read_bytes
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Drill, Origin, Phones, Pronunciation, ReviewItem, Token
-from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import (
     add_overrides,
     parse_said,
@@ -195,15 +194,6 @@ def questions_to_json(questions: Sequence[Question]) -> str:
 
 
 # Keeping a choice
-
-
-def first_entry(lexicon: Lexicon) -> Lookup:
-    """Look-up of a word's first pronunciation, for reading sound-alikes."""
-
-    def look_up(word: str) -> Phones | None:
-        return next(iter(lexicon.entries(word)), None)
-
-    return look_up
 
 
 def read_own(answer: str, lookup: Lookup) -> Phones:

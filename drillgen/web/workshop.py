@@ -46,7 +46,7 @@ from drillgen.speech.pronounce.overrides import (
 from drillgen.speech.pronounce.places import EVERYWHERE, Scope, find_places, name_place
 from drillgen.speech.pronounce.soundalike import to_soundalike
 from drillgen.speech.respell.key import key_entries
-from drillgen.speech.review import first_entry, forget_word, iter_uses, keep_word, read_own
+from drillgen.speech.review import forget_word, iter_uses, keep_word, read_own
 from drillgen.web.forms import Choices, Download, Steps, TooLargeError
 from drillgen.web.limits import Limits
 from drillgen.web.view import (
@@ -225,7 +225,7 @@ class _Words:
             if not data.strip():
                 return Overrides(), ""
             text = decode_text(data, LIST_NAME)
-            return parse_overrides(text, LIST_NAME, first_entry(self._lexicon)), ""
+            return parse_overrides(text, LIST_NAME, self._lexicon.first), ""
         except InputError as error:
             return Overrides(), str(error)
         except OSError:
@@ -308,7 +308,7 @@ class Workshop:
             lock.release()
 
     def _read_list(self, words: str) -> Overrides:
-        return parse_overrides(words, LIST_NAME, first_entry(self._lexicon))
+        return parse_overrides(words, LIST_NAME, self._lexicon.first)
 
     def read_client(self, alias: str) -> Client:
         """A client's file. InputError, without its path, where there is none or it is bad."""
@@ -437,7 +437,7 @@ class Workshop:
         """
         if not said.strip():
             raise InputError("there is no pronunciation", "choose one or type how it sounds")
-        phones = read_own(said, first_entry(self._lexicon))
+        phones = read_own(said, self._lexicon.first)
         self._change(word, phones, scope, client)
         return to_ipa(phones)
 

@@ -29,7 +29,7 @@ from drillgen.speech.pronounce.lexicon import mend_entry
 READINGS: Final = "homograph_readings.tsv"
 TOPICS: Final = "homograph_topics.tsv"
 TAGS: Final = "homograph_tags.tsv.gz"
-WEIGHTS: Final = "homograph_weights.tsv.gz"
+WEIGHTS: Final = "homograph_weights.tsv"
 
 SCALE: Final = 100
 """Weights are stored as whole numbers of 1/SCALE."""
@@ -333,7 +333,7 @@ class HomographModel:
     @classmethod
     def load(cls) -> HomographModel:
         """The model that ships with drillgen."""
-        text = gzip.decompress(data_file(WEIGHTS).read_bytes()).decode("utf-8")
+        text = data_file(WEIGHTS).read_text(encoding="utf-8")
         weights: dict[str, list[str]] = {}
         for line in text.splitlines():
             word, rest = line.split("\t", 1)

@@ -128,6 +128,10 @@ class Lexicon:
                 self._known[word] = found
         return found
 
+    def first(self, word: str) -> Phones | None:
+        """The first pronunciation of a word, as sound-alikes need it."""
+        return next(iter(self.entries(word)), None)
+
     def doubt(self, word: str) -> Doubtful | None:
         """What other sources hold against the entry of a word; None where it stands."""
         row = self._doubts.get(word)

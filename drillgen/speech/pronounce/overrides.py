@@ -17,14 +17,15 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from drillgen.core.errors import InputError, placed
 from drillgen.core.phones import PHONE_TABLE, format_phones, parse_phones, vowel_indexes
 from drillgen.core.values import Phones
-from drillgen.speech.pronounce.ipa import parse_ipa
 from drillgen.speech.pronounce.places import EVERYWHERE, Scope, parse_scope
-from drillgen.speech.pronounce.soundalike import Lookup, parse_soundalike
+
+if TYPE_CHECKING:
+    from drillgen.speech.pronounce.soundalike import Lookup
 
 _LIKE: Final = "like:"
 _APOSTROPHES: Final = str.maketrans({"’": "'", "‘": "'", "ʼ": "'", "`": "'"})
@@ -187,10 +188,14 @@ def parse_said(said: str, lookup: Lookup = no_lookup, *, column: int = 1) -> Pho
     if not said:
         raise InputError("there is no pronunciation", "write one, such as like: shiv-AWN")
     if said[:5].lower() == _LIKE:
+        from drillgen.speech.pronounce.soundalike import parse_soundalike
+
         return parse_soundalike(said[5:].strip(), lookup)
     if said[0] in "/[":
         if len(said) < 2 or said[-1] != {"/": "/", "[": "]"}[said[0]]:
             raise InputError("the IPA isn't closed", "end it as it begins, with / or ]")
+        from drillgen.speech.pronounce.ipa import parse_ipa
+
         phones = parse_ipa(said, column=column)
         return _check_stress(phones, "put ˈ before the stressed syllable")
     try:
