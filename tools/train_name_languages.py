@@ -4,7 +4,7 @@
 
 Learns from the given names and surnames of the package Faker (MIT licence; install it for
 this tool), from syllables put together by the rules of pinyin and of Vietnamese spelling,
-from Welsh names and our table of names, from memory, and for English also from common words. A softmax
+from Welsh, Hebrew, Persian, Maori and Hawaiian names and our table of names, from memory, and for English also from common words. A softmax
 regression over pieces of 1 to 4 letters; what is kept are its weights, no names. A tenth
 of the names, by a hash, is left out and measured.
 """
@@ -55,6 +55,8 @@ LOCALES: Final = {
     "sv": "sv_SE da_DK no_NO is_IS",
     "nl": "nl_NL",
     "hu": "hu_HU",
+    "fi": "fi_FI et_EE",
+    "ro": "ro_RO",
     "hr": "hr_HR sl_SI",
     "ru": "ru_RU",
     "el": "el_GR",
@@ -76,12 +78,95 @@ Tegwen Teilo Tirion Trefor Tudur Tudwal Urien Wyn Wynfor Ynyr Ystwyth Aberystwyt
 Llanelli Caernarfon Pwllheli Dolgellau Machynlleth Blaenau Ffestiniog Eryri Ceredigion Gwynedd Powys
 Llangollen Ynysybwl Cwmbran Penarth Rhondda Rhymni Tywyn Betws Llanrwst Bala Harlech Bethesda
 """.split()
+MORE: Final = {
+    "mi": """
+Ahorangi Ahurewa Aperahama Arapeta Arama Arohanui Atarangi Awhina Haami Haeata Haimona Hakopa Hamuera
+Hariata Harata Haunui Hauraki Hautapu Heeni Henare Heremaia Herewini Hikurangi Hinerangi Hineteiwaiwa
+Hirini Hiwi Hohaia Hona Horomona Hotene Huhana Huia Huriana Ihaia Irihapeti Irirangi Kahutaiki Kaiora
+Karaka Karanga Karauna Kataraina Kauri Kereama Kerei Kereopa Kereru Keriana Kingi Kohai Kohatu Koromiko
+Kowhai Kuini Kupe Kuramarotini Mahina Mahuika Maioha Makareta Makuini Manaaki Manawa Manu Maraea Marino
+Mataira Matariki Matenga Matewai Maui Merania Mereana Merepeka Miriama Moengaroa Moetu Mohi Ngahuia
+Ngairo Ngapaki Ngarewa Ngaropi Nepia Paora Parekura Pareraututu Patariki Pene Pererika Petera Pikiora
+Pita Pohutukawa Potaka Puawai Puhi Rangimarie Rangimoana Ranginui Raukawa Rauru Reihana Rewi Ripeka
+Rongo Rongomai Rongowhakaata Ropata Ruatapu Taane Tahu Taiaroa Taika Tainui Takoto Tamanui Tamaiti
+Tangiwai Taniora Tanirau Taonga Tapsell Taraia Tariana Taumata Tauranga Tawera Tawhai Tawhiri Tawhirimatea
+Temuera Teone Tiaho Tiare Tihema Tiwai Tohu Tuhoro Turei Tuterangi Waimarie Waimarama Wairere Waitangi
+Waata Whaitiri Wharekura Whatarangi Whina Whitiora Wikitoria Wirihana
+""",
+    "haw": """
+Ahonui Aikane Akamu Akela Alakaʻi Alaula Alamea Alika Aliʻi Aloha Anela Anuhea Aolani Aukai Aulani Ekewaka
+Elikapeka Haukea Haunani Heʻenalu Hiʻilani Hiʻilawe Hiʻiaka Hokulani Hokulea Hoku Hualani Iakopa Ikena
+Iokua Iwalani Kaʻahumanu Kaʻiulani Kahale Kahananui Kahanu Kahea Kahele Kahiau Kahikina Kahiko Kahili
+Kaholo Kahoku Kaholokula Kahue Kaiahi Kaikane Kainalu Kaimi Kaipo Kaiwi Kaʻuhane Kalaheo Kalakaua Kalama
+Kalani Kalaniana Kalanikaulaleo Kaleo Kaleohano Kalikolehua Kaliko Kalua Kaluhiokalani Kamaile Kamaka
+Kamalei Kamalani Kamaluhia Kamealoha Kanani Kanahele Kaneakua Kaneshiro Kanekoa Kanani Kanoelani Kapena
+Kapiolani Kapono Kapule Kauanoe Kauhane Kauikeaouli Kaui Kaula Kaulana Kaulike Kaumualiʻi Kaunaloa
+Kauwela Kawai Kawailani Kawaipuna Kawehi Kawika Kaʻena Keahiahi Keaka Keakealani Kealaiki Kealii
+Kealamakia Keanu Keani Keaweaheulu Keikilani Kekauluohi Kekoanui Kekuʻiapoiwa Kelekolio Keliʻi Keliihoomalu
+Keola Keone Keoni Keopuolani Kiele Kila Kilakila Kimo Koa Koamalu Kohala Kuakini Kuulei Laka Lahela
+Lanakila Lani Lanikai Laniakea Lahaina Lehua Lehualani Leialoha Leimomi Leinaʻala Likelike Lilinoe Loa
+Lokelani Luana Lunalilo Mahealani Mahoe Mahiʻai Maile Makaio Makanani Makani Malakai Malana Malulani Mana
+Manaolana Manoa Maui Mauloa Mele Melia Mikala Mililani Moana Moani Moke Momilani Nahele Naʻauao Nahenahe
+Naiʻa Nākoa Nalu Nani Noʻeau Noelani Nohea Nohelani Okalani Oliana Olina Palakiko Palila Pānioloʻ Pele
+Peleke Pikake Pilialoha Pohai Pomaikaʻi Puaʻala Pualani Puanani Ulani Uluwehi Uʻilani Wahine Waiʻalae
+Waialua Waikiki Wailani Wainani Walea Wehilani
+""",
+    "he": """
+Abigail Achinoam Adva Ahuva Akiva Aliza Almog Alon Alona Amichai Aminadav Amir Amit Amnon Anat Arbel Ariel
+Ariella Asaf Asher Ashira Assaf Atara Avi Aviad Avichai Avigail Avigdor Avihu Aviram Avishag Avishai Aviv
+Aviva Avner Avraham Avrum Ayala Azriel Barak Baruch Batsheva Batya Bentzion Benyamin Betzalel Bina Boaz
+Bracha Carmel Carmit Chagai Chaggit Chanan Chanoch Chava Chaviva Chedva Chen Dafna Dalia Danit Doron Dorit
+Dror Drora Dvir Dvora Efraim Efrat Ehud Eilat Einat Einav Eldad Elad Elazar Elchanan Eliana Eliyahu Elkana
+Elyakim Elyashiv Emunah Erez Ester Etti Evyatar Eyal Ezra Gavriel Gedalia Geula Gidon Gideon Gila Gilad Gili
+Golan Goldie Hadar Hadas Hagar Hagit Haggai Hallel Hanan Hanoch Hava Herzl Hila Hillel Hodaya Idan Iddo
+Idit Ido Ilan Inbal Inbar Iris Irit Itamar Itzik Kalanit Keren Kinneret Lavi Leah Leora Levana Lihi Lilach
+Limor Liron Livnat Maayan Malka Matan Matityahu Mattan Meir Meirav Menashe Menucha Merav Michal Mira Miri
+Mordechai Moriah Moshe Nachman Nachum Nadav Naftali Nechama Nehama Ner Netanel Netta Nili Nimrod Nir Nira
+Nisan Nissim Nitza Nitzan Niv Noga Nuriel Nurit Oded Ofer Ofir Ofira Ofra Omer Ophira Orit Orly Orna Osnat
+Oz Paz Penina Pesach Pinchas Raanan Rachel Rafi Ran Raphael Raz Reuven Rina Roee Roni Ronit Rotem Ruchama
+Sagi Sagit Sara Sarit Shabtai Shachar Shai Shaked Shalev Shalom Shani Sharona Shaul Shay Sheindel Shifra
+Shilo Shimon Shiri Shirit Shmuel Shoshana Shula Shulamit Sigal Sivan Smadar Tal Tali Tamir Tehila Tirza Tova
+Tzachi Tzadok Tzila Tzion Tzipi Tzivia Tzofia Tzuriel Tzvi Uri Uriel Uzi Vered Yaakov Yaara Yadin Yaffa Yair
+Yakir Yarden Yaron Yechiel Yedidya Yehoshua Yehudit Yeshayahu Yiftach Yisrael Yishai Yitzchak Yoav Yochanan
+Yochai Yochi Yoel Yogev Yonah Yonatan Yoram Yossi Yotam Yuval Zahava Zalman Zeev Zehava Zevulun Ziv Ziva
+Zohar Zvi Abramovich Aharoni Almagor Alterman Amsalem Avraham Azulai Barak Barzilai Begin Biton Buzaglo
+Dayan Elbaz Friedman Gantz Golan Hadad Halevi Herzog Lapid Liberman Malka Mizrahi Netanyahu Olmert Oz Peres
+Peretz Rabin Shaked Shamir Sharon Sharett Tzadik Yadin Yehoshua Zamir
+""",
+    "fa": """
+Abbas Abdollah Afshin Afsaneh Afsoon Ahmadinejad Ahmadi Akbari Alborz Alireza Amin Amirali Amirhossein
+Anahita Anoush Anoosheh Arash Ardalan Ardeshir Arezoo Arghavan Aria Armin Arsalan Aryan Aryana Asghar
+Atefeh Atousa Ava Azadeh Azar Azin Babak Bahador Baharak Bahareh Bahman Bahram Banafsheh Banu Bardia
+Behnam Behnaz Behnoush Behrang Behzad Bijan Bita Bozorg Cyrus Darab Dariush Daryoush Delara Delbar
+Delaram Donya Ebrahim Ebrahimi Elaheh Elham Elnaz Elmira Erfan Esfandiar Esmail Esfahani Fakhri Faramarz
+Faranak Fardin Farhad Farhadi Farhang Fariba Fariborz Farideh Farjad Farnaz Farnoosh Faroughi Farrokh
+Farshad Farshid Farzad Farzin Fatemeh Fereshteh Fereydoun Ferdows Firouz Firouzeh Forouzan Forough
+Foroughi Ghasem Ghasemi Ghazaleh Gholam Gholami Giti Golnar Golnaz Golriz Golshan Golshifteh Goli Hadi
+Haleh Hamed Hamid Hamidreza Hasti Heshmat Homa Homayoun Hooman Hormoz Hoshang Houshang Iraj Jafar Jafari
+Jahan Jahangir Jaleh Jalil Jamshid Javad Javadi Kambiz Kamran Karim Katayoun Kazem Keyvan Keyhan Khamenei
+Khashayar Khatami Khorram Khosrow Kian Kiana Kiarash Kiarostami Kimia Kiumars Kourosh Ladan Laleh Leila
+Maedeh Mahboubeh Mahdi Mahin Mahmoud Mahnoush Mahtab Mahvash Mahyar Majid Makhmalbaf Malakeh Mandana Mani
+Manijeh Manouchehr Mansoureh Marjan Maryam Maziar Masoud Masoumeh Massoud Mehdi Mehran Mehrdad Mehrnaz
+Mehrnoosh Mehri Mehrzad Milad Mina Minoo Mitra Mohsen Mojtaba Mona Monir Morteza Mortazavi Mossadegh
+Mostafa Nader Naderi Naghmeh Nahal Nahid Namdar Narges Nariman Nasim Nasser Nastaran Nazanin Nazila Nika
+Niki Niloofar Nooshin Noushin Omid Omidvar Parastoo Parham Pari Parinaz Parsa Parvaneh Parvin Parviz
+Payam Payman Pedram Pegah Pejman Pezeshkian Peyman Pooneh Pooya Poupak Pouria Pouya Rahim Raisi Ramin
+Rasoul Rastegar Rezaei Romina Rouhani Roya Rostam Roxana Rouzbeh Saba Sadegh Sadeghi Saeed Saeideh
+Sahand Salar Salehi Saman Samaneh Samira Sanaz Sara Sassan Sattareh Setareh Shadi Shaghayegh Shahin
+Shahla Shahnaz Shahram Shahriar Shahrokh Shahrzad Shahab Shahpour Shapour Shayan Sheyda Shideh Shohreh
+Siamak Siavash Simin Sina Soheil Soheila Sohrab Solmaz Soraya Souri Soroush Sorena Taraneh Tabatabai
+Tahereh Tahmineh Tala Tannaz Tina Touraj Vahid Vahideh Vida Yalda Yasaman Yashar Zahedi Zahra Zand Zarin
+Zarrin Zhaleh Zohreh Zoya
+""",
+}
+"""Names of languages that Faker lacks or has in another script, from memory."""
+
 KINDS: Final = dict(
     pair.split(":")
     for pair in """English:en Irish:ga Spanish:es French:fr Indian:hi Polish:pl Welsh:cy Italian:it
     Vietnamese:vi Japanese:ja German:de Nordic:sv Chinese:zh pinyin:zh Arabic:ar Scottish:ga
     Korean:ko Greek:el Igbo:ig Yoruba:yo Russian:ru Turkish:tr Portuguese:pt Brazilian:pt
-    Hungarian:hu Romanian:hr Czech:cs Dutch:nl Akan:ak Hindi:hi Zulu:zu""".split()
+    Hungarian:hu Romanian:ro Czech:cs Dutch:nl Akan:ak Hindi:hi Zulu:zu Hebrew:he Maori:mi Hawaiian:haw Persian:fa Finnish:fi""".split()
 )
 """Languages of our own table of names, by the first word of the remark."""
 
@@ -156,6 +241,8 @@ def gather(apart: Collection[str]) -> dict[str, list[str]]:
                             part for part in _spell(value, language).split() if len(part) > 1
                         ]
     names["cy"] += WELSH
+    for language, row in MORE.items():
+        names[language] += [name for name in row.split() if name.lower() not in apart]
     for name, _, remark in read_table("name_readings.tsv"):
         language = KINDS.get(remark.partition(" ")[0], "")
         if language and "-" not in name and name not in apart:
@@ -170,7 +257,7 @@ def gather(apart: Collection[str]) -> dict[str, list[str]]:
     names[ENGLISH] += chance.sample([word for word in words if word.isalpha()], 6000)
     result = {}
     for language, some in names.items():
-        kept = {n.lower() for n in some if all(c.isalpha() or c in "'’-" for c in n)}
+        kept = {n.lower() for n in some if all(c.isalpha() or c in "'’-ʻ" for c in n)}
         plain = {unicodedata.normalize("NFD", n).encode("ascii", "ignore").decode() for n in kept}
         result[language] = sorted(
             n for n in kept | plain if len(n) > 1 and not any(ord(c) > 0x1EFF for c in n)

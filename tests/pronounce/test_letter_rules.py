@@ -57,6 +57,20 @@ def test_rules_read_names_of_their_language() -> None:
         ("de", "Schäfer", "SH EH1 F ER0"),
         ("pt", "Magalhães", "M AA2 G AH0 L Y AY1 N S"),
         ("it", "Giacomo", "JH AH0 K OW1 M OW0"),
+        ("pl", "Zając", "Z AA1 Y AO0 N T S"),
+        # Te Aka Maori Dictionary, guide to pronunciation: wh as f, each vowel for itself.
+        ("mi", "Tipene", "T IY1 P EH0 N EH0"),
+        ("mi", "Whetū", "F EH1 T UW0"),
+        # Pukui and Elbert, Hawaiian Dictionary: w after i and e is v, e at the end is said.
+        ("haw", "Kealoha", "K EY2 AH0 L OW1 HH AH0"),
+        ("haw", "Kamakawiwoʻole", "K AH0 M AH0 K AH0 W IY2 V OW0 OW1 L EH0"),
+        ("he", "Itzhak", "IY0 T S HH AA1 K"),
+        ("he", "Shlomit", "SH L OW0 M IY1 T"),
+        ("fa", "Mojgan", "M OW0 ZH G AA1 N"),
+        ("fa", "Narges", "N AH0 R G EH1 S"),
+        ("ro", "Ciobanu", "CH OW0 B AA1 N UW0"),
+        ("ro", "Gheorghe", "G EH0 OW1 R G EH0"),
+        ("fi", "Viljami", "V IY1 L Y AH0 M IY0"),
     ],
 )
 def test_rules_by_example(tag: str, name: str, phones: str) -> None:

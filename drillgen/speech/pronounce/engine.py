@@ -542,7 +542,7 @@ class Pronouncer:
 
     def _say_name(self, token: Token, form: _Form, vowel_next: bool, kept: _Kept) -> Said | None:
         """A name as the letters of its language have it; None for what is no open question."""
-        written, _ = split_possessive(token.text)
+        written, _ = split_possessive(token.text.lstrip("ʻ"))
         parts = written.split("-") if len(token.spoken) > 1 else [written]
         named = written[:1].isupper() and len(parts) == len(token.spoken)
         if not named or not (form.name or not written.isascii()):

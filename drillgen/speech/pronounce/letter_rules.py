@@ -23,8 +23,9 @@ from drillgen.core.resources import data_file
 from drillgen.core.values import Phones
 
 LANGUAGES: Final = (
-    *("ak", "ar", "cs", "cy", "de", "el", "es", "fr", "ga", "hi", "hr", "hu", "ig", "it", "ja"),
-    *("ko", "nl", "pl", "pt", "ru", "sv", "sw", "tr", "vi", "yo", "zh", "zu"),
+    *("ak", "ar", "cs", "cy", "de", "el", "es", "fa", "fi", "fr", "ga", "haw", "he", "hi", "hr"),
+    *("hu", "ig", "it", "ja", "ko", "mi", "nl", "pl", "pt", "ro", "ru", "sv", "sw", "tr", "vi"),
+    *("yo", "zh", "zu"),
 )
 """Language tags (BCP 47); "sv" stands for the Nordic ones, "hr" for its neighbours too."""
 

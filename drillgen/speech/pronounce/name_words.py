@@ -6,6 +6,7 @@ after a preposition too (places), or wherever a capital inside a sentence has no
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Final, NamedTuple
 
@@ -26,6 +27,19 @@ class NameWord(NamedTuple):
 
     what: str
     """ "a surname", "the city": for the teacher."""
+
+
+_PLACED: Final = re.compile(
+    r"(?:is|was|lies|sits|stands) (?:(?:in|near|by|north|south|east|west)(?: of)? (?:the )?[A-Z]"
+    r"|on the (?:coast|sea|river)\b|the capital\b|an? (?:\w+ )?(?:city|town|port)\b)"
+    r"|, (?:Alabama|France|England|Berkshire|UK|Germany|Italy|Peru|Ohio|Massachusetts|New|AL|MA)\b"
+)
+
+
+def _is_placed(tokens: Sequence[Token]) -> bool:
+    """Whether a place is told of: "Nice is in France", "Mobile, Alabama"."""
+    words = "".join(token.text for token in tokens[:12])
+    return _PLACED.match(words.lstrip()) is not None
 
 
 class NameWords:
@@ -61,8 +75,8 @@ class NameWords:
         """
         row = self._words[tokens[index].text.lower()]
         before = [t for t in tokens[max(0, index - 4) : index] if t.kind is not TokenKind.SPACE]
-        if not before:
-            return None
+        if not before or before[-1].text[0] in ".!?…":
+            return row if row.where == "place" and _is_placed(tokens[index + 1 :]) else None
         last, kinds = before[-1], self._before
         greeting = before[-2] if last.text == "," and len(before) > 1 else last
         if row.where == "inside" and greeting.text.lower() in kinds["greeting"]:

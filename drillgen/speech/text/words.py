@@ -10,10 +10,10 @@ from typing import Final
 from drillgen.speech.text.rows import Words
 
 LATIN: Final = (
-    "A-Za-zªºÀ-ÖØ-öø-\u02af\u1d00-\u1d25\u1e00-\u1eff\u2071\u207fKÅℓ\u2c60-\u2c7f"
+    "A-Za-zªºÀ-ÖØ-öø-\u02af\u02bb\u1d00-\u1d25\u1e00-\u1eff\u2071\u207fKÅℓ\u2c60-\u2c7f"
     "\ua722-\ua787\uab30-\uab5a\ufb00-\ufb06\uff21-\uff3a\uff41-\uff5a\U0001d400-\U0001d6a5"
 )
-"""Letters of the Latin script, full-width and mathematical ones included (for a character
+"""Letters of the Latin script, the okina, full-width and mathematical ones (for a character
 class)."""
 
 INNER: Final = (
@@ -28,7 +28,17 @@ HYPHENS: Final = "-‐‑"
 _UNSAID: Final = re.compile(f"[{INNER}]")
 _FOLDS: Final = str.maketrans(
     {"’": "'", "‘": "'", "ʼ": "'", "＇": "'", "‐": "-", "‑": "-"}
-    | {"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "đ": "d", "ð": "th", "þ": "th", "ł": "l"}
+    | {
+        "ʻ": "",
+        "ß": "ss",
+        "æ": "ae",
+        "œ": "oe",
+        "ø": "o",
+        "đ": "d",
+        "ð": "th",
+        "þ": "th",
+        "ł": "l",
+    }
     | {"ẞ": "SS", "Æ": "AE", "Œ": "OE", "Ø": "O", "Đ": "D", "Ð": "TH", "Þ": "TH", "Ł": "L"}
     | {"ħ": "h", "Ħ": "H", "ı": "i", "ŋ": "ng", "Ŋ": "NG", "ĸ": "k", "ə": "e", "Ə": "E"}
 )
