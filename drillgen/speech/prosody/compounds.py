@@ -48,8 +48,8 @@ def is_compound(row: Row, i: int) -> bool:
     first, second = _ask(left, right)
     if first == "early" or (first == "noun" and right == "juice"):
         return True
-    if right in PEOPLE and tag == "NNP":
-        # "French women" is none.
+    if "'" in left or (right in PEOPLE and tag == "NNP"):
+        # "French women" is none, nor is "Tom's house".
         return False
     if second == "early" or (second == "thing" and first != "late"):
         named = right in SURNAMES and is_name(row, i)
@@ -73,7 +73,6 @@ def _is_plain(row: Row, i: int) -> bool:
     return (
         tags[i] == "NN"
         and tags[i + 1] in ("NN", "NNS")
-        and "'" not in left
         and left not in LIGHT
         and not row.capital[i + 1]
         and not (row.capital[i] and i and row.marks[i - 1] < _STOP)

@@ -182,6 +182,9 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
     heavy = heavy or told[-2 if told and is_compound(row, told[-1] - 1) else -1 :]
     if told and not new[-1] and words[told[-1] - 1] in _OTHERS and told[-1] - 1 > start:
         return told[-1] - 1
+    if end - start == 2 and words[start] == "not":
+        # "Not SO"
+        return end - 1
     if full and len(heavy) == 1 and words[heavy[0]].endswith("n't"):
         # "They aren't HERE": the contraction has its beat anyway.
         return full[-1]
@@ -194,7 +197,7 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
 def _says_little(words: list[str], i: int) -> bool:
     """Whether a word says little at the end of a phrase."""
     word, before = words[i], words[i - 1] if i else ""
-    if before == "not":
+    if before in ("not", "right"):
         # "Not NOW"
         return False
     after = words[i + 1] if i + 1 < len(words) else ""
@@ -275,9 +278,10 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
             # "Retire YOUNG"
             return last
         return first if less > NEAR and row.tags[first] not in _DEGREES else last
-    # "A great MAN", "your EMPEROR'S name".
+    # "A great MAN", "today's STREET map".
     sure = NEAR if row.tags[first] == "VBG" else 0
-    return first if row.tags[first] in _FIRST_PARTS and less > sure else last
+    told = row.tags[first] in _FIRST_PARTS and "'" not in row.words[first]
+    return first if told and less > sure else last
 
 
 def _find_light_nucleus(row: Row, start: int, end: int) -> int:

@@ -111,7 +111,14 @@ there is one with a beat (Wells 2006, sections 3.7, 3.18 and 3.21: empty words, 
 pronouns, adverbials of time and of the whole sentence)."""
 
 ASIDES: Final = frozenset(
-    {("of", "course"), ("as", "well"), ("for", "example"), ("for", "instance"), ("in", "fact")}
+    {
+        ("of", "course"),
+        ("as", "well"),
+        ("for", "example"),
+        ("for", "instance"),
+        ("in", "fact"),
+        ("a", "bit"),
+    }
 )
 """Two words that say little at the end of a phrase, as those of GIVEN do."""
 
@@ -159,7 +166,8 @@ BEFORE_OF: Final = _set(
 """Words that a following "of" is never parted from."""
 
 TOUCHED: Final = _set(
-    "and but or nor if as than that which who whom at by for from in of on to with am is are was "
+    "and but or nor if as than that which who whom at by for from in of on to with through like "
+    "while since though am is are was "
     "were be been can could will would shall should may might do does did has have had"
 )
 """Words of one syllable that readers say high where a phrase begins with them, and that
