@@ -104,7 +104,7 @@ def _hold(row: Row, i: int) -> float:
     """How much two words that may be parted hold together."""
     words, tags = row.words, row.tags
     right, before, after = words[i + 1], tags[i], tags[i + 1]
-    if right in SUBJECTS and before in _NOUNS and not _opened(row, i):
+    if right.partition("'")[0] in SUBJECTS and before in _NOUNS and not _opened(row, i):
         # "The man you met": a relative clause without its pronoun; it has no object.
         return 0.0 if {"DT", "PRP", "PRP$"} & set(tags[i + 2 : i + 4]) else 3.0
     if after in ("DT", "PRP$") and before in _VERBS:

@@ -81,7 +81,7 @@ def _is_plain(row: Row, i: int) -> bool:
     )
 
 
-_STOP, _SURE = 3, 0.7
+_STOP, _SURE = 3, 0.85
 """The first mark that ends a sentence; how much stronger readers make the verb of a noun."""
 
 _ONWARD: Final = frozenset({"DT", "PRP", "PRP$", "RP", "RB"})

@@ -41,6 +41,7 @@ from drillgen.speech.prosody.words import (
     POSSESSED,
     PREPOSITIONS,
     PRONOUNS,
+    SAYING,
     SUBJECTS,
     TIMES,
     TOUCHED,
@@ -182,11 +183,15 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
     heavy = heavy or told[-2 if told and is_compound(row, told[-1] - 1) else -1 :]
     if told and not new[-1] and words[told[-1] - 1] in _OTHERS and told[-1] - 1 > start:
         return told[-1] - 1
-    if end - start == 2 and words[start] == "not":
-        # "Not SO"
+    paired = words[end - 2] in ("and", "or", "nor") and words[end - 1] in PRONOUNS | OBJECTS
+    if (end - start == 2 and words[start] == "not") or (paired and end - start > 2):
+        # "Not SO", "neither I nor YOU"
         return end - 1
     if full and len(heavy) == 1 and words[heavy[0]].endswith("n't"):
         # "They aren't HERE": the contraction has its beat anyway.
+        return full[-1]
+    if heavy == [start] and words[start] in SAYING:
+        # "'Not at all!' said the FOX, and ..."
         return full[-1]
     if heavy:
         heavy = told if told[-1] - heavy[-1] > BACK else heavy
@@ -303,6 +308,9 @@ def _find_light_nucleus(row: Row, start: int, end: int) -> int:
         for i in range(last - 1, start - 1, -1):
             if words[i] in AUXILIARIES or words[i] in MODALS:
                 return i
+    if words[last] in OBJECTS and words[last - 1] in PREPOSITIONS and words[last - 2] in DO:
+        # "What can I DO for you?"
+        return max(last - 2, start)
     if words[last] in ("it", "them") and words[last - 1] in PREPOSITIONS:
         # "And beYOND it"
         return last - 1

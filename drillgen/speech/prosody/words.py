@@ -167,7 +167,7 @@ BEFORE_OF: Final = _set(
 
 TOUCHED: Final = _set(
     "and but or nor if as than that which who whom at by for from in of on to with through like "
-    "while since though am is are was "
+    "while since though because until am is are was "
     "were be been can could will would shall should may might do does did has have had"
 )
 """Words of one syllable that readers say high where a phrase begins with them, and that
@@ -197,5 +197,5 @@ TIMES: Final = _set(
     "hour morning afternoon evening night day week month year time spring summer autumn winter "
     "monday tuesday wednesday thursday friday saturday sunday weekend"
 )
-BEFORE_TIMES: Final = _set("this last next every")
+BEFORE_TIMES: Final = _set("this that last next every")
 """With a time they make an adverbial that says little at the end: this morning, last night."""
