@@ -104,8 +104,8 @@ class Lexicon:
             for share, names in read_table("name_doubts.tsv")
             for word in names.split()
         }
-        doubts |= {row[0]: row for row in rows}
         more = {word: said for word, said, _ in read_table("everyday_words.tsv")}
+        doubts |= {row[0]: row for row in rows if row[0] not in more}
         return cls(_read_cmudict(), corrections, doubts, more, mend=True)
 
     @classmethod

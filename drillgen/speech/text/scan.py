@@ -364,7 +364,7 @@ class Scanner:
                 return [Piece(short, WORD, tables.abbreviations[short.lower()][0].spoken)]
         if text == "w" and chunk[end:] in ("", "/"):
             return [Piece(chunk[pos:], WORD, ("with",))]
-        abbreviated = lower in tables.abbreviations and text not in ("EST", "MST")
+        abbreviated = lower in tables.abbreviations and text not in ("EST", "MST", "IM", "HES")
         if abbreviated and (len(text) > 1 or (text == lower and after == ".")):
             return self._abbreviation(text, chunk, end)
         if after == "." and len(text) == 1 and text.isalpha() and text.isupper():
