@@ -6,7 +6,8 @@ and whole numbers need none of its checks; whatever else is given goes typer's w
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from types import NoneType
 from typing import Any, Final, get_args
@@ -14,24 +15,6 @@ from typing import Any, Final, get_args
 import typer.core
 
 _UNREAD: Final = object()
-
-
-class _Option(typer.core.TyperOption):
-    def process_value(self, ctx: Any, value: Any) -> Any:
-        read = _read(self, ctx, value)
-        return super().process_value(ctx, value) if read is _UNREAD else read
-
-
-class _Argument(typer.core.TyperArgument):
-    def process_value(self, ctx: Any, value: Any) -> Any:
-        read = _read(self, ctx, value)
-        return super().process_value(ctx, value) if read is _UNREAD else read
-
-
-_QUICK: Final[Mapping[type, type]] = {
-    typer.core.TyperOption: _Option,
-    typer.core.TyperArgument: _Argument,
-}
 
 
 class Command(typer.core.TyperCommand):
@@ -52,8 +35,15 @@ class Group(typer.core.TyperGroup):
 
 def _quicken(params: Sequence[Any]) -> list[Any]:
     for param in params:
-        param.__class__ = _QUICK.get(type(param), type(param))
+        # An attribute goes before a method of the same name.
+        vars(param).setdefault("process_value", partial(_process, param))
     return list(params)
+
+
+def _process(param: Any, context: Any, value: Any) -> Any:
+    """What the command gets."""
+    read = _read(param, context, value)
+    return type(param).process_value(param, context, value) if read is _UNREAD else read
 
 
 def _read(param: Any, context: Any, value: Any) -> Any:

@@ -13,20 +13,8 @@ from drillgen.speech.align.letters import AlignCosts, find_path, load_costs
 from drillgen.speech.align.units import encode_phones
 
 _FOLDS: Final = MappingProxyType(
-    {
-        "œ": "oe",
-        "æ": "ae",
-        "ø": "o",
-        "ß": "ss",
-        "ł": "l",
-        "đ": "d",
-        "ð": "th",
-        "þ": "th",
-        "ı": "i",
-        "’": "'",
-        "ʼ": "'",
-        "‘": "'",
-    }
+    {"œ": "oe", "æ": "ae", "ø": "o", "ß": "ss", "ł": "l", "đ": "d", "ð": "th", "þ": "th"}
+    | {"ı": "i", "’": "'", "ʼ": "'", "‘": "'"}
 )
 """Letters that Unicode does not decompose, as English readers take them."""
 

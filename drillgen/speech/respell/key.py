@@ -107,27 +107,7 @@ KEY: Final = Key(
     ),
     consonants=MappingProxyType(
         {
-            **{
-                symbol: symbol.lower()
-                for symbol in [
-                    "P",
-                    "B",
-                    "T",
-                    "D",
-                    "K",
-                    "G",
-                    "F",
-                    "V",
-                    "S",
-                    "Z",
-                    "M",
-                    "N",
-                    "L",
-                    "R",
-                    "Y",
-                    "W",
-                ]
-            },
+            **{symbol: symbol.lower() for symbol in "PBTDKGFVSZMNLRYW"},
             "CH": "ch",
             "JH": "j",
             "TH": "th",

@@ -29,19 +29,20 @@ _SONORANTS: Final = frozenset(("M", "N", "NG", "L", "R", "W", "Y"))
 # First letters of clusters that English spelling has but doesn't say ("knee", "gnome",
 # "psalm", "ptarmigan", "mnemonic", "tsunami"): at the start of a syllable they need a gap.
 _MUTE: Final = frozenset(
-    (
-        ("K", "N"),
-        ("G", "N"),
-        ("P", "N"),
-        ("P", "S"),
-        ("P", "T"),
-        ("M", "N"),
-        ("T", "S"),
-        ("T", "M"),
-        ("D", "Z"),
-        ("P", "F"),
-        ("P", "SH"),
-        ("B", "D"),
+    tuple(pair.split())
+    for pair in (
+        "K N",
+        "G N",
+        "P N",
+        "P S",
+        "P T",
+        "M N",
+        "T S",
+        "T M",
+        "D Z",
+        "P F",
+        "P SH",
+        "B D",
     )
 )
 # Letters that would be read as one: t + h, and so on. The tests prove with the parser
