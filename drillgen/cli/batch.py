@@ -19,14 +19,14 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, TypeVar
 
 import typer
 
-from drillgen.cli.common import find_client, is_there, personal_words, read_text
+from drillgen.cli.common import find_client, is_there, personal_words, read_text, tell
 from drillgen.cli.options import Grading, Paper, Practice
 from drillgen.cli.output import print_text, show_progress
 from drillgen.core.errors import DrillgenError, InputError, OptionError, OutputError, placed
 from drillgen.core.files import make_folder, write_whole
 from drillgen.core.options import DrillOptions, Format, PageOptions, parse_choice
 from drillgen.core.sources import read_data
-from drillgen.core.values import Worksheet
+from drillgen.core.values import Drill, Worksheet
 
 if TYPE_CHECKING:
     from drillgen.practice.clients import Client
@@ -80,6 +80,9 @@ class Outcome:
 
     checks: int = 0
     """Words to check."""
+
+    notes: tuple[str, ...] = ()
+    """What the word lists do in the text."""
 
 
 @dataclass
@@ -177,6 +180,8 @@ def batch(
                 outcome = replace(outcome, error=f"{table}, line {outcome.line}: {outcome.error}")
             else:
                 journal.add(by_line[outcome.line])
+            for note in outcome.notes:
+                tell(f"{table}, line {outcome.line}: {note}")
             outcomes.append(outcome)
             if progress:
                 progress(done, len(jobs))
@@ -203,6 +208,7 @@ def _report(outcomes: Sequence[Outcome], out: Path, as_json: bool) -> None:
                 "state": "failed" if o.error else state[o.fresh],
                 "error": o.error or None,
                 "words_to_check": o.checks,
+                "notes": list(o.notes),
             }
             for o in outcomes
         ]
@@ -372,7 +378,9 @@ def _be_quiet() -> None:
 def make_sheet(job: Job) -> Outcome:
     """Make one sheet and write it whole; no error goes further than its row."""
     try:
-        return Outcome(job.line, job.out, checks=_make(job))
+        drill = _make(job)
+        checks = sum(item.doubtful for item in drill.review)
+        return Outcome(job.line, job.out, checks=checks, notes=drill.notes)
     except DrillgenError as error:
         return Outcome(job.line, error=str(error))
     except Exception as error:
@@ -381,7 +389,7 @@ def make_sheet(job: Job) -> Outcome:
         return Outcome(job.line, error=f"{job.text}: can't be made ({reason})")
 
 
-def _make(job: Job) -> int:
+def _make(job: Job) -> Drill:
     from drillgen.cli.common import check_sayable
     from drillgen.sheets.drill import lay_out_drills
     from drillgen.speech.pipeline import make_drill
@@ -405,7 +413,7 @@ def _make(job: Job) -> int:
         if laid_out[0] > EVICT_AFTER:
             forget_layouts()
             laid_out[0] = 0
-    return sum(item.doubtful for item in drill.review)
+    return drill
 
 
 @cache

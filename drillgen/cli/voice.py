@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from drillgen.cli.common import check_sayable, stem_of
+from drillgen.cli.common import check_sayable, report_doubts, stem_of
 from drillgen.cli.options import FILES, Discreet, Grading, Output, Texts
 from drillgen.cli.output import check_folder
 from drillgen.core.errors import OptionError
@@ -94,6 +94,7 @@ def voice(
     check_folder(path)
     drill = make_drill(passages[0], grading.options, engine=grading.engine())
     check_sayable([drill])
+    report_doubts([drill], listed=False)
     version = next(v for v in drill.versions if v.rung == rung) if rung else None
     groups = tuple(speak_drill(drill, options, Synth.load(), version))
     parts = {path.with_stem(f"{path.stem}-{n:02}"): [g] for n, g in enumerate(groups, 1)}

@@ -106,3 +106,14 @@ def test_bad_tables(desk: Path, capsys: pytest.CaptureFixture[str], text: str, p
     assert part in fails(capsys, "batch", "table.csv")
     assert not (desk / "handouts").exists()
     assert "1 or more" in fails(capsys, "batch", "table.csv", "--workers", "0")
+
+
+def test_what_a_word_list_does_is_told(desk: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (desk / "c.txt").write_text("Please close the door. Ada is close by.\n", encoding="utf-8")
+    (desk / "table.csv").write_text("client,text,format\nkit,c.txt,txt\n", encoding="utf-8")
+    assert run(["words", "add", "close", "K L OW1 S", "--client", "kit"]) == 0
+    capsys.readouterr()
+    assert run(["batch", "table.csv", "--workers", "1", "--json"]) == 0
+    out, err = capsys.readouterr()
+    assert "table.csv, line 2: the word list says 'close' in one way in all 2 places" in err
+    assert "'close' in one way" in json.loads(out)[0]["notes"][0]
