@@ -227,9 +227,9 @@ def report_doubts(drills: Iterable[Drill], *, listed: bool = True) -> None:
         notes |= dict.fromkeys(drill.notes)
         for item in drill.review:
             if item.doubtful:
-                doubts[item.word] = None
+                doubts[item.token.text] = None
             elif item.pronunciation.origin in (Origin.PREDICTED, Origin.NAME):
-                guesses[item.word] = None
+                guesses[item.token.text] = None
     for note in notes:
         tell(note)
     if doubts:
