@@ -105,8 +105,8 @@ def test_word_in_a_sentence(capsys: pytest.CaptureFixture[str]) -> None:
 def test_guesses_are_named_on_screen(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["sheet", "--text", "Trelassick met Quaighle.", "-f", "txt", "-o", "x.txt"]) == 0
     err = capsys.readouterr().err
-    assert "1 word(s) to check: quaighle" in err
-    assert "guessed from the spelling, probably right: trelassick" in err
+    assert "1 word(s) to check: Quaighle" in err
+    assert "guessed from the spelling, probably right: Trelassick" in err
     assert "Probably right." in Path("x.txt").read_text(encoding="utf-8").replace("\n", " ")
     assert run(["review", "--text", "Trelassick met Quaighle.", "--json"]) == 0
     assert [q["word"] for q in json.loads(capsys.readouterr().out)] == ["quaighle"]
