@@ -316,7 +316,7 @@ def lay_out_ladder(sheet: LadderSheet) -> Document:
     *others, final = [describe_set(name, sheet.accent) for name in sheet.contrasts]
     about = words.about.format(
         contrasts=wording.join.join(filter(None, (", ".join(others), final))),
-        target=describe_vowel(sheet.target, wording, sheet.accent),
+        target=describe_vowel(sheet.target, wording, sheet.accent).replace(" ", "\u00a0"),
     )
     deliveries = delivery_texts(head, wording, sheet.target, sheet.accent)
     if any(unit.prompts for unit in sheet.units):
