@@ -61,7 +61,7 @@ def _read(param: Any, context: Any, value: Any) -> Any:
         read = list(map(Path, given))
     elif kind is int and all(str(word).isascii() and str(word).isdigit() for word in given):
         read = list(map(int, given))
-    elif kind is not str:
+    elif any(type(word) is not kind for word in given):
         return _UNREAD
     return read if many else read[0]
 

@@ -29,21 +29,7 @@ _SONORANTS: Final = frozenset(("M", "N", "NG", "L", "R", "W", "Y"))
 # First letters of clusters that English spelling has but doesn't say ("knee", "gnome",
 # "psalm", "ptarmigan", "mnemonic", "tsunami"): at the start of a syllable they need a gap.
 _MUTE: Final = frozenset(
-    tuple(pair.split())
-    for pair in (
-        "K N",
-        "G N",
-        "P N",
-        "P S",
-        "P T",
-        "M N",
-        "T S",
-        "T M",
-        "D Z",
-        "P F",
-        "P SH",
-        "B D",
-    )
+    [("P", "SH"), *map(tuple, ("KN", "GN", "PN", "PS", "PT", "MN", "TS", "TM", "DZ", "PF", "BD"))]
 )
 # Letters that would be read as one: t + h, and so on. The tests prove with the parser
 # that nothing is missing here.
