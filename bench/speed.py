@@ -5,10 +5,10 @@ Run: OMP_NUM_THREADS=1 python bench/speed.py TEXT [--words 1000000] [--skip-long
 TEXT is running text that was never seen: a plain file, or CoNLL-U, of which the lines
 `# text = …` are taken. Prints: the cold start of `drillgen sheet`, without and with names that
 no dictionary has, and of `drillgen --help`; words per second of text to phonemes and text to
-Drill, beside g2p_en's whole pipeline and phonemizer with espeak-ng: fresh (in a process of its own; the models are loaded, as
-those of the peers are, by OTHER, and nothing of the text is cached), the same with the loading,
-and warm; time and memory of a long text in a stream. Times are processor time, so that a shared
-machine disturbs them less.
+Drill, beside g2p_en's whole pipeline and phonemizer with espeak-ng: fresh (in a process of its
+own; the models are loaded, as those of the peers are, by OTHER, and nothing of the text is
+cached), the same with the loading, and warm; time and memory of a long text in a stream. Times
+are processor time, so that a shared machine disturbs them less.
 """
 
 from __future__ import annotations
