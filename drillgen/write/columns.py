@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 from typing import Final
 
 _FLAG: Final = re.compile("[\U0001f1e6-\U0001f1ff]{2}")
@@ -30,19 +32,29 @@ def width_of(text: str) -> int:
 def pack_columns(
     columns: Iterable[Sequence[str]], width: int, *, gap: int = 2
 ) -> Iterator[list[Sequence[str]]]:
-    """Columns grouped into bands no wider than `width`, in order.
+    """Columns grouped into as few bands no wider than `width` as can be, in order, the widest as
+    narrow as can be: no word stands alone below a full line.
 
     A column is as wide as its widest cell; `gap` cells part two columns. One
     that is wider than a band stands alone: cutting it would hide what it says.
     """
-    band: list[Sequence[str]] = []
-    used = 0
-    for column in columns:
-        needed = max(map(width_of, column)) + gap
-        if band and used + needed > width:
-            yield band
-            band, used = [], 0
-        band.append(column)
-        used += needed
-    if band:
-        yield band
+    row = list(columns)
+    needed = [max(map(width_of, column)) + gap for column in row]
+    starts = _fill(needed, width)
+    narrowest = range(max(needed, default=0), width)
+    limit = bisect_left(narrowest, -len(starts), key=lambda limit: -len(_fill(needed, limit)))
+    if limit < len(narrowest):
+        starts = _fill(needed, narrowest[limit])
+    for start, end in pairwise([*starts, len(row)]):
+        yield row[start:end]
+
+
+def _fill(needed: Sequence[int], width: int) -> list[int]:
+    """The columns that begin a band, each band as full as can be."""
+    starts, used = [], width + 1
+    for i, cells in enumerate(needed):
+        if used + cells > width:
+            starts.append(i)
+            used = 0
+        used += cells
+    return starts

@@ -74,6 +74,11 @@ def test_packing_keeps_all_columns_in_order(columns: list[tuple[str, str]]) -> N
         assert len(band) == 1 or sum(max(map(len, c)) + 2 for c in band) <= 30
 
 
+def test_the_last_band_is_no_word_alone() -> None:
+    columns = [("word",)] * 7
+    assert [len(band) for band in pack_columns(columns, 36)] == [4, 3]
+
+
 def test_long_cells_fold() -> None:
     grid = format_grid(("Word", "Why"), [("quay", "a reason " * 20)], 40)
     assert max(map(len, grid.splitlines())) <= 40
