@@ -39,11 +39,6 @@ def hz_to_midi(hz: float) -> float:
     return 69 + 12 * math.log2(hz / A4_HZ)
 
 
-def semitones_between(low_hz: float, high_hz: float) -> float:
-    """Interval in semitones, positive upwards."""
-    return 12 * math.log2(high_hz / low_hz)
-
-
 def pitch_at(hz: float) -> Pitch:
     """The pitch at a frequency in Hz, with its nearest note.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,7 +17,6 @@ from drillgen.core.values import Phones
 from drillgen.speech.pipeline import Engine
 from drillgen.speech.pronounce.accent import (
     accent_word,
-    apply_accent,
     needs_next,
     starts_with_vowel,
 )
@@ -36,6 +36,15 @@ AMERICAN, BRITISH = load_accent("rhotic"), load_accent("non-rhotic")
 
 def _words(text: str) -> tuple[Phones, ...]:
     return tuple(parse_phones(word) for word in text.split("|"))
+
+
+def apply_accent(words: Sequence[Phones], accent: Accent) -> tuple[Phones, ...]:
+    """The words of one phrase in the accent; a linking r stays with the first word."""
+    following = [*map(starts_with_vowel, words[1:]), False]
+    # No words: no pairs, though the list of what follows is never empty.
+    return tuple(
+        accent_word(phones, accent, vowel) for phones, vowel in zip(words, following, strict=False)
+    )
 
 
 def _shape(words: tuple[Phones, ...]) -> list[list[str]]:

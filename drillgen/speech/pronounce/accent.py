@@ -13,7 +13,6 @@ English (1982), sections 3.2.2 and 3.2.3. The vowels go by lexical set
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Final
 
 from drillgen.core.accents import Accent
@@ -94,22 +93,3 @@ def needs_next(phones: Phones, accent: Accent) -> bool:
 def starts_with_vowel(phones: Phones) -> bool:
     """Whether a linking r is said before this word."""
     return bool(phones) and phones[0].stress is not None
-
-
-def apply_accent(words: Sequence[Phones], accent: Accent) -> tuple[Phones, ...]:
-    """The words of one phrase in the accent; a linking r stays with the first word.
-
-    >>> from drillgen.core.accents import load_accent
-    >>> from drillgen.core.phones import format_phones, parse_phones
-    >>> british = load_accent("non-rhotic")
-    >>> words = parse_phones("F AA1 R"), parse_phones("AH0 W EY1")
-    >>> [format_phones(word) for word in apply_accent(words, british)]
-    ['F AA1 R', 'AH0 W EY1']
-    >>> [format_phones(word) for word in apply_accent(words[:1], british)]
-    ['F AA1']
-    """
-    following = [*map(starts_with_vowel, words[1:]), False]
-    # No words: no pairs, though the list of what follows is never empty.
-    return tuple(
-        accent_word(phones, accent, vowel) for phones, vowel in zip(words, following, strict=False)
-    )
