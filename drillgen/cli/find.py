@@ -59,9 +59,11 @@ def find(
             progress=progress,
         )
     for kind, path in paths.items():
-        outputs.write(path, _format(finds, kind).encode())
+        if data := _format(finds, kind):
+            outputs.write(path, data.encode())
     if len(finds) < count:
-        typer.echo(f"found {len(finds)}, not {count}", err=True)
+        nothing = "" if finds else "; try another --step, or a longer text"
+        typer.echo(f"found {len(finds)}, not {count}{nothing}", err=True)
 
 
 def _format(finds: Sequence[Find], kind: Format) -> str:

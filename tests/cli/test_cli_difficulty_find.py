@@ -137,6 +137,16 @@ def test_what_is_found_goes_into_a_sheet(here: Path) -> None:
     assert "BLEE" in (here / "found-drill.txt").read_text(encoding="utf-8")
 
 
+@pytest.mark.parametrize("kind", ["txt", "md"])
+def test_nothing_found_writes_nothing(
+    kind: str, capsys: pytest.CaptureFixture[str], here: Path
+) -> None:
+    (here / "short.txt").write_text("Two. Words.\n", "utf-8")
+    assert run(["find", "short.txt", "-f", kind, "-o", f"found.{kind}"]) == 0
+    assert "found 0, not 20; try another --step, or a longer text" in capsys.readouterr().err
+    assert not (here / f"found.{kind}").exists()
+
+
 @pytest.mark.usefixtures("corpus")
 def test_two_processes_find_the_same(capsys: pytest.CaptureFixture[str], here: Path) -> None:
     # A file of two blocks would be large; two files are two blocks.
