@@ -27,6 +27,11 @@ TRIALS = (
     ("sheet", "t.txt", *("-f", "pdf", "-f", "html", "-f", "json", "-f", "txt"), "-o", "sheet"),
     ("page", "t.txt", "-o", "page.html"),
     ("ladder", "--to", "phrase", "-o", "ladder.md"),
+    ("prompts", "--answers", "t.txt", *("-f", "pdf", "-f", "md"), "-o", "prompts"),
+    ("plan", "--start", "2030-01-07", "--ical", "plan.ics", *("-f", "pdf"), "-o", "plan.pdf"),
+    ("guide", "-f", "md", "-o", "guide.md"),
+    ("voice", "t.txt", "-o", "voice.wav"),
+    ("tone", "-o", "tone.wav"),
     ("inspect", "t.txt"),
 )
 
@@ -97,11 +102,11 @@ def main(interpreters: Sequence[str]) -> int:
             print(f"{path.name}: {path.stat().st_size / 1e6:.1f} MB")
         for number, python in enumerate(interpreters):
             clean = install(python, wheel, folder / f"env{number}")
-            version = run(clean, "--version").strip()
-            made[version] = try_out((clean, "-m", "drillgen"), folder / f"trial{number}")
+            version = f"{run(clean, '--version').strip()}, {run(python, '--version').strip()}"
+            made[python] = try_out((clean, "-m", "drillgen"), folder / f"trial{number}")
             total, largest = measure(folder / f"env{number}")
             parts = ", ".join(f"{part} {size:.0f}" for size, part in largest)
-            print(f"{version}: {total:.0f} MB ({parts}); made {made[version]}")
+            print(f"{version}: {total:.0f} MB ({parts}); made {made[python]}")
     same = len(set(made.values())) == 1
     print("all made the same bytes" if same else "THE BYTES DIFFER")
     return 0 if same else 1

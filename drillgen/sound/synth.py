@@ -7,9 +7,11 @@ flutter a voice holds one pitch, in steps of about 25 cents; melody.py does the 
 
 from __future__ import annotations
 
+import contextlib
 import ctypes
 from collections.abc import Sequence
 from enum import StrEnum
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
@@ -208,9 +210,7 @@ class Synth:
         library = self._library
         callback = _CALLBACK(receive)
         library.espeak_SetSynthCallback(callback)
-        path = str(data_file(f"voices/{voice}")).encode()
-        if library.espeak_ng_SetVoiceByFile(ctypes.c_char_p(path)) != 0:
-            raise SynthError(f"espeak-ng can't read the voice {voice}")
+        _take_voice(library, data_file(f"voices/{voice}"))
         for number, value in parameters.items():
             library.espeak_SetParameter(number, value, 0)
         library.espeak_Synth(text, len(text) + 1, 0, 1, 0, _PHONEMES_AND_UTF8, None, None)
@@ -218,6 +218,22 @@ class Synth:
         if not pieces:
             raise SynthError("espeak-ng said nothing")
         return np.concatenate(pieces) / 32768.0, events
+
+
+def _take_voice(library: Any, file: Path) -> None:
+    """Let a voice speak. espeak-ng takes no path of more than 59 bytes, and ours is longer where
+    the program is installed: so the file gets a short name."""
+
+    def take(path: str) -> bool:
+        return bool(library.espeak_ng_SetVoiceByFile(ctypes.c_char_p(path.encode())) == 0)
+
+    with file.open("rb") as opened:
+        if take(f"/dev/fd/{opened.fileno()}"):
+            return
+    # No such names on Windows.
+    with contextlib.chdir(file.parent):
+        if not take(file.name):
+            raise SynthError(f"espeak-ng can't read the voice {file.name}")
 
 
 def write_phonemes(sounds: Sequence[Sound], length: str = "") -> bytes:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import io
 import re
+import shutil
 from itertools import chain, islice
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import parselmouth
@@ -16,14 +18,16 @@ from hypothesis import strategies as st
 
 import drillgen
 from drillgen.cli import run
+from drillgen.core.errors import DrillgenError
 from drillgen.core.formants import hz_to_bark
 from drillgen.core.options import DrillOptions, Strategy
 from drillgen.core.phones import CONSONANTS, VOWELS
 from drillgen.core.values import Delivery, Drill, Grade, Phone, Tune, VersionKind
+from drillgen.sound import synth as module
 from drillgen.sound.lesson import LessonOptions, arrange_lesson, speak_drill, write_captions
 from drillgen.sound.synth import RATE, Sound, Speed, Synth, Voice
 from drillgen.sound.voice import gather_groups
-from drillgen.speech.pronounce.espeak import Espeak
+from drillgen.speech.pronounce.espeak import Espeak, open_library
 
 TEXT = (
     "The kettle sings on the stove, and nobody hurries. Two neighbours bring a basket of plums. "
@@ -34,6 +38,40 @@ TEXT = (
 @pytest.fixture(scope="module")
 def synth() -> Synth:
     return Synth.load()
+
+
+class _WithoutOpenFiles:
+    """espeak-ng where open files have no names, as on Windows."""
+
+    def __init__(self, library: Any) -> None:
+        self.library = library
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self.library, name)
+
+    def espeak_ng_SetVoiceByFile(self, path: Any) -> int:
+        refused = path.value.startswith(b"/dev/")
+        return 1 if refused else int(self.library.espeak_ng_SetVoiceByFile(path))
+
+
+@pytest.mark.parametrize("named", [True, False], ids=["open files have names", "they have none"])
+def test_a_voice_speaks_from_a_long_path(
+    named: bool, synth: Synth, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """espeak-ng takes 59 bytes of a path, and an installed package has a longer one."""
+    folder = tmp_path / ("site-packages" * 8)
+    shutil.copytree(Path(drillgen.__file__).parent / "data" / "voices", folder)
+    monkeypatch.setattr(module, "data_file", lambda name: folder / Path(name).name)
+    library = open_library()
+    speaker = Synth(library if named else _WithoutOpenFiles(library))
+    sounds = [Sound(Phone("IY", 1), stressed=True, ends_word=True)]
+    here = Path.cwd()
+    said = speaker.speak(sounds, Voice.HIGHER, Speed.SLOW, 196.0).samples
+    assert np.array_equal(said, synth.speak(sounds, Voice.HIGHER, Speed.SLOW, 196.0).samples)
+    assert Path.cwd() == here
+    (folder / "higher").write_bytes(b"")
+    with pytest.raises(DrillgenError, match="can't read the voice higher"):
+        speaker.speak(sounds, Voice.HIGHER, Speed.SLOW, 196.0)
 
 
 @pytest.fixture(scope="module")

@@ -66,3 +66,18 @@ def test_no_blank_line_stays_flat(piece: str) -> None:
     for _ in range(50):
         given_out += len(next(chunks))
         assert taken - given_out <= 2000
+
+
+@pytest.mark.parametrize("end", [". ", "! ", "? ", ".\n", "!\n", "?\n"])
+def test_a_long_paragraph_is_cut_after_a_sentence(end: str) -> None:
+    """Rather than at the last white space, if the sentence ends in the second half."""
+    text = f"one two three four{end}five six seven eight nine ten"
+    assert next(iter(iter_paragraphs([text], 30))) == f"one two three four{end}"
+    early = f"one{end}two three four five six seven eight nine ten"
+    assert next(iter(iter_paragraphs([early], 30))) == early[:30].rsplit(" ", 1)[0] + " "
+
+
+def test_a_paragraph_of_just_the_limit_is_whole() -> None:
+    lines = ["one two\n", "\n", "three\n", "four\n"]
+    assert list(iter_paragraphs(lines, 11)) == ["one two\n\n", "three\nfour\n"]
+    assert list(iter_paragraphs(["a" * 12 + " b"], 5)) == ["a" * 12, " b"]

@@ -22,7 +22,7 @@ def read_rows(name: str) -> list[tuple[str, ...]]:
     return [tuple(line.split("\t")) for line in lines if line and not line.startswith("#")]
 
 
-ROWS = [*read_rows("readings_dev.tsv"), *read_rows("readings_test.tsv")]
+ROWS = [row for name in ("dev", "test", "edges") for row in read_rows(f"readings_{name}.tsv")]
 PEERS = read_rows("peer_numbers.tsv")
 CASES = [(locale, row) for row in ROWS for locale in Locale if row[1] in ("both", locale)]
 
