@@ -23,6 +23,9 @@ class Change(StrEnum):
     UNKNOWN = "unknown"
     """Too little to compare."""
 
+    UNSURE = "unsure"
+    """The formants can't be measured well enough, or not alike in both."""
+
 
 class Doubt(StrEnum):
     """Why something in a take can't be measured well."""
@@ -34,6 +37,9 @@ class Doubt(StrEnum):
 
     HIGH = "high"
     """So high that its harmonics lie too far apart to show the formants."""
+
+    BLURRED = "blurred"
+    """The formants come out otherwise with another way of measuring them."""
 
     BREATHY = "breathy"
     """Little of the vowels has a pitch."""

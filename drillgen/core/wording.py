@@ -348,6 +348,7 @@ class TakeWording(_Texts, frozen=True):
     change_less: str
     change_none: str
     change_unknown: str
+    change_unsure: str
     alone: str
     sign_columns: tuple[str, str]
     sign_sound: str

@@ -101,7 +101,7 @@ def _with_names(value: Any) -> Any:
 def _signs_section(report: TakeReport, words: TakeWording) -> Section:
     comparison, melody = report.comparison, report.melody
     change = comparison.change if comparison else Change.UNKNOWN
-    sound = {Change.MORE: True, Change.UNKNOWN: None}.get(change, False)
+    sound = {Change.MORE: True, Change.UNKNOWN: None, Change.UNSURE: None}.get(change, False)
     held: bool | None = None
     if report.delivery is Delivery.CHANT and melody.near is not None:
         held = melody.near >= _HELD
@@ -291,6 +291,7 @@ def _describe_change(comparison: Comparison, words: TakeWording) -> str:
         Change.LESS: words.change_less,
         Change.NONE: words.change_none,
         Change.UNKNOWN: words.change_unknown,
+        Change.UNSURE: words.change_unsure,
     }[comparison.change]
     value, low, high = (_sign(100 * share, 1) for share in comparison.f2)
     gap = _sign(comparison.gap.value, 2)

@@ -14,6 +14,7 @@ import os
 import random
 import statistics
 import sys
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain, groupby, islice, pairwise, zip_longest
 from typing import Any, Final, NamedTuple
@@ -40,8 +41,12 @@ _MEANT, _OWN, _OTHER = 0.6, 0.35, 0.01
 _SKIP: Final = 1e-60
 """Chance that a word is left out."""
 
+_AGAIN, _BACK = 1e-36, 8
+"""Chance that a reader goes back to a word already begun (the recogniser's numbers are of single
+precision: from 1e-45 on it is none), and how many words back at most."""
+
 _GAP: Final = "<sil>"
-"""A moment of silence: what stands for a word that is left out, and for the end of a stretch.
+"""A moment of silence: what stands for a word that is left out or said again.
 (An arc without any word would do, but a grammar with many of them takes minutes to prepare.)"""
 
 _BEAMS: Final[Mapping[str, float]] = {"beam": 1e-64, "wbeam": 1e-40, "pbeam": 1e-64}
@@ -117,13 +122,16 @@ def align(take: Recording, expected: Sequence[Expected]) -> tuple[Heard, ...]:
     """What was heard of a text, in order of time; nothing where the take does not fit it."""
     placer = open_model()
     heard: list[Heard] = []
+    starts = _word_starts(expected)
     start = unit = 0
     while unit < len(expected) and start < len(take.samples):
         end = start + _BLOCK
         if len(take.samples) - end < _BLOCK // 2:
             end = len(take.samples)
         pcm = _prepare(take, start, end)
-        words = _decode_on(expected, unit, pcm.tobytes())
+        words = _decode_on(
+            expected, unit, starts[max(0, bisect_left(starts, unit) - _BACK)], pcm.tobytes()
+        )
         if end < len(take.samples):
             words, cut = _keep_sure(words, len(pcm) - _REST)
             pcm = pcm[:cut]
@@ -137,16 +145,31 @@ def align(take: Recording, expected: Sequence[Expected]) -> tuple[Heard, ...]:
                 heard.append(_read_word(word, times, expected, (start + first) / RATE))
         start += len(pcm)
         unit = heard[-1].unit + 1 if heard else 0
-    return tuple(heard)
+    return _keep_last(heard)
 
 
-def _decode_on(expected: Sequence[Expected], first: int, pcm: bytes) -> list[_Word]:
-    """The words of a block, whose first syllable is known: as many as it holds."""
+def _keep_last(heard: Sequence[Heard]) -> tuple[Heard, ...]:
+    """Of what was said several times the last; what was broken off before it is left out,
+    and so is a last try that did not come as far."""
+    last = max((one.unit for one in heard), default=0)
+    end = max((n for n, one in enumerate(heard, 1) if one.unit == last), default=0)
+    kept: list[Heard] = []
+    for one in reversed(heard[:end]):
+        if not kept or one.unit < kept[-1].unit:
+            kept.append(one)
+    return tuple(reversed(kept))
+
+
+def _decode_on(expected: Sequence[Expected], unit: int, first: int, pcm: bytes) -> list[_Word]:
+    """The words of a block, whose first syllable is known: as many as it holds.
+
+    `first`: the earliest syllable that it may go back to.
+    """
     count = 20 + round(_FAST * len(pcm) / 2 / RATE)
     while True:
-        last = _word_end(expected, min(len(expected), first + count))
+        last = _word_end(expected, min(len(expected), unit + count))
         decoder = open_model()
-        words = _decode(decoder, expected[first:last], pcm, first)
+        words = _decode(decoder, expected[first:last], pcm, first, unit - first)
         decoder.end_utt()
         if last == len(expected) or not words or words[-1].unit < last - 1:
             return words
@@ -192,7 +215,8 @@ def tell_text(take: Recording, expected: Sequence[Expected], heard: Sequence[Hea
         # The model's likelihoods count from the best of the sounds that it tries: all must be.
         decoder = open_model(compallsen=True)
         if units:
-            _decode(decoder, units, pcm.tobytes())
+            # Going back would help the other orders more.
+            _decode(decoder, units, pcm.tobytes(), back=0)
         else:
             for sound in sounds:
                 decoder.add_word(sound + ":", sound, False)
@@ -264,24 +288,41 @@ def _cut_pieces(words: Sequence[_Word], total: int) -> Iterator[tuple[int, int, 
             start, part = end, []
 
 
-def _decode(decoder: Any, expected: Sequence[Expected], pcm: bytes, first: int = 0) -> list[_Word]:
-    """The likeliest way into the grammar of a text whose syllables count from `first`."""
+def _word_starts(expected: Sequence[Expected]) -> list[int]:
+    return [n for n, u in enumerate(expected) if n == 0 or u.word != expected[n - 1].word]
+
+
+def _decode(
+    decoder: Any,
+    expected: Sequence[Expected],
+    pcm: bytes,
+    first: int = 0,
+    begin: int = 0,
+    back: int = _BACK,
+) -> list[_Word]:
+    """The likeliest way into the grammar of a text whose syllables count from `first`,
+    from the state `begin`; a word may be left out, and the reader may go back."""
     arcs: list[tuple[int, int, float, str]] = []
+    starts = _word_starts(expected)
     for number, unit in enumerate(expected):
+        last = bisect_right(starts, number)
+        arcs += [(number + 1, s, _AGAIN, _GAP) for s in starts[max(0, last - back) : last]]
         for chance, name, phones in _list_names(first + number, unit):
             decoder.add_word(name, phones, False)
             arcs.append((number, number + 1, chance, name))
         if number == 0 or unit.word != expected[number - 1].word:
             arcs.append((number, _word_end(expected, number + 1), _SKIP, _GAP))
-    _search(decoder, arcs, len(expected), pcm)
+    _search(decoder, arcs, len(expected), pcm, begin)
     parts = decoder.seg() if decoder.hyp() is not None else ()
     return [_Word(p.word, p.start_frame, p.end_frame + 1) for p in parts if ":" in p.word]
 
 
-def _search(decoder: Any, arcs: list[tuple[int, int, float, str]], last: int, pcm: bytes) -> None:
+def _search(
+    decoder: Any, arcs: list[tuple[int, int, float, str]], last: int, pcm: bytes, begin: int = 0
+) -> None:
     """Hear a take with a grammar. Until the recogniser is told that the utterance is over,
     its likeliest way may end anywhere."""
-    decoder.add_fsg("take", decoder.create_fsg("take", 0, last, arcs))
+    decoder.add_fsg("take", decoder.create_fsg("take", begin, last, arcs))
     decoder.activate_search("take")
     decoder.start_utt()
     decoder.process_raw(pcm, full_utt=True)
@@ -303,7 +344,7 @@ def _time_phones(
     names = [f"{name}:{place}" for name, phones in words for place in range(len(phones))]
     phones = [phone for _, parts in words for phone in parts]
     try:
-        for name, phone in zip(names, phones, strict=True):
+        for name, phone in dict(zip(names, phones, strict=True)).items():
             decoder.add_word(name, phone, False)
         decoder.set_align_text(" ".join(names))
         decoder.start_utt()

@@ -47,6 +47,14 @@ LEAST_CHANGE: Final = 0.03
 """Share by which F2 must differ besides being beyond chance: a listener's limen for a formant
 is 3 to 5% (Flanagan 1955, JASA 27, 613-617), and takes of different days differ by less."""
 
+MOST_CHANGE: Final = float(np.log(2761 / 2322))
+"""Change of log F2 beyond which two takes were not measured alike: the means of women and men
+in FLEECE differ by that (Hillenbrand et al. 1995), and nobody's vowel goes so far."""
+
+_BLUR: Final = 0.045
+"""Change of log F2 from one ceiling to the next above which formants are not to be relied on: of
+development takes the clear ones had 0.041 at most, Klatt's synthesizer 0.05 to 0.15."""
+
 _PAUSE: Final = 1.5
 """Seconds of silence inside the text that are worth naming."""
 
@@ -118,7 +126,7 @@ def check_take(
     earlier = _align(drill, before, delivery, "the take before") if before else None
     both = [now, *([earlier] if earlier else [])]
     ceiling = choose_ceiling((m.take, _centres(m)) for m in both)
-    formants = [_measure_all(m, ceiling) for m in both]
+    formants = [_measure_all(m, ceiling.hertz) for m in both]
     syllables = look_again(_iter_syllables(now, formants[0], delivery, drill.target), delivery)
     melody = _measure_melody(drill, now, target)
     comparison = None
@@ -126,7 +134,8 @@ def check_take(
         old = _measure_melody(drill, earlier, target)
         rows = look_again(_iter_syllables(earlier, formants[1], delivery, drill.target), delivery)
         kept = melody.span / old.span if delivery is not Delivery.CHANT and old.span > 1 else 0.0
-        comparison = compare(syllables, rows, kept, drill.target)
+        clear = ceiling.blur <= _BLUR
+        comparison = compare(syllables, rows, kept, drill.target, clear=clear)
     pauses, added = _find_gaps(now)
     spans = [(h.start, h.end) for h in now.heard]
     silent = sum(end - start for start, end in pauses)
@@ -144,7 +153,7 @@ def check_take(
         melody,
         _average(syllables, drill.target),
         comparison,
-        tuple(_iter_doubts(drill, now, melody, len(missing))),
+        tuple(_iter_doubts(drill, now, melody, len(missing), ceiling.blur)),
     )
 
 
@@ -156,7 +165,14 @@ def _align(drill: Drill, take: Recording, delivery: Delivery, name: str) -> _Mea
     measured = _Measured(take, expected, heard, Track(np.zeros(0), np.zeros(0)), [])
     words = {unit.word for unit in expected}
     lost = len(_missing_words(measured)) if heard else len(words)
-    if heard and len(words) >= _FEW_WORDS and tell_text(take, expected, heard) < _LEAST:
+    unfit = heard and len(words) >= _FEW_WORDS and tell_text(take, expected, heard) < _LEAST
+    if (unfit or lost > (1 - _MISFIT) * len(words)) and take.noise_gap < _NOISY:
+        raise InputError(
+            f"noise or music only {take.noise_gap:.0f} dB below the voice hides what was said",
+            "record it in a quiet room, near the microphone",
+            file=name,
+        )
+    if unfit:
         raise InputError(
             "the take does not fit the text", "give the text that was read, in English", file=name
         )
@@ -327,7 +343,9 @@ def _find_gaps(
     return inside, tuple(added)
 
 
-def _iter_doubts(drill: Drill, measured: _Measured, melody: Melody, lost: int) -> Iterator[Doubt]:
+def _iter_doubts(
+    drill: Drill, measured: _Measured, melody: Melody, lost: int, blur: float
+) -> Iterator[Doubt]:
     take = measured.take
     if take.noise_gap < _NOISY:
         yield Doubt.NOISY
@@ -337,6 +355,8 @@ def _iter_doubts(drill: Drill, measured: _Measured, melody: Melody, lost: int) -
         yield Doubt.NARROW
     if melody.median > _HIGH:
         yield Doubt.HIGH
+    if blur > _BLUR:
+        yield Doubt.BLURRED
     if melody.voiced < 0.5:
         yield Doubt.BREATHY
     if len(measured.heard) < 2 * _FEW:
@@ -348,7 +368,12 @@ def _iter_doubts(drill: Drill, measured: _Measured, melody: Melody, lost: int) -
 
 
 def compare(
-    now: Sequence[Syllable], before: Sequence[Syllable], span_kept: float, anchor: str
+    now: Sequence[Syllable],
+    before: Sequence[Syllable],
+    span_kept: float,
+    anchor: str,
+    *,
+    clear: bool = True,
 ) -> Comparison:
     """The same vowels of two takes of one text, pair by pair."""
     pairs = [
@@ -366,7 +391,9 @@ def compare(
     gap = bootstrap([_gap(a) - _gap(b) for a, b in pairs], clusters)
     f2 = Interval(*(float(np.expm1(value)) for value in logs))
     change = Change.NONE
-    if f2.low > 0 and f2.value >= LEAST_CHANGE:
+    if not clear or abs(logs[0]) > MOST_CHANGE:
+        change = Change.UNSURE
+    elif f2.low > 0 and f2.value >= LEAST_CHANGE:
         change = Change.MORE
     elif f2.high < 0 and f2.value <= -LEAST_CHANGE:
         change = Change.LESS

@@ -167,37 +167,55 @@ def measure_formants(take: Recording, centre: float, ceiling: float) -> Formants
     return Formants(*values) if all(values) and values[0] < _HIGHEST_F1 else Formants()
 
 
-def choose_ceiling(groups: Iterable[tuple[Recording, Sequence[tuple[str, float]]]]) -> float:
-    """The ceiling in Hz with which the same vowels agree best.
+class Ceiling(NamedTuple):
+    """Up to where five formants are sought."""
+
+    hertz: float
+    blur: float
+    """How far F2 moves with the next ceiling: median of the absolute log ratios."""
+
+
+def choose_ceiling(
+    groups: Iterable[tuple[Recording, Sequence[tuple[str, float]]]],
+) -> Ceiling:
+    """The ceiling with which the same vowels agree best.
 
     `groups`: takes of one speaker, each with its vowels (symbol, time of the centre).
     The sum of the variances of log F1 and log F2 inside each vowel of each take,
     weighted by their number (Escudero et al. 2009). A ceiling that loses vowels is no good one,
     however well the rest agree: where F1 is lost, F2 and F3 agree better than F1 and F2.
     """
-    chosen = [(take, vowels[:: -(-len(vowels) // _TRIED) or 1]) for take, vowels in groups]
+    chosen = [
+        (take, f"{number} {symbol}", centre)
+        for number, (take, vowels) in enumerate(groups)
+        for symbol, centre in vowels[:: -(-len(vowels) // _TRIED) or 1]
+    ]
+    rows = np.array(
+        [[measure_formants(take, at, hertz)[:2] for take, _, at in chosen] for hertz in CEILINGS]
+    ).reshape(len(CEILINGS), -1, 2)
+    found = rows[:, :, 1] > 0
+    if not found.any():
+        return Ceiling(5500.0, 0.0)
+    logs = np.log(np.where(found[:, :, None], rows, 1.0))
+    kinds = np.array([kind for _, kind, _ in chosen])
 
-    def disagreement(ceiling: float) -> float:
-        total, count = 0.0, 0
-        for take, vowels in chosen:
-            tokens: dict[str, list[Formants]] = {}
-            for symbol, centre in vowels:
-                found = measure_formants(take, centre, ceiling)
-                if not found.f2:
-                    total, count = total + _LOST, count + 1
-                else:
-                    tokens.setdefault(symbol, []).append(found)
-            for rows in tokens.values():
-                if len(rows) > 2:
-                    logs = np.log([row[:2] for row in rows])
-                    total += len(rows) * float(logs.var(axis=0).sum())
-                    count += len(rows)
+    def disagreement(n: int) -> float:
+        total = _LOST * np.count_nonzero(~found[n])
+        count = np.count_nonzero(~found[n])
+        for kind in np.unique(kinds[found[n]]):
+            tokens = logs[n][found[n] & (kinds == kind)]
+            if len(tokens) > 2:
+                total += len(tokens) * float(tokens.var(axis=0).sum())
+                count += len(tokens)
         return total / count if count else np.inf
 
-    scores = [disagreement(ceiling) for ceiling in CEILINGS]
-    if not np.isfinite(scores).any():
-        return 5500.0
-    return CEILINGS[int(np.argmin(scores))]
+    best = int(np.argmin([disagreement(n) for n in range(len(CEILINGS))]))
+    moves = [
+        float(np.median(np.abs(logs[best, both, 1] - logs[other, both, 1])))
+        for other in (best - 1, best + 1)
+        if 0 <= other < len(CEILINGS) and (both := found[best] & found[other]).any()
+    ]
+    return Ceiling(CEILINGS[best], max(moves, default=0.0))
 
 
 def average_vowels(rows: Iterable[tuple[str, Formants]], anchor: str) -> tuple[VowelMean, ...]:
