@@ -303,11 +303,16 @@ def measure_sentences(path: Path, part: str, processes: int) -> None:
     """Slips by voice, right takes refused, takes of other texts and languages refused."""
     texts = read_sentences(path, part)
     speakers = list_speakers()
-    right = [Case(s, t, t, n % len(READINGS)) for s in speakers for n, t in enumerate(texts)]
-    wrong = [
-        Case(s, texts[n], texts[(n + 3 + m) % len(texts)], n % len(READINGS))
+    # Each voice says half of the texts, one in each reading.
+    right = [
+        Case(s, texts[n], texts[n], n % len(READINGS))
         for m, s in enumerate(speakers)
-        for n in (m % 4, m % 4 + 4)
+        for n in range(4 * (m % 2), 4 * (m % 2) + 4)
+    ]
+    wrong = [
+        Case(s, texts[n], texts[(n + 1 + m % 7) % len(texts)], n % len(READINGS))
+        for m, s in enumerate(speakers)
+        for n in (m % 8, (m + 3) % 8)
     ]
     abroad = [(language, text) for language in ABROAD for text in texts[:3]]
     with multiprocessing.get_context("spawn").Pool(processes) as pool:

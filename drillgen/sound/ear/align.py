@@ -118,8 +118,14 @@ def open_model(**changes: float | bool | str) -> Any:
     return pocketsphinx.Decoder(**settings, **changes)
 
 
-def align(take: Recording, expected: Sequence[Expected]) -> tuple[Heard, ...]:
-    """What was heard of a text, in order of time; nothing where the take does not fit it."""
+def align(
+    take: Recording, expected: Sequence[Expected], *, again: bool = True
+) -> tuple[Heard, ...]:
+    """What was heard of a text, in order of time; nothing where the take does not fit it.
+
+    `again`: the reader may go back and say words again.
+    """
+    back = _BACK if again else 0
     placer = open_model()
     heard: list[Heard] = []
     starts = _word_starts(expected)
@@ -129,9 +135,8 @@ def align(take: Recording, expected: Sequence[Expected]) -> tuple[Heard, ...]:
         if len(take.samples) - end < _BLOCK // 2:
             end = len(take.samples)
         pcm = _prepare(take, start, end)
-        words = _decode_on(
-            expected, unit, starts[max(0, bisect_left(starts, unit) - _BACK)], pcm.tobytes()
-        )
+        first = starts[max(0, bisect_left(starts, unit) - back)]
+        words = _decode_on(expected, unit, first, back, pcm.tobytes())
         if end < len(take.samples):
             words, cut = _keep_sure(words, len(pcm) - _REST)
             pcm = pcm[:cut]
@@ -160,16 +165,18 @@ def _keep_last(heard: Sequence[Heard]) -> tuple[Heard, ...]:
     return tuple(reversed(kept))
 
 
-def _decode_on(expected: Sequence[Expected], unit: int, first: int, pcm: bytes) -> list[_Word]:
+def _decode_on(
+    expected: Sequence[Expected], unit: int, first: int, back: int, pcm: bytes
+) -> list[_Word]:
     """The words of a block, whose first syllable is known: as many as it holds.
 
-    `first`: the earliest syllable that it may go back to.
+    `first`: the earliest syllable that it may go back to; `back`: how many words at once.
     """
     count = 20 + round(_FAST * len(pcm) / 2 / RATE)
     while True:
         last = _word_end(expected, min(len(expected), unit + count))
         decoder = open_model()
-        words = _decode(decoder, expected[first:last], pcm, first, unit - first)
+        words = _decode(decoder, expected[first:last], pcm, first, unit - first, back)
         decoder.end_utt()
         if last == len(expected) or not words or words[-1].unit < last - 1:
             return words
@@ -215,8 +222,7 @@ def tell_text(take: Recording, expected: Sequence[Expected], heard: Sequence[Hea
         # The model's likelihoods count from the best of the sounds that it tries: all must be.
         decoder = open_model(compallsen=True)
         if units:
-            # Going back would help the other orders more.
-            _decode(decoder, units, pcm.tobytes(), back=0)
+            _decode(decoder, units, pcm.tobytes())
         else:
             for sound in sounds:
                 decoder.add_word(sound + ":", sound, False)
@@ -298,7 +304,7 @@ def _decode(
     pcm: bytes,
     first: int = 0,
     begin: int = 0,
-    back: int = _BACK,
+    back: int = 0,
 ) -> list[_Word]:
     """The likeliest way into the grammar of a text whose syllables count from `first`,
     from the state `begin`; a word may be left out, and the reader may go back."""

@@ -91,6 +91,9 @@ _FEW: Final = 8
 _MISFIT: Final = 0.5
 """Share of the words that must be heard."""
 
+_ASTRAY: Final = 0.1
+"""Share of the words that are missing where it is tried again without going back."""
+
 _LEAST: Final = 0.15
 """How far a take must be of its text (`tell_text`): of development takes of bench/ear.py right
 ones had 0.26 and more (the least of Klatt's synthesizer), takes of other texts 0.07 at most."""
@@ -161,11 +164,20 @@ def _align(drill: Drill, take: Recording, delivery: Delivery, name: str) -> _Mea
     expected = expect_syllables(drill, delivery)
     if not expected:
         raise InputError("there is nothing to say in the text", "give at least one word")
-    heard = align(take, expected)
-    measured = _Measured(take, expected, heard, Track(np.zeros(0), np.zeros(0)), [])
     words = {unit.word for unit in expected}
-    lost = len(_missing_words(measured)) if heard else len(words)
-    unfit = heard and len(words) >= _FEW_WORDS and tell_text(take, expected, heard) < _LEAST
+    tries: list[tuple[bool, int, _Measured]] = []
+    # A voice that the model knows badly goes astray where it may go back.
+    for again in (True, False):
+        heard = align(take, expected, again=again)
+        measured = _Measured(take, expected, heard, Track(np.zeros(0), np.zeros(0)), [])
+        lost = len(_missing_words(measured)) if heard else len(words)
+        few = len(words) < _FEW_WORDS
+        fits = bool(heard) and (few or tell_text(take, expected, heard) >= _LEAST)
+        tries.append((fits, -lost, measured))
+        if fits and lost <= _ASTRAY * len(words):
+            break
+    fits, gained, measured = max(tries, key=lambda one: one[:2])
+    unfit, lost = bool(measured.heard) and not fits, -gained
     if (unfit or lost > (1 - _MISFIT) * len(words)) and take.noise_gap < _NOISY:
         raise InputError(
             f"noise or music only {take.noise_gap:.0f} dB below the voice hides what was said",
@@ -183,7 +195,7 @@ def _align(drill: Drill, take: Recording, delivery: Delivery, name: str) -> _Mea
             file=name,
         )
     track = track_pitch(take)
-    return measured._replace(track=track, pitches=gather_pitch(track, heard))
+    return measured._replace(track=track, pitches=gather_pitch(track, measured.heard))
 
 
 def _centres(measured: _Measured) -> list[tuple[str, float]]:
