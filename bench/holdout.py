@@ -40,7 +40,7 @@ from wordfreq import zipf_frequency
 from drillgen.core.values import Phones, Pronunciation
 from drillgen.speech.pronounce.compare import swap_skeleton
 from drillgen.speech.pronounce.derive import LEAST_CONFIDENCE, Deriver, Tables
-from drillgen.speech.pronounce.engine import REVIEW_BELOW, needs_review
+from drillgen.speech.pronounce.engine import GUESS_BELOW, needs_review
 from drillgen.speech.pronounce.espeak import Espeak
 from drillgen.speech.pronounce.lexicon import Lexicon, mend_entry, spell_plainly
 from drillgen.speech.pronounce.neural import Network
@@ -165,7 +165,7 @@ def print_flags(title: str, words: Sequence[str], gold: Entries, speak: Speaker)
     print(
         f"{title}: flagged {sum(wrong) / len(wrong):.3f} of {len(wrong)} wrong words, "
         f"{sum(right) / len(right):.3f} of {len(right)} right words "
-        f"(confidence below {REVIEW_BELOW})"
+        f"(guesses below {GUESS_BELOW})"
     )
 
 

@@ -8,9 +8,9 @@ and of Wiktionary ("dev2"), the doubt about it on words that CMUdict lacks, as
 Wiktionary says them, guessed by networks that have not learnt the beginning of
 the word (g2p_en's network has learnt CMUdict's words only). The
 marks' weights that the trees see are those of a model fitted on other words.
-Scale and review threshold are then settled with the shipped network on the part
-"dev2", which it has not learnt either. No word of the parts "test" and "test2"
-is used.
+The scale is then settled with the shipped network on the part "dev2", which it
+has not learnt either; tools/fit_last.py comes after this. No word of the parts
+"test" and "test2" is used.
 """
 
 from __future__ import annotations
@@ -325,7 +325,7 @@ def fit_doubt(
 
 
 def print_thresholds(opinions: Sequence[Opinions], weights: Weights, gold: Gold) -> None:
-    """What REVIEW_BELOW would flag of dev words, all of them guessed."""
+    """What GUESS_BELOW would flag of dev words, all of them guessed."""
     chances, truth = [], []
     for one, (ranked, chance) in zip(opinions, predict.weigh(opinions, weights), strict=True):
         chances.append(round(chance, 3))

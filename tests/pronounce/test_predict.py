@@ -19,7 +19,7 @@ from drillgen.core.phones import PHONE_TABLE, format_phones, parse_phones
 from drillgen.core.values import Origin, Pronunciation
 from drillgen.speech.pronounce import doubt, predict
 from drillgen.speech.pronounce.compare import swap_skeleton
-from drillgen.speech.pronounce.engine import REVIEW_BELOW, needs_review
+from drillgen.speech.pronounce.engine import GUESS_BELOW, needs_review
 from drillgen.speech.pronounce.espeak import Espeak, EspeakError, convert_mnemonics
 from drillgen.speech.pronounce.lexicon import spell_plainly
 from drillgen.speech.pronounce.neural import Guess, Network
@@ -248,7 +248,7 @@ def test_needs_review() -> None:
     sure = Pronunciation("cat", phones, Origin.OVERRIDE)
     assert not needs_review(sure)
     assert needs_review(Pronunciation("kat", phones, Origin.PREDICTED, 0.5))
-    assert not needs_review(Pronunciation("kat", phones, Origin.PREDICTED, REVIEW_BELOW))
+    assert not needs_review(Pronunciation("kat", phones, Origin.PREDICTED, GUESS_BELOW))
 
 
 REAL = """

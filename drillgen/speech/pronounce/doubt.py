@@ -4,7 +4,9 @@ tools/fit_predictor.py fits the weights on words that the network which guessed
 them has not learnt. A word is described by numbers (`describe`: how sure the
 network is, who agrees with whom and by how much, how English the spelling
 looks) and by letter patterns and kinds of disagreement (`list_marks`), whose
-weights stand in one hashed table (Weinberger et al. 2009).
+weights stand in one hashed table (Weinberger et al. 2009). A last layer, fitted
+by tools/fit_last.py for the network that is shipped, weighs what the trees say
+and the numbers once more.
 """
 
 from __future__ import annotations
@@ -225,11 +227,14 @@ class Doubt:
         slope: float = 1.0,
         shift: float = 0.0,
         frequencies: Mapping[str, float] | None = None,
+        last: Sequence[float] = (),
     ) -> None:
-        """`trees`: per node its feature (-1 at a leaf), limit or value, and both followers."""
+        """`trees`: per node its feature (-1 at a leaf), limit or value, and both followers.
+        `last`: weights of the trees' log odds and of each feature, and an offset."""
         self._surprise = surprise
         self._marks = marks
         self._slope, self._shift = slope, shift
+        self._last = np.array(last)
         self._frequencies = {} if frequencies is None else frequencies
         # The nodes of all trees in one row; followers count from its start.
         sizes = [len(tree[0]) for tree in trees]
@@ -255,8 +260,9 @@ class Doubt:
             marks = saved[f"{prefix}_marks"]
             marks = (marks.astype(np.float64) * float(saved[f"{prefix}_unit"])).tolist()
             surprise = (saved["surprise"].astype(np.float64) / 16).tolist()
+            last = saved[f"{prefix}_last"].tolist() if f"{prefix}_last" in saved else ()
         trees: list[Any] = [tuple(column[a:b] for column in columns) for a, b in pairwise(starts)]
-        return cls(surprise, marks, trees, slope, shift, load_frequencies())
+        return cls(surprise, marks, trees, slope, shift, load_frequencies(), last)
 
     def weight(self, mark: str) -> float:
         """The weight of a pattern or a mark."""
@@ -286,7 +292,11 @@ class Doubt:
             node = np.where(inner, following, node)
         # Added one by one: the same sum whatever the number of rows.
         total = np.cumsum(self._limit[node], axis=1)[:, -1]
-        result: list[float] = (self._slope * total + self._shift).tolist()
+        odds = self._slope * total + self._shift
+        if len(self._last):
+            terms = np.column_stack((odds, rows, np.ones(len(rows)))) * self._last
+            odds = np.cumsum(terms, axis=1)[:, -1]
+        result: list[float] = odds.tolist()
         return result
 
     def judge(self, cases: Sequence[Case]) -> list[float]:
