@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 from math import exp, log
@@ -76,7 +76,9 @@ class Tables:
     doubles: frozenset[str]
     """Words with a double letter that are commoner than the single-letter word."""
 
-    parts: Mapping[str, Part]
+    parts: Mapping[str, Sequence[str]]
+    """A row for each word: itself, then what its Part holds."""
+
     chances: Mapping[tuple[str, str], tuple[int, int]]
     """By kind and length class of the base: how often the rule was right, and used."""
 
@@ -86,15 +88,16 @@ class Tables:
         return cls(
             words={word: (said, note) for word, said, note in read_table("derive_words.tsv")},
             doubles=frozenset(row[0] for row in read_table("derive_doubles.tsv")),
-            parts={
-                word: Part(*map(int, numbers))
-                for word, *numbers in read_table("derive_parts.tsv.gz")
-            },
+            parts={row[0]: row for row in read_table("derive_parts.tsv.gz")},
             chances={
                 (kind, length): (int(hits), int(tries))
                 for kind, length, hits, tries in read_table("derive_chances.tsv")
             },
         )
+
+    def part(self, word: str) -> Part:
+        """How a word behaves inside longer ones."""
+        return Part(*map(int, self.parts[word][1:])) if word in self.parts else _UNSEEN
 
     def chance(self, kind: str, base: str) -> float:
         """Estimated chance that a rule is right: its record in CMUdict, smoothed."""
@@ -583,7 +586,7 @@ def rate_split(first: str, second: str, tables: Tables) -> float:
     A logistic model of how often each part was right in CMUdict (the training
     part of tools/split_families.py), smoothed.
     """
-    a, b = tables.parts.get(first, _UNSEEN), tables.parts.get(second, _UNSEEN)
+    a, b = tables.part(first), tables.part(second)
     features = split_features(a, b, len(first), len(second))
     score = SPLIT_CONSTANT + sum(w * x for w, x in zip(SPLIT_WEIGHTS, features, strict=True))
     return 1.0 / (1.0 + exp(-score))
