@@ -412,7 +412,7 @@ def _make_full(draft: _Draft, row: _Row, engine: Engine) -> tuple[Version, tuple
         chosen = tuple([_find_others(word.phones, target) for word in reading])
         if any(chosen) or not _is_anchor(reading, target):
             return _write(place.sound, place.grades, reading, chosen, target, engine, written)
-        return _keep(place, reading, options, engine, kept)
+        return _keep(_calm(place, reading), reading, options, engine, kept)
 
     return _fill(draft, row, cells, make, Version(VersionKind.FULL, (), 0.0))
 
@@ -445,7 +445,7 @@ def _make_rung(
             chosen = tuple(swapped)
             return _write(place.sound, place.grades, reading, chosen, target, engine, written)
         # A word that keeps all its vowels keeps its spelling: it reads best so.
-        return _keep(place, reading, options, engine, kept)
+        return _keep(_calm(place, reading), reading, options, engine, kept)
 
     version = Version(VersionKind.PARTIAL, (), 0.0, options.strategy.value, rung)
     return _fill(draft, row, cells, make, version)
@@ -461,6 +461,12 @@ def _make_marked(
         return _keep(place, reading, options, engine, kept)
 
     return _fill(draft, row, kept, make, Version(VersionKind.MARKED, (), 0.0))
+
+
+def _calm(place: _Place, reading: Reading) -> _Place:
+    """A word in capitals among respelled ones, which are not: it would look stressed."""
+    shouted = len(place.text) > 1 and len(reading) == 1 and place.text.isupper()
+    return place._replace(text=place.text.lower()) if shouted else place
 
 
 def _keep(

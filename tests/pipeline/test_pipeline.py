@@ -57,6 +57,16 @@ def test_words_that_keep_their_vowels_keep_their_spelling(engine: Engine) -> Non
     assert partial[1] != "saw"
 
 
+def test_words_in_capitals_do_not_look_stressed(engine: Engine) -> None:
+    drill = make_drill("PLEASE TRY IT ON THE BBC.", engine=engine)
+    said = [[cell.text for cell in version.lines[0].cells if cell] for version in drill.versions]
+    assert said == [
+        ["please", "tree", "eet", "een", "thee", "BBC"],
+        ["please", "tree", "it", "on", "the", "BBC"],
+        ["PLEASE", "TRY", "IT", "ON", "THE", "BBC"],
+    ]
+
+
 def test_marked_version_is_the_original(engine: Engine) -> None:
     text = "“Café au lait?” Dr. O’Hara paid £4.50 for it — in 1999!"
     drill = make_drill(text, engine=engine)
