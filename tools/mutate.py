@@ -108,19 +108,17 @@ def copy_project(folder: Path) -> None:
     compileall.compile_dir(folder / "drillgen", quiet=1)
 
 
-def make_changes(path: Path, wanted: Sequence[str]) -> Iterator[Change]:
-    """The changes of a module that have these names."""
-    from mutmut.mutation.file_mutation import mutate_file_contents
-
-    relative = str(path.relative_to(ROOT))
+def make_changes(path: Path, code: str, wanted: Sequence[str]) -> Iterator[Change]:
+    """The changes of a module that have these names, out of what mutmut made of it."""
     source = path.read_text("utf-8")
-    tree = ast.parse(mutate_file_contents(relative, source).code)
-    changed = {node.name: node for node in ast.walk(tree) if isinstance(node, Function)}
+    nodes = (node for node in ast.walk(ast.parse(code)) if isinstance(node, Function))
+    changed = {node.name: node for node in nodes}
     for name in wanted:
         tree = ast.parse(source)
         node = _find_function(tree, name)
         before = ast.unparse(node)
         node.args, node.body = changed[name].args, changed[name].body
+        relative = str(path.relative_to(ROOT))
         yield Change(relative, name, before, ast.unparse(node), ast.unparse(tree))
 
 
@@ -143,14 +141,18 @@ def draw_sample(room: Room, count: int, seed: int) -> tuple[list[Change], int]:
     """Changes, and how many there are in all."""
     from mutmut.mutation.file_mutation import mutate_file_contents
 
-    every = [
-        (path, name)
+    made = {
+        path: mutate_file_contents(str(path), path.read_text("utf-8"))
         for path in sorted(ROOT.glob(room.sources))
-        for name in mutate_file_contents(str(path), path.read_text("utf-8")).mutant_names
-    ]
+    }
+    every = [(path, name) for path, file in made.items() for name in file.mutant_names]
     sample = random.Random(seed).sample(every, min(count, len(every)))
     drawn = {path: [name for p, name in sample if p == path] for path, _ in sample}
-    changes = [change for path, names in drawn.items() for change in make_changes(path, names)]
+    changes = [
+        change
+        for path, names in drawn.items()
+        for change in make_changes(path, made[path].code, names)
+    ]
     return changes, len(every)
 
 
