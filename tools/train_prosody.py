@@ -1,14 +1,16 @@
 """Train the network of drillgen/speech/prosody/network.py and write its weights.
 
-    python tools/train_prosody.py [DATA] [--epochs N] [--teachers N]
+    python tools/train_prosody.py [DATA] [--encoder FOLDER --teachers 4]
 
-DATA is a folder with prosody/train.txt.gz (Helsinki Prosody Corpus, CC BY 4.0) and
-pos/train.tsv (Universal Dependencies English Web Treebank, CC BY-SA 4.0); the default is
-../shared/data. Needs torch, which drillgen itself does not. With --teachers, several networks
-of the same size are trained first, and the one that is written learns from the labels and from
-the mean of what they say (Hinton et al. 2015, Distilling the knowledge in a neural network).
-One reader in twenty is held out
-to watch the training; the development parts are never read.
+DATA is a folder with prosody/train.txt.gz (Helsinki Prosody Corpus, CC BY 4.0), pos/train.tsv
+(Universal Dependencies English Web Treebank, CC BY-SA 4.0) and homographs/train (Wikipedia
+Homograph Data, Apache-2.0: text without labels); the default is ../shared/data. Needs torch,
+which drillgen itself does not. With --encoder, a folder with model.safetensors and vocab.txt of
+all-MiniLM-L6-v2, so many teachers are tuned first (tools/prosody_teacher.py), and the network
+that is written learns from the labels and from the mean of what they say, of the text without
+labels too (Hinton et al. 2015, Distilling the knowledge in a neural network). On a GPU this
+takes ten minutes, without one hours. One reader in twenty is held out to watch the training;
+the development parts are never read.
 """
 
 from __future__ import annotations
@@ -16,6 +18,7 @@ from __future__ import annotations
 import argparse
 import gzip
 import random
+import re
 import sys
 from collections import Counter
 from collections.abc import Iterator, Sequence
@@ -24,6 +27,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 import torch
+from prosody_teacher import Pieces, Teacher
 from torch import nn
 from torch.nn import functional
 
@@ -41,11 +45,16 @@ from drillgen.speech.prosody.network import (  # noqa: E402
 )
 from drillgen.speech.prosody.tagger import Tagger  # noqa: E402
 
-SIZE, WIDTH, UNITS = 48, 64, 56
+PLACES = (len(MARKS), FAR + 1, FAR + 1, FAR + 1, FAR + 1, 2)
+"""Rows of the tables for the places of words: see place_features."""
+
+SIZE, WIDTH, UNITS = 48, 80, 72
 """Numbers in a word's vector, after the look at its neighbours, and in each direction."""
 
-COMMON = 4
-"""A word that is rarer in the training part is known by its spelling alone."""
+KNOWN = 12800
+"""So many of the commonest words have a vector; others are known by their spelling alone."""
+
+DEVICE = "cuda" if torch.cuda.is_available() else "cpu"
 
 APPENDED = frozenset(mark + end for end in ("s", "m", "ll", "ve", "re", "d") for mark in "'’") | {
     "n't",
@@ -125,6 +134,24 @@ def read_tags(rows: Iterator[tuple[str, str, str]]) -> Iterator[Sentence]:
         yield found
 
 
+def read_plain(folder: Path) -> Iterator[Sentence]:
+    """The sentences of the homograph data, without labels."""
+    for path in sorted(folder.glob("*.tsv")):
+        for line in path.read_text(encoding="utf-8").split("\n")[1:]:
+            found = Sentence([], [], [], [], [], [], "")
+            for part in _WORDS.findall(line.split("\t")[2] if line else ""):
+                if part[0].isalnum():
+                    for word in filter(None, part.split("-")):
+                        add_word(found, word, -1, -1, "")
+                elif found.words and not found.marks[-1]:
+                    found.marks[-1] = mark_number(part if part == "..." else part[0])
+            if 3 < len(found.words) < 80:
+                yield found
+
+
+_WORDS = re.compile(r"[^\W_]+(?:['’-][^\W_]+)*['’]?|[,.;:?!–—()\"-]+")
+
+
 def treebank_rows(path: Path) -> Iterator[tuple[str, str, str]]:
     for line in path.read_text(encoding="utf-8").split("\n"):
         cells = line.split("\t")
@@ -141,8 +168,7 @@ class Model(nn.Module):  # type: ignore[misc]
         self.spell = nn.ModuleList(
             nn.Embedding(n, SIZE) for n in (ENDINGS, ENDINGS, ENDINGS, SHAPES)
         )
-        places = (len(MARKS), FAR + 1, FAR + 1, FAR + 1, FAR + 1, 2)
-        self.place = nn.ModuleList(nn.Embedding(n, SIZE) for n in places)
+        self.place = nn.ModuleList(nn.Embedding(n, SIZE) for n in PLACES)
         for table in (self.word, *self.spell, *self.place):
             nn.init.normal_(table.weight, std=0.1)
         self.near = nn.Conv1d(SIZE, WIDTH, 3, padding=1)
@@ -159,13 +185,13 @@ class Model(nn.Module):  # type: ignore[misc]
         hidden = (self.drop(vector) * mask[..., None]).transpose(1, 2)
         hidden = self.drop(torch.relu(self.near(hidden)).transpose(1, 2))
         packed = nn.utils.rnn.pack_padded_sequence(
-            hidden, mask.sum(1).long(), batch_first=True, enforce_sorted=False
+            hidden, mask.sum(1).long().cpu(), batch_first=True, enforce_sorted=False
         )
         both, _ = nn.utils.rnn.pad_packed_sequence(self.turn(packed)[0], batch_first=True)
         return self.head(torch.cat([hidden, self.drop(both)], -1))
 
 
-DROP = 0.2
+DROP = 0.15
 WORD_DROP = 0.06
 
 
@@ -177,59 +203,95 @@ def features_of(sentence: Sentence, numbers: dict[str, int]) -> np.ndarray[Any, 
     return np.concatenate([np.array(spelled), places], axis=1)
 
 
+class Batch(NamedTuple):
+    """Sentences side by side; shapes (sentences, words, …), filled up behind."""
+
+    features: torch.Tensor
+    labels: torch.Tensor
+    mask: torch.Tensor
+    pieces: tuple[torch.Tensor, ...]
+    """Rows of the word pieces, the first and the last of each word; for teachers."""
+
+    taught: torch.Tensor | None
+    """What teachers say: chances."""
+
+
+def side_by_side(rows: Sequence[Any], filler: float = 0) -> torch.Tensor:
+    """Arrays that are unlike in length only, as one tensor."""
+    arrays = list(map(np.asarray, rows))
+    shape = (len(arrays), max(map(len, arrays)), *arrays[0].shape[1:])
+    filled = np.full(shape, filler, arrays[0].dtype)
+    for line, array in zip(filled, arrays, strict=True):
+        line[: len(array)] = array
+    return torch.from_numpy(filled).to(DEVICE)
+
+
 class Data:
     """Sentences as arrays, given out in batches of like length."""
 
     def __init__(
-        self, sentences: Sequence[Sentence], numbers: dict[str, int], tags: dict[str, int]
+        self,
+        sentences: Sequence[Sentence],
+        numbers: dict[str, int],
+        tags: dict[str, int],
+        pieces: Pieces | None = None,
     ) -> None:
-        self.rows = [
-            (
-                features_of(s, numbers),
-                np.array([s.pauses, s.beats, [tags.get(tag, -1) for tag in s.tags]]).T,
-            )
+        self.features = [features_of(s, numbers) for s in sentences]
+        self.labels = [
+            np.array([s.pauses, s.beats, [tags.get(tag, -1) for tag in s.tags]]).T
             for s in sentences
         ]
+        self.pieces = [pieces.read(s.words, s.marks) for s in sentences] if pieces else []
         self.taught: list[np.ndarray[Any, Any]] = []
         """Per sentence, what teachers say of each word: chances, shape (words, scores)."""
 
-    def batches(self, size: int, shuffle: bool) -> Iterator[tuple[torch.Tensor, ...]]:
-        order = list(range(len(self.rows)))
+    def batches(self, size: int, shuffle: bool) -> Iterator[tuple[list[int], Batch]]:
+        """Numbers of sentences, and these as a batch."""
+        order = list(range(len(self.features)))
         if shuffle:
             random.shuffle(order)
         chunks = [order[i : i + 50 * size] for i in range(0, len(order), 50 * size)]
         groups = []
         for chunk in chunks:
-            chunk.sort(key=lambda i: len(self.rows[i][0]))
+            chunk.sort(key=lambda i: len(self.features[i]))
             groups += [chunk[i : i + size] for i in range(0, len(chunk), size)]
         if shuffle:
             random.shuffle(groups)
         for group in groups:
-            longest = max(len(self.rows[i][0]) for i in group)
-            x = np.zeros((len(group), longest, 11), np.int64)
-            y = np.full((len(group), longest, 3), -1, np.int64)
-            mask = np.zeros((len(group), longest), np.float32)
-            for row, i in enumerate(group):
-                a, b = self.rows[i]
-                x[row, : len(a)], y[row, : len(a)], mask[row, : len(a)] = a, b, 1
-            parts = [torch.from_numpy(part) for part in (x, y, mask)]
-            if self.taught:
-                soft = np.zeros((len(group), longest, self.taught[0].shape[1]), np.float32)
-                for row, i in enumerate(group):
-                    soft[row, : len(self.taught[i])] = self.taught[i]
-                parts.append(torch.from_numpy(soft))
-            yield tuple(parts)
+            features, labels = ([part[i] for i in group] for part in (self.features, self.labels))
+            pieces = zip(*(self.pieces[i] for i in group), strict=True) if self.pieces else ()
+            yield (
+                group,
+                Batch(
+                    side_by_side(features),
+                    side_by_side(labels, -1),
+                    side_by_side([np.ones(len(rows), np.float32) for rows in features]),
+                    tuple(side_by_side(rows) for rows in pieces),
+                    side_by_side([self.taught[i] for i in group]) if self.taught else None,
+                ),
+            )
 
     @torch.no_grad()  # type: ignore[untyped-decorator]
-    def ask(self, model: Model) -> list[np.ndarray[Any, Any]]:
+    def ask(self, model: nn.Module) -> list[np.ndarray[Any, Any]]:
         """What a network says of each word of each sentence."""
         model.eval()
-        said = []
-        for x, _ in self.rows:
-            scores = model(torch.from_numpy(x)[None], torch.ones(1, len(x)))[0]
-            parts = [scores[:, start:end].softmax(-1) for start, end in HEADS]
-            said.append(torch.cat(parts, -1).numpy())
-        return said
+        said: dict[int, np.ndarray[Any, Any]] = {}
+        for group, batch in self.batches(256, False):
+            scores = score(model, batch)
+            chances = torch.cat([scores[..., a:b].softmax(-1) for a, b in HEADS], -1).cpu().numpy()
+            said |= {
+                i: row[: len(self.features[i])] for i, row in zip(group, chances, strict=True)
+            }
+        model.train()
+        return [said[i] for i in range(len(said))]
+
+
+def score(model: nn.Module, batch: Batch) -> torch.Tensor:
+    """A network's scores for each word; a teacher reads in 16 bits on a GPU."""
+    taught = isinstance(model, Teacher)
+    with torch.autocast(DEVICE, torch.bfloat16, enabled=taught and DEVICE == "cuda"):
+        scores: torch.Tensor = model(batch.features, batch.mask, *(batch.pieces if taught else ()))
+    return scores.float()
 
 
 def guess_tags(sentences: Sequence[Sentence]) -> None:
@@ -245,62 +307,52 @@ def guess_tags(sentences: Sequence[Sentence]) -> None:
 HEADS = ((0, 3), (3, 6), (6, None))
 """Where the scores of pauses, prominence and parts of speech stand."""
 
-TAUGHT = 0.7
+TAUGHT = 0.8
 """How much a network that has teachers learns from them, the rest from the labels."""
 
 
-def loss_of(
-    scores: torch.Tensor, wanted: torch.Tensor, mask: torch.Tensor, soft: torch.Tensor | None
-) -> torch.Tensor:
-    total = torch.zeros(())
+def loss_of(scores: torch.Tensor, batch: Batch) -> torch.Tensor:
+    total = torch.zeros((), device=DEVICE)
     # Where a reader was heard, the tags are only guessed.
-    sure = 0.3 if (wanted[..., 0] >= 0).any() else 1.0
+    sure = 0.3 if (batch.labels[..., 0] >= 0).any() else 1.0
     for part, (start, end) in enumerate(HEADS):
-        labels = wanted[..., part].flatten()
-        if (labels >= 0).any():
-            chosen = scores[..., start:end].flatten(0, 1)
+        labels = batch.labels[..., part].flatten()
+        chosen = scores[..., start:end].flatten(0, 1)
+        known = bool((labels >= 0).any())
+        loss = torch.zeros((), device=DEVICE)
+        if known:
             loss = functional.cross_entropy(chosen, labels, ignore_index=-1)
-            if soft is not None:
-                said = soft[..., start:end].flatten(0, 1)
-                apart = -(said * chosen.log_softmax(-1)).sum(-1)
-                taught = (apart * mask.flatten()).sum() / mask.sum()
-                loss = TAUGHT * taught + (1 - TAUGHT) * loss
-            total = total + (sure if part == 2 else 1.0) * loss
+        if batch.taught is not None:
+            said = batch.taught[..., start:end].flatten(0, 1)
+            apart = -(said * chosen.log_softmax(-1)).sum(-1)
+            taught = (apart * batch.mask.flatten()).sum() / batch.mask.sum()
+            loss = TAUGHT * taught + (1 - TAUGHT) * loss if known else taught
+        total = total + (sure if part == 2 else 1.0) * loss
     return total
 
 
-@torch.no_grad()  # type: ignore[untyped-decorator]
-def measure(model: Model, data: Data) -> str:
-    model.eval()
-    pauses, golds, beats, gold_beats, tags, gold_tags = [], [], [], [], [], []
-    for x, y, mask in data.batches(256, False):
-        scores = model(x, mask)
-        inside = x[..., 9] > 0  # the sentence's last word is no choice
-        ok = (y[..., 0] >= 0) & inside
-        pauses.append(scores[..., :3].softmax(-1)[..., 2][ok])
-        golds.append(y[..., 0][ok] == 2)
-        ok = y[..., 1] >= 0
-        beats.append(1 - scores[..., 3:6].softmax(-1)[..., 0][ok])
-        gold_beats.append(y[..., 1][ok] > 0)
-        ok = y[..., 2] >= 0
-        tags.append(scores[..., 6:].argmax(-1)[ok])
-        gold_tags.append(y[..., 2][ok])
-    model.train()
+def measure(said: Sequence[np.ndarray[Any, Any]], data: Data) -> str:
+    """Phrase ends (F1 at the best limit), beats and tags that are right."""
+    chances, features, labels = map(np.concatenate, (said, data.features, data.labels))
     parts = []
-    pause, gold = torch.cat(pauses), torch.cat(golds)
-    if len(pause):
+    heard = labels[:, 0] >= 0
+    if heard.any():
+        inside = heard & (features[:, 9] > 0)  # the sentence's last word is no choice
+        pause, gold = chances[inside, 2], labels[inside, 0] == 2
         best = max(
-            (2 * float((gold & (pause > t)).sum()) / float(gold.sum() + (pause > t).sum()), t)
+            (2 * (gold & (pause > t)).sum() / (gold.sum() + (pause > t).sum()), t)
             for t in (0.3, 0.35, 0.4, 0.45, 0.5)
         )
-        right = ((torch.cat(beats) > 0.5) == torch.cat(gold_beats)).float().mean()
-        parts.append(f"pause F1 {best[0]:.4f} at {best[1]}, beat {float(right):.4f}")
-    if len(torch.cat(gold_tags)):
-        parts.append(f"tag {float((torch.cat(tags) == torch.cat(gold_tags)).float().mean()):.4f}")
+        right = ((chances[heard, 3] < 0.5) == (labels[heard, 1] > 0)).mean()
+        parts.append(f"pause F1 {best[0]:.4f} at {best[1]}, beat {right:.4f}")
+    tagged = labels[:, 2] >= 0
+    if tagged.any():
+        right = (chances[tagged, 6:].argmax(axis=1) == labels[tagged, 2]).mean()
+        parts.append(f"tag {right:.4f}")
     return ", ".join(parts)
 
 
-def export(model: Model, words: Sequence[str], tags: Sequence[str], path: Path) -> None:
+def export(model: Any, words: Sequence[str], tags: Sequence[str], path: Path) -> None:
     """Tables as whole numbers of 8 bits with a scale for each row, all else in 16 bits."""
     stored: dict[str, np.ndarray[Any, Any]] = {
         "words": np.frombuffer("\n".join(words).encode(), np.uint8),
@@ -310,107 +362,136 @@ def export(model: Model, words: Sequence[str], tags: Sequence[str], path: Path) 
     tables |= {f"spell{i}": table for i, table in enumerate(model.spell)}
     tables |= {f"place{i}": table for i, table in enumerate(model.place)}
     for name, table in tables.items():
-        rows = table.weight.detach().numpy()
+        rows = table.weight.detach().cpu().numpy()
         scales = (np.abs(rows).max(axis=1) / 127 + 1e-6).astype(np.float16)
         stored[name] = np.round(rows / scales.astype(np.float32)[:, None]).astype(np.int8)
         stored[f"{name}_scales"] = scales
     # torch has (out, in); the biases that are only added are added here.
-    turn = {name: value.detach().numpy() for name, value in model.turn.named_parameters()}
+    turn = {name: value.detach().cpu().numpy() for name, value in model.turn.named_parameters()}
     ways = ("l0", "l0_reverse")
     inner = np.stack([turn[f"bias_hh_{way}"] for way in ways])
     new = inner[:, 2 * UNITS :].copy()
     inner[:, 2 * UNITS :] = 0
     layers = {
-        "near": model.near.weight.detach().numpy().transpose(2, 1, 0),
-        "near_bias": model.near.bias.detach().numpy(),
+        "near": model.near.weight.detach().cpu().numpy().transpose(2, 1, 0),
+        "near_bias": model.near.bias.detach().cpu().numpy(),
         "enter": np.stack([turn[f"weight_ih_{way}"].T for way in ways]),
         "enter_bias": np.stack([turn[f"bias_ih_{way}"] for way in ways]) + inner,
         "turn": np.stack([turn[f"weight_hh_{way}"].T for way in ways]),
         "turn_bias": new,
-        "head": model.head.weight.detach().numpy().T,
-        "head_bias": model.head.bias.detach().numpy(),
+        "head": model.head.weight.detach().cpu().numpy().T,
+        "head_bias": model.head.bias.detach().cpu().numpy(),
     }
     stored |= {name: layer.astype(np.float16) for name, layer in layers.items()}
     np.savez_compressed(path, allow_pickle=False, **stored)
 
 
 def train_model(
-    sizes: tuple[int, int], data: Sequence[Data], watch: Sequence[Data], epochs: int, seed: int
-) -> Model:
-    """A network of so many words and tags, averaged over the end of its training."""
-    random.seed(seed)
-    torch.manual_seed(seed)
-    model = Model(*sizes)
+    model: nn.Module,
+    data: Sequence[Data],
+    watch: Sequence[Data],
+    epochs: int,
+    rates: tuple[float, float],
+    forget: float,
+) -> nn.Module:
+    """A network averaged over the end of its training.
+
+    `rates`: of what begins at random, and of what was pretrained; `forget`: the share of the
+    words that are known by their spelling alone.
+    """
+    model.to(DEVICE)
     average = torch.optim.swa_utils.AveragedModel(
-        model, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998)
+        model, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(AVERAGE)
     )
-    steps = epochs * sum(len(d.rows) for d in data) // BATCH
-    optimizer = torch.optim.AdamW(model.parameters(), lr=RATE, weight_decay=0.01)
-    schedule = torch.optim.lr_scheduler.OneCycleLR(optimizer, RATE, steps + 50, pct_start=0.1)
+    begun = list(model.encoder.parameters()) if isinstance(model, Teacher) else []
+    fresh = [p for p in model.parameters() if not any(p is old for old in begun)]
+    groups = [{"params": fresh, "lr": rates[0]}]
+    groups += [{"params": begun, "lr": rates[1]}] if begun else []
+    optimizer = torch.optim.AdamW(groups, weight_decay=0.01)
+    steps = epochs * sum(len(d.features) // BATCH + 1 for d in data) + 50
+    highest = [group["lr"] for group in groups]
+    schedule = torch.optim.lr_scheduler.OneCycleLR(optimizer, highest, steps, pct_start=0.1)
     for epoch in range(epochs):
         streams = [d.batches(BATCH, True) for d in data]
-        batches = [("read", b) for b in streams[0]] + [("tag", b) for b in streams[1]]
-        random.shuffle(batches)
-        total = 0.0
-        for _, (x, y, mask, *soft) in batches:
-            x[..., 0] *= (torch.rand(x.shape[:2]) > WORD_DROP).long()
-            loss = loss_of(model(x, mask), y, mask, soft[0] if soft else None)
-            optimizer.zero_grad()
+        order = [i for i, d in enumerate(data) for _ in range(-(-len(d.features) // BATCH))]
+        random.shuffle(order)
+        for stream in order:
+            _, batch = next(streams[stream])
+            batch.features[..., 0] *= (
+                torch.rand(batch.features.shape[:2], device=DEVICE) > forget
+            ).long()
+            loss = loss_of(score(model, batch), batch)
+            optimizer.zero_grad(set_to_none=True)
             loss.backward()
+            nn.utils.clip_grad_norm_(model.parameters(), 1.0)
             optimizer.step()
             schedule.step()
             average.update_parameters(model)
-            total += loss.item()
-        measured = [measure(average.module, part) for part in watch]
-        print(epoch, f"{total / len(batches):.4f}", *measured, flush=True)
-    trained: Model = average.module
+        print(epoch, *(measure(part.ask(average.module), part) for part in watch), flush=True)
+    trained: nn.Module = average.module
     return trained
+
+
+def teach(
+    encoder: Path, count: int, seed: int, scores: int, data: Sequence[Data], watch: Sequence[Data]
+) -> None:
+    """Write into all data what so many teachers say on average; the last part has no labels."""
+    sizes = (KNOWN + 1, ENDINGS, ENDINGS, ENDINGS, SHAPES, *PLACES)
+    answers = []
+    for number in range(count):
+        torch.manual_seed(seed + number + 1)
+        model = Teacher(encoder / "model.safetensors", sizes, scores)
+        model = train_model(model, data[:-1], watch, 3, (1.5e-3, 1.6e-4), 0.2)
+        answers.append([part.ask(model) for part in data])
+    for part, said in zip(data, zip(*answers, strict=True), strict=True):
+        part.taught = [sum(rows) / len(rows) for rows in zip(*said, strict=True)]
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("data", nargs="?", type=Path, default=ROOT.parent / "shared" / "data")
-    parser.add_argument("--epochs", type=int, default=12)
+    parser.add_argument("--epochs", type=int, default=20)
     parser.add_argument("--out", type=Path, default=ROOT / "drillgen" / "data" / WEIGHTS)
-    parser.add_argument("--teachers", type=int, default=0)
-    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--encoder", type=Path)
+    parser.add_argument("--teachers", type=int, default=4)
+    parser.add_argument("--seed", type=int, default=7)
     options = parser.parse_args()
     torch.set_num_threads(1)
     read = list(read_prosody(options.data / "prosody" / "train.txt.gz"))
-    readers = sorted({s.reader for s in read})
-    held = set(readers[::20])
+    plain = list(read_plain(options.data / "homographs" / "train"))
+    held = set(sorted({s.reader for s in read})[::20])
     tagged = list(read_tags(treebank_rows(options.data / "pos" / "train.tsv")))
     train = [s for s in read if s.reader not in held]
     tag_held, tag_train = tagged[::20], [s for i, s in enumerate(tagged) if i % 20]
-    counts = Counter(word for s in (*train, *tag_train) for word in s.words)
-    words = sorted(word for word, n in counts.items() if n >= COMMON and len(word) < 30)
+    counts = Counter(word for s in (*train, *tag_train, *plain) for word in s.words)
+    usable = (word for word in counts if len(word) < 30 and word[0].isalpha())
+    words = sorted(sorted(usable, key=lambda word: (-counts[word], word))[:KNOWN])
     tags = sorted({tag for s in tagged for tag in s.tags})
     numbers = {word: i for i, word in enumerate(words, start=1)}
     tag_numbers = {tag: i for i, tag in enumerate(tags)}
     guess_tags(train)
     print(len(train), len(tag_train), len(words), "words", len(tags), "tags", flush=True)
-    data = [Data(part, numbers, tag_numbers) for part in (train, tag_train)]
+    pieces = Pieces(options.encoder / "vocab.txt") if options.encoder else None
+    data = [Data(part, numbers, tag_numbers, pieces) for part in (train, tag_train, plain)]
     watch = [
-        Data([s for s in read if s.reader in held], numbers, tag_numbers),
-        Data(tag_held, numbers, tag_numbers),
+        Data([s for s in read if s.reader in held], numbers, tag_numbers, pieces),
+        Data(tag_held, numbers, tag_numbers, pieces),
     ]
-    sizes = len(words), len(tags)
-    teachers = [
-        train_model(sizes, data, watch, options.epochs, options.seed + n + 1)
-        for n in range(options.teachers)
-    ]
-    if teachers:
-        for part in data:
-            answers = [part.ask(teacher) for teacher in teachers]
-            part.taught = [sum(said) / len(said) for said in zip(*answers, strict=True)]
-    epochs = options.epochs + 4 * bool(teachers)
-    model = train_model(sizes, data, watch, epochs, options.seed)
+    if options.encoder:
+        teach(options.encoder, options.teachers, options.seed, 6 + len(tags), data, watch)
+    random.seed(options.seed)
+    torch.manual_seed(options.seed)
+    data = data if options.encoder else data[:-1]
+    model = train_model(
+        Model(len(words), len(tags)), data, watch, options.epochs, (4e-3, 0), WORD_DROP
+    )
     export(model, words, tags, options.out)
     print(options.out.stat().st_size, "bytes")
 
 
-BATCH = 64
-RATE = 3e-3
+BATCH = 128
+AVERAGE = 0.995
+"""How much of the average of the weights is kept at each step."""
 
 if __name__ == "__main__":
     main()
