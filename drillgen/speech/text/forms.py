@@ -144,6 +144,9 @@ def _match_time(chunk: str, pos: int, say: Numerals) -> Reading | None:
     match = _RATIO.match(chunk, pos)
     if match:
         spoken = (*say.amount(match[1]), "to", *say.amount(match[2]))
+        if len(match[1]) == len(match[2]) == 2 and match[2] < "60":
+            # Minutes and seconds of a race.
+            spoken = (*say.amount(match[1]), *say.two_digits(match[2]))
         return Reading(match.end(), spoken, "ratio")
     return None
 

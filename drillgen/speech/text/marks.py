@@ -151,10 +151,14 @@ def _is_loose_span(pieces: Pieces, before: int, following: int) -> bool:
     left, right = pieces[before], pieces[following]
     after = text_after(pieces, following)
     if right.rule in _TIMED or (_is_half(after) and right.rule == "amount"):
+        if _is_calendar(text_before(pieces, before)) and left.rule == "amount":
+            return False  # May 4 - 10:00 PM
         hour = left.rule == "amount" and left.text.isdecimal() and int(left.text) <= 12
         return hour or left.rule in _TIMED or _is_half(left.text)
     if left.rule == right.rule == "money":
         return True
+    if left.rule in ("pair", "fraction") and right.rule in ("pair", "fraction", "amount"):
+        return True  # ages 3 1/2 - 5
     if left.kind is not NUMBER or not (left.text[:1] + right.text[:1]).isalnum():
         dated = _is_calendar(left.text) and has_digit_before(pieces, before)
         return dated and right.text[:1].isdecimal() and _is_calendar(after)

@@ -87,6 +87,10 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if fraction:
             other = say.mixed(*fraction)
         return _answer(piece, i, date.spoken, (other,), date.note)
+    if fraction and fraction[2] > 20 and fraction[2] not in (32, 64):
+        # The 78th of 89 runners.
+        out = (*say.amount(left), "out", "of", *say.amount(right))
+        return _answer(piece, i, out, (say.mixed(*fraction),), "a place or a score")
     if fraction:
         return _fraction(pieces, i, tables, None)
     return _answer(piece, i, piece.spoken)

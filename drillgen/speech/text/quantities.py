@@ -65,6 +65,7 @@ _CALLING: Final = word_set(
     "call calls called calling dial dials dialed dialled ring text phone or"
 )
 _CALLED: Final = word_set("911 999 112 988 111 101 000 411 311 211")
+_DISTANCES: Final = frozenset({"5", "8", "10", "15"})
 _RACES: Final = word_set("run runs race races walk jog swim")
 _SCALES: Final = word_set("thousand million billion trillion")
 _MARKED: Final = word_set("ratio odds scale mix mixture proportion")
@@ -108,9 +109,10 @@ def decide_ordinal(pieces: Pieces, i: int, tables: Tables) -> Answer:
 def decide_ratio(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """1:10 is "one to ten", but a verse of the Bible has no "to"."""
     piece = pieces[i]
-    if not tells_verse(pieces, i):
+    match = re.fullmatch(r"(\d{1,3}):(\d{1,3})", plain_digits(piece.text))
+    if not match or not tells_verse(pieces, i):
         return i + 1, (piece,)
-    left, right = plain_digits(piece.text).split(":")
+    left, right = match.groups()
     return _say(piece, i, (*tables.say.amount(left), *tables.say.amount(right)))
 
 
@@ -121,7 +123,11 @@ def decide_thousand(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     if piece.text[-1] == "B":
         spoken = piece.spoken if text_after(pieces, i) in _MILLIONS else (*piece.spoken[:-1], "b.")
         piece = piece._replace(spoken=spoken)
-    elif text_before(pieces, i).lower() in DETERMINERS or text_after(pieces, i) in _RACES:
+    elif (
+        text_before(pieces, i).lower() in DETERMINERS
+        or text_after(pieces, i).lower() in _RACES
+        or (piece.text[:-1] in _DISTANCES and not text_after(pieces, i)[:1].isalpha())
+    ):
         spoken = (*piece.spoken[:-1], "k.")
         piece = piece._replace(spoken=spoken, other=(piece.spoken,), note="a distance")
     return i + 1, (piece,)
@@ -201,9 +207,30 @@ def _decide_day(pieces: Pieces, i: int, k: int, following: int, tables: Tables) 
         day = find_near(pieces, k, -1)
         if day >= 0 and re.fullmatch(r"\d{1,2}", pieces[day].text):
             k = find_near(pieces, day, -1)
+    if after == "," or text_at(pieces, k) == ",":
+        k = _find_listed_month(pieces, i, k)
     if _is_month_at(pieces, k) and (after[:1] != ":" or following > i + 1 or _ends_day(pieces, i)):
         return _say(pieces[i], i, tables.say.day_after_month(digits))
     return None
+
+
+def _find_listed_month(pieces: Pieces, i: int, k: int) -> int:
+    """Where the month of a row of at least three days stands: "September 17, 18, 24"."""
+
+    def is_day(j: int) -> bool:
+        return j >= 0 and re.fullmatch(r"[12]?\d|3[01]", pieces[j].text) is not None
+
+    def step(j: int, by: int) -> int:
+        comma = find_near(pieces, j, by)
+        there = find_near(pieces, comma, by) if text_at(pieces, comma) == "," else -1
+        return there if is_day(there) else -1
+
+    later, at, days = step(i, 1), i, 1
+    while later >= 0 and days < 3:
+        later, days = step(later, 1), days + 1
+    while (earlier := step(at, -1)) >= 0:
+        at, days = earlier, days + 1
+    return find_near(pieces, at, -1) if days > 2 else k
 
 
 def _ends_day(pieces: Pieces, i: int) -> bool:
@@ -364,7 +391,7 @@ def _decide_days(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     return _say(pieces[i], i, (*the, *first, "to", *the, *second))
 
 
-def decide_attached(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """A number with its unit in one: "a 5km walk" has no plural."""
     piece = pieces[i]
     number = piece.text[:-1]
@@ -376,6 +403,10 @@ def decide_attached(pieces: Pieces, i: int, _tables: Tables) -> Answer:
         ages = before.lower() in ("over", "under") and (before[0].isupper() or whose in _GROUPS)
         if ages or before.lower() in _PLURAL:
             return i + 1, (piece._replace(spoken=pluralize(piece.spoken[:-1])),)
+    timed = re.search(r"\dh$", text_before(pieces, i)) is not None
+    if timed and piece.text[-1] == "m" and plain_digits(number).isdecimal():  # 1h 07m 59s
+        minutes = tables.say.integer(int(plain_digits(number)))
+        return i + 1, (piece._replace(spoken=(*minutes, "minutes")),)
     if piece.spoken[-1] == "meters" and text_after(pieces, i) in _MILLIONS:
         return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "million")),)
     thick = text_at(pieces, i + 1) if i + 2 < len(pieces) else ""
@@ -425,7 +456,8 @@ def decide_money(pieces: Pieces, i: int, tables: Tables) -> Answer:
 def decide_currency(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """A sign with a space after it: "$ 3,500,000"."""
     k = find_near(pieces, i, 1)
-    if k != i + 2 or pieces[k].rule != "amount" or "\n" in pieces[i + 1].text:
+    plain = k == i + 2 and pieces[k].rule == "amount" and pieces[k].text[:1].isdecimal()
+    if not plain or "\n" in pieces[i + 1].text:
         return i + 1, (pieces[i],)
     amount, end, magnitude = pieces[k].text, k, ""
     following = find_near(pieces, k, 1)
@@ -467,7 +499,7 @@ def decide_clock(pieces: Pieces, i: int, tables: Tables) -> Answer:
     near = {text_before(pieces, i).lower(), text_after(pieces, i).lower()}
     k = find_near(pieces, i, -1)
     near.add(text_before(pieces, k).lower() if k >= 0 else "")
-    if near & _MARKED and piece.text.count(":") == 1:
+    if near & _MARKED and re.fullmatch(r"\d+:\d+", plain_digits(piece.text)):
         left, right = plain_digits(piece.text).split(":")
         spoken = (*tables.say.amount(left), "to", *tables.say.amount(str(int(right))))
         return _say(piece, i, spoken)

@@ -316,7 +316,8 @@ class Scanner:
                 second = match_number(chunk, end + 1, self._tables)
             if second:
                 spoken = spoken[:-1] if spoken[-1] == "o'clock" else spoken
-                end, rule = second.end, second.rule
+                end = second.end
+                rule = second.rule if second.rule in ("clock", "hour", "money") else ""
                 spoken = (*spoken, "to", *second.spoken)
         return Piece(chunk[pos:end], NUMBER, spoken, rule, other, note)
 
@@ -461,7 +462,7 @@ class Scanner:
             return Piece(text, OTHER)
         if text in self._tables.currencies:
             return Piece(text, OTHER, (), "currency")
-        if len(text) > 1 and char in "$£€":
+        if len(text) > 1 and char in "$£€" and text == chunk.strip("\"'.,;:!?()"):
             return Piece(text, NUMBER, ("money",), "noted", (), "money")
         if text in "-‐‑–—":
             # Between two words or numbers it may be said.
