@@ -7,9 +7,9 @@ import pytest
 from scipy.signal import lfilter
 from takes import record
 
-from drillgen.core.take import Syllable
+from drillgen.core.take import Change, Syllable
 from drillgen.core.values import Delivery
-from drillgen.sound.ear.check import look_again
+from drillgen.sound.ear.check import compare, look_again
 from drillgen.sound.ear.listen import RATE
 from drillgen.sound.ear.measure import Formants, measure_formants
 
@@ -30,6 +30,9 @@ def other(said: str, f1: float, f2: float, length: float = 0.2) -> Syllable:
         (other("EH", 731, 2058), 0.0, True, False),  # DRESS
         (other("IH", 483, 2365), 0.0, True, False),  # KIT
         (other("EH", 731, 2058, 0.04), 0.0, False, True),  # four frames
+        (other("EH", 731, 2058, 0.052), 0.0, True, False),  # five frames: clear enough
+        (other("UW", 440, 1900, 0.052), 0.0, False, True),  # five frames, off in F2 alone
+        (other("UW", 440, 1900), 0.0, True, False),
         (other("IH", 470, 2620), 0.0, False, False),  # as the own FLEECE
         (other("IH", 487, 2761), 0.0, False, True),  # between both
         (other("IH", 483, 2365), 0.2, False, True),  # nothing is sure of such a voice
@@ -41,6 +44,23 @@ def test_what_can_t_be_told_is_no_slip(
     own = [fleece(number, scatter) for number in range(10)]
     told = look_again([*own, syllable], Delivery.CHANT)[-1]
     assert (told.slip, told.vague) == (slip, vague)
+
+
+@pytest.mark.parametrize(
+    ("ratio", "clear", "change"),
+    [
+        (1.08, True, Change.MORE),
+        (0.92, True, Change.LESS),
+        (1.0, True, Change.NONE),
+        (1.25, True, Change.UNSURE),  # farther than from men to women
+        (0.7, True, Change.UNSURE),
+        (1.08, False, Change.UNSURE),
+    ],
+)
+def test_nobody_changes_so_far(ratio: float, clear: bool, change: Change) -> None:
+    before = [fleece(number, 0.02) for number in range(12)]
+    now = [s._replace(f2=s.f2 * ratio * (1 + 0.005 * (-1) ** s.word)) for s in before]
+    assert compare(now, before, 0.0, "IY", clear=clear).change is change
 
 
 def make_vowel(*formants: float) -> Formants:
