@@ -57,6 +57,8 @@ PIECES = [
     *"aAbIVXs.,;:!?-–—'’‘\"()/0159 \n\t£$€%&@#+=*_~½¾²°\u200d\ufe0f\u0301\u00ad\ud800é😀",
     *("Dr", "St", "No", "Nov", "pm", "a.m.", "km", "in", "BC", "US", "million", "\r\n"),
     *("\n\n", "Henry", "EUR", "3:30", "$5", "5-10", "1/2", "http://", "www.", "ii"),
+    *(" - ", " – ", "May", "Mon", "9:30", "min", "3/4", "30s", "1h", "07m", "John", "1 Cor."),
+    *("A$", "oz.", "6th", "23-24", "8k", "Sat:", "noon", "c.", "1850", "2x4", "wickets", "APR"),
 ]
 ANY_TEXT = st.text(st.characters(exclude_categories=())) | st.lists(
     st.sampled_from(PIECES), max_size=30

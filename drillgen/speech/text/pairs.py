@@ -128,7 +128,7 @@ def _fraction(pieces: Pieces, i: int, tables: Tables, date: Reading | None) -> A
     other = (date.spoken,) if date and not joined and following < 0 else ()
     if joined:
         spoken = ("and", *spoken)
-    tight = following == i + 1 and text_at(pieces, following) in ("-", "‐", "‑")
+    tight = following == i + 1 < len(pieces) - 1 and pieces[following].text in tuple("-‐‑")
     following += tight
     unit = tables.units.get(text_at(pieces, following)) if following == i + 2 else None
     if unit and (unit.loose or tight):
