@@ -114,8 +114,10 @@ def _hold(row: Row, i: int) -> float:
     if right in ("and", "or") and before == "JJ" and tags[i + 2 : i + 4] in _PRAISE:
         # "A small and remote village"
         return NEVER
-    if right in ("and", "or") and tags[i + 2 : i + 3] in _PARTNERS.get(before, ()):
-        # "Paper and pencil", "loud and clear"
+    partners = tags[i + 2 : i + 3] in _PARTNERS.get(before, ())
+    whose = words[i] in OBJECTS and tags[i + 2 : i + 3] == ["PRP$"]
+    if right in ("and", "or") and (partners or whose):
+        # "Paper and pencil", "loud and clear", "me and my wife"
         return 2.0
     return 0.0
 

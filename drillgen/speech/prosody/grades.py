@@ -9,7 +9,7 @@ the rules leave open, the network decides.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import compress, pairwise
 from typing import Final
 
 from drillgen.core.values import Grade
@@ -52,6 +52,7 @@ _FIRST_PARTS: Final = frozenset({"NN", "NNS", "VBG"})
 _DEGREES: Final = frozenset({"RB", "RBR", "JJ", "CD"})
 _VERBS: Final = frozenset({"VB", "VBD", "VBG", "VBN", "VBP", "VBZ"})
 _INFLECTED: Final = NOUNS | _VERBS
+_FINITE: Final = _VERBS - {"VBG", "VBN"}
 
 _ONWARD: Final = OBJECTS | PREPOSITIONS
 _OTHERS: Final = frozenset({"other", "another"})
@@ -236,7 +237,12 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
     if row.tags[i] == "JJ":
         pair = (stem, row.stems[min(i + 1, len(row.stems) - 1)])
         return (i > 0 and is_negative(row.words[i - 1])) or pair in pairwise(heard)
-    return row.tags[i] in _INFLECTED
+    # "It SHOWS": not the show of which was spoken.
+    told = slice(max(start - HEARD, 0), max(end, start))
+    return row.tags[i] in _INFLECTED and not all(
+        {row.tags[i], tag} & _FINITE and {row.tags[i], tag} & NOUNS
+        for tag in compress(row.tags[told], [other == stem for other in row.stems[told]])
+    )
 
 
 def _find_stranded(row: Row, heavy: int, end: int) -> int:
