@@ -278,6 +278,9 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
         # "The doctor will SEE you", "the farm I was THINKING of".
         return last
     less = row.beat[first] - row.beat[last]
+    if row.words[last - 1] in ("and", "or", "nor"):
+        # "To squawk and SING"
+        return last
     if last > first + 1:
         return first if less > FAR else last
     if row.tags[last] not in ("NN", "NNS"):

@@ -97,7 +97,9 @@ def _is_weak(
             relative = tags[i - 1] in ("NN", "NNS") and tags[i + 1] in _FINITE
             # "The problem is that ..."
             says = before in BE and i > 1 and tags[i - 2] == "NN" and tags[i + 1] in _OPENERS
-            return tag in ("IN", "WDT") or (i > 0 and (relative or says))
+            # "Do you see that great tree": no clause follows.
+            shows = tags[i + 1] in ("JJ", "NN") and _FINITE.isdisjoint(tags[i + 2 :])
+            return (tag in ("IN", "WDT") and not shows) or (i > 0 and (relative or says))
         case Behaviour.THERE:
             return tag == "EX" or after in BE or after in MODALS
         case Behaviour.SOME:
