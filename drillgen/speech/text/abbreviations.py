@@ -93,6 +93,13 @@ def _is_before_year(pieces: Pieces, i: int) -> bool:
     return pieces[i].text.islower() and is_year(text_at(pieces, following))
 
 
+def _is_state(pieces: Pieces, i: int) -> bool:
+    """As in "Flagstaff, Ariz.": with a stop, after a place and a comma."""
+    comma = find_near(pieces, i, -1)
+    place = text_before(pieces, comma) if text_at(pieces, comma) == "," else ""
+    return pieces[i].text[0].isupper() and has_stop(pieces, i) and is_name(place)
+
+
 def _is_chat(pieces: Pieces, i: int) -> bool:
     """In small letters and not after a number: "bc I said so"."""
     return pieces[i].text.islower() and not has_digit_before(pieces, i)
@@ -208,6 +215,7 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "street": _is_after_name,
     "verse": _is_before_verse,
     "year": _is_before_year,
+    "state": _is_state,
     "chat": _is_chat,
     "after": _is_after_person,
     "number": _is_before_number,

@@ -47,6 +47,9 @@ _AFTER_NUMERAL: Final = word_set(
     "of was is will deals covers begins starts ends and or died ruled reigned had by to"
 )
 _DEGREES: Final = frozenset({"MA", "MD", "PA", "BA", "PR"})
+_PLACES: Final = word_set(
+    "county city springs beach falls heights park island hills valley spring"
+)
 _PLACING: Final = word_set("in of from to near at across through outside around northern southern")
 
 
@@ -138,6 +141,7 @@ def _decide_region(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
     lead = text_before(pieces, first).lower()
     # After a name of two words a degree is as likely: "Ada Reed, MD", "Silver Spring, MD".
     degree = form in _DEGREES and first < k and lead not in _PLACING
+    degree = degree and before.lower() not in _PLACES
     if degree:
         return Piece(form, WORD, name_letters(form), "", (spoken,), "a degree")
     other = (name_letters(form),) if form in _DEGREES and lead not in _PLACING else ()
