@@ -102,11 +102,11 @@ def main(interpreters: Sequence[str]) -> int:
             print(f"{path.name}: {path.stat().st_size / 1e6:.1f} MB")
         for number, python in enumerate(interpreters):
             clean = install(python, wheel, folder / f"env{number}")
-            version = f"{run(clean, '--version').strip()}, {run(python, '--version').strip()}"
-            made[python] = try_out((clean, "-m", "drillgen"), folder / f"trial{number}")
+            version = run(clean, "--version").strip()
+            made[version] = try_out((clean, "-m", "drillgen"), folder / f"trial{number}")
             total, largest = measure(folder / f"env{number}")
             parts = ", ".join(f"{part} {size:.0f}" for size, part in largest)
-            print(f"{version}: {total:.0f} MB ({parts}); made {made[python]}")
+            print(f"{version}: {total:.0f} MB ({parts}); made {made[version]}")
     same = len(set(made.values())) == 1
     print("all made the same bytes" if same else "THE BYTES DIFFER")
     return 0 if same else 1
