@@ -32,7 +32,7 @@ from typing import Final, NamedTuple
 
 ROOT: Final = Path(__file__).parents[1]
 COPIED: Final = ("drillgen", "templates", "corpora", "tests", "tools", "docs", "pyproject.toml")
-LOADED: Final = ("pytest", "hypothesis", "numpy", "typer", "nltk", "num2words", "msgspec")
+LOADED: Final = ("pytest", "numpy", "typer", "nltk", "num2words", "msgspec")
 """Libraries that each process has from the start."""
 LONG: Final = 120
 """Seconds of the processor."""
@@ -148,12 +148,13 @@ def draw_sample(room: Room, count: int, seed: int) -> tuple[list[Change], int]:
     every = [(path, name) for path, file in made.items() for name in file.mutant_names]
     sample = random.Random(seed).sample(every, min(count, len(every)))
     drawn = {path: [name for p, name in sample if p == path] for path, _ in sample}
-    changes = [
-        change
+    changes = {
+        (path, change.name): change
         for path, names in drawn.items()
         for change in make_changes(path, made[path].code, names)
-    ]
-    return changes, len(every)
+    }
+    # In the order of the draw: a run that is broken off has tried a sample, too.
+    return [changes[one] for one in sample], len(every)
 
 
 def order_tests(room: Room, path: str) -> list[str]:
@@ -174,14 +175,18 @@ def notices(folder: Path, room: Room, change: Change, number: int) -> bool:
     try:
         child = os.fork()
         if not child:
-            _run_tests(folder, room, change.path)
+            code = 1
+            try:
+                code = _run_tests(folder, room, change.path)
+            finally:
+                os._exit(code)
         return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) != 0
     finally:
         file.write_bytes(before)
         os.utime(file, (times.st_atime, times.st_mtime))
 
 
-def _run_tests(folder: Path, room: Room, path: str) -> None:
+def _run_tests(folder: Path, room: Room, path: str) -> int:
     import pytest
 
     resource.setrlimit(resource.RLIMIT_CPU, (LONG, LONG + 1))
@@ -193,7 +198,7 @@ def _run_tests(folder: Path, room: Room, path: str) -> None:
         os.dup2(nothing, stream)
     arguments = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", "-m", "not browser"]
     arguments += ["-k", f"not ({room.slow})"] if room.slow else []
-    os._exit(pytest.main([*arguments, *order_tests(room, path)]))
+    return int(pytest.main([*arguments, *order_tests(room, path)]))
 
 
 def find_interval(noticed: int, tried: int) -> tuple[float, float]:
