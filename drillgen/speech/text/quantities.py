@@ -228,9 +228,12 @@ def _find_listed_month(pieces: Pieces, i: int, k: int) -> int:
     later, at, days = step(i, 1), i, 1
     while later >= 0 and days < 3:
         later, days = step(later, 1), days + 1
-    while (earlier := step(at, -1)) >= 0:
+    for _ in range(31):
+        earlier = step(at, -1)
+        if earlier < 0:
+            return find_near(pieces, at, -1) if days > 2 else k
         at, days = earlier, days + 1
-    return find_near(pieces, at, -1) if days > 2 else k
+    return k
 
 
 def _ends_day(pieces: Pieces, i: int) -> bool:
