@@ -64,6 +64,10 @@ _ADDED: Final = 0.6
 _NOISY: Final = 18.0
 """Decibels between speech and noise below which formants are doubtful (common practice)."""
 
+_FLAT: Final = 0.035
+"""Share of flat tops from which a take is clipped: whole ones had 0.030 at most, clipped by 6 dB
+0.04 to 0.29 (Klatt's synthesizer alone less)."""
+
 _HIGH: Final = 300.0
 """Hz of pitch above which formants can't be found well (Monsen and Engebretson 1983, JSHR 26,
 89-97: errors grow fast when f0 passes 300 Hz)."""
@@ -362,7 +366,7 @@ def _iter_doubts(
     take = measured.take
     if take.noise_gap < _NOISY:
         yield Doubt.NOISY
-    if take.clipped > 0.002:
+    if take.clipped > _FLAT:
         yield Doubt.CLIPPED
     if take.rate < RATE:
         yield Doubt.NARROW

@@ -54,7 +54,8 @@ class Recording:
     """Decibels between speech and what is heard in its pauses."""
 
     clipped: float
-    """Share of the samples at full scale."""
+    """Share of the louder samples within a fifth of the peak: tops that were cut off stay flat,
+    though another rate or coding has rounded them."""
 
     @property
     def seconds(self) -> float:
@@ -126,9 +127,9 @@ def make_recording(samples: Samples, rate: int, name: str = "the take") -> Recor
     loud = levels > top - 15
     floor = float(np.percentile(levels, 5))
     speech = float(np.sqrt(power[loud].mean()))
-    peak = float(max(samples.max(), -samples.min()))
-    full = np.count_nonzero(samples > 0.985 * peak) + np.count_nonzero(samples < -0.985 * peak)
-    clipped = full / len(samples) if peak > 0.5 else 0.0
+    sizes = np.abs(samples)
+    sounding = sizes[sizes > 0.1 * np.percentile(sizes, 99)]
+    clipped = float(np.mean(sounding > 0.8 * np.percentile(sounding, 99.9)))
     gap = 20 * float(np.log10(speech)) - floor
     return Recording(samples, rate, levels.astype(np.float32), speech, gap, clipped)
 
