@@ -74,11 +74,11 @@ _HIGH: Final = 300.0
 
 _FLEECE: Final = "IY"
 
-_SAME, _AWAY = 0.4, 1.0
+_SAME, _AWAY, _LOWER = 0.4, 1.0, 0.3
 """Bark of F1 up and F2 down from a speaker's own FLEECE: within _SAME in both a vowel is it; away
 by _AWAY in their sum, it is another. The means of KIT and FACE lie 1.4 to 1.9 away (Hillenbrand
 et al. 1995, women and men). A speaker whose own FLEECE scatters needs more: three robust
-deviations. What lies between can't be told."""
+deviations. What lies between can't be told. Heard as FLEECE, it must besides be lower by _LOWER."""
 
 _TAKEN: Final = ("IH", "EY")
 """Vowels that the model takes for FLEECE: KIT and FACE. What it hears as FLEECE in place of any
@@ -271,7 +271,7 @@ def look_again(syllables: Iterable[Syllable], delivery: Delivery) -> tuple[Sylla
         far = down + back > away
         hasty = s.end - s.start < _HASTY * usual
         moved = not brief or (not hasty and min(down, back) >= _MOVED)
-        if s.said == _FLEECE != s.own and down > _SAME and far and (free or s.own in _TAKEN):
+        if s.said == _FLEECE != s.own and down > _LOWER and far and (free or s.own in _TAKEN):
             return s._replace(said=s.own, slip=not free)
         if free and s.slip and max(down, back) > _SAME:
             return s._replace(slip=False, vague=True)
