@@ -78,7 +78,8 @@ _SAME, _AWAY, _LOWER = 0.4, 1.0, 0.3
 """Bark of F1 up and F2 down from a speaker's own FLEECE: within _SAME in both a vowel is it; away
 by _AWAY in their sum, it is another. The means of KIT and FACE lie 1.4 to 1.9 away (Hillenbrand
 et al. 1995, women and men). A speaker whose own FLEECE scatters needs more: three robust
-deviations. What lies between can't be told. Heard as FLEECE, it must besides be lower by _LOWER."""
+deviations. What lies between can't be told. What is heard as FLEECE must besides be lower by
+_LOWER."""
 
 _TAKEN: Final = ("IH", "EY")
 """Vowels that the model takes for FLEECE: KIT and FACE. What it hears as FLEECE in place of any
