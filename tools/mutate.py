@@ -137,8 +137,10 @@ def _find_function(tree: ast.Module, name: str) -> Function:
     return next(node for node in functions if node.name == wanted)
 
 
-def draw_sample(room: Room, count: int, seed: int) -> tuple[list[Change], int]:
-    """Changes, and how many there are in all."""
+def draw_sample(
+    room: Room, count: int, seed: int, wanted: Sequence[str] = ()
+) -> tuple[list[Change], int]:
+    """Changes, those that are wanted if any are, and how many there are in all."""
     from mutmut.mutation.file_mutation import mutate_file_contents
 
     made = {
@@ -147,6 +149,8 @@ def draw_sample(room: Room, count: int, seed: int) -> tuple[list[Change], int]:
     }
     every = [(path, name) for path, file in made.items() for name in file.mutant_names]
     sample = random.Random(seed).sample(every, min(count, len(every)))
+    if wanted:
+        sample = [(p, name) for p, name in every if f"{p.relative_to(ROOT)}:{name}" in wanted]
     drawn = {path: [name for p, name in sample if p == path] for path, _ in sample}
     changes = {
         (path, change.name): change
@@ -218,10 +222,8 @@ def find_interval(noticed: int, tried: int) -> tuple[float, float]:
 def measure_room(name: str, options: argparse.Namespace) -> float:
     """Try a sample of the changes of a room, and print what isn't noticed."""
     room = ROOMS[name]
-    sample, total = draw_sample(room, options.count, options.seed)
-    if options.only is not None:
-        wanted = options.only.read_text("utf-8").split()
-        sample = [change for change in sample if change.key in wanted]
+    wanted = options.only.read_text("utf-8").split() if options.only else ()
+    sample, total = draw_sample(room, options.count, options.seed, wanted)
     with tempfile.TemporaryDirectory() as copy:
         folder = Path(copy)
         copy_project(folder)
