@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
@@ -412,6 +413,8 @@ def _make_full(draft: _Draft, row: _Row, engine: Engine) -> tuple[Version, tuple
         chosen = tuple([_find_others(word.phones, target) for word in reading])
         if any(chosen) or not _is_anchor(reading, target):
             return _write(place.sound, place.grades, reading, chosen, target, engine, written)
+        if len(reading) == 1 and place.text[:1].isupper() and not _TELLING.fullmatch(place.text):
+            return _respell_word(reading[0], (), place.grades[0], target, engine, known=False)
         return _keep(_calm(place, reading), reading, options, engine, kept)
 
     return _fill(draft, row, cells, make, Version(VersionKind.FULL, (), 0.0))
@@ -539,6 +542,13 @@ def _regrade(cell: _Cell, grade: Grade) -> _Cell:
     return _Cell(respelling, cell.changed, cell.vowels)
 
 
+_TELLING: Final = re.compile(
+    r"(?!.*igh)(?>[b-df-hj-np-tv-xz']|e[aeio]|ie|e?y(?!\w)|e)++", re.IGNORECASE
+)
+"""Spellings of FLEECE that anybody reads so: Keith and Eve, but not Rhys, Li or Leigh. Names have
+the others; those of common words are known by heart."""
+
+
 def _is_anchor(reading: Reading, target: str) -> bool:
     """Whether a reader of the ordinary spelling says the target in each vowel: not in
     "the" or "been", which are also said otherwise."""
@@ -599,11 +609,18 @@ def _fill(
 
 
 def _respell_word(
-    word: Pronunciation, chosen: tuple[int, ...], grade: Grade, target: str, engine: Engine
+    word: Pronunciation,
+    chosen: tuple[int, ...],
+    grade: Grade,
+    target: str,
+    engine: Engine,
+    *,
+    known: bool = True,
 ) -> _Cell:
+    """A word as it is printed; `known`: everybody reads its own spelling right."""
     changed: tuple[str, ...] = ()
     # Of "full-time" or "2003" the parts that a rung leaves alone are read best as they are.
-    stays = not chosen and len(word.word) > 1 and word.word.isalpha()
+    stays = known and not chosen and len(word.word) > 1 and word.word.isalpha()
     if not (stays and (_is_anchor((word,), target) or _find_others(word.phones, target))):
         swap = swap_vowels(word.phones, target, chosen)
         changed = tuple([swap.before[i].symbol for i in swap.changed])

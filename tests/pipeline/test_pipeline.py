@@ -57,6 +57,14 @@ def test_words_that_keep_their_vowels_keep_their_spelling(engine: Engine) -> Non
     assert partial[1] != "saw"
 
 
+def test_names_that_do_not_tell_their_sound_are_respelled(engine: Engine) -> None:
+    drill = make_drill("Keith and Rhys met Eve, Li and Leigh.", engine=engine)
+    words = words_of(drill)
+    assert [words[i] for i in (0, 3)] == ["Keith", "meet"]
+    assert words[4] == "Eve,"
+    assert not {"rhys", "li", "leigh"} & {word.lower().strip(",.") for word in words}
+
+
 def test_words_in_capitals_do_not_look_stressed(engine: Engine) -> None:
     drill = make_drill("PLEASE TRY IT ON THE BBC.", engine=engine)
     said = [[cell.text for cell in version.lines[0].cells if cell] for version in drill.versions]
