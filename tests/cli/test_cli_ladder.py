@@ -96,7 +96,7 @@ def test_same_seed_same_bytes_other_seed_other_words(here: Path) -> None:
 def test_tables_have_header_cells_and_boxes(here: Path) -> None:
     assert run(["ladder", "--to", "phrase", "--count", "4", "-f", "md", "-f", "pdf"]) == 0
     lines = (here / "ladder.md").read_text(encoding="utf-8").splitlines()
-    tables = [line for line in lines if line.startswith("| Original")]
+    tables = [line for line in lines if line.startswith("| As written")]
     assert [line.count("|") for line in tables] == [7, 7, 8, 8]
     assert sum(line.count("☐ | ☐ | ☐") for line in lines) == 0  # columns are padded
     rows = [line for line in lines if line.startswith("|") and line.count("☐") == 3]
@@ -112,7 +112,7 @@ def test_phrases_that_don_t_fit_a_table_are_lines(here: Path, options: list[str]
     text = pdf_text(here / "ladder.pdf")
     is_table = options != ["--rungs", "2"]
     assert ("Tick a box for each reading" in text) == is_table
-    assert ("Original words" in text) == (not is_table)
+    assert ("Say every vowel as usual" in text) == (not is_table)
     assert "Practice with phrases" in text
 
 
@@ -121,7 +121,7 @@ def test_in_large_print_a_wide_row_stands_for_itself(here: Path) -> None:
     assert run(arguments) == 0
     text = pdf_text(here / "ladder.pdf")
     # One phrase a list: each names its versions and has its boxes.
-    for name in ("Marked:", "Partial swap:", "Full swap:"):
+    for name in ("Original words:", "Partial swap:", "Full swap:"):
         assert text.count(name) == 4
     alts = alt_texts(check_pdf(here / "ladder.pdf", "Practice with phrases"))
     assert alts.count("box to tick for Chant") == 4
