@@ -158,10 +158,13 @@ def settle(page: Page) -> None:
     """Wait until nothing moves: a picture is of the end, and fading text has less contrast."""
     page.evaluate(
         """async () => {
-          const frame = () => new Promise(requestAnimationFrame);
+          // A page behind another one has no frames, and what is paused never ends.
+          const rest = (ms) => new Promise((done) => setTimeout(done, ms));
+          const frame = () => Promise.race([new Promise(requestAnimationFrame), rest(100)]);
           await frame(); await frame();
           const ends = (a) => a.effect.getComputedTiming().endTime < Infinity;
-          await Promise.allSettled(document.getAnimations().filter(ends).map(a => a.finished));
+          const moving = document.getAnimations().filter(ends).map((a) => a.finished);
+          await Promise.race([Promise.allSettled(moving), rest(1000)]);
         }"""
     )
 
