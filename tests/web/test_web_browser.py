@@ -155,18 +155,17 @@ def looks(page: Page, original: str) -> str:
 
 
 def settle(page: Page) -> None:
-    """Wait until nothing moves: a picture is of the end, and fading text has less contrast."""
-    page.evaluate(
-        """async () => {
-          // A page behind another one has no frames, and what is paused never ends.
-          const rest = (ms) => new Promise((done) => setTimeout(done, ms));
-          const frame = () => Promise.race([new Promise(requestAnimationFrame), rest(100)]);
-          await frame(); await frame();
-          const ends = (a) => a.effect.getComputedTiming().endTime < Infinity;
-          const moving = document.getAnimations().filter(ends).map((a) => a.finished);
-          await Promise.race([Promise.allSettled(moving), rest(1000)]);
-        }"""
-    )
+    """Wait until nothing moves: a picture is of the end, and fading text has less contrast.
+
+    Asked from here, since a page without scripts has no timers; for a second at most.
+    """
+    for _ in range(25):
+        page.wait_for_timeout(40)
+        if not page.evaluate(
+            """() => document.getAnimations().filter((a) => a.playState === "running"
+               && a.effect.getComputedTiming().endTime < Infinity).length"""
+        ):
+            return
 
 
 def shoot(page: Page, name: str, **more: Any) -> None:
