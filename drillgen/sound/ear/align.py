@@ -316,7 +316,7 @@ def _decode(
         for chance, name, phones in _list_names(first + number, unit):
             decoder.add_word(name, phones, False)
             arcs.append((number, number + 1, chance, name))
-        if number == 0 or unit.word != expected[number - 1].word:
+        if starts[last - 1] == number:
             arcs.append((number, _word_end(expected, number + 1), _SKIP, _GAP))
     _search(decoder, arcs, len(expected), pcm, begin)
     parts = decoder.seg() if decoder.hyp() is not None else ()

@@ -51,23 +51,54 @@ _CONSONANT_GROUPS: Final = frozenset(
 _SOFTENED: Final = MappingProxyType(
     {
         letters: "".join(CODES[s] for s in symbols.split())
-        for row in (
-            "ti:SH CH ZH;te:CH;ci:SH CH;ce:SH CH;chi:SH CH;shi:SH;si:ZH SH CH;ssi:SH;sci:SH",
-            "di:JH;ge:JH ZH;gi:JH ZH;zi:ZH;xi:SH;gu:G;qu:K;cqu:K",
-        )
-        for letters, symbols in (unit.split(":") for unit in row.split(";"))
+        for letters, symbols in {
+            "ti": "SH CH ZH",
+            "te": "CH",
+            "ci": "SH CH",
+            "ce": "SH CH",
+            "chi": "SH CH",
+            "shi": "SH",
+            "si": "ZH SH CH",
+            "ssi": "SH",
+            "sci": "SH",
+            "di": "JH",
+            "ge": "JH ZH",
+            "gi": "JH ZH",
+            "zi": "ZH",
+            "xi": "SH",
+            "gu": "G",
+            "qu": "K",
+            "cqu": "K",
+        }.items()
     }
 )
 """Consonants that a silent vowel letter marks: nation, ocean, pigeon, guess, antique."""
 _SYLLABIC: Final = MappingProxyType({"l": "L", "r": "R", "m": "M", "n": "N"})
+_PAIRS: Final = MappingProxyType(
+    {
+        "x": ("K S", "G Z", "K SH", "G ZH"),
+        "xi": ("K SH", "G ZH"),
+        "xc": ("K S",),
+        "xh": ("G Z", "K S"),
+        "xs": ("K S",),
+        "cc": ("K S", "T S"),
+        "z": ("T S", "D Z"),
+        "zz": ("T S", "D Z"),
+        "n": ("N Y",),
+        "nn": ("N Y",),
+        "gn": ("N Y",),
+        "ll": ("L Y",),
+        "wh": ("HH W",),
+        "th": ("T TH", "T HH"),
+        "m": ("M P",),
+        "g": ("G ZH",),
+        "j": ("D Y",),
+    }
+)
 _CONSONANT_PAIRS: Final = frozenset(
     (letters, "".join(CODES[s] for s in pair.split()))
-    for row in (
-        "x:K S,G Z,K SH,G ZH;xi:K SH,G ZH;xc:K S;xh:G Z,K S;xs:K S;cc:K S,T S;z:T S,D Z",
-        "zz:T S,D Z;n:N Y;nn:N Y;gn:N Y;ll:L Y;wh:HH W;th:T TH,T HH;m:M P;g:G ZH;j:D Y",
-    )
-    for letters, pairs in (unit.split(":") for unit in row.split(";"))
-    for pair in pairs.split(",")
+    for letters, pairs in _PAIRS.items()
+    for pair in pairs
 )
 _GLIDES: Final = MappingProxyType({"i": "Y", "e": "Y", "y": "Y", "u": "W", "o": "W"})
 

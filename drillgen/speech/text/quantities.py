@@ -84,11 +84,9 @@ def decide_decade(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """The 30s are thirties, but "for 30s" and "a 30s rest" are seconds."""
     piece = pieces[i]
     before, digits = text_before(pieces, i).lower(), piece.text[:-1]
-    seconds = before in _LASTING or (
-        before in ("a", "another", "each") and _is_noun_after(pieces, i)
-    )
+    noun = before in ("a", "another", "each")
+    seconds = before in _LASTING or (noun and _is_noun_after(pieces, i))
     if len(digits) < 4 and digits.isdecimal() and seconds:
-        noun = before in ("a", "another", "each")
         return _say(piece, i, (*tables.say.amount(digits), "second" if noun else "seconds"))
     return i + 1, (piece,)
 
