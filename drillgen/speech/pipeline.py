@@ -413,7 +413,7 @@ def _make_full(draft: _Draft, row: _Row, engine: Engine) -> tuple[Version, tuple
         chosen = tuple([_find_others(word.phones, target) for word in reading])
         if any(chosen) or not _is_anchor(reading, target):
             return _write(place.sound, place.grades, reading, chosen, target, engine, written)
-        if len(reading) == 1 and place.text[:1].isupper() and not _TELLING.fullmatch(place.text):
+        if target == "IY" and len(reading) == 1 and _hides_fleece(place.text):
             return _respell_word(reading[0], (), place.grades[0], target, engine, known=False)
         return _keep(_calm(place, reading), reading, options, engine, kept)
 
@@ -545,8 +545,13 @@ def _regrade(cell: _Cell, grade: Grade) -> _Cell:
 _TELLING: Final = re.compile(
     r"(?!.*igh)(?>[b-df-hj-np-tv-xz']|e[aeio]|ie|e?y(?!\w)|e)++", re.IGNORECASE
 )
-"""Spellings of FLEECE that anybody reads so: Keith and Eve, but not Rhys, Li or Leigh. Names have
-the others; those of common words are known by heart."""
+"""Spellings of FLEECE that anybody reads so."""
+
+
+def _hides_fleece(text: str) -> bool:
+    """Whether a stranger can't read FLEECE from a name: Rhys, Li, Leigh, but not Keith or Eve.
+    Common words, which have no capital, are known by heart."""
+    return text[:1].isupper() and _TELLING.fullmatch(text) is None
 
 
 def _is_anchor(reading: Reading, target: str) -> bool:

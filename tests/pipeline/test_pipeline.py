@@ -66,6 +66,16 @@ def test_names_that_do_not_tell_their_sound_are_respelled(engine: Engine) -> Non
     assert words[5:] == ["lee", "eend", "lee"]
 
 
+def test_a_capital_that_begins_a_sentence_respells_no_word_of_another_target(
+    engine: Engine,
+) -> None:
+    options = DrillOptions(target="GOOSE")
+    first, later = (
+        words_of(make_drill(text, options, engine=engine)) for text in ("You go.", "Go, you.")
+    )
+    assert [first[0], later[1]] == ["You", "you"]
+
+
 def test_words_in_capitals_do_not_look_stressed(engine: Engine) -> None:
     drill = make_drill("PLEASE TRY IT ON THE BBC.", engine=engine)
     said = [[cell.text for cell in version.lines[0].cells if cell] for version in drill.versions]
