@@ -13,7 +13,13 @@ from hypothesis import strategies as st
 
 from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones
 from drillgen.core.values import Phone, Phones
-from drillgen.speech.align.letters import align, load_costs
+from drillgen.speech.align.letters import (
+    align,
+    load_costs,
+    read_stored,
+    search_path,
+    write_shape,
+)
 from drillgen.speech.align.units import (
     CODES,
     MAX_LETTERS,
@@ -145,3 +151,24 @@ def test_the_table_is_within_the_units_that_spelling_allows() -> None:
             assert len(code) <= MAX_PHONES
             assert cost > 0
             assert is_admissible(letters, code), (letters, code)
+
+
+def test_stored_paths_are_those_of_a_fresh_search() -> None:
+    costs = load_costs()
+    rows = [line.split("\t") for line in costs.stored]
+    assert len(rows) > 20_000
+    assert list(costs.stored) == sorted(costs.stored)
+    for letters, code, shape in rows:
+        path = search_path(letters, code, costs)
+        assert path is not None
+        assert write_shape(path) == shape, letters
+        assert read_stored(letters, code, costs.stored) == path
+
+
+def test_other_sounds_or_letters_are_not_stored() -> None:
+    costs = load_costs()
+    first, last = (costs.stored[i].split("\t") for i in (0, -1))
+    for letters, code, _ in (first, last):
+        assert read_stored(letters, code, costs.stored)
+        assert read_stored(letters, code + "s", costs.stored) is None
+        assert read_stored(letters + "zz", code, costs.stored) is None

@@ -10,12 +10,15 @@ of the right class; what still does not fit is one chunk.
 from __future__ import annotations
 
 import functools
-from collections.abc import Mapping
+from bisect import bisect_left
+from collections.abc import Mapping, Sequence
+from itertools import product
+from string import ascii_lowercase, digits
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from drillgen.core.errors import ResourceError
-from drillgen.core.resources import read_table
+from drillgen.core.resources import data_file, read_table
 from drillgen.core.values import Phones
 from drillgen.speech.align.units import CODES as _CODES
 from drillgen.speech.align.units import (
@@ -49,6 +52,17 @@ _Path = tuple[tuple[int, int, int, int], ...]
 
 _UNKNOWN: Final[_Path] = ()
 
+PATHS: Final = "align_paths.tsv"
+"""The paths of common words, made by tools/make_align_paths.py: letters, code, shape."""
+
+_SHAPES: Final = dict(
+    zip(digits + ascii_lowercase, product(range(1, MAX_LETTERS + 1), range(9)), strict=True)
+)
+"""A step by its character in a path's shape: how many letters, how many phonemes, of which the
+longest name of a letter has seven."""
+
+_STEPS: Final = {step: digit for digit, step in _SHAPES.items()}
+
 
 class Chunk(NamedTuple):
     """Letters and the phonemes that they stand for."""
@@ -76,6 +90,9 @@ class AlignCosts(NamedTuple):
 
     after_vowel: Mapping[str, Mapping[str, float]]
     """The same for units that fuse a vowel with l, m, n or r: seldom after a vowel letter."""
+
+    stored: Sequence[str]
+    """The lines of PATHS, in order."""
 
     paths: dict[tuple[str, str], _Path | None]
     """Those found so far: each follows from its letters and code."""
@@ -108,7 +125,29 @@ def load_costs() -> AlignCosts:
     reach: dict[str, int] = {}
     for letters in units:
         reach[letters[:2]] = max(reach.get(letters[:2], 1), len(letters))
-    return AlignCosts(units, longest, reach, fused, {})
+    stored = data_file(PATHS).read_text(encoding="utf-8").splitlines()
+    return AlignCosts(units, longest, reach, fused, stored, {})
+
+
+def write_shape(path: _Path) -> str:
+    """The shape of a path: a character for each step."""
+    return "".join([_STEPS[b - a, d - c] for a, b, c, d in path])
+
+
+def read_stored(letters: str, code: str, stored: Sequence[str]) -> _Path | None:
+    """The path of a common word, which a search would find too; None for other words."""
+    start = f"{letters}\t{code}\t"
+    at = bisect_left(stored, start)
+    if at == len(stored) or not stored[at].startswith(start):
+        return None
+    path = []
+    a = c = 0
+    for step in stored[at][len(start) :]:
+        size, phones = _SHAPES[step]
+        b, d = a + size, c + phones
+        path.append((a, b, c, d))
+        a, c = b, d
+    return tuple(path)
 
 
 def _trace(rows: list[dict[int, tuple[float, int, int]]], size: int, goal: int) -> _Path:
@@ -223,12 +262,17 @@ def _search_guesses(letters: str, code: str, costs: AlignCosts) -> _Path | None:
     return _trace(rows, size, goal) if goal in rows[size] else None
 
 
+def search_path(letters: str, code: str, costs: AlignCosts) -> _Path | None:
+    """What `find_path` answers, without what is stored or kept."""
+    return _search_table(letters, code, costs) or _search_guesses(letters, code, costs)
+
+
 def find_path(letters: str, code: str, costs: AlignCosts) -> _Path | None:
     """The steps of the best alignment, or None where the letters don't write the phonemes."""
     paths, key = costs.paths, (letters, code)
     found = paths.get(key, _UNKNOWN)
     if found is _UNKNOWN:
-        found = _search_table(letters, code, costs) or _search_guesses(letters, code, costs)
+        found = read_stored(letters, code, costs.stored) or search_path(letters, code, costs)
         if len(paths) >= MAX_PATHS:
             paths.clear()
         paths[key] = found
