@@ -7,6 +7,7 @@ with them.
 
 from __future__ import annotations
 
+import functools
 import itertools
 from typing import Final, NamedTuple
 
@@ -48,6 +49,8 @@ YOD_ONSETS: Final = frozenset(
 )
 """More onsets in accents that say /j/ after coronals ("new", "reduce", "assume")."""
 
+LONGEST_ONSET: Final = max(map(len, ONSETS | YOD_ONSETS))
+
 
 def syllabify(phones: Phones, *, yods: bool = False) -> tuple[Syllable, ...]:
     """Divide phones into syllables; they cover all phones, in order.
@@ -58,7 +61,10 @@ def syllabify(phones: Phones, *, yods: bool = False) -> tuple[Syllable, ...]:
     nuclei = vowel_indexes(phones)
     if not nuclei:
         return ()
-    starts = [0, *[_find_onset(phones, a, b, yods) for a, b in itertools.pairwise(nuclei)]]
+    starts = [
+        0,
+        *[a + find_onset(phones[a : b + 1], yods=yods) for a, b in itertools.pairwise(nuclei)],
+    ]
     return tuple(map(Syllable, starts, nuclei, (*starts[1:], len(phones))))
 
 
@@ -69,24 +75,26 @@ def find_main_syllable(phones: Phones) -> Syllable | None:
     if main is None:
         return None
     at = nuclei.index(main)
-    start = _find_onset(phones, nuclei[at - 1], main) if at else 0
-    last = at + 1 == len(nuclei)
-    return Syllable(
-        start, main, len(phones) if last else _find_onset(phones, main, nuclei[at + 1])
-    )
+    start, end = 0, len(phones)
+    if at:
+        left = nuclei[at - 1]
+        start = left + find_onset(phones[left : main + 1])
+    if at + 1 < len(nuclei):
+        end = main + find_onset(phones[main : nuclei[at + 1] + 1])
+    return Syllable(start, main, end)
 
 
-def _find_onset(phones: Phones, left: int, right: int, yods: bool = False) -> int:
-    """Where the syllable of the vowel at `right` begins, whose neighbour is at `left`: with the
-    longest run of consonants between them that is an onset."""
-    if right - left < 2:
-        return right
-    symbols = tuple([phone.symbol for phone in phones[left + 1 : right]])
-    joins = yods and bool(phones[right].stress or not phones[left].stress)
-    for k in range(len(symbols)):
+@functools.lru_cache(maxsize=1 << 14)
+def find_onset(between: Phones, *, yods: bool = False) -> int:
+    """Where in the phones from one vowel to the next the syllable of the second one begins: with
+    the longest run of consonants between them that is an onset."""
+    last = len(between) - 1
+    symbols = tuple([phone.symbol for phone in between[1:-1]])
+    joins = yods and bool(between[-1].stress or not between[0].stress)
+    for k in range(max(len(symbols) - LONGEST_ONSET, 0), len(symbols)):
         if symbols[k:] in ONSETS or (joins and symbols[k:] in YOD_ONSETS):
-            return left + 1 + k
-    return right
+            return 1 + k
+    return last
 
 
 def to_ipa(phones: Phones, accent: Accent | None = None) -> str:

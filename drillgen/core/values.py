@@ -138,9 +138,9 @@ class Phrase:
     syllables have none. One nucleus in all, unless nothing is said."""
 
 
-@dataclass(frozen=True, slots=True)
-class Phone:
-    """One phoneme in ARPAbet, without the stress digit."""
+class Phone(NamedTuple):
+    """One phoneme in ARPAbet, without the stress digit. A named tuple, since phones stand in the
+    keys of what is kept."""
 
     symbol: str
     """Upper-case ARPAbet symbol, such as "IY" or "NG"."""

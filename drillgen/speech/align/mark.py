@@ -10,7 +10,7 @@ from typing import Final
 from drillgen.core.syllables import find_main_syllable
 from drillgen.core.values import Grade, Phones, Respelling, Run
 from drillgen.speech.align.letters import AlignCosts, find_path, load_costs
-from drillgen.speech.align.units import encode_phones
+from drillgen.speech.align.units import MAX_PHONES, encode_phones, is_vowel_code
 
 _FOLDS: Final = MappingProxyType(
     {"œ": "oe", "æ": "ae", "ø": "o", "ß": "ss", "ł": "l", "đ": "d", "ð": "th", "þ": "th"}
@@ -90,25 +90,40 @@ def _cut_pieces(
     path = find_path(letters, code, costs)
     if path is None:
         return None
-    seen = nuclei.union(k for k, phone in enumerate(phones) if phone.symbol in (watch or ()))
     pieces: list[_Piece] = []
     grade = last = grades[0]
     begun = 0
     for a, b, c, d in path:
-        vowels = [k for k in range(c, d) if code[k] < "a"]  # see units.CODES
+        vowels = _VOWELS_IN[code[c:d]]
         if c < d:
             # Silent letters look like those before them.
-            grade = grades[vowels[0] if vowels else c]
+            grade = grades[c + vowels[0] if vowels else c]
         if begun < a and (vowels or grade is not last):
             pieces.append((begun, a, False, last, False))
             begun = a
         if vowels:
-            pieces.append((a, b, True, grade, watch is None or not seen.isdisjoint(vowels)))
+            seen = watch is None
+            for k in vowels:
+                seen = seen or c + k in nuclei or phones[c + k].symbol in (watch or ())
+            pieces.append((a, b, True, grade, seen))
             begun = b
         last = grade
     if begun < len(letters):
         pieces.append((begun, len(letters), False, last, False))
     return pieces
+
+
+class _VowelsIn(dict[str, tuple[int, ...]]):
+    """Where vowels are in a stretch of coded phonemes, of which a text has few different ones."""
+
+    def __missing__(self, code: str) -> tuple[int, ...]:
+        vowels = tuple([k for k, char in enumerate(code) if is_vowel_code(char)])
+        if len(code) <= MAX_PHONES:
+            self[code] = vowels
+        return vowels
+
+
+_VOWELS_IN: Final = _VowelsIn()
 
 
 def _plain(text: str) -> Respelling:

@@ -18,7 +18,7 @@ from typing import Final
 
 from drillgen.core.phones import CONSONANTS, MORE_VOWELS, SET_VOWELS, VOWELS
 from drillgen.core.phones import LETTER_NAMES as AMERICAN_NAMES
-from drillgen.core.values import Phones
+from drillgen.core.values import Phone, Phones
 
 SCHWA: Final = "AX"
 """AH without stress: nearly any vowel letter may stand for it, so it must not
@@ -126,12 +126,19 @@ def encode_phones(phones: Phones) -> str:
     >>> len(encode_phones(parse_phones("B Y UW1 T AH0 F AH0 L")))
     8
     """
-    return "".join(
-        [
-            "@" if phone.stress == 0 and phone.symbol == "AH" else CODES[phone.symbol]
-            for phone in phones
-        ]
-    )
+    return "".join(map(_PHONE_CODES.__getitem__, phones))
+
+
+class _PhoneCodes(dict[Phone, str]):
+    """The character of each phoneme that was met."""
+
+    def __missing__(self, phone: Phone) -> str:
+        weak = phone.stress == 0 and phone.symbol == "AH"
+        self[phone] = code = CODES[SCHWA if weak else phone.symbol]
+        return code
+
+
+_PHONE_CODES: Final = _PhoneCodes()
 
 
 def is_vowel_code(code: str) -> bool:

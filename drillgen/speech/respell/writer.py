@@ -5,11 +5,12 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Iterator
+from itertools import pairwise
 from types import MappingProxyType
 from typing import Final
 
-from drillgen.core.phones import main_vowel
-from drillgen.core.syllables import Syllable, syllabify
+from drillgen.core.phones import main_vowel, vowel_indexes
+from drillgen.core.syllables import Syllable, find_onset
 from drillgen.core.values import Grade, Phone, Phones, Respelling, Run, Swap
 from drillgen.speech.respell.joints import Joints, find_joints, find_parts
 from drillgen.speech.respell.key import KEY, Key, Parts, load_clashes
@@ -59,48 +60,50 @@ def cut_syllables(
     at a syllable's end move forward ("leeng-lwee").
     """
     phones, changed = swap.after, frozenset(swap.changed)
-    syllables = syllabify(phones, yods=yods)
-    if len(syllables) < 2:
-        return list(syllables)
-    starts = [syllable.start for syllable in syllables]
-    for number in range(1, len(syllables)):
-        before, after = syllables[number - 1], syllables[number]
-        first = before.nucleus + 1
-        if number - 1 in joints:
-            start = max(first, after.nucleus - joints[number - 1])
-        elif after.start == after.nucleus:
-            continue
-        elif after.start == first:
-            start = first + _moves_back(
-                phones, before.nucleus, after.nucleus, before.nucleus in changed
-            )
-        elif phones[first].symbol == "NG":
-            following = phones[after.start].symbol, phones[after.start + 1].stress
-            start = after.start + (following == ("K", 0))
-        else:
-            start = after.start
-        if (
-            start > first + 1
-            and phones[start].symbol in _ONSET_ONLY
-            and _rises(phones[start - 2].symbol, phones[start - 1].symbol)
-        ):
-            start -= 1
-        starts[number] = start
-    nuclei = [syllable.nucleus for syllable in syllables]
+    nuclei = vowel_indexes(phones)
+    if not nuclei:
+        return []
+    starts = [0]
+    for number, (left, right) in enumerate(pairwise(nuclei)):
+        between, joint = phones[left : right + 1], joints.get(number)
+        starts.append(left + _cut_between(between, joint, left in changed, yods))
     return list(map(Syllable, starts, nuclei, (*starts[1:], len(phones))))
 
 
-def _moves_back(phones: Phones, left: int, right: int, swapped: bool) -> bool:
+@functools.lru_cache(maxsize=1 << 15)
+def _cut_between(phones: Phones, joint: int | None, swapped: bool, yods: bool) -> int:
+    """Where the hyphen stands in the phones from one vowel to the next, of which a text has few
+    different ones; `joint`: before so many consonants."""
+    last = len(phones) - 1
+    start = find_onset(phones, yods=yods)
+    if joint is not None:
+        start = max(1, last - joint)
+    elif start == last:
+        return start
+    elif start == 1:
+        start += _moves_back(phones, swapped)
+    elif phones[1].symbol == "NG":
+        start += (phones[start].symbol, phones[start + 1].stress) == ("K", 0)
+    if (
+        start > 2
+        and phones[start].symbol in _ONSET_ONLY
+        and _rises(phones[start - 2].symbol, phones[start - 1].symbol)
+    ):
+        start -= 1
+    return start
+
+
+def _moves_back(phones: Phones, swapped: bool) -> bool:
     """Whether the first consonant between two vowels closes the syllable of the left one."""
-    vowel, onset = phones[left], phones[left + 1].symbol
+    vowel, onset, following = phones[0], phones[1].symbol, phones[-1]
     if onset in _ONSET_ONLY:
         return False
     # "see-kyoor" is read right, "see-kyeer" is not.
-    weak = phones[right].symbol not in _AFTER_Y or (vowel.stress and not phones[right].stress)
-    if weak and right == left + 3 and phones[left + 2].symbol == "Y":
+    weak = following.symbol not in _AFTER_Y or (vowel.stress and not following.stress)
+    if weak and len(phones) == 4 and phones[2].symbol == "Y":
         return True
     # Dictionaries print a secondary stress right before the main one; nobody says it.
-    clash = vowel.symbol == "IH" and vowel.stress == 2 and phones[right].stress == 1
+    clash = vowel.symbol == "IH" and vowel.stress == 2 and following.stress == 1
     return not swapped and (
         (vowel.symbol in _BEFORE_R and onset == "R")
         or vowel.symbol == "AE"
