@@ -94,8 +94,7 @@ class _Place(NamedTuple):
 
 
 _Cells = dict[tuple[object, ...], _Cell]
-_CHANGED: Final = attrgetter("changed")
-_VOWELS: Final = attrgetter("vowels")
+_RESPELLING: Final = attrgetter("respelling")
 _TEXT: Final = attrgetter("text")
 
 
@@ -566,13 +565,14 @@ def _is_anchor(reading: Reading, target: str) -> bool:
 
 
 class _Row(NamedTuple):
-    """The tokens of a text that are said, in order."""
+    """The tokens of a text that are said, equal ones as one place."""
 
-    indexes: list[int]
-    """Their numbers among all tokens."""
-
-    places: list[_Place]
     distinct: dict[_Place, Reading]
+    order: list[int]
+    """Per token of the text, the number of its place; -1 where nothing is said."""
+
+    times: list[int]
+    """Per place, how often it comes."""
 
 
 def _list_places(draft: _Draft, *, alternate: bool = False) -> _Row:
@@ -585,7 +585,13 @@ def _list_places(draft: _Draft, *, alternate: bool = False) -> _Row:
     ordinals = cycle((0, 1)) if alternate else repeat(0)
     places = list(map(_Place, texts, sounds, grades, ordinals))
     readings = filter(None, chain.from_iterable(draft.readings))
-    return _Row(indexes, places, dict(zip(places, readings, strict=True)))
+    distinct = dict(zip(places, readings, strict=True))
+    numbers = dict(zip(distinct, count(), strict=False))
+    order = [-1] * len(draft.tokens)
+    for i, place in zip(indexes, places, strict=True):
+        order[i] = numbers[place]
+    times = Counter(order)
+    return _Row(distinct, order, [times[number] for number in numbers.values()])
 
 
 def _fill(
@@ -596,21 +602,26 @@ def _fill(
     version: Version,
 ) -> tuple[Version, tuple[Respelling, ...]]:
     """A version's lines."""
+    made = []
     for place, reading in row.distinct.items():
-        if place not in cells:
-            cells[place] = make(place, reading)
-    filled = list(map(cells.__getitem__, row.places))
-    changed = Counter(chain.from_iterable(map(_CHANGED, filled)))
-    vowels = sum(map(_VOWELS, filled))
-    printed: list[Respelling | None] = [None] * len(draft.tokens)
-    for i, cell in zip(row.indexes, filled, strict=True):
-        printed[i] = cell.respelling
-    each = iter(printed)
+        cell = cells.get(place)
+        if cell is None:
+            cell = cells[place] = make(place, reading)
+        made.append(cell)
+    changed: Counter[str] = Counter()
+    vowels = 0
+    for cell, times in zip(made, row.times, strict=True):
+        vowels += times * cell.vowels
+        for symbol in cell.changed:
+            changed[symbol] += times
+    # The number -1 is that of the last one.
+    printed = [*map(_RESPELLING, made), None]
+    each = map(printed.__getitem__, row.order)
     lines = tuple(Line(tuple(islice(each, len(phrase.tokens)))) for phrase in draft.phrases)
     share = changed.total() / vowels if vowels else 0.0
     symbols = tuple(sorted(changed, key=lambda symbol: (-changed[symbol], symbol)))
     version = replace(version, lines=lines, share=share, changed=symbols)
-    return version, tuple({id(cell): cell.respelling for cell in filled}.values())
+    return version, tuple({id(cell): cell.respelling for cell in made}.values())
 
 
 def _respell_word(
@@ -625,15 +636,16 @@ def _respell_word(
     """A word as it is printed; `known`: everybody reads its own spelling right."""
     changed: tuple[str, ...] = ()
     # Of "full-time" or "2003" the parts that a rung leaves alone are read best as they are.
+    others = _find_others(word.phones, target)
     stays = known and not chosen and len(word.word) > 1 and word.word.isalpha()
-    if not (stays and (_is_anchor((word,), target) or _find_others(word.phones, target))):
+    if not (stays and (others or _is_anchor((word,), target))):
         swap = swap_vowels(word.phones, target, chosen)
         changed = tuple([swap.before[i].symbol for i in swap.changed])
         runs = respell(swap, grade, engine.key, word=word.word).runs
     else:
         runs = mark_vowels(word.word, [word.phones], engine.align_costs, [grade]).runs
     respelling = Respelling(runs, replaced=(chosen,))
-    return _Cell(respelling, changed, _count_vowels((word,), target))
+    return _Cell(respelling, changed, len(others))
 
 
 def _count_vowels(reading: Reading, target: str) -> int:

@@ -9,6 +9,7 @@ vowels nearest to the target come first.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from itertools import accumulate
 from types import MappingProxyType
@@ -133,13 +134,18 @@ def level_vowels(
     if strategy is Strategy.DISTANCE:
         return tuple([nearness[phones[i].symbol] for i in vowels])
     main = None if grade is Grade.NONE else main_vowel(phones, vowels)
+    beat, other = _halves(strategy, is_function, ordinal % 2)
+    return tuple([nearness[phones[i].symbol] / 2 + (beat if i == main else other) for i in vowels])
+
+
+@functools.cache
+def _halves(strategy: Strategy, is_function: bool, ordinal: int) -> tuple[float, float]:
+    """What is added to the level of a stressed vowel, and of another."""
     beat, other = (
-        0.0
-        if in_first_half(strategy, stressed=stressed, is_function=is_function, ordinal=ordinal)
-        else HALF
+        in_first_half(strategy, stressed=stressed, is_function=is_function, ordinal=ordinal)
         for stressed in (True, False)
     )
-    return tuple([nearness[phones[i].symbol] / 2 + (beat if i == main else other) for i in vowels])
+    return (0.0 if beat else HALF), (0.0 if other else HALF)
 
 
 def rung_threshold(rung: int, rungs: int) -> float:

@@ -70,11 +70,13 @@ def swap_vowels(phones: Phones, target: str, chosen: Collection[int] | None = No
     'HH IY1 R B IY0 R'
     """
     vowels = vowel_indexes(phones)
-    # Sets: a "word" may have 100,000 vowels.
-    wanted = set(vowels if chosen is None else chosen)
-    if not wanted.issubset(vowels):
-        raise ValueError(f"not all of {chosen} are vowels of {' '.join(map(str, phones))}")
-    changed = tuple([i for i in vowels if i in wanted and phones[i].symbol != target])
+    if chosen is not None:
+        # Sets: a "word" may have 100,000 vowels.
+        wanted = frozenset(chosen)
+        if not wanted.issubset(vowels):
+            raise ValueError(f"not all of {chosen} are vowels of {' '.join(map(str, phones))}")
+        vowels = tuple([i for i in vowels if i in wanted])
+    changed = tuple([i for i in vowels if phones[i].symbol != target])
     after = list(phones)
     for index in changed:
         after[index] = _make_vowel(target, phones[index].stress)
