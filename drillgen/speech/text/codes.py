@@ -122,29 +122,23 @@ def _region_words(tables: Tables) -> frozenset[str]:
 
 
 def _is_house_number(pieces: Pieces, i: int) -> bool:
-    """Whether a street's name follows within four words: "2301 N Coast Blvd"."""
-    k = i
-    for _ in range(5):
-        k = find_near(pieces, k, 1)
-        word = text_at(pieces, k)
-        if k < 0 or pieces[k].kind is not WORD:
-            ordinal = k >= 0 and word[:1].isdecimal() and word[-1:].isalpha()
-            if not ordinal or k > i + 4:
-                return False
-        elif word.lower() in _STREETS and (word[0].isupper() and k > i + 2):
+    """Whether a street's name of one to four words follows: "2301 N Coast Blvd"."""
+    for words in range(5):
+        i = find_near(pieces, i, 1)
+        word = text_at(pieces, i)
+        if words and word.lower() in _STREETS and word[0].isupper():
             return True
-        elif not is_name(word) and word not in ("de", "la", "of"):
+        ordinal = word[:1].isdecimal() and word[-1].isalpha()
+        if not (ordinal or is_name(word) or word in ("de", "la", "of")):
             return False
     return False
 
 
 def read_direction(pieces: Pieces, i: int) -> Words:
     """North for the N in "2301 N Coast Blvd", empty for any other letter."""
-    name = DIRECTIONS.get(pieces[i].text, ())
-    k = find_near(pieces, i, -1)
-    if not name or k < 0 or pieces[k].kind is not NUMBER or not pieces[k].text.isdecimal():
-        return ()
-    return name if _is_house_number(pieces, k) else ()
+    name = DIRECTIONS.get(pieces[i].text)
+    numbered = text_before(pieces, i).isdecimal()
+    return name if name and numbered and _is_house_number(pieces, i) else ()
 
 
 def _is_phone(pieces: Pieces, i: int) -> bool:
