@@ -25,7 +25,7 @@ from drillgen.speech.text.neighbours import (
 )
 from drillgen.speech.text.numerals import is_year
 from drillgen.speech.text.rows import Abbreviation, word_set
-from drillgen.speech.text.scan import NUMBER, WORD, Piece
+from drillgen.speech.text.scan import NUMBER, WORD, spell_out
 from drillgen.speech.text.tables import Tables
 
 
@@ -43,9 +43,35 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
 
 
 def _merge_stop(pieces: Pieces, i: int, entry: Abbreviation) -> Answer:
-    if has_stop(pieces, i):
-        return i + 2, (Piece(pieces[i].text + ".", WORD, entry.spoken),)
-    return i + 1, (Piece(pieces[i].text, WORD, entry.spoken),)
+    stop = has_stop(pieces, i)
+    return i + 1 + stop, (spell_out(pieces[i].text + "." * stop, entry),)
+
+
+def _is_before_day(pieces: Pieces, i: int) -> bool:
+    """As in "b. 3 May 1932"."""
+    day = find_near(pieces, i + 1, 1) if has_stop(pieces, i) else -1
+    return text_at(pieces, day).isdecimal() and text_after(pieces, day).lower() in MONTH_FORMS
+
+
+def _is_before_letter(pieces: Pieces, i: int) -> bool:
+    """As in "Gen Z"."""
+    return text_at(pieces, find_near(pieces, skip_stop(pieces, i), 1)) in tuple("XYZ")
+
+
+def _is_dated(pieces: Pieces, i: int) -> bool:
+    """As in "Est 1912"."""
+    return is_year(text_at(pieces, find_near(pieces, skip_stop(pieces, i), 1)))
+
+
+def _is_rate(pieces: Pieces, i: int) -> bool:
+    """As in "$900/mo"."""
+    return text_before(pieces, i).lower() in ("/", "per")
+
+
+def _is_priced(pieces: Pieces, i: int) -> bool:
+    """As in "£650 pcm"."""
+    k = find_near(pieces, i, -1)
+    return k >= 0 and pieces[k].rule == "money"
 
 
 def _is_before_name(pieces: Pieces, i: int) -> bool:
@@ -55,10 +81,10 @@ def _is_before_name(pieces: Pieces, i: int) -> bool:
         return False
     k = find_word_before(pieces, i)
     before = text_at(pieces, k)
-    house = k >= 0 and is_name(before) and has_digit_before(pieces, k)
+    street = k >= 0 and is_name(before) and text_before(pieces, k).rstrip("abcABC").isdecimal()
     following = find_near(pieces, skip_stop(pieces, i), 1)
     after = text_at(pieces, following)
-    if following >= 0 and is_name(after) and pieces[following].kind is WORD and not house:
+    if following >= 0 and is_name(after) and pieces[following].kind is WORD and not street:
         return True
     doctor = piece.text.title() in ("Dr", "Rev", "Capt", "Gen", "Col", "Sgt", "Gov", "Sen")
     person = not is_name(before) or before.lower() in _GREETING
@@ -90,7 +116,8 @@ def _is_before_verse(pieces: Pieces, i: int) -> bool:
 def _is_before_year(pieces: Pieces, i: int) -> bool:
     """As in "c. 1850" and "(b. 1954)"."""
     following = find_near(pieces, i + 1, 1) if has_stop(pieces, i) else -1
-    return pieces[i].text.islower() and is_year(text_at(pieces, following))
+    dated = is_year(text_at(pieces, following)) or _is_before_day(pieces, i)
+    return pieces[i].text.islower() and dated
 
 
 def _is_state(pieces: Pieces, i: int) -> bool:
@@ -116,6 +143,9 @@ def _is_after_person(pieces: Pieces, i: int) -> bool:
 def _is_before_number(pieces: Pieces, i: int) -> bool:
     """As in "No. 5" or "p. 7"; the stop may be missing only before a digit: "No 5", "Fig 2"."""
     following = find_near(pieces, skip_stop(pieces, i), 1)
+    if text_at(pieces, following) == ":" and pieces[i].text == "No":
+        following = find_near(pieces, following, 1)
+        return text_at(pieces, following)[:1].isdecimal()
     if following < 0 or pieces[following].kind is not NUMBER:
         return bool(
             following >= 0
@@ -214,6 +244,10 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "name": _is_before_name,
     "street": _is_after_name,
     "verse": _is_before_verse,
+    "letter": _is_before_letter,
+    "dated": _is_dated,
+    "rate": _is_rate,
+    "money": _is_priced,
     "year": _is_before_year,
     "state": _is_state,
     "chat": _is_chat,

@@ -47,6 +47,11 @@ _AFTER_NUMERAL: Final = word_set(
     "of was is will deals covers begins starts ends and or died ruled reigned had by to"
 )
 _DEGREES: Final = frozenset({"MA", "MD", "PA", "BA", "PR"})
+_TITLES: Final = word_set(
+    "mr mrs ms miss mx dr cllr sir dame prof revd rev councillor professor and"
+)
+_ENDS: Final = word_set("or was is rated")
+_AFTER_LETTER: Final = word_set("or and to is was has had will were in on for from at")
 _PLACES: Final = word_set(
     "county city springs beach falls heights park island hills valley spring"
 )
@@ -213,6 +218,10 @@ def decide_letter(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """I, V and X alone: the pronoun, a letter, or a Roman numeral; N before a street: north."""
     # Mostly the pronoun: be quick.
     piece = pieces[i]
+    if piece.text == "X" and find_near(pieces, i, -1) == i - 2:
+        times = decide_times(pieces, i, tables)
+        if times[1][0].spoken != piece.spoken:
+            return times
     if piece.text in "NSEW":
         direction = read_direction(pieces, i)
         return i + 1, (piece._replace(spoken=direction) if direction else piece,)
@@ -241,14 +250,36 @@ def decide_letter(pieces: Pieces, i: int, tables: Tables) -> Answer:
     return i + 1, (piece,)
 
 
+_PACKED: Final = re.compile(r"[\d.]+ ?(?:g|kg|ml|l|oz|lb|cl|mg)")
+
+
+def decide_times(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+    """An x between two numbers: 3 x 4, 12'2" x 10', 2 x 400g tins."""
+    piece = pieces[i]
+    following = find_near(pieces, i, 1)
+    # A unit and its stop may stand between.
+    k = next((k for k in range(i - 1, max(-1, i - 6), -1) if pieces[k].kind is NUMBER), -1)
+    if k < 0 or following < 0 or pieces[following].text[:1] not in _STARTS:
+        return i + 1, (piece,)
+    end = pieces[following].text + " " + text_after(pieces, following)
+    packed = pieces[k].text.isdecimal() and _PACKED.match(end) is not None
+    return i + 1, (Piece(piece.text, NUMBER, () if packed else ("by",)),)
+
+
+_STARTS: Final = tuple("0123456789½¼¾")
+
+
 def decide_article(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     """A capital A: the article, or the letter's name ("vitamin A", "an A")."""
-    before = text_before(pieces, i).lower()
+    k = find_near(pieces, i, -1)
+    before = text_at(pieces, find_near(pieces, k, -1) if text_at(pieces, k) == "." else k).lower()
     named = before in LETTERED or before in ("an", "the", "from", "to")
     following = find_near(pieces, i, 1)
     lone = following < 0 or pieces[following].kind not in (WORD, NUMBER)
     word = pieces[following].text if following >= 0 else ""
     quoted = word[:1] in tuple("\"“'‘(")
+    if before in _TITLES and before != "and" and is_name(word):
+        return i + 1, (Piece("A", WORD, ("a.",)),)
     if (named and not is_name(word)) or (named and before in LETTERED) or (lone and not quoted):
         return i + 1, (Piece("A", WORD, ("a.",)),)
     return i + 1, (Piece("A", WORD, ("a",)),)
@@ -264,7 +295,10 @@ def decide_initial(pieces: Pieces, i: int, tables: Tables) -> Answer:
     before = text_before(pieces, i).lower()
     if piece.text in "NSEW" and re.fullmatch(r"\d+(?:st|nd|rd|th)", after):
         return i + 2, (Piece(piece.text + ".", WORD, DIRECTIONS[piece.text]),)
-    name = after[:1].isupper() and pieces[following].kind is WORD
+    direction = read_direction(pieces, i)
+    if direction:
+        return i + 2, (Piece(piece.text + ".", WORD, direction),)
+    name = after[:1].isupper() and pieces[following].kind is WORD and before not in _ENDS
     if piece.text == "I" and (not is_name(after) or before in FUNCTION_WORDS):
         name = False
     if name and before not in LETTERED and not (_ends_sentence(after) and before):

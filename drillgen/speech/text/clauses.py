@@ -284,7 +284,8 @@ class _Cutter:
             self._at_terminator(i, char)
         elif char in _COMMAS:
             end = self._past_closers(i + 1)
-            if end == len(self.tokens) or self.tokens[end].kind is TokenKind.SPACE:
+            spaced = end == len(self.tokens) or self.tokens[end].kind is TokenKind.SPACE
+            if spaced or not char.isascii():  # full-width marks bring their own space
                 self._add(end, Boundary.MINOR, self._marks(i, end))
         elif char in _DASHES:
             self._at_dash(i)

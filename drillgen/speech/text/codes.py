@@ -19,7 +19,7 @@ from drillgen.speech.text.scan import NUMBER, WORD, Piece
 from drillgen.speech.text.tables import Tables
 
 _GROUP: Final = re.compile(r"\+?\d{1,8}(?:[-.]\d{2,5}){0,3}")
-_BETWEEN: Final = frozenset({" ", "\u00a0", "(", ")", "-", "‐", "‑", "."})
+_BETWEEN: Final = frozenset({" ", "\u00a0", "(", ")", "-", "‐", "‑", "–", "."})
 _REACH: Final = 10
 """How many pieces a telephone number may reach to each side."""
 
@@ -44,8 +44,23 @@ DIRECTIONS: Final[dict[str, Words]] = {
     "NW": ("north", "west"),
     "SE": ("south", "east"),
     "SW": ("south", "west"),
+    "NNE": ("north", "north", "east"),
+    "ENE": ("east", "north", "east"),
+    "ESE": ("east", "south", "east"),
+    "SSE": ("south", "south", "east"),
+    "SSW": ("south", "south", "west"),
+    "WSW": ("west", "south", "west"),
+    "WNW": ("west", "north", "west"),
+    "NNW": ("north", "north", "west"),
 }
-"""Directions in streets' names."""
+"""Directions in streets' names, of winds and on roads."""
+_BEFORE_COMPASS: Final = word_set(
+    "wind winds gust gusts becoming heading facing bearing veering backing degrees ° nb sb eb wb"
+)
+_AFTER_COMPASS: Final = word_set("wind winds side facing coast corner gusts mph kt kts knots")
+_AWAY: Final = word_set("miles mile mi km kilometres kilometers yards feet m just due")
+_ROAD: Final = re.compile(r"(?:I|US|SR)-?\d{1,3}")
+_NUMBERED_ROADS: Final = word_set("us hwy highway route rte rt interstate bus flight room sr area")
 _CODED: Final = word_set(
     "ext extension passcode code pin password account acct id zip postcode serial contract isbn "
     "ref reference invoice po x pager deal booking tracking"
@@ -74,7 +89,11 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
     before = text_at(pieces, k).lower().rstrip(".") or text_before(pieces, k).lower()
     if before == "" and k > 0:
         before = pieces[k - 1].text.lower()
-    if before in _CODED and len(digits) > 3:
+    if len(digits) == 3 and before in _NUMBERED_ROADS and k >= 0 and digits[1:] != "00":
+        return Piece(piece.text, NUMBER, tables.say.pairs(digits), "", (), "a number of a road")
+    sized = before == "x" and pieces[find_near(pieces, k, -1)].kind is NUMBER
+    numbered = before in _CODED or (before == "number" and len(digits) > 4)
+    if numbered and len(digits) > 3 and not sized:
         return Piece(piece.text, NUMBER, read_digits(digits), "", (), "a code")
     if len(digits) == 5 and _is_after_region(pieces, k, tables):
         return Piece(piece.text, NUMBER, read_digits(digits), "", (), "a postal code")
@@ -126,6 +145,8 @@ def _is_house_number(pieces: Pieces, i: int) -> bool:
     for words in range(5):
         i = find_near(pieces, i, 1)
         word = text_at(pieces, i)
+        if word == "." and len(text_before(pieces, i)) == 1:
+            continue
         if words and word.lower() in _STREETS and word[0].isupper():
             return True
         ordinal = word[:1].isdecimal() and word[-1].isalpha()
@@ -136,9 +157,20 @@ def _is_house_number(pieces: Pieces, i: int) -> bool:
 
 def read_direction(pieces: Pieces, i: int) -> Words:
     """North for the N in "2301 N Coast Blvd", empty for any other letter."""
-    name = DIRECTIONS.get(pieces[i].text)
-    numbered = text_before(pieces, i).isdecimal()
-    return name if name and numbered and _is_house_number(pieces, i) else ()
+    name = DIRECTIONS.get(pieces[i].text, ())
+    k = find_near(pieces, i, -1)
+    if not name or k < 0:
+        return ()
+    before, after = text_at(pieces, k), text_at(pieces, find_near(pieces, i, 1)).lower()
+    if before.isdecimal() and _is_house_number(pieces, i):
+        return name
+    if before == ":":
+        before = text_before(pieces, k)
+    low = before.lower()
+    placed = low in _BEFORE_COMPASS or before[-1:] == "°" or _ROAD.fullmatch(before)
+    placed = placed or len(name) > 2
+    away = low in _AWAY and after in ("of", "from")
+    return name if placed or away or after in _AFTER_COMPASS else ()
 
 
 def _is_phone(pieces: Pieces, i: int) -> bool:
@@ -161,7 +193,7 @@ def _is_phone(pieces: Pieces, i: int) -> bool:
     groups = [piece.text for piece in pieces[first : last + 1] if piece.text[-1].isdecimal()]
     written = "".join(piece.text for piece in pieces[first : last + 1])
     total = sum(char.isdecimal() for char in written)
-    plain = re.sub(r"[-‐‑.\u00a0]", " ", written)
+    plain = re.sub(r" ?[-‐‑–.\u00a0] ?", " ", written)
     if list(map(len, groups)) == [3, 4]:
-        return written[3] == " "
+        return len(written) == 8 and written[3] == " "
     return 9 <= total <= 16 and len(groups) > 1 and _WRITTEN.fullmatch(plain) is not None

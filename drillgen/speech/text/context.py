@@ -17,6 +17,7 @@ from drillgen.speech.text.capitals import (
     decide_initial,
     decide_letter,
     decide_small_roman,
+    decide_times,
 )
 from drillgen.speech.text.marks import (
     decide_clipped,
@@ -26,16 +27,16 @@ from drillgen.speech.text.marks import (
     decide_trail,
 )
 from drillgen.speech.text.neighbours import Answer, Pieces, Rule
-from drillgen.speech.text.pairs import decide_pair
+from drillgen.speech.text.pairs import decide_chain, decide_pair
 from drillgen.speech.text.quantities import (
     decide_amount,
     decide_attached,
     decide_clock,
     decide_currency,
     decide_decade,
-    decide_inch,
     decide_money,
     decide_ordinal,
+    decide_prime,
     decide_quantity,
     decide_ratio,
     decide_thousand,
@@ -55,13 +56,15 @@ RULES: Final[dict[str, Rule]] = {
     "amount": decide_amount,
     "article": decide_article,
     "capitals": decide_capitals,
+    "chain": decide_chain,
     "clipped": decide_clipped,
     "clock": decide_clock,
     "currency": decide_currency,
     "dash": decide_dash,
     "decade": decide_decade,
     "fraction": decide_quantity,
-    "inch": decide_inch,
+    "foot": decide_prime,
+    "inch": decide_prime,
     "initial": decide_initial,
     "letter": decide_letter,
     "measure": decide_attached,
@@ -75,6 +78,7 @@ RULES: Final[dict[str, Rule]] = {
     "slash": decide_slash,
     "small roman": decide_small_roman,
     "thousand": decide_thousand,
+    "times": decide_times,
     "trail": decide_trail,
     "unit": decide_unit,
 }

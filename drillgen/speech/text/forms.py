@@ -48,7 +48,8 @@ _DASH: Final = "[-‐‑–—−]"
 _QUOTES: Final = "'’‘"
 _SIGNS: Final = "£€¥₹₩₽₺₪₱₦₫฿"
 _VULGAR: Final = re.compile(r"\d{0,9}[¼½¾⅐-⅞↉]")
-_FRACTION: Final = re.compile(r"\d{1,3}[/⁄]\d{1,3}(?=(rds|ds|ths|s)?(?!\w))")
+_FRACTION: Final = re.compile(r"[1-9]\d{0,2}[/⁄][1-9]\d{0,2}(?=(rds|ds|ths|s)?(?!\w))")
+_PART: Final = re.compile(r"[1-9][/⁄](?:[2-58]|16|32)(?=[a-zA-Z])(?!(?:s|ths|rds)(?!\w))")
 _ISO: Final = re.compile(
     r"(\d{4})-(\d\d)-(\d\d)(?:T(\d\d):(\d\d)(?::(\d\d)(?:\.\d{1,9})?)?(?:Z|[+-]\d\d:?\d\d)?)?"
     + _END
@@ -58,6 +59,12 @@ _NAMED_DATE: Final = re.compile(rf"(\d{{1,2}})-([A-Z][a-z]{{2,8}})-(\d{{4}}|\d\d
 _TIME: Final = re.compile(
     r"(\d{1,2})(?:[:.]([0-5]\d)(?::([0-5]\d))?)?([ap])\.?m(?:\b\.(?!\w))?(?!\w)", re.IGNORECASE
 )
+_TIME_SPAN: Final = re.compile(
+    r"(\d{1,2})(?:[:.]([0-5]\d))?[-‐‑–—](\d{1,2})(?:[:.]([0-5]\d))?"
+    r"([ap])\.?m(?:\b\.(?!\w))?(?!\w)",
+    re.IGNORECASE,
+)
+_RACE: Final = re.compile(r"(?:(\d{1,2}):)?(\d{1,2}):([0-5]\d)\.(\d{1,3})(?!\w)")
 _CLOCK: Final = re.compile(rf"(\d{{1,2}}):([0-5]\d)(?::([0-5]\d))?{_END}")
 _RATIO: Final = re.compile(rf"(\d{{1,3}}):(\d{{1,3}}){_END}")
 _ORDINAL: Final = re.compile(
@@ -71,17 +78,22 @@ _PHONE: Final = re.compile(
 _GROUPED: Final = re.compile(r"\d{1,3}(?:\.\d{3}){2,5}(?![\w]|[.,]\d)")
 _VERSION: Final = re.compile(r"\d{1,9}(?:\.\d{1,9}){2,6}(?!\w)")
 _COUNTED: Final = re.compile(rf"\d(?:-\d){{2,9}}{_END}")
+_CHAIN: Final = re.compile(rf"\d{{1,2}}(?:-\d{{1,2}}){{2,4}}{_END}")
 _THOUSANDS: Final = re.compile(r"(\d{1,3}(?:,000){1,3})['’]?s(?!\w)")
 _FEET: Final = re.compile(r"(\d{1,2})['’′](\d{1,2})(?:[\"”″]|''|’’)?(?!\w)")
 _PAIR: Final = re.compile(rf"(\d{{1,4}})/(\d{{1,4}}){_END}")
-_TIMES: Final = re.compile(rf"(\d{{1,5}})[x×](\d{{1,5}})(?:[x×](\d{{1,5}}))?(?:{_END}|(s)(?!\w))")
+_SIDE: Final = r"(\d{1,5}(?:\.\d{1,2})?)"
+_TIMES: Final = re.compile(rf"{_SIDE}[x×]{_SIDE}(?:[x×]{_SIDE})?(?:(s)(?!\w)|(?!\d|[.,:/]\d))")
+_INCHES: Final = tuple('"″”“')
+_PRIMES: Final = tuple("'’′")
 _SHORT_YEAR: Final = re.compile(rf"[{_QUOTES}](\d\d){_END}")
 _RANGE: Final = re.compile(rf"({_DEC}){_DASH}({_DEC})")
 _PLAIN: Final = re.compile(rf"(?:(?<![\w)])[-−–+](?=[\d.])(?!\d{{1,2}}:\d))?{_DEC}")
 _MONEY: Final = re.compile(
     rf"([-−–]?)((?:US|AU?|CA?|NZ|HK)?\$|[{_SIGNS}])(\d{{1,3}}(?:\.\d{{3}}){{1,5}}(?:,\d\d)?(?!\d)"
     rf"|\d++,\d\d(?!\d)|{_DEC})"
-    rf"(?:({_DASH})(?:\2)?({_DEC}))?(k|mn?|mm|bn?|tn|K|M|MM|Mn|B|Bn|BN|T)?(?!\w)"
+    rf"(?:({_DASH})(?:\2)?({_DEC}))?(k|mn?|mm|bn?|tn|K|M|MM|Mn|B|Bn|BN|T)?"
+    r"(?=(?:pcm|pw|pp|pa|pn|ea)?(?!\w))"
 )
 _MONEY_AFTER: Final = re.compile(rf"({_DEC})([{_SIGNS}$])(?!\w)")
 _HYPHENED: Final = re.compile(r"(?:[-‐‑][A-Za-z]{1,40}){1,6}(?![\w])")
@@ -111,9 +123,10 @@ def _match_date(chunk: str, pos: int, say: Numerals) -> Reading | None:
     if match and match[4] != "0000":
         date = read_short_date(match.end(), match[1], match[3], match[4], say)
         if date and match[2] != "/" and len(match[4]) == 2:
-            if match[2] == "." or match[4] < "10":
-                return None  # a version, or a chain of numbers
-            return date._replace(other=(*date.other, read_digits(plain_digits(match[0]))))
+            if match[2] == "." and (say.american or len(match[0]) < 8):
+                return None  # a version
+            if match[2] == "-":  # or a chain of numbers
+                return date._replace(rule="chain") if match[4] >= "10" else None
         return date
     return None
 
@@ -133,6 +146,19 @@ def read_short_date(end: int, left: str, right: str, year: str, say: Numerals) -
 
 
 def _match_time(chunk: str, pos: int, say: Numerals) -> Reading | None:
+    match = _TIME_SPAN.match(chunk, pos)
+    if match and int(match[1]) <= 12 and int(match[3]) <= 12:
+        first = say.time(match[1], match[2] or "")
+        first = first[:-1] if first[-1] == "o'clock" else first
+        spoken = (*first, "to", *say.time(match[3], match[4] or "", match[5].lower() + "m"))
+        return Reading(match.end(), spoken, "hour")
+    match = _RACE.match(chunk, pos)
+    if match:
+        hours, minutes, seconds, parts = match.groups()
+        spoken = say.amount(hours) if hours else ()
+        spoken += say.two_digits(minutes) if hours else say.amount(minutes)
+        parts = tuple("zero" if name == "oh" else name for name in read_digits(parts))
+        return Reading(match.end(), (*spoken, *say.two_digits(seconds), "point", *parts))
     match = _TIME.match(chunk, pos)
     if match and int(match[1]) <= 24:
         half = match[4].lower() + "m"
@@ -186,6 +212,10 @@ def _match_fraction(chunk: str, pos: int, say: Numerals) -> tuple[int, Words] | 
         return match.end(), say.mixed(*fraction)
     match = _FRACTION.match(chunk, pos)
     fraction = split_fraction(match[0]) if match else None
+    part = _PART.match(chunk, pos)
+    fraction = fraction or (split_fraction(part[0]) if part else None)
+    if part and fraction:
+        return part.end(), say.mixed(*fraction)
     if match and fraction and match[1]:
         spoken = say.mixed(*fraction)
         plural = spoken[-1][-1] == "s"
@@ -208,7 +238,7 @@ def match_number(chunk: str, pos: int, tables: Tables) -> Reading | None:
         return found
     for pattern, read, note in _FORMS:
         match = pattern.match(chunk, pos)
-        if match:
+        if match and (pattern is not _ORDINAL or _is_ordinal(match, chunk)):
             rule = _FORM_RULES.get(pattern, "noted" if note else "")
             return Reading(match.end(), read(match, say), rule, (), note)
     return _match_amount(chunk, pos, tables)
@@ -220,14 +250,18 @@ def _match_amount(chunk: str, pos: int, tables: Tables) -> Reading | None:
     fraction = _match_fraction(chunk, pos, say)
     rule = ""
     amount = ""
+    pair, times = _PAIR.match(chunk, pos), _TIMES.match(chunk, pos)
     if fraction:
         end, spoken = fraction
         amount, rule = chunk[pos:end], "fraction"
+    elif times:
+        end, spoken, rule, amount = times.end(), _read_times(times, say), "range", "2"
+    elif pair:
+        spoken = (*say.amount(pair[1]), *say.amount(pair[2]))
+        end, rule, amount = pair.end(), "pair", pair[0]
+        if chunk[end : end + 1] not in _INCHES:
+            return Reading(end, spoken, rule)
     else:
-        pair = _PAIR.match(chunk, pos)
-        if pair:
-            spoken = (*say.amount(pair[1]), *say.amount(pair[2]))
-            return Reading(pair.end(), spoken, "pair")
         span = _RANGE.match(chunk, pos)
         plain = _PLAIN.match(chunk, pos)
         if span and not chunk[span.end() : span.end() + 2].lstrip(",:/-–")[:1].isdecimal():
@@ -249,6 +283,15 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
     lines = _LINES.match(chunk, end - len(amount)) if plain else None
     if lines and int(lines[1]) > 200:
         return Reading(lines.end(), (*say.pairs(lines[1]), lines[2] + "."))
+    mark = chunk[end : end + 1]
+    if mark in (*_INCHES, *_PRIMES) and mark and not chunk[end + 1 : end + 2].isalnum():
+        parts = split_inches(amount)
+        if parts:
+            spoken = say.mixed(*parts)
+            spoken = spoken[1:] if spoken[0] == "a" else spoken
+        elif plain:
+            spoken = say.amount(amount)
+        return Reading(end + 1, spoken, "inch" if mark in _INCHES else "foot")
     unit = match_unit(chunk, end, tables)
     if unit:
         # "1500m" is a length, not a year.
@@ -275,8 +318,6 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
             first = name_letters(head)
             spoken = say.pairs(amount) if amount.isdecimal() and len(amount) == 4 else spoken
         return Reading(hyphened.end(), spoken + first + (read_word(rest) if rest else ()))
-    if chunk[end : end + 1] in ('"', "″") and not chunk[end + 1 : end + 2].isalnum() and plain:
-        return Reading(end + 1, (*say.amount(amount), "inches"), "inch")
     glued = _GLUED.match(chunk, end) if rule in ("amount", "range") else None
     counted = _read_glued(glued, number, amount, say) if glued else None
     return counted or (None if chunk[end : end + 1].isalpha() else number)
@@ -288,12 +329,31 @@ def _read_glued(
     """5k, 3bn, 1.5mp: letters behind an amount; None for what is no number."""
     letters, spoken = glued[0], number.spoken
     large = letters in _LARGE and (letters not in "KB" or amount.isdecimal())
-    if large and (letters != "K" or len(amount) > 1):
+    if large:
         spoken = (*spoken, MAGNITUDES[letters.lower()])
-        return Reading(glued.end(), spoken, "thousand" if letters in "kKB" else "")
+        return Reading(glued.end(), spoken, "thousand" if letters in "kKBM" else "")
     if amount.isdecimal() or number.rule != "amount":
         return None
     return Reading(glued.end(), spoken + read_code(letters, say))
+
+
+def _is_ordinal(match: re.Match[str], chunk: str) -> bool:
+    """Whether the ending fits: 21st, 12th; 10st is a weight, 2nd a rank."""
+    digits = plain_digits(match[1])
+    ones = digits[-1] == "1" and digits[-2:] != "11"
+    return ones or chunk[match.end(1) : match.end(1) + 2] != "st"
+
+
+def split_inches(text: str) -> tuple[int, int, int] | None:
+    """A fraction as rulers have it; 28/30 are two sizes."""
+    parts = split_fraction(text)
+    return parts if parts and parts[2] in (2, 4, 8, 16, 32, 64) else None
+
+
+def read_chain(text: str, say: Numerals) -> Words:
+    """Numbers with hyphens between: 36-24-36, a fertilizer's 10-10-10."""
+    parts = re.split("[-‐‑]", plain_digits(text))
+    return tuple(word for part in parts for word in say.amount(part))
 
 
 def _read_ordinals(match: re.Match[str], say: Numerals) -> Words:
@@ -328,6 +388,7 @@ _FORMS: Final[
     tuple[tuple[re.Pattern[str], Callable[[re.Match[str], Numerals], Words], str], ...]
 ] = (
     (_COUNTED, lambda match, _: read_digits(plain_digits(match[0])), ""),
+    (_CHAIN, lambda match, say: read_chain(match[0], say), ""),
     (_PHONE, lambda match, _: read_digits(plain_digits(match[0])), "a telephone number"),
     (_THOUSANDS, lambda match, say: _read_thousands(match[1], say), ""),
     (_GROUPED, lambda match, say: say.amount(match[0].replace(".", "")), ""),
@@ -335,12 +396,11 @@ _FORMS: Final[
     (_ORDINAL, _read_ordinals, ""),
     (_DECADE, lambda match, say: say.decade(match[1]), ""),
     (_FEET, lambda match, say: (*say.amount(match[1]), "foot", *say.amount(match[2])), ""),
-    (_TIMES, _read_times, ""),
     (_SHORT_YEAR, lambda match, say: say.two_digits(match[1]), ""),
 )
 """Forms that need no neighbours, each with its reader and a note for the teacher."""
 
-_FORM_RULES: Final = {_ORDINAL: "ordinal", _DECADE: "decade"}
+_FORM_RULES: Final = {_ORDINAL: "ordinal", _DECADE: "decade", _CHAIN: "chain"}
 
 MONTH_STARTS: Final = frozenset(month[:3] for month in MONTHS)
 
@@ -355,7 +415,9 @@ def read_code(text: str, say: Numerals) -> Words:
     for part in re.findall(r"\d+|[^\W\d_]+", text):
         if part[0].isdecimal():
             digits = plain_digits(part)
-            if len(digits) > 3:  # FY2021 holds a year
+            if len(digits) == 3 and len(spoken) == 1:  # A303, F150
+                spoken += say.pairs(digits)
+            elif len(digits) > 3:  # FY2021 holds a year
                 year = len(spoken) > 1 and is_year(digits) and digits > "1899"
                 spoken += say.year(digits) if year else read_digits(digits)
             else:

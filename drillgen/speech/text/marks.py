@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
 from drillgen.speech.text.neighbours import (
@@ -11,9 +12,11 @@ from drillgen.speech.text.neighbours import (
     Answer,
     Pieces,
     find_near,
+    has_day,
     has_digit_before,
     is_break,
     text_after,
+    text_at,
     text_before,
 )
 from drillgen.speech.text.numerals import is_year
@@ -27,7 +30,7 @@ def decide_trail(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     """An apostrophe after a word: the dogs' bowls, goin' home; or a closing quote."""
     piece = pieces[i]
     mark = pieces[i + 1]
-    if _is_quote_open(pieces, i) and not _closes_later(pieces, i + 1):
+    if is_quote_open(pieces, i) and not _closes_later(pieces, i + 1):
         return i + 1, (piece,)
     spoken = piece.spoken
     lower = piece.text.lower()
@@ -36,7 +39,7 @@ def decide_trail(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     return i + 2, (Piece(piece.text + mark.text, WORD, spoken),)
 
 
-def _is_quote_open(pieces: Pieces, i: int) -> bool:
+def is_quote_open(pieces: Pieces, i: int) -> bool:
     """Whether a single quote was opened before and not closed."""
     for k in range(i - 1, max(-1, i - FAR), -1):
         piece = pieces[k]
@@ -83,6 +86,10 @@ _COMPARED: Final = {
 }
 
 
+_STARRED: Final = word_set("hotel hotels resort review reviews accommodation rating")
+_TIME: Final = re.compile(r"\d{1,2}[.:][0-5]\d")
+
+
 def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     """~ before a number is "about"; < and > compare two numbers, * multiplies them."""
     piece = pieces[i]
@@ -90,10 +97,13 @@ def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     following = after >= 0 and pieces[after].kind is NUMBER
     both = before >= 0 and pieces[before].kind is NUMBER and following
     spoken: Words = ()
-    if piece.text == "~" and following and after == i + 1 and (before < 0 or before < i - 1):
+    loose = before < max(0, i - 1) or pieces[before].text == "("
+    if piece.text == "~" and following and after == i + 1 and loose:
         spoken = ("about",)
     elif both and piece.text in _COMPARED and after - before == (2 if piece.text == "^" else 4):
         spoken = _COMPARED[piece.text]
+    elif piece.text == "*" and before == i - 1 and text_after(pieces, i) in _STARRED:
+        spoken = ("star",)
     elif both and piece.text == "*":
         spoken = ("times",)
     elif piece.text == "#" and before == i - 2 and pieces[before].kind is WORD:
@@ -151,11 +161,15 @@ def _is_loose_span(pieces: Pieces, before: int, following: int) -> bool:
     left, right = pieces[before], pieces[following]
     after = text_after(pieces, following)
     if right.rule in _TIMED or (_is_half(after) and right.rule == "amount"):
-        if _is_calendar(text_before(pieces, before)) and left.rule == "amount":
+        month = find_near(pieces, before, -1)
+        dated = _is_calendar(text_at(pieces, month)) and not has_day(pieces, month)
+        if dated and left.rule == "amount":
             return False  # May 4 - 10:00 PM
         hour = left.rule == "amount" and left.text.isdecimal() and int(left.text) <= 12
         return hour or left.rule in _TIMED or _is_half(left.text)
     if left.rule == right.rule == "money":
+        return True
+    if _TIME.fullmatch(left.text) and _TIME.fullmatch(right.text):
         return True
     if left.rule in ("pair", "fraction") and right.rule in ("pair", "fraction", "amount"):
         return True  # ages 3 1/2 - 5

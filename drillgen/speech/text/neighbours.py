@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from typing import Final
 
@@ -29,8 +30,9 @@ NUMBERED: Final = word_set(
 
 
 LETTERED: Final = word_set(
-    "vitamin plan grade group hepatitis type option section point class team part side letter "
-    "block room deck gate column row flat note key level string appendix exhibit"
+    "vitamin plan grade group hepatitis band model category week wk rating rated zone form "
+    "terminal stand bay method sector vitamins type option section point class team part side "
+    "letter block room deck gate column row flat note key level string appendix exhibit"
 )
 
 
@@ -66,6 +68,10 @@ BOOKS: Final = word_set(
     "heb hebrews jas james pet peter jude rev revelation"
 )
 """Books of the Bible and their short forms (common practice)."""
+
+
+TOPIC: Final = 100
+"""How many pieces to each side tell what a text is about."""
 
 
 FAR: Final = 400
@@ -122,6 +128,18 @@ def find_word_before(pieces: Pieces, i: int) -> int:
     if k > 0 and pieces[k].text == "." and pieces[k - 1].rule == "abbreviation":
         k -= 1
     return k if k >= 0 and pieces[k].kind is WORD else -1
+
+
+def has_day(pieces: Pieces, k: int) -> bool:
+    """Whether a month has its day before it: "8th October 11"."""
+    day = text_before(pieces, k if pieces[k].text != "." else k - 1)
+    return re.fullmatch(r"[0-3]?\d(?:st|nd|rd|th)?", day) is not None
+
+
+def tells(pieces: Pieces, i: int, words: frozenset[str], least: int = 1) -> bool:
+    """Whether the text around a piece has at least so many of some words."""
+    near = {piece.text.lower() for piece in pieces[max(0, i - TOPIC) : i + TOPIC]}
+    return len(near & words) >= least
 
 
 def text_after(pieces: Pieces, i: int) -> str:

@@ -40,7 +40,7 @@ _LONGEST: Final = 15
 
 _DIGITS: Final = ("oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _VULGAR: Final = re.compile(r"(\d{0,9})([¼½¾⅐-⅞↉])")
-_FRACTION: Final = re.compile(r"(\d{1,3})[/⁄](\d{1,3})")
+_FRACTION: Final = re.compile(r"([1-9]\d{0,2})[/⁄]([1-9]\d{0,2})")
 
 Style = Literal["cardinal", "ordinal", "year"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from drillgen.speech.text.forms import Reading, match_unit, read_short_date
+from drillgen.speech.text.forms import Reading, match_unit, read_chain, read_short_date
 from drillgen.speech.text.neighbours import (
     DAYS,
     Answer,
@@ -13,11 +13,18 @@ from drillgen.speech.text.neighbours import (
     find_near,
     has_stop,
     is_name,
+    tells,
     text_after,
     text_at,
     text_before,
 )
-from drillgen.speech.text.numerals import is_year, name_unit, plain_digits, split_fraction
+from drillgen.speech.text.numerals import (
+    is_year,
+    name_unit,
+    plain_digits,
+    read_digits,
+    split_fraction,
+)
 from drillgen.speech.text.rows import Words, word_set
 from drillgen.speech.text.scan import NUMBER, SPACE, WORD, Piece
 from drillgen.speech.text.tables import Tables
@@ -50,9 +57,6 @@ _WON: Final = word_set(
 _WON_AFTER: Final = word_set(
     "win victory lead defeat draw loss tie vote decision ruling thrashing final result record"
 )
-_CRICKET: Final = word_set("wicket wickets overs innings bowled bowler cricket odi odis batsman")
-_SEASON: Final = word_set("season game games coach league conference playoffs")
-_SPORT_REACH: Final = 80
 _LOOK: Final = 14
 """How many pieces back a word may tell a score."""
 
@@ -69,17 +73,24 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
         second = say.year(right) if len(right) == 4 else say.two_digits(right)
         return _answer(piece, i, (*say.year(left), *second))
     date = _read_date(left, right, tables)
+    span = date and _is_date_span(pieces, i)
     before = text_before(pieces, i).lower().rstrip(".")
     after = text_after(pieces, i)
     fraction = split_fraction(text)
     k = find_near(pieces, i, -1)
-    if date and (before in _BEFORE_DATE or before in DAYS or _weekday_before(pieces, k)):
+    if fraction and after in tables.cues["measured"] and before not in DAYS:
+        return _fraction(pieces, i, tables, None)
+    if date and (span or before in _BEFORE_DATE or before in DAYS or _weekday_before(pieces, k)):
         return _answer(piece, i, date.spoken, (*date.other[:1],) if date.other else (), date.note)
     low, high = int(left), int(right)
+    if tells(pieces, i, tables.cues["pressure"]) and low > high > 30:
+        return _answer(piece, i, (*say.amount(left), "over", *say.amount(right)))
+    if tells(pieces, i, tables.cues["racing"], 2) and len(left + right) < 6:
+        return _answer(piece, i, (*say.amount(left), "to", *say.amount(right)))
     rated = high in (5, 10, 100) and low <= high
     if rated and (before in _RATED or after.lower() in _STARS or low == high):
         return _answer(piece, i, (*say.amount(left), "out", "of", *say.amount(right)))
-    measured = after in ('"', "inch", "inches", "of", "in") or after in tables.units
+    measured = after in ("of", "in") or after in tables.units or after in tables.cues["measured"]
     if fraction and (fraction[2] in _PARTS or measured):
         return _fraction(pieces, i, tables, date)
     if date:
@@ -106,6 +117,30 @@ def _read_date(left: str, right: str, tables: Tables) -> Reading | None:
     if len(left) > 2 or len(right) > 2 or not int(left) or not int(right):
         return None
     return read_short_date(0, left, right, "", tables.say)
+
+
+def _is_date_span(pieces: Pieces, i: int) -> bool:
+    """As in "1/5-1/7": another pair stands over a dash."""
+    for step in (-1, 1):
+        dash = find_near(pieces, i, step)
+        other = find_near(pieces, dash, step) if text_at(pieces, dash) in ("-", "–") else -1
+        if other >= 0 and pieces[other].rule == "pair":
+            return True
+    return False
+
+
+def decide_chain(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """Three numbers with hyphens: a date, a fertilizer's parts, a bank's sort code."""
+    piece = pieces[i]
+    before, after = text_before(pieces, i).lower(), text_after(pieces, i).lower()
+    parts = re.split("[-‐‑]", plain_digits(piece.text))
+    if before == "code":
+        return _answer(piece, i, read_digits("".join(parts)))
+    amounts = read_chain(piece.text, tables.say)
+    mixed = after in tables.cues["mixture"] or before in tables.cues["mixture"]
+    if not piece.note or mixed or len(set(parts)) == 1:
+        return _answer(piece, i, amounts)
+    return _answer(piece, i, piece.spoken, (*piece.other, amounts), piece.note)
 
 
 def _weekday_before(pieces: Pieces, k: int) -> bool:
@@ -150,12 +185,24 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     left, right = match.groups()
     if left == right == "50":
         return _answer(piece, i, ("fifty", "fifty"))
-    if text_at(pieces, i - 1) == "(" and text_after(pieces, i) == ")" and _is_record(pieces, i):
-        return _answer(piece, i, (*tables.say.amount(left), "and", *tables.say.amount(right)))
-    if int(left) <= 10 and _tells_bowling(pieces, i):
-        return _answer(piece, i, (*tables.say.amount(left), "for", *tables.say.amount(right)))
+    first, second = tables.say.amount(left), tables.say.amount(right)
+    if _is_record(pieces, i, tables):
+        return _answer(piece, i, (*first, "and", *second))
+    after = text_after(pieces, i)
+    cricket = tables.cues["cricket"]
+    if (int(left) <= 10 and _tells_bowling(pieces, i, cricket)) or (
+        int(left) > 40 and int(right) <= 10 and (tells(pieces, i, cricket) or after in cricket)
+    ):
+        return _answer(piece, i, (*first, "for", *second))
+    before = text_before(pieces, i)
+    odds = right == "1" and before in ("at", "odds", "of") and int(left) > 3
+    if odds or (tells(pieces, i, tables.cues["racing"], 2) and before != "Weight"):
+        return _answer(piece, i, (*first, "to", *second))
+    if before.lower() in DAYS | tables.cues["open"]:
+        return _answer(piece, i, (*first, "to", *second))
     unit = match_unit(text_after(pieces, i), 0, tables)
-    told = text_after(pieces, i).lower() in _WON_AFTER or _tells_score(pieces, i)
+    teams = is_name(before) and is_name(after)
+    told = after.lower() in _WON_AFTER or _tells_score(pieces, i) or teams
     higher = int(left) >= int(right) and not unit
     if not told and not higher:
         return None
@@ -167,20 +214,40 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     return i + 1, (Piece(piece.text, NUMBER, spoken, "", other, "a score"),)
 
 
-def _is_record(pieces: Pieces, i: int) -> bool:
-    """Games won and lost, in brackets after a team: "the Harbor Gulls (1-2) travel"."""
-    team = text_before(pieces, i - 1)
-    near = pieces[max(0, i - _SPORT_REACH) : i + _SPORT_REACH]
-    return is_name(team) and any(piece.text.lower() in _SEASON for piece in near)
+def _is_record(pieces: Pieces, i: int, tables: Tables) -> bool:
+    """Games won and lost: "the Harbor Gulls (1-2) travel", "improved to 6-1", "8-1 overall"."""
+    k = find_near(pieces, i, -1)
+    before, after = text_at(pieces, k).lower(), text_after(pieces, i).lower()
+    games = tables.cues["games"]
+    if after == "overall":
+        return True
+    if before == "to":
+        return not tables.cues["standing"].isdisjoint(_words_before(pieces, k, 3))
+    near = find_near(pieces, k, -1) if k >= 0 else -1
+    if before == "and" or (before == "," and pieces[near].rule == "range"):
+        for back in range(k - 1, max(-1, k - _LOOK), -1):
+            if pieces[back].rule == "range":
+                return _is_record(pieces, back, tables)
+        return False
+    if before == "(" and (after == ")" or after in tables.cues["within"]):
+        return is_name(text_at(pieces, near)) and tells(pieces, i, games)
+    stands = before in ("is", "are", "was", "were", "now", "at", "start", "went", "record")
+    return stands and after in tables.cues["within"] and tells(pieces, i, games)
 
 
-def _tells_bowling(pieces: Pieces, i: int) -> bool:
+def _words_before(pieces: Pieces, i: int, count: int) -> set[str]:
+    words = set[str]()
+    for _ in range(count):
+        i = find_near(pieces, i, -1)
+        words.add(text_at(pieces, i).lower())
+    return words
+
+
+def _tells_bowling(pieces: Pieces, i: int, cricket: frozenset[str]) -> bool:
     """Figures of a bowler at cricket, in a text about wickets: "Noor 3-19" is three for 19."""
     before = text_before(pieces, i)
-    if before != "of" and not is_name(before):
-        return False
-    near = pieces[max(0, i - _SPORT_REACH) : i + _SPORT_REACH]
-    return any(piece.text.lower() in _CRICKET for piece in near)
+    named = is_name(before) and not before.isupper()
+    return (before in ("of", "took") or named) and tells(pieces, i, cricket)
 
 
 def _tells_score(pieces: Pieces, i: int) -> bool:

@@ -6,7 +6,10 @@ import re
 from typing import Final
 
 from drillgen.speech.text.codes import read_identifier
+from drillgen.speech.text.forms import split_inches
+from drillgen.speech.text.marks import is_quote_open
 from drillgen.speech.text.neighbours import (
+    DAYS,
     DETERMINERS,
     ERAS,
     FAR,
@@ -17,9 +20,12 @@ from drillgen.speech.text.neighbours import (
     Answer,
     Pieces,
     find_near,
+    has_day,
     has_stop,
     is_break,
+    is_name,
     skip_stop,
+    tells,
     tells_verse,
     text_after,
     text_at,
@@ -97,6 +103,9 @@ def decide_ordinal(pieces: Pieces, i: int, tables: Tables) -> Answer:
     k, following = find_near(pieces, i, -1), find_near(pieces, i, 1)
     day = piece.text[:-2].isdecimal() and int(piece.text[:-2]) <= 31
     the: Words = () if text_at(pieces, k).lower() == "the" else ("the",)
+    of = text_at(pieces, following) == "of"
+    if of and _is_month_at(pieces, find_near(pieces, following, 1)):
+        return _say(piece, i, (*the, *piece.spoken))
     if day and _is_month_at(pieces, following) and following == i + 2:
         return _say(piece, i, (*the, *piece.spoken, "of"))
     if day and _is_month_at(pieces, k) and not tables.say.american:
@@ -114,11 +123,26 @@ def decide_ratio(pieces: Pieces, i: int, tables: Tables) -> Answer:
     return _say(piece, i, (*tables.say.amount(left), *tables.say.amount(right)))
 
 
-def decide_thousand(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+def decide_thousand(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """5k: a run of five kilometers is "a five k", anything else is counted in thousands; 4B:
     a flat or a size, but people and money are counted in billions."""
     piece = pieces[i]
-    if piece.text[-1] == "B":
+    after, plural = text_after(pieces, i).lower(), _is_plural_after(pieces, i)
+    if piece.text[-1] == "M":
+        beyond = text_after(pieces, find_near(pieces, i, 1))
+        if not tables.cues["length"].isdisjoint((after, beyond)):
+            piece = piece._replace(spoken=(*piece.spoken[:-1], "meters"))
+    elif piece.text[-1] == "K" and not plural and text_before(pieces, i) != "$":
+        short = (*piece.spoken[:-1], "k.")
+        likely = len(piece.text) == 2 or after in tables.cues["file"] or after in _RACES
+        likely = likely or piece.text[:-1] in _DISTANCES
+        pair = (short, piece.spoken) if likely else (piece.spoken, short)
+        note = "kilobytes or a distance" if likely else "thousands"
+        listed = len(piece.text) > 2
+        piece = piece._replace(
+            spoken=pair[0], other=pair[1:] if listed else (), note=note if listed else ""
+        )
+    elif piece.text[-1] == "B":
         spoken = piece.spoken if text_after(pieces, i) in _MILLIONS else (*piece.spoken[:-1], "b.")
         piece = piece._replace(spoken=spoken)
     elif (
@@ -134,11 +158,13 @@ def decide_thousand(pieces: Pieces, i: int, _tables: Tables) -> Answer:
 def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """A plain number: a year, a day, an hour, a phone number, or an amount with its unit."""
     piece = pieces[i]
+    following = find_near(pieces, i, 1)
+    k = find_near(pieces, i, -1)
+    if text_at(pieces, following) == "(" and text_after(pieces, following)[-1:] == "%":
+        return _say(piece, i, tables.say.amount(piece.text))  # votes
     code = read_identifier(pieces, i, tables)
     if code:
         return i + 1, (code,)
-    following = find_near(pieces, i, 1)
-    k = find_near(pieces, i, -1)
     if piece.text in tuple("1234") and text_at(pieces, following).lower() in _NUMBERED_BOOKS:
         verse = find_near(pieces, skip_stop(pieces, following), 1)
         if verse > 0 and pieces[verse].rule in ("ratio", "clock"):
@@ -148,9 +174,10 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if text_at(pieces, k) == "." and k > 0 and pieces[k - 1].rule == "abbreviation":
         k -= 1
     answer = (
-        _decide_day(pieces, i, k, following, tables)
+        _decide_ending(pieces, i, k, following, tables)
         or _decide_hour(pieces, i, following, tables)
-        or _decide_sizes(pieces, i, following)
+        or decide_timed(pieces, i, k, following, tables)
+        or _decide_day(pieces, i, k, following, tables)
     )
     if answer:
         return answer
@@ -205,8 +232,14 @@ def _decide_day(pieces: Pieces, i: int, k: int, following: int, tables: Tables) 
         day = find_near(pieces, k, -1)
         if day >= 0 and re.fullmatch(r"\d{1,2}", pieces[day].text):
             k = find_near(pieces, day, -1)
+    if text_at(pieces, k) in ("-", "–"):
+        day = find_near(pieces, k, -1)  # May 3 - 5
+        if re.fullmatch(r"\d{1,2}", text_at(pieces, day)) and not _is_noun_after(pieces, i):
+            k = find_near(pieces, day, -1)
     if after == "," or text_at(pieces, k) == ",":
         k = _find_listed_month(pieces, i, k)
+    if _is_month_at(pieces, k) and has_day(pieces, k):
+        return None
     if _is_month_at(pieces, k) and (after[:1] != ":" or following > i + 1 or _ends_day(pieces, i)):
         return _say(pieces[i], i, tables.say.day_after_month(digits))
     return None
@@ -243,7 +276,7 @@ def _decide_hour(pieces: Pieces, i: int, following: int, tables: Tables) -> Answ
     """The hour in "5 pm" and "7.15 p.m."."""
     after = text_at(pieces, following)
     half = after.lower().replace(".", "")
-    if half not in ("am", "pm") or following - i > 2:
+    if not _is_half(after) or following - i > 2:
         return None
     digits = plain_digits(pieces[i].text)
     clock = re.fullmatch(r"(\d{1,2})(?:\.([0-5]\d))?", digits)
@@ -257,15 +290,66 @@ def _decide_hour(pieces: Pieces, i: int, following: int, tables: Tables) -> Answ
     return following + 1, (Piece(pieces[i].text, NUMBER, spoken), *middle, meridiem)
 
 
-def _decide_sizes(pieces: Pieces, i: int, following: int) -> Answer | None:
-    """3 x 4: "by"."""
-    if text_at(pieces, following) not in ("x", "X", "×") or following - i > 2:
+def _decide_ending(
+    pieces: Pieces, i: int, k: int, following: int, tables: Tables
+) -> Answer | None:
+    """An ordinal's ending after a space: "12 th October"."""
+    digits, ending = plain_digits(pieces[i].text), text_at(pieces, following).lower()
+    if following != i + 2 or ending not in ("st", "nd", "rd", "th") or not digits.isdecimal():
         return None
-    second = find_near(pieces, following, 1)
-    if second < 0 or pieces[second].kind is not NUMBER or text_at(pieces, following) == "×":
+    near = find_near(pieces, following, 1)
+    dated = _is_month_at(pieces, near) or _is_month_at(pieces, k)
+    if ending == "st" and not dated:
         return None
-    times = Piece(pieces[following].text, NUMBER, ("by",))
-    return following + 1, (pieces[i], *pieces[i + 1 : following], times)
+    number = tables.say.ordinal(digits)
+    of: Words = ("of",) if _is_month_at(pieces, near) else ()
+    the: Words = ("the",) if dated and (of or not tables.say.american) else ()
+    text = "".join(piece.text for piece in pieces[i : following + 1])
+    return following + 1, (Piece(text, NUMBER, (*the, *number, *of)),)
+
+
+_TIME_OF_DAY: Final = re.compile(r"[-–]?([01]?\d|2[0-3])\.([0-5]\d)")
+_JOINED: Final = word_set("to and or , - – till until for")
+
+
+def decide_timed(pieces: Pieces, i: int, k: int, following: int, tables: Tables) -> Answer | None:
+    """A time of day with a stop, in British print: "at 10.30", "9.00 – 11.00"."""
+    match = _TIME_OF_DAY.fullmatch(plain_digits(pieces[i].text))
+    if not match or tables.say.american:
+        return None
+    after = text_at(pieces, following)
+    if after == "%" or after in tables.units or after in (*_SCALES, *tables.currencies):
+        return None
+    signed, sure = pieces[i].text[0] in "-–", _is_timed(pieces, i, k, tables)
+    while not sure and text_at(pieces, k) in _JOINED:
+        back = find_near(pieces, k, -1)
+        if back < 0 or not _TIME_OF_DAY.fullmatch(pieces[back].text):
+            break
+        dash, k = text_at(pieces, k), find_near(pieces, back, -1)
+        sure = dash in ("-", "–") or _is_timed(pieces, back, k, tables)
+    partner = find_near(pieces, following, 1) if after in _JOINED else following
+    if partner >= 0 and not sure:
+        dashed = after in ("-", "–") or after[:1] == "-"
+        timed = _TIME_OF_DAY.fullmatch(pieces[partner].text) is not None
+        sure = (dashed and timed) or (after in _JOINED and pieces[partner].rule == "hour")
+    spoken = ("to",) * signed + tables.say.time(match[1], match[2])
+    if (sure or signed) and match[2][1] in "05":
+        return _say(pieces[i], i, spoken)
+    opens = (k < 0 or "\n" in pieces[i - 1].text) and is_name(after)
+    if sure or opens or (after.lower() in tables.cues["hourly"] and len(match[1]) < 3):
+        return _say(pieces[i], i, spoken, (pieces[i].spoken,), "a time of day")
+    return None
+
+
+def _is_timed(pieces: Pieces, i: int, k: int, tables: Tables) -> bool:
+    """Whether what stands before tells that a number with a stop is a time of day."""
+    before, after = text_at(pieces, k).lower(), text_after(pieces, i)
+    if before in tables.cues["hour"] or before in DAYS or _is_month_at(pieces, k):
+        return not _is_noun_after(pieces, i) or after in tables.cues["hourly"]
+    racing = tells(pieces, i, tables.cues["racing"], 2)
+    if before == "the":
+        return is_name(after) or after in tables.cues["hourly"] or racing
+    return racing and (k < i - 2 or "\n" in pieces[i - 1].text)
 
 
 def _decide_year(pieces: Pieces, i: int, k: int, after: str, tables: Tables) -> Answer:
@@ -273,11 +357,15 @@ def _decide_year(pieces: Pieces, i: int, k: int, after: str, tables: Tables) -> 
     piece = pieces[i]
     amount = tables.say.amount(plain_digits(piece.text))
     before = text_at(pieces, k).lower()
+    if before == "to" and after in tables.cues["counted"]:
+        return _say(piece, i, amount)
     if before in _BEFORE_YEAR or _is_month_at(pieces, k) or amount == piece.spoken:
         return _say(piece, i, piece.spoken)
     plural = after.islower() and after.endswith("s") and len(after) > 3
     plural = plural and not after.endswith("ss") and after not in FUNCTION_WORDS
-    if after in _COUNTED or before in _COUNTING:
+    if after in ("-", "–", "to"):
+        after = text_after(pieces, find_near(pieces, find_near(pieces, i, 1), 1))
+    if after in _COUNTED | tables.cues["counted"] or before in _COUNTING:
         return _say(piece, i, amount)
     if not plural:
         return _say(piece, i, piece.spoken)
@@ -294,6 +382,16 @@ def _is_month_at(pieces: Pieces, i: int) -> bool:
         i -= 1
     text = pieces[i].text
     return text[:1].isupper() and text.lower() in MONTH_FORMS
+
+
+def _is_half(text: str) -> bool:
+    """Whether it is am or pm."""
+    return text.lower().replace(".", "") in ("am", "pm")
+
+
+def _is_plural_after(pieces: Pieces, i: int) -> bool:
+    after = text_after(pieces, i)
+    return after.islower() and after.endswith("s") and len(after) > 3
 
 
 def _is_noun_after(pieces: Pieces, end: int) -> bool:
@@ -315,12 +413,14 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
     amount = pieces[i].text
     text, end = pieces[k].text, k
     if text in ("km", "m", "°", "kB", "sq", "µ", "μ", "k"):
-        for last in (k + 2, k + 1):
+        for last in (k + 3, k + 2, k + 1):
             joined = "".join(p.text for p in pieces[k : last + 1]).replace("μ", "µ")
+            joined = joined.replace(".", "")
             if last < len(pieces) and joined in tables.units:
                 text, end = joined, last
                 break
-    unit = tables.units.get(text)
+    dotted = tables.units.get(text + ".") if has_stop(pieces, k) else None
+    unit = dotted if dotted and text_after(pieces, k + 1).islower() else tables.units.get(text)
     if unit is None:
         return None
     stop = end == k and has_stop(pieces, k)
@@ -336,11 +436,18 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
     ):
         return None
     noun = text_before(pieces, i).lower() in DETERMINERS and _is_noun_after(pieces, end)
-    tail = name_unit(amount, unit, noun)
+    if text in ("st", "sts") and tells(pieces, i, tables.cues["knitting"]):
+        unit = tables.units["sts."]
+    fraction = split_fraction(amount)
+    joined_on = fraction is not None and not fraction[0] and _follows_whole(pieces, i)
+    tail = unit.several if joined_on else name_unit(amount, unit, noun)
+    if len(text) == 1 and text.isupper() and stop and next_char.isupper():
+        return None  # 123 N. Main
     if len(text) == 1 and text.isupper() and k > i + 1 and text_after(pieces, k)[:1].isupper():
         return None
-    fraction = split_fraction(amount)
-    if fraction:
+    if joined_on:
+        number = ("and", *pieces[i].spoken)
+    elif fraction:
         number = pieces[i].spoken
         if tail[0] in ("a", "an") and number[0] == "a":
             number = number[1:]
@@ -359,6 +466,10 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
 def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """A range or a fraction that a unit or a fraction's noun may follow."""
     if pieces[i].rule == "range":
+        counted = re.fullmatch(r"(\d{4})[-–](\d{4})", pieces[i].text)
+        if counted and text_after(pieces, i) in tables.cues["counted"]:
+            left, right = counted.groups()
+            return _say(pieces[i], i, (*tables.say.amount(left), "to", *tables.say.amount(right)))
         days = _decide_days(pieces, i, tables)
         score = days or decide_range(pieces, i, tables)
         if score:
@@ -370,11 +481,15 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
             return measure
     piece = pieces[i]
     fraction = split_fraction(piece.text)
-    k = find_near(pieces, i, -1)
-    joined = k >= 0 and k == i - 2 and pieces[k].rule == "amount" and len(pieces[k].text) < 4
-    if fraction and not fraction[0] and joined:
+    if fraction and not fraction[0] and _follows_whole(pieces, i):
         return i + 1, (Piece(piece.text, NUMBER, ("and", *piece.spoken)),)
     return i + 1, (piece,)
+
+
+def _follows_whole(pieces: Pieces, i: int) -> bool:
+    """As in "3 ½": a whole number stands before."""
+    k = find_near(pieces, i, -1)
+    return k >= 0 and k == i - 2 and pieces[k].rule == "amount" and len(pieces[k].text) < 4
 
 
 def _decide_days(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
@@ -404,16 +519,24 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
         ages = before.lower() in ("over", "under") and (before[0].isupper() or whose in _GROUPS)
         if ages or before.lower() in _PLURAL:
             return i + 1, (piece._replace(spoken=pluralize(piece.spoken[:-1])),)
-    timed = re.search(r"\dh$", text_before(pieces, i)) is not None
-    if timed and piece.text[-1] == "m" and plain_digits(number).isdecimal():  # 1h 07m 59s
-        minutes = tables.say.integer(int(plain_digits(number)))
-        return i + 1, (piece._replace(spoken=(*minutes, "minutes")),)
+    if piece.text[-1] == "x" and text_after(pieces, i)[:1].isdecimal():
+        return i + 1, (piece._replace(spoken=piece.spoken[:-1]),)  # 1x 4 mm needles
+    last = piece.text.lstrip("0123456789.,")
+    if last in ("st", "sts") and tells(pieces, i, tables.cues["knitting"]):
+        return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "stitches")),)
+    if last == "m" and plain_digits(number).isdecimal() and int(plain_digits(number)) < 60:
+        near = pieces[max(0, i - FAR // 10) : i + FAR // 10]
+        if any(re.fullmatch(r"\d{1,2}(?:h|hrs?|mins?)", p.text) for p in near):  # 1h 07m 59s
+            minutes = tables.say.integer(int(plain_digits(number)))
+            return i + 1, (piece._replace(spoken=(*minutes, "minutes")),)
+    if last == "m" and tells(pieces, i, tables.cues["racing"], 3) and len(number) == 1:
+        return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "miles")),)
     if piece.spoken[-1] == "meters" and text_after(pieces, i) in _MILLIONS:
         return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "million")),)
     thick = text_at(pieces, i + 1) if i + 2 < len(pieces) else ""
     thick_noun = thick in tuple("-‐‑") and pieces[i + 2].kind is WORD
     noun = text_before(pieces, i).lower() in DETERMINERS and _is_noun_after(pieces, i)
-    if noun or thick_noun:
+    if (noun or thick_noun) and piece.spoken[-1] != "olds":
         last = piece.spoken[-1]
         singular = {"feet": "foot", "inches": "inch", "pence": "penny"}.get(last)
         if singular is None and last.endswith("s") and last not in ("celsius",):
@@ -439,10 +562,14 @@ def decide_money(pieces: Pieces, i: int, tables: Tables) -> Answer:
     amount = number[len(sign) :]
     magnitude = amount.lstrip("0123456789.,")
     plain = bool(re.fullmatch(r"[\d.,]+[a-zA-Z]{0,2}", amount))
+    span = re.fullmatch(r"([\d.,]+)[-–]\D?([\d.,]+)", amount)
     if following == i + 2 and text_at(pieces, following).lower() in (*_SCALES, "bn", "m", "tn"):
         magnitude = pieces[following].text
         text = piece.text + pieces[i + 1].text + magnitude
         end = following
+        if span:
+            upper = tables.say.money(span[2], magnitude, tables.currencies[sign])
+            return end + 1, (Piece(text, NUMBER, (*tables.say.amount(span[1]), "to", *upper)),)
     noun = text_before(pieces, i).lower() in DETERMINERS and _is_noun_after(pieces, end)
     if not plain or not (noun or end > i):
         return i + 1, (piece,)
@@ -469,25 +596,45 @@ def decide_currency(pieces: Pieces, i: int, tables: Tables) -> Answer:
     return end + 1, (Piece(text, NUMBER, spoken),)
 
 
-def decide_inch(pieces: Pieces, i: int, _tables: Tables) -> Answer:
-    """17" is seventeen inches, unless the mark closes a quotation."""
+def decide_prime(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """17" is seventeen inches and 6' six feet, unless the mark closes a quotation."""
     piece = pieces[i]
-    quoted = False
+    amount, mark = piece.text[:-1], piece.text[-1]
+    if _is_quoted(pieces, i, mark):
+        spoken = tables.say.year(amount) if is_year(amount) else piece.spoken
+        return i + 1, (Piece(amount, NUMBER, spoken), Piece(mark, PUNCTUATION))
+    unit = tables.units["in" if piece.rule == "inch" else "ft"]
+    if piece.rule == "foot" and text_before(pieces, i) == "(" and text_after(pieces, i) == ")":
+        unit = tables.units["min"]  # of a match
+    following = find_near(pieces, i, 1)
+    noun = _is_noun_after(pieces, i) or text_at(pieces, following).lower() in ("elevation", "x")
+    fraction = split_inches(amount)
+    joined = fraction is not None and not fraction[0] and _follows_whole(pieces, i)
+    spoken = piece.spoken
+    if joined and fraction:
+        return _say(piece, i, ("and", *tables.say.fraction(*fraction[1:]), *unit.several))
+    if fraction and not fraction[0] and noun:
+        spoken = (*spoken[:-1], spoken[-1].removesuffix("s"))
+    tail = unit.one if noun else name_unit(amount if fraction or "/" not in amount else "2", unit)
+    return _say(piece, i, (*spoken, *tail))
+
+
+def _is_quoted(pieces: Pieces, i: int, mark: str) -> bool:
+    """Whether a mark behind a number closes a quotation that is open there."""
+    if mark in "'’":
+        return is_quote_open(pieces, i)
+    opened = 0
     for k in range(i - 1, max(-1, i - FAR), -1):
         if is_break(pieces[k]):
             break
-        quoted ^= pieces[k].text == '"'
-    if quoted and piece.text[-1] == '"':
-        number = Piece(piece.text[:-1], NUMBER, piece.spoken[:-1])
-        return i + 1, (number, Piece('"', PUNCTUATION))
-    noun = _is_noun_after(pieces, i)
-    spoken = (*piece.spoken[:-1], "inch") if noun else piece.spoken
-    return i + 1, (Piece(piece.text, NUMBER, spoken),)
+        opened += {"“": 1, "”": -1, '"': 1}.get(pieces[k].text, 0)
+    return opened % 2 == 1 if mark == '"' else mark == "”" and opened > 0
 
 
 def decide_unit(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """A unit's symbol without a number: "half a km"."""
     one = text_before(pieces, i).lower() in DETERMINERS | {"per", "/"}
+    one = one or text_after(pieces, i)[:1].isdecimal() or len(text_after(pieces, i)) == 1
     unit = tables.units[pieces[i].text]
     return i + 1, (Piece(pieces[i].text, WORD, unit.one if one else unit.several),)
 

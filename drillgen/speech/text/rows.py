@@ -16,11 +16,18 @@ class Abbreviation(NamedTuple):
     """One way to read an abbreviation."""
 
     when: str
-    """always, stop, name, street, after, number, month or day."""
+    """A key of abbreviations.py, or always."""
 
-    spoken: Words
+    readings: tuple[Words, ...]
+    """The likeliest first."""
+
     ends: str
     """May a sentence end here: never, function, capital."""
+
+    @property
+    def spoken(self) -> Words:
+        """The likeliest reading."""
+        return self.readings[0]
 
 
 class Acronym(NamedTuple):

@@ -16,7 +16,7 @@ from drillgen.speech.text.addresses import (
 )
 from drillgen.speech.text.forms import is_number_start, match_number, read_code
 from drillgen.speech.text.numerals import is_year, pluralize
-from drillgen.speech.text.rows import Words, word_set
+from drillgen.speech.text.rows import Abbreviation, Words, word_set
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import (
     APOSTROPHES,
@@ -93,11 +93,23 @@ _CALENDAR: Final = {
 } | {"tues": "tuesday", "thurs": "thursday"}
 """Days and months, in full and short."""
 
+_UNDER_AGE: Final = re.compile("U-?(?:[6-9]|1[0-9]|2[0-3])s?")
+_DAY_LETTERS: Final = {"M": "monday", "Tu": "tuesday", "W": "wednesday", "Th": "thursday"} | {
+    "F": "friday",
+    "Sa": "saturday",
+    "Su": "sunday",
+}
 _SMALL_ROMAN: Final = word_set("ii iii iv vi vii viii ix xi xii xiii xiv xv")
 _EXTENDERS: Final = frozenset(
     "\u200c\u200d\u0e33\u0eb3\uff9e\uff9f\U0001f3fb\U0001f3fc\U0001f3fd\U0001f3fe\U0001f3ff"
 )
 """Joiners, skin tones and the letters that UAX #29 (GB9, GB9a) keeps with the one before."""
+
+
+def spell_out(text: str, entry: Abbreviation) -> Piece:
+    """An abbreviation as it is said; noted where it is said in two ways."""
+    other = entry.readings[1:]
+    return Piece(text, WORD, entry.spoken, "noted", other, "an abbreviation" if other else "")
 
 
 def _spell(text: str, tables: Tables) -> Piece:
@@ -113,7 +125,8 @@ def _spell(text: str, tables: Tables) -> Piece:
     if len(text) == 1:
         if text in "IVXNSEW":
             return Piece(text, WORD, read_word(text), "letter")
-        return Piece(text, WORD, read_word(text), "article" if text == "A" else "")
+        rule = {"A": "article", "x": "times"}.get(text, "")
+        return Piece(text, WORD, read_word(text), rule)
     if text in tables.regions:
         return Piece(text, WORD, read_capitals(lower, tables), "capitals")
     acronym = tables.acronyms.get(lower)
@@ -149,6 +162,8 @@ def _read_span(text: str) -> Words:
     if not match:
         return ()
     left, right = match.groups()
+    if left in _DAY_LETTERS and right in _DAY_LETTERS and (left, right) != ("M", "W"):
+        return (_DAY_LETTERS[left], "to", _DAY_LETTERS[right])
     if len(left) == len(right) == 1 and left.isupper() and right.isupper() and left < right:
         return (*name_letters(left), "to", *name_letters(right))
     first, second = (_CALENDAR.get(part.lower(), "") for part in (left, right))
@@ -362,7 +377,9 @@ class Scanner:
         if after == "/" and lower + chunk[end : end + 2].lower() in tables.abbreviations:
             short = chunk[pos : end + 2]
             if not chunk[end + 2 : end + 3].isalnum():
-                return [Piece(short, WORD, tables.abbreviations[short.lower()][0].spoken)]
+                return [spell_out(short, tables.abbreviations[short.lower()][0])]
+        if _PLAIN.fullmatch(text) and chunk[end:].rstrip(",.:;)") == "/s":
+            return [Piece(text + "/s", WORD, pluralize((lower,)))]
         if text == "w" and chunk[end:] in ("", "/"):
             return [Piece(chunk[pos:], WORD, ("with",))]
         abbreviated = lower in tables.abbreviations and text not in ("EST", "MST", "IM", "HES")
@@ -391,9 +408,9 @@ class Scanner:
             return [Piece(text, WORD, (lower,), "small roman")]
         if after == "#" and len(text) == 1 and "A" <= text <= "G":
             return [Piece(text + "#", WORD, (lower + ".", "sharp"))]
-        if text == lower and is_vowelless(lower):
-            if lower in tables.units and tables.units[lower].one[0][-1] != ".":
-                return [Piece(text, WORD, tables.units[lower].several, "unit")]
+        if is_vowelless(lower) and (text == lower or text in tables.units):
+            if text in tables.units and tables.units[text].one[0][-1] != ".":
+                return [Piece(text, WORD, tables.units[text].several, "unit")]
             return [Piece(text, WORD, name_letters(lower))]
         if _PLAIN.fullmatch(text) and lower not in tables.acronyms:
             return [Piece(text, WORD, (lower,))]
@@ -412,7 +429,10 @@ class Scanner:
         if head == "c" and text[0] == "c" and is_year(text[1:]):
             return [Piece(text, NUMBER, ("circa", *say.year(text[1:])))]
         acronym = self._tables.acronyms.get(head)
-        if acronym and acronym.reading == "word":
+        if _UNDER_AGE.fullmatch(text):
+            number = say.integer(int(text.strip("U-s")))
+            spoken = ("under", *(pluralize(number) if text[-1] == "s" else number))
+        elif acronym and acronym.reading == "word":
             tail = text[len(head) :].lstrip("-")
             spoken = acronym.spoken + read_code(tail, say)
         else:
@@ -431,7 +451,7 @@ class Scanner:
         for form in (lower, lower.removesuffix(".")):
             entry = self._tables.abbreviations.get(form)
             if entry:
-                return Piece(text, WORD, entry[0].spoken)
+                return spell_out(text, entry[0])
         return Piece(text, WORD, name_letters(lower.replace(".", "")))
 
     def _abbreviation(self, text: str, chunk: str, end: int) -> list[Piece]:
@@ -439,9 +459,7 @@ class Scanner:
         entries = self._tables.abbreviations[text.lower()]
         stop = chunk[end : end + 1] == "." and chunk[end : end + 2] != ".."
         if entries[0].when == "always":
-            if stop:
-                return [Piece(text + ".", WORD, entries[0].spoken)]
-            return [Piece(text, WORD, entries[0].spoken)]
+            return [spell_out(text + "." * stop, entries[0])]
         first = _spell(text, self._tables)._replace(rule="abbreviation")
         return [first, Piece(".", PUNCTUATION)] if stop else [first]
 

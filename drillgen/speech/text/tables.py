@@ -37,6 +37,9 @@ class Tables:
     regions: Mapping[str, Region]
     """Names of states and provinces by their postal code."""
 
+    cues: Mapping[str, frozenset[str]]
+    """Words beside a number that tell what it is, or what a text is about, by their kind."""
+
     say: Numerals
 
 
@@ -48,7 +51,8 @@ def load_abbreviations() -> dict[str, tuple[Abbreviation, ...]]:
     """The readings of each abbreviation, in the order of the table."""
     table: dict[str, tuple[Abbreviation, ...]] = {}
     for form, when, spoken, ends in read_table("text_abbreviations.tsv"):
-        entry = Abbreviation(when, tuple(spoken.split()), ends)
+        readings = tuple(tuple(one.split()) for one in spoken.split("|"))
+        entry = Abbreviation(when, readings, ends)
         table[form] = (*table.get(form, ()), entry)
     return table
 
@@ -75,5 +79,6 @@ def load_tables(locale: Locale = Locale.EN_US) -> Tables:
         symbols={row[0]: _words(row, 1) for row in read_table("text_symbols.tsv")},
         contractions={row[0]: _words(row, 1) for row in read_table("text_contractions.tsv")},
         regions={row[0]: Region(_words(row, 1), row[2]) for row in read_table("text_regions.tsv")},
+        cues={row[0]: word_set(row[1]) for row in read_table("text_cues.tsv")},
         say=Numerals(locale),
     )
