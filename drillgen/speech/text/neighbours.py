@@ -8,7 +8,7 @@ from typing import Final
 
 from drillgen.core.values import TokenKind
 from drillgen.speech.text.numerals import MONTHS
-from drillgen.speech.text.rows import word_set
+from drillgen.speech.text.rows import Unit, word_set
 from drillgen.speech.text.scan import NUMBER, WORD, Piece
 from drillgen.speech.text.tables import Tables
 
@@ -153,6 +153,13 @@ def has_stop(pieces: Pieces, i: int) -> bool:
 
 def skip_stop(pieces: Pieces, i: int) -> int:
     return i + 1 if has_stop(pieces, i) else i
+
+
+def unit_at(pieces: Pieces, k: int, tables: Tables) -> Unit | None:
+    """The unit that stands at a place; "c." is a cup only with its stop in mid-sentence."""
+    text = text_at(pieces, k)
+    stop = k >= 0 and has_stop(pieces, k) and text_after(pieces, k + 1).islower()
+    return (tables.units.get(text + ".") if stop else None) or tables.units.get(text)
 
 
 def tells_verse(pieces: Pieces, i: int) -> bool:

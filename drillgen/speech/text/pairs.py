@@ -17,6 +17,7 @@ from drillgen.speech.text.neighbours import (
     text_after,
     text_at,
     text_before,
+    unit_at,
 )
 from drillgen.speech.text.numerals import (
     is_year,
@@ -165,7 +166,7 @@ def _fraction(pieces: Pieces, i: int, tables: Tables, date: Reading | None) -> A
         spoken = ("and", *spoken)
     tight = following == i + 1 < len(pieces) - 1 and pieces[following].text in tuple("-‐‑")
     following += tight
-    unit = tables.units.get(text_at(pieces, following)) if following == i + 2 else None
+    unit = unit_at(pieces, following, tables) if following == i + 2 else None
     if unit and (unit.loose or tight):
         tail = unit.one if tight else unit.several if joined else name_unit(piece.text, unit)
         number = spoken[1:] if tail[0] in ("a", "an") and spoken[0] == "a" else spoken

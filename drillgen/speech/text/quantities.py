@@ -30,6 +30,7 @@ from drillgen.speech.text.neighbours import (
     text_after,
     text_at,
     text_before,
+    unit_at,
 )
 from drillgen.speech.text.numerals import (
     is_year,
@@ -61,7 +62,8 @@ _COUNTING: Final = word_set(
     "these those have has had"
 )
 _AFTER_MEASURE: Final = word_set(
-    "per away long wide high deep tall apart off later ago more less each north south east west"
+    "per away long wide high deep tall thick across apart off later ago more less each north "
+    "south east west"
 )
 _MILLIONS: Final = word_set(
     "people users pounds dollars euros followers views viewers visitors jobs homes households "
@@ -131,7 +133,8 @@ def decide_thousand(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if piece.text[-1] == "M":
         beyond = text_after(pieces, find_near(pieces, i, 1))
         if not tables.cues["length"].isdisjoint((after, beyond)):
-            piece = piece._replace(spoken=(*piece.spoken[:-1], "meters"))
+            noun = text_before(pieces, i).lower() in DETERMINERS
+            piece = piece._replace(spoken=(*piece.spoken[:-1], "meter" if noun else "meters"))
     elif piece.text[-1] == "K" and not plural and text_before(pieces, i) != "$":
         short = (*piece.spoken[:-1], "k.")
         likely = len(piece.text) == 2 or after in tables.cues["file"] or after in _RACES
@@ -419,8 +422,7 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
             if last < len(pieces) and joined in tables.units:
                 text, end = joined, last
                 break
-    dotted = tables.units.get(text + ".") if has_stop(pieces, k) else None
-    unit = dotted if dotted and text_after(pieces, k + 1).islower() else tables.units.get(text)
+    unit = tables.units.get(text) if end > k else unit_at(pieces, k, tables)
     if unit is None:
         return None
     stop = end == k and has_stop(pieces, k)
@@ -535,7 +537,7 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "million")),)
     thick = text_at(pieces, i + 1) if i + 2 < len(pieces) else ""
     thick_noun = thick in tuple("-‐‑") and pieces[i + 2].kind is WORD
-    noun = text_before(pieces, i).lower() in DETERMINERS and _is_noun_after(pieces, i)
+    noun = text_before(pieces, i).lower() in DETERMINERS | {"x"} and _is_noun_after(pieces, i)
     if (noun or thick_noun) and piece.spoken[-1] != "olds":
         last = piece.spoken[-1]
         singular = {"feet": "foot", "inches": "inch", "pence": "penny"}.get(last)

@@ -484,7 +484,8 @@ class Scanner:
             return Piece(text, NUMBER, ("money",), "noted", (), "money")
         if text in "-‐‑–—":
             # Between two words or numbers it may be said.
-            inner = chunk[pos + 1 : pos + 2].isalnum() or len(chunk) == 1
+            ends = pos + 1 == len(chunk) and chunk[pos - 1].isdecimal()
+            inner = chunk[pos + 1 : pos + 2].isalnum() or len(chunk) == 1 or ends
             return Piece(text, PUNCTUATION, (), "dash" if inner else "")
         if unicodedata.category(char)[0] == "P":
             return Piece(
