@@ -167,8 +167,8 @@ def read_direction(pieces: Pieces, i: int) -> Words:
     if before == ":":
         before = text_before(pieces, k)
     low = before.lower()
-    placed = low in _BEFORE_COMPASS or before[-1:] == "°" or _ROAD.fullmatch(before)
-    placed = placed or len(name) > 2
+    road = _ROAD.fullmatch(before) is not None
+    placed = road or len(name) > 2 or low in _BEFORE_COMPASS or before[-1:] == "°"
     away = low in _AWAY and after in ("of", "from")
     return name if placed or away or after in _AFTER_COMPASS else ()
 
