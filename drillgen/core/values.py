@@ -184,6 +184,9 @@ class Origin(StrEnum):
     DERIVED = "derived"
     """Built from a known word: inflection, affix, compound."""
 
+    SLIP = "slip"
+    """No word: read as the common word that it is a slip of the keys for."""
+
     PREDICTED = "predicted"
     """Guessed from the spelling."""
 

@@ -107,6 +107,8 @@ def find_reason(word: Pronunciation, partial: bool) -> tuple[str, bool]:
     if word.origin is Origin.PREDICTED:
         likely = "" if doubtful else " Probably right."
         return f"Not in the dictionary; guessed from the spelling.{likely}", doubtful
+    if word.origin is Origin.SLIP:
+        return f"No word that we know; read as {word.note}.", True
     if word.origin is Origin.NAME:
         likely = "" if doubtful else " Probably right."
         return f"A name that no dictionary settles; {word.note}.{likely}", doubtful

@@ -78,6 +78,7 @@ _ORIGINS: Final = {
     Origin.SPELLED: "letter by letter",
     Origin.NAME: "a name",
     Origin.DERIVED: "built from a known word",
+    Origin.SLIP: "a slip of the keys",
     Origin.PREDICTED: "guessed from the spelling",
 }
 

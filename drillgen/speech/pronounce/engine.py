@@ -1,9 +1,10 @@
 """Pronounce the words of tokens, in the order of trust.
 
 overrides → dictionary (variant policy) → homographs by context → Wiktionary →
-derived forms → prediction. What has been worked out for a word form is kept in the
-object, so that a repeated word costs one look-up; what is kept never changes
-an answer, and is thrown away as a whole, so several threads may share it.
+derived forms → slips of the keys → prediction. What has been worked out for a
+word form is kept in the object, so that a repeated word costs one look-up; what
+is kept never changes an answer, and is thrown away as a whole, so several
+threads may share it.
 """
 
 from __future__ import annotations
@@ -36,6 +37,7 @@ from drillgen.speech.pronounce.names import (
     split_possessive,
 )
 from drillgen.speech.pronounce.overrides import Override, Overrides
+from drillgen.speech.pronounce.slips import SURE, Slip, Slips
 from drillgen.speech.pronounce.supplement import Supplement
 from drillgen.speech.pronounce.variants import FIRST_ENTRY, Variants, local_form
 from drillgen.speech.pronounce.witness import Witness
@@ -79,6 +81,13 @@ def needs_review(pronunciation: Pronunciation) -> bool:
 AS_NAME: Final = 0.9
 """Confidence in the name where a word may be one and stands like one."""
 
+AS_SLIP: Final = 0.75
+"""Confidence in the word that a slip stands for: always on the review list."""
+
+COMMON_START: Final = 4.5
+"""Zipf frequency from which a word with a capital, at the head of a sentence, may be meant:
+otherwise it is somebody's name, and names are left as they are written."""
+
 
 class Said(NamedTuple):
     """How a token is said."""
@@ -105,6 +114,9 @@ class _Form(NamedTuple):
     starts_with_vowel: bool
     name: bool
     """With a capital it is, or has, a name that the dictionaries are not sure of."""
+
+    slip: Slip | None
+    """It is no word; the forms say the common one that it is a slip for."""
 
 
 class _Kept:
@@ -187,6 +199,15 @@ class Knowledge:
         """Words that are names too."""
         return NameWords.load()
 
+    @cached_property
+    def slips(self) -> Slips:
+        """Finds the words that were meant where a slip stands."""
+        return Slips.load(self.is_listed)
+
+    def is_listed(self, word: str) -> bool:
+        """Whether the dictionary has a word."""
+        return bool(self.lexicon.entries(word))
+
     def is_name(self, written: str) -> bool:
         """Whether a word with a capital is nothing but a name."""
         lower = written.lower()
@@ -219,6 +240,12 @@ class Knowledge:
         return (
             replace(checked, confidence=min(doubt.share, checked.confidence)) if doubt else checked
         )
+
+    def find_slip(self, word: str) -> Slip | None:
+        """What a word that is not known may be a slip for."""
+        with self._lock:
+            slips = self.slips
+        return slips.find(word)
 
     def predict(self, words: Sequence[str]) -> tuple[Pronunciation, ...]:
         """Guesses. Most texts have no word that must be guessed, so the networks wait."""
@@ -286,6 +313,8 @@ class Pronouncer:
                 Pronunciation(word, r.phones, Origin.HOMOGRAPH, r.confidence, (), r.gloss)
                 for r in self._homographs.readings(word)
             )
+        if first.origin is Origin.SLIP:
+            return (first, *self._knowledge.predict((word,)))
         return (first, *(replace(first, phones=p, note="") for p in first.alternatives))
 
     def _look_up(self, word: str) -> Pronunciation | None:
@@ -345,7 +374,7 @@ class Pronouncer:
         unknown = []
         for word in words:
             if word not in known:
-                found = self._look_up(word)
+                found = self._look_up(word) or self._read_slip(word)
                 if found is None:
                     unknown.append(word)
                 else:
@@ -395,7 +424,21 @@ class Pronouncer:
         name = not homographs and (
             any(map(may_be_name, words)) or (len(spoken) > 1 and any(map(self._is_beside, spoken)))
         )
-        return _Form(paused, linked, links or name or bool(homographs), homographs, starts, name)
+        slip = None
+        if len(words) == 1 and words[0].origin is Origin.SLIP:
+            slip = self._knowledge.find_slip(words[0].word)
+        by_context = links or name or bool(homographs or slip)
+        return _Form(paused, linked, by_context, homographs, starts, name, slip)
+
+    def _read_slip(self, word: str) -> Pronunciation | None:
+        """An unknown word as the common word that was meant, where that is likely."""
+        slip = self._knowledge.find_slip(word)
+        meant = self._look_up(slip.meant) if slip is not None and slip.chance >= SURE else None
+        if slip is None or meant is None:
+            return None
+        return Pronunciation(
+            word, meant.phones, Origin.SLIP, AS_SLIP, (), f"a slip for “{slip.meant}”"
+        )
 
     def _is_beside(self, word: str) -> bool:
         """Whether a word is said in its own way beside a hyphen."""
@@ -508,6 +551,8 @@ class Pronouncer:
     ) -> Said:
         form = row[index]
         vowel_next = _is_vowel_next(tokens, row, index)
+        if form.slip is not None and not _is_slip(tokens, index, form.slip):
+            return self._say_unslipped(tokens[index], vowel_next, kept)
         if not form.homographs:
             name = self._say_name(tokens[index], form, vowel_next, kept)
             return name or (form.linked if vowel_next else form.paused)
@@ -539,6 +584,16 @@ class Pronouncer:
             for i, word in enumerate(said.reading)
         )
         return Said(reading, said.sound)
+
+    def _say_unslipped(self, token: Token, vowel_next: bool, kept: _Kept) -> Said:
+        """A word with a capital that would be a slip without one: a name as it is written."""
+        key = (token.text, token.spoken, vowel_next)
+        said = kept.names.get(key)
+        if said is None:
+            guess = self._knowledge.predict(token.spoken)[0]
+            read = self._judge_name(guess, token.text, token.text.lower())
+            said = kept.names.setdefault(key, self._number(self._accented((read,), vowel_next)))
+        return said
 
     def _say_name(self, token: Token, form: _Form, vowel_next: bool, kept: _Kept) -> Said | None:
         """A name as the letters of its language have it; None for what is no open question."""
@@ -591,6 +646,15 @@ class Pronouncer:
             choice.alternatives,
             choice.gloss,
         )
+
+
+def _is_slip(tokens: Sequence[Token], index: int, slip: Slip) -> bool:
+    """Whether a word is written so that it can't be a name."""
+    text = tokens[index].text
+    if text.islower():
+        return True
+    starts = text[1:].islower() and not find_sentence(tokens, index)[0]
+    return starts and slip.frequency >= COMMON_START
 
 
 def _cut_s(word: str) -> str:
