@@ -21,10 +21,12 @@ from drillgen.speech.prosody.words import (
     CLAUSE_WORDS,
     CLINGING,
     CONTRACTED,
+    DEGREES,
     INDEFINITE,
     OBJECTS,
     OPENERS,
     PARTICLES,
+    PREPOSITIONS,
     SUBJECTS,
     TIMES,
 )
@@ -43,6 +45,10 @@ _MARKED: Final = 0.6
 
 _LONG: Final = 0.007
 """What the square of the syllables beyond a breath costs: a few do no harm."""
+
+_FAR: Final = 8
+_TOO_LONG: Final = 0.02
+"""The same for the syllables beyond _FAR more: nobody has the breath."""
 
 _UNDONE: Final = -4.0
 """A place that is less likely is not looked at, unless the group is too long."""
@@ -73,7 +79,7 @@ def bind(row: Row, i: int) -> float:
     if right in OBJECTS and before != "RB" and left not in CLAUSE_WORDS:
         # "Ask him"; but "you" may also open a clause.
         return NEVER if right not in ("you", "it", "her") or before in _VERBS | {"IN"} else 2.0
-    if _clings(left, before, after) or (before in _NOUNS and left.endswith(("'s", "s'"))):
+    if _clings(row, i) or (before in _NOUNS and left.endswith(("'s", "s'"))):
         return NEVER
     if right in PARTICLES and (after == "RP" or before in _VERBS) and not _opens(row, i + 1):
         return NEVER
@@ -91,13 +97,29 @@ def bind(row: Row, i: int) -> float:
     ):
         # "Anything special", "ninety miles an hour"
         return NEVER
+    if after == "PRP" and right in SUBJECTS and _is_open_time(row, i):
+        return NEVER if row.tags[i - 1] != "IN" else 2.0
     if after in _NOUNS and before in _MODIFIERS:
         return NEVER if before in ("JJ", "JJS", "CD", "DT", "PRP$") else 4.0
     if after in ("JJ", "JJR", "RB") and before in ("RB", "DT", "PRP$", "CD", "JJ"):
+        if right in ("so", "please") and tags[i + 2 : i + 3] != ["JJ"]:
+            # "We ate alone | so I left"
+            return 0.0
         return NEVER if before == "DT" else 2.5
     if right in AUXILIARIES and before in ("PRP", "EX", "WP", "WDT"):
         return NEVER
     return _hold(row, i)
+
+
+def _is_open_time(row: Row, i: int) -> bool:
+    """Whether a word is the time or the way of what follows: "the next time | we met"."""
+    if row.words[i] not in _RELATED:
+        return False
+    return not _SINGLING.isdisjoint(row.words[max(i - 2, 0) : i])
+
+
+_RELATED: Final = frozenset({"time", "way", "moment", "minute", "day", "reason", "year"})
+_SINGLING: Final = frozenset({"the", "every", "each", "any"})
 
 
 def _hold(row: Row, i: int) -> float:
@@ -122,10 +144,18 @@ def _hold(row: Row, i: int) -> float:
     return 0.0
 
 
-def _clings(left: str, before: str, after: str) -> bool:
-    """Whether the left word leans on the right one."""
+def _clings(row: Row, i: int) -> bool:
+    """Whether a word leans on the next one."""
+    left, right = row.words[i], row.words[i + 1]
+    before, after = row.tags[i], row.tags[i + 1]
+    clause = row.tags[i + 2 : i + 3] in (["PRP"], ["DT"], ["PRP$"])
     if left in PARTICLES and before in ("RP", "RB"):
         # "Put it up": a particle closes its group.
+        return False
+    if left in DEGREES and after in ("CC", "IN", "WRB"):
+        return False
+    if left in PREPOSITIONS and (after in ("CC", "MD", "WRB") or (right == "so" and clause)):
+        # "She stayed on | so he left"
         return False
     if left in CLINGING or left in CONTRACTED or left.endswith("n't"):
         return left not in BE or after not in ("IN", "CC")
@@ -175,7 +205,7 @@ def find_breaths(
         elif row.marks[i] == 0 and (gain > _UNDONE or tight):
             bound = bind(row, i)
             if bound < NEVER:
-                gains.append((i + 1, max(gain, -4.0) - bound))
+                gains.append((i + 1, max(gain, _UNDONE) - bound))
     if not gains or (not tight and all(gain <= 0 for _, gain in gains)):
         return []
     return _choose(row, start, end, limit, gains)
@@ -203,7 +233,7 @@ def _choose(
                 break
             value = best[i] + worth[j]
             if over > 0:
-                value -= _LONG * over * over
+                value -= _LONG * over * over + _TOO_LONG * max(over - _FAR, 0) ** 2
             if places[j] - places[i] < 2:
                 value -= _SHORT
             if value > best[j]:

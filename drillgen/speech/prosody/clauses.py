@@ -9,7 +9,9 @@ from typing import Final
 from drillgen.core.values import Boundary, Clause
 from drillgen.speech.prosody.row import COMMAS, Row
 from drillgen.speech.prosody.words import (
+    ARTICLES,
     AUXILIARIES,
+    CLAUSE_WORDS,
     OBJECTS,
     RELATIONS,
     SAYING,
@@ -29,6 +31,9 @@ class Joint(Enum):
 
     TAIL = auto()
     """No phrase ends here: what follows is a tail, said on in passing ("..., Tom")."""
+
+    CLOSED = auto()
+    """No phrase ends here: a comma between two adjectives of a noun."""
 
     ITEM = auto()
     """An item of a list ends here, and others follow."""
@@ -67,6 +72,8 @@ def join_clauses(row: Row, clauses: Sequence[Clause]) -> list[Joint]:
             joints.append(Joint.END)
         elif _is_vocative(row, start, end, clauses[k + 1]):
             joints.append(Joint.TAIL)
+        elif _is_described(row, start):
+            joints.append(Joint.CLOSED)
         else:
             joints.append(Joint.SOFT)
     _mark_lists(row, joints, starts)
@@ -96,12 +103,25 @@ def _is_vocative(row: Row, start: int, end: int, clause: Clause) -> bool:
     if clause.boundary is not Boundary.MAJOR or end - start > 2:
         return False
     if row.words[end - 1] in VOCATIVES:
-        return True
+        # Not ", and love."
+        return row.words[start] not in CLAUSE_WORDS | ARTICLES or end - start == 1
     # "In Tampico, Mexico": a place within a place.
     placed = row.capital[start - 1] and row.tags[start - 1] in ("NNP", "NNPS") and start > 1
     # "My wife, Sarah": who she is.
     told = row.words[start - 1] in RELATIONS and row.tags[start - 2] == "PRP$" and start > 1
     return all(row.capital[start:end]) and row.words[start] not in OBJECTS and not (placed or told)
+
+
+def _is_described(row: Row, i: int) -> bool:
+    """Whether a comma stands between two adjectives of a noun: "the big, bad wolf"."""
+    tags = row.tags[i - 1 : i + 2]
+    return (
+        tags[:2] == ["JJ", "JJ"]
+        and tags[2:] in (["NN"], ["NNS"])
+        and i > 1
+        and row.tags[i - 2] in ("DT", "PRP$", "RB", "CD")
+        and not row.marks[i]
+    )
 
 
 def _mark_lists(row: Row, joints: list[Joint], starts: Sequence[int]) -> None:

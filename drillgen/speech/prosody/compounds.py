@@ -46,6 +46,8 @@ def is_compound(row: Row, i: int) -> bool:
         return False
     left, right, tag = row.words[i], row.words[i + 1], row.tags[i]
     first, second = _ask(left, right)
+    if first == "never":
+        return False
     if first == "early" or (first == "noun" and right == "juice"):
         return True
     if "'" in left or (right in PEOPLE and tag == "NNP"):
@@ -58,8 +60,9 @@ def is_compound(row: Row, i: int) -> bool:
 
 
 def is_late(row: Row, i: int) -> bool:
-    """Whether the first of two nouns is of a class that leaves the stress to the second."""
-    return _ask(row.words[i], row.words[i + 1])[0] == "late" and not is_compound(row, i)
+    """Whether two nouns are of a class that leaves the stress to the second."""
+    first, second = _ask(row.words[i], row.words[i + 1])
+    return (first in ("late", "never") or second == "late") and not is_compound(row, i)
 
 
 def _ask(left: str, right: str) -> tuple[str, str]:

@@ -27,9 +27,11 @@ from drillgen.speech.prosody.words import (
     AUXILIARIES,
     BE,
     BEFORE_TIMES,
+    COMMENTS,
     DETERMINERS,
     DISCOURSE,
     DO,
+    FAINT,
     GIVEN,
     HAVE,
     LEANING,
@@ -38,10 +40,12 @@ from drillgen.speech.prosody.words import (
     NEGATIVES,
     OBJECTS,
     PARTICLES,
+    PERIODS,
     POSSESSED,
     PREPOSITIONS,
     PRONOUNS,
     SAYING,
+    STAY_NEW,
     SUBJECTS,
     TIMES,
     TOUCHED,
@@ -56,6 +60,15 @@ _FINITE: Final = _VERBS - {"VBG", "VBN"}
 
 _ONWARD: Final = OBJECTS | PREPOSITIONS
 _OTHERS: Final = frozenset({"other", "another"})
+_ONES: Final = frozenset({"one", "ones"})
+_POINTING: Final = frozenset({"this", "that", "these", "those"})
+_WHO: Final = OBJECTS - {"it"} | SUBJECTS - {"it", "there", "one"} | _POINTING
+_ONLY: Final = frozenset({"just", "only", "merely", "simply", "even"})
+_IT_IS: Final = ({"it", "that"}, {"is", "was"})
+_GOING_ON: Final = frozenset({"come", "go", "hang", "hold"})
+_LATE: Final = frozenset({"somehow", "anyway", "recently", "lately", "sometimes", "though"})
+_IMPLIED: Final = frozenset({"best", "all", "everything", "anything"})
+_BEING: Final = frozenset({"i'm", "you're", "he's", "she's", "it's", "we're", "they're"})
 _SET_ENDS: Final = {("guess", "what"), ("like", "this"), ("like", "that"), ("like", "these")}
 
 WEAK_LIMIT, LIGHT_LIMIT, FULL_LIMIT, AFTER, NEAR, FAR = 0.7, 0.5, 0.5, 0.08, 0.15, 0.5
@@ -64,9 +77,13 @@ word, on a lexical item; how much surer after the nucleus; how much surer of the
 before the last than of the last to make it the nucleus, where it stands beside it and where it
 does not. Chosen on readers that were held out of the training."""
 
-HEARD, BACK = 30, 4
+HEARD, BEYOND, NEWS, BACK = 30, 20, 15, 4
 """A word that was said so few words before is not new, and is passed over if the nucleus need
-not go back farther than that."""
+not go back farther than BACK words. BEYOND: the same where a paragraph begins between them,
+NEWS: for an adjective without its noun."""
+
+ECHO: Final = 3
+"""So many words that were said in a row before are old news as a whole."""
 
 LONGEST_NAME: Final = 12
 """Words of a name that are looked at on either side: a page of initials is no name."""
@@ -87,6 +104,8 @@ def is_particle(row: Row, i: int, end: int) -> bool:
         return False
     tag = row.tags[i]
     if i + 1 == end or row.marks[i]:
+        if row.words[i] == "on" and row.words[i - 1] in _GOING_ON:
+            return True
         # "What is it for": a preposition that has lost its noun.
         before = row.words[max(i - 8, 0) : i]
         lost = not WH.isdisjoint(before) or before[-1] in LEANING or row.words[i] == "about"
@@ -94,7 +113,18 @@ def is_particle(row: Row, i: int, end: int) -> bool:
         lost |= row.tags[i - 1] == "PRP" and before[max(len(before) - 2, 0)] in PREPOSITIONS
         return tag in ("RP", "RB") or (not lost and row.tags[i - 1] in _VERBS | NOUNS | {"PRP"})
     after = row.tags[i + 1]
-    return tag == "RP" or (tag == "RB" and after in ("CC", "IN", "TO", "WRB"))
+    if tag == "RP" or (tag == "RB" and after in ("CC", "IN", "TO", "WRB")):
+        return True
+    if row.words[i] == "out" and row.words[i + 1 : i + 3] == ["of", "there"]:
+        return True
+    # "She ran AWAY again", "what went ON that week": nothing follows that it could belong to.
+    late = row.words[i + 1] in STAY_NEW | _LATE or is_time(row.words, i + 1)
+    return late and (tag == "RB" or row.tags[i - 1] in _VERBS | {"PRP"})
+
+
+def is_time(words: Sequence[str], i: int) -> bool:
+    """Whether two words are an adverbial of time that says little: this morning, last week."""
+    return words[i] in BEFORE_TIMES and not TIMES.isdisjoint(words[i + 1 : i + 2])
 
 
 def is_full(row: Row, i: int, end: int) -> bool:
@@ -173,7 +203,9 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
         for i, lexical in zip(range(start, end), is_lexical, strict=False)
         if lexical and not (row.marks[i] and i + 1 < end and words[i] in DISCOURSE)
     ]
-    told = [i for i in full if not _says_little(words, i)] or full
+    echo = _find_echo(row, start, end)
+    full = [i for i in full if i < echo] or full
+    told = [i for i in full if not _says_little(row, i)] or full
     new = [not _is_repeated(row, i, start) for i in told]
     # The first part of a compound keeps its stress, new or not.
     heavy = [
@@ -184,6 +216,9 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
     heavy = heavy or told[-2 if told and is_compound(row, told[-1] - 1) else -1 :]
     if told and not new[-1] and words[told[-1] - 1] in _OTHERS and told[-1] - 1 > start:
         return told[-1] - 1
+    pointed = _find_pointed(row, start, end, told)
+    if pointed >= 0:
+        return pointed
     paired = words[end - 2] in ("and", "or", "nor") and words[end - 1] in PRONOUNS | OBJECTS
     if (end - start == 2 and words[start] == "not") or (paired and end - start > 2):
         # "Not SO", "neither I nor YOU"
@@ -195,21 +230,87 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
         # "'Not at all!' said the FOX, and ..."
         return full[-1]
     if heavy:
-        heavy = told if told[-1] - heavy[-1] > BACK else heavy
+        if not any(new):
+            # Nothing is new but when it was, or that it was: "I HATE it NOW", "it IS late".
+            if words[end - 1] in STAY_NEW and words[end - 2] not in ("by", "until", "from"):
+                return end - 1
+            if len(told) == 1 and row.tags[told[0]] == "JJ" and words[told[0] - 1] in BE:
+                return told[0] - 1
+        heavy = told if told[-1] - heavy[-1] > BACK and echo == end else heavy
         return _find_stranded(row, heavy[-1], end) or _settle(row, heavy, end)
     return _find_light_nucleus(row, start, end)
 
 
-def _says_little(words: list[str], i: int) -> bool:
+def _find_echo(row: Row, start: int, end: int) -> int:
+    """Where the words begin that end a phrase and were said in a row before; `end`: nowhere."""
+    heard = row.words[_recall(row, start) : start]
+    if row.words[end - 1] not in heard:
+        return end
+    for first in range(start + 1, end - ECHO + 1):
+        tail = row.words[first:end]
+        size = end - first
+        if any(tail == heard[k : k + size] for k in range(len(heard) - size + 1)):
+            return first
+    return end
+
+
+def _recall(row: Row, start: int, reach: int = HEARD) -> int:
+    """The first word before a phrase that is still in the reader's ear."""
+    return max(start - reach, min(row.heads[start], start - BEYOND), 0)
+
+
+def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
+    """The word that the end of a phrase points to, new or not: "better than YOU", "take THIS
+    one", "not THIS year", "I knew it was HER", "the only thing I COULD", "it's not just the
+    TREE that grows" (Wells 2006, sections 3.10 to 3.12: contrast). -1: none."""
+    words, last = row.words, end - 1
+    before = words[max(end - 4, start) : last]
+    if not told or len(before) < 2:
+        return -1
+    if before[-1] == "than" and words[last] in _WHO:
+        return last
+    if words[last] in _ONES and before[-1] in _POINTING:
+        return last - 1
+    if before[-2] == "not" and is_time(words, last - 1):
+        return last - 1
+    if words[last] in _WHO - _POINTING and (
+        (before[-2] in _IT_IS[0] and before[-1] in _IT_IS[1]) or before[-1] in ("it's", "that's")
+    ):
+        return last
+    if words[last] in MODALS and before[-1] in SUBJECTS and len(before) == 3:
+        known = before[-3] in _IMPLIED or row.tags[last - 2] in NOUNS
+        return last if known and not row.marks[last - 2] else -1
+    return _find_cleft(row, start, end, told)
+
+
+def _find_cleft(row: Row, start: int, end: int, told: Sequence[int]) -> int:
+    """ "It is not just the TREE that grows", "it was RUTH who paid". -1: none."""
+    words = row.words
+    only = words[start:end].index("not") + start if "not" in words[start:end] else end
+    cleft = only + 1 < end and words[only + 1] in _ONLY
+    cleft |= words[start] == "it's" or (words[start] == "it" and words[start + 1] in BE)
+    for i in range(start + 3, end - 1) if cleft else ():
+        if words[i] in ("who", "that") and row.tags[i + 1] in _FINITE | {"MD"}:
+            named = [k for k in told if start < k < i]
+            known = words[i] == "who" or only < i
+            return named[-1] if named and known and row.tags[named[-1]] in NOUNS else -1
+    return -1
+
+
+def _says_little(row: Row, i: int) -> bool:
     """Whether a word says little at the end of a phrase."""
+    words = row.words
     word, before = words[i], words[i - 1] if i else ""
+    aside = i - 1 if before in ("i", "you") else i
+    if word in COMMENTS and aside > 0 and row.marks[aside - 1]:
+        return aside < i or word.endswith("ly")
     if before in ("not", "right"):
         # "Not NOW"
         return False
     after = words[i + 1] if i + 1 < len(words) else ""
     return (
         word in GIVEN
-        or (word in TIMES and before in BEFORE_TIMES)
+        or (i > 0 and is_time(words, i - 1))
         or (word in BEFORE_TIMES and after in TIMES)
         or (before, word) in ASIDES
     )
@@ -227,7 +328,14 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
         first -= 1
     # "One boat or the OTHER boat": also in its own phrase.
     end = i - 1 if row.words[i - 1] in _OTHERS else start
-    stem, heard = row.stems[i], row.stems[max(start - HEARD, 0) : max(end, start)]
+    low = _recall(row, start)
+    stem, heard = row.stems[i], row.stems[low : max(end, start)]
+    if row.words[i] in FAINT and row.tags[i] in _VERBS:
+        return False
+    counted = stem in PERIODS and row.tags[i - 1] != "JJ"
+    if counted and (row.stems[i - 1], stem) not in pairwise(heard):
+        # "A few days later" and "on with my DAY": another one.
+        return False
     if (
         len(stem) < 3
         or stem not in heard
@@ -236,9 +344,14 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
         return False
     if row.tags[i] == "JJ":
         pair = (stem, row.stems[min(i + 1, len(row.stems) - 1)])
-        return (i > 0 and is_negative(row.words[i - 1])) or pair in pairwise(heard)
+        if (i > 0 and is_negative(row.words[i - 1])) or pair in pairwise(heard):
+            return True
+        # "Are you ready? I'm ALWAYS ready."
+        told_of = BE.union(_BEING).isdisjoint(row.words[max(i - 2, start) : i])
+        ends = row.marks[i] > 0 or i + 1 == len(row.words)
+        return ends and not told_of and stem in row.stems[_recall(row, start, NEWS) : start]
     # "It SHOWS": not the show of which was spoken.
-    told = slice(max(start - HEARD, 0), max(end, start))
+    told = slice(low, max(end, start))
     return row.tags[i] in _INFLECTED and not all(
         {row.tags[i], tag} & _FINITE and {row.tags[i], tag} & NOUNS
         for tag in compress(row.tags[told], [other == stem for other in row.stems[told]])
@@ -278,8 +391,9 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
         # "The doctor will SEE you", "the farm I was THINKING of".
         return last
     less = row.beat[first] - row.beat[last]
-    if row.words[last - 1] in ("and", "or", "nor"):
-        # "To squawk and SING"
+    joined = last - 2 if row.words[last - 1] in SUBJECTS else last - 1
+    if row.words[joined] in ("and", "or", "nor") and joined > first:
+        # "To squawk and SING", "he huffed and he PUFFED"
         return last
     if last > first + 1:
         return first if less > FAR else last

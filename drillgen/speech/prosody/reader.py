@@ -108,6 +108,7 @@ def _find_groups(row: Row, joints: Sequence[Joint], breath: int) -> list[_Group]
     start = 0
     inner: dict[int, int] = {}
     tails: list[int] = []
+    closed: list[int] = []
     for number, (end, joint) in enumerate(zip(row.ends, joints, strict=True)):
         if joint is Joint.SOFT:
             inner[end] = number
@@ -115,12 +116,16 @@ def _find_groups(row: Row, joints: Sequence[Joint], breath: int) -> list[_Group]
         if joint is Joint.TAIL:
             tails.append(end)
             continue
-        for place in (*find_breaths(row, start, end, breath, tails), end):
+        if joint is Joint.CLOSED:
+            closed.append(end)
+            continue
+        for place in (*find_breaths(row, start, end, breath, (*tails, *closed)), end):
             tail = min((t for t in tails if start < t < place), default=place)
             groups.append(_Group(place, number if place == end else inner.get(place, -1), tail))
             start = place
         inner.clear()
         tails.clear()
+        closed.clear()
         start = end
     return groups
 

@@ -5,15 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import accumulate, chain
 from operator import itemgetter
 from typing import Final
 
 import numpy as np
 
+from drillgen.core.resources import read_table
 from drillgen.core.values import Boundary, Clause, Token
 from drillgen.speech.prosody.network import Hints, Network
-from drillgen.speech.prosody.words import PASTS, UNMARKED
+from drillgen.speech.prosody.words import DISCOURSE, PASTS, UNMARKED
 
 _SPOKEN: Final = itemgetter(4)
 _QUESTIONS: Final = frozenset("?？⁇⁈‽")
@@ -32,13 +34,22 @@ def _mend_tags(words: Sequence[str], tags: list[str]) -> None:
             noun = tags[i - 1] in _NOUN_BEFORE and words[i - 1] not in _PRONOUNS
             if noun or (i + 1 < len(tags) and words[i + 1] in _FINITE and words[i] in _NOUNS):
                 tags[i] = "NN"
-        elif tag == "NN" and words[i].endswith(_ADJECTIVES) and tags[i + 1 : i + 2] == ["NN"]:
+        elif tag in ("NN", "VBG") and tags[i + 1 : i + 2] in _BEFORE and _is_adjective(words[i]):
             tags[i] = "JJ"
         elif tag == "NN" and words[i] in PASTS:
             tags[i] = "VBD"
 
 
-_ADJECTIVES: Final = ("less", "ous", "ical")
+@cache
+def _load_adjectives() -> frozenset[str]:
+    return frozenset(word for _, words in read_table("adjectives.tsv") for word in words.split())
+
+
+def _is_adjective(word: str) -> bool:
+    return word.endswith(("less", "ous", "ical")) or word in _load_adjectives()
+
+
+_BEFORE: Final = (["NN"], ["NNS"], ["JJ"])
 _FINITE: Final = frozenset({"is", "was", "has", "had", "are", "were"})
 _NOUNS: Final = frozenset({"will", "can", "might", "may", "must"})
 _PRONOUNS: Final = frozenset({"this", "that", "these", "those", "all", "some", "each", "both"})
@@ -50,7 +61,8 @@ class Row:
 
     words: list[str]
     stems: list[str]
-    """The words without the ending of a plural or a possessive."""
+    """The words without the ending of a plural or a possessive; "" for one that only opens
+    what is said: "Look, ..."."""
 
     tags: list[str]
     """Penn tags; "" where a word is not one."""
@@ -73,6 +85,9 @@ class Row:
 
     ends: list[int]
     """Per clause, the number of the word after it."""
+
+    heads: list[int]
+    """Per word, the number of the first one of its paragraph."""
 
 
 def mark_number(clause: Clause) -> int:
@@ -126,20 +141,30 @@ def make_row(
             marks[end - 1] = mark_number(clause)
             stops[end - 1] = clause.boundary is Boundary.MAJOR
     stops[-1:] = True
+    heads: list[int] = []
+    head = 0
+    for clause, end in zip(clauses, ends, strict=True):
+        heads += [head] * (end - len(heads))
+        head = end if clause.paragraph else head
     where = [i for i, part in enumerate(spoken) for _ in part]
     capital = [int(tokens[i].text[0].isupper() and tokens[i].text != "I") for i in where]
     hints: Hints = network.read(words, marks, stops, np.array(capital, np.int64))
     tags = [network.tags[i] for i in hints.tags.tolist()]
     _mend_tags(words, tags)
+    said_marks = marks.tolist()
     return Row(
         words,
-        [word.removesuffix("'s").removesuffix("s") for word in words],
+        [
+            "" if mark and word in DISCOURSE else word.removesuffix("'s").removesuffix("s")
+            for word, mark in zip(words, said_marks, strict=True)
+        ],
         tags,
         where,
-        marks.tolist(),
+        said_marks,
         hints.pause.tolist(),
         hints.beat.tolist(),
         list(map(sizes.__getitem__, words)),
         capital,
         ends,
+        heads,
     )

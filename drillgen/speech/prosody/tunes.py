@@ -23,6 +23,9 @@ from drillgen.speech.prosody.words import (
 
 _QUESTIONS: Final = frozenset("?？⁇⁈‽")
 _RISING: Final = frozenset(",，、([{（)]}）…")
+_OPEN: Final = frozenset({"any", "ever", "even", "anything", "anybody", "anyone", "know"})
+"""Words of a question that is answered by yes or no."""
+
 _LEADERS: Final = frozenset(
     {"and", "but", "so", "or", "well", "oh", "then", "now", "ok", "okay", "yes", "no", "please"}
 )
@@ -78,6 +81,11 @@ def tune_question(clauses: tuple[tuple[str, ...], ...]) -> Tune:
     # "When it rains, is it cold?" asks yes or no; "What, then, is it?" doesn't.
     if _is_wh(clauses[0]) and (last[0] not in AUXILIARIES or len(clauses[0]) < 3):
         return Tune.FALL
+    if last[0] == "guess":
+        return Tune.FALL
+    if not _OPEN.isdisjoint(last):
+        # "Do you ever sail or row?" doesn't ask which.
+        return Tune.RISE
     if "or" in last[1:-1] or (len(clauses) > 1 and last[0] == "or" and len(last) > 1):
         return Tune.RISE if last[-2:] == ("or", "not") else Tune.FALL
     return Tune.RISE

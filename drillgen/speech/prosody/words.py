@@ -104,11 +104,35 @@ GIVEN: Final = (INDEFINITE - {"nothing", "nobody"}) | _set(
     "thing things people person one ones stuff today tonight tomorrow yesterday "
     "now then here there again anyway though sometimes please while instead perhaps maybe "
     "darling dear sir madam ever however indeed also even only usually actually probably "
-    "apparently obviously"
+    "apparently obviously somehow recently lately anymore"
 )
 """Words that say little at the end of a phrase: the nucleus goes to a word before them, if
 there is one with a beat (Wells 2006, sections 3.7, 3.18 and 3.21: empty words, indefinite
 pronouns, adverbials of time and of the whole sentence)."""
+
+STAY_NEW: Final = _set("again now then today tonight tomorrow yesterday instead still")
+"""The same, where all before them is old news: I hated it, and I hate it NOW."""
+
+COMMENTS: Final = _set(
+    "annoyingly luckily sadly thankfully fortunately unfortunately surprisingly strangely oddly "
+    "naturally clearly happily honestly basically really strictly guess think suppose reckon hope "
+    "believe mean know"
+)
+"""The last words of a comment that says little after a comma: sadly, I think, you know."""
+
+FAINT: Final = _set(
+    "know knew known think thought say said tell told go goes went gone going get got getting "
+    "come came coming look looked looking see saw seen make made making take took taken taking "
+    "feel felt want wanted need needed use used try tried put let give gave given keep kept find "
+    "found mean meant"
+)
+"""Verbs so common that nobody remembers them: said twice, they are no old news."""
+
+PERIODS: Final = _set(
+    "second minute hour day night week month year moment time morning afternoon evening "
+    "percent dollar pound mile"
+)
+"""Nouns that count: another number of them is no old news."""
 
 ASIDES: Final = frozenset(
     {
@@ -118,6 +142,8 @@ ASIDES: Final = frozenset(
         ("for", "instance"),
         ("in", "fact"),
         ("a", "bit"),
+        ("any", "more"),
+        ("or", "so"),
     }
 )
 """Two words that say little at the end of a phrase, as those of GIVEN do."""
@@ -137,19 +163,23 @@ SAYING: Final = _set(
     "said says say asked asks cried cries whispered whispers replied replies answered answers "
     "called calls shouted muttered murmured added exclaimed continued thought laughed sighed "
     "told repeated returned observed remarked demanded inquired agreed insisted explained "
-    "admitted warned snapped growled screamed yelled called went"
+    "admitted warned snapped growled screamed yelled called went tell tells whisper reply cry "
+    "shout mutter queries query queried"
 )
 """Verbs that tell who speaks."""
 
 DISCOURSE: Final = _set(
     "yes no oh ah well now then so please okay ok yeah hello hi hey thanks sorry look listen "
-    "right alas indeed however therefore moreover"
+    "right alas indeed however therefore moreover anyway besides meanwhile"
 )
 """Words that may stand for themselves before a comma."""
 
-CLINGING: Final = LIGHT - OBJECTS - SUBJECTS - _set(
-    "here then just myself yourself himself herself itself"
-) | _set("very too quite rather i he she we they such no mr mrs ms")
+DEGREES: Final = _set("very too quite rather")
+CLINGING: Final = (
+    LIGHT - OBJECTS - SUBJECTS - _set("here then just myself yourself himself herself itself")
+    | DEGREES
+    | _set("i he she we they such no mr mrs ms")
+)
 """Words that lean on the next one: nobody breathes after them."""
 
 BEFORE_TO: Final = _set(
@@ -167,7 +197,7 @@ BEFORE_OF: Final = _set(
 
 TOUCHED: Final = _set(
     "and but or nor if as than that which who whom at by for from in of on to with through like "
-    "while since though because until am is are was "
+    "while whilst since though because until am is are was "
     "were be been can could will would shall should may might do does did has have had"
 )
 """Words of one syllable that readers say high where a phrase begins with them, and that
