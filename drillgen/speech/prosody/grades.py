@@ -34,6 +34,7 @@ from drillgen.speech.prosody.words import (
     FAINT,
     GIVEN,
     HAVE,
+    INDEFINITE,
     LEANING,
     LIGHT,
     MODALS,
@@ -47,6 +48,7 @@ from drillgen.speech.prosody.words import (
     SAYING,
     STAY_NEW,
     SUBJECTS,
+    TAKING,
     TIMES,
     TOUCHED,
     WH,
@@ -106,6 +108,8 @@ def is_particle(row: Row, i: int, end: int) -> bool:
     if i + 1 == end or row.marks[i]:
         if row.words[i] == "on" and row.words[i - 1] in _GOING_ON:
             return True
+        if _is_relative(row, i):
+            return False
         # "What is it for": a preposition that has lost its noun.
         before = row.words[max(i - 8, 0) : i]
         lost = not WH.isdisjoint(before) or before[-1] in LEANING or row.words[i] == "about"
@@ -120,6 +124,22 @@ def is_particle(row: Row, i: int, end: int) -> bool:
     # "She ran AWAY again", "what went ON that week": nothing follows that it could belong to.
     late = row.words[i + 1] in STAY_NEW | _LATE or is_time(row.words, i + 1)
     return late and (tag == "RB" or row.tags[i - 1] in _VERBS | {"PRP"})
+
+
+def _is_relative(row: Row, i: int) -> bool:
+    """Whether a preposition has lost a noun that was said before it: "the chair I SAT on",
+    "something to SIT on"; not "the coat he put ON"."""
+    if row.words[i] in _ALWAYS or row.stems[i - 1] in TAKING:
+        return False
+    for k in range(max(i - 4, 1), i - 1):
+        known = row.tags[k - 1] in NOUNS or row.words[k - 1] in INDEFINITE
+        opens = row.words[k] in SUBJECTS or (row.words[k] == "to" and k + 2 == i)
+        if known and opens and not row.marks[k - 1]:
+            return True
+    return False
+
+
+_ALWAYS: Final = frozenset({"up", "down", "out", "off", "away", "back", "together", "apart"})
 
 
 def is_time(words: Sequence[str], i: int) -> bool:

@@ -104,4 +104,4 @@ def _is_wh(clause: tuple[str, ...]) -> bool:
     words = [word for word in clause if word not in _LEADERS]
     if words and words[0] in PREPOSITIONS:
         words = words[1:]
-    return bool(words) and words[0] in WH
+    return bool(words) and words[0].partition("'")[0] in WH

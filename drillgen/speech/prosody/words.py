@@ -211,6 +211,14 @@ LEANING: Final = _set(
 )
 """Verbs with a preposition of their own, which is no particle at the end: believe in."""
 
+TAKING: Final = _set(
+    "put turn turned go goe going went get got come came coming hand handed carry carried try "
+    "tried keep kept hold held hang hung take took taken bring brought let switch switched move "
+    "moved run ran pass passed give gave given call called fill filled look looked throw threw set "
+    "pull pulled plug log logged sign signed tune hop move had have wore wear pas"
+)
+"""Verbs that take an adverb with them (put on, go over), as their stems are written."""
+
 PASTS: Final = _set(
     "froze slept spoke woke swam sang wept crept swore threw grew flew drew knelt leapt dug hung "
     "stole fled fell began ate drank went came"
