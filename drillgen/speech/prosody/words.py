@@ -214,8 +214,8 @@ LEANING: Final = _set(
 TAKING: Final = _set(
     "put turn turned go goe going went get got come came coming hand handed carry carried try "
     "tried keep kept hold held hang hung take took taken bring brought let switch switched move "
-    "moved run ran pass passed give gave given call called fill filled look looked throw threw set "
-    "pull pulled plug log logged sign signed tune hop move had have wore wear pas"
+    "moved run ran pas passed give gave given call called fill filled look looked throw threw set "
+    "pull pulled plug log logged sign signed tune hop had have wore wear"
 )
 """Verbs that take an adverb with them (put on, go over), as their stems are written."""
 
