@@ -53,6 +53,12 @@ def _is_before_day(pieces: Pieces, i: int) -> bool:
     return text_at(pieces, day).isdecimal() and text_after(pieces, day).lower() in MONTH_FORMS
 
 
+def _is_about(pieces: Pieces, i: int) -> bool:
+    """As in "back c. 4.30pm"."""
+    after = text_at(pieces, find_near(pieces, i + 1, 1)) if has_stop(pieces, i) else ""
+    return pieces[i].text == "c" and after[:1].isdecimal() and not has_digit_before(pieces, i)
+
+
 def _is_before_letter(pieces: Pieces, i: int) -> bool:
     """As in "Gen Z"."""
     return text_at(pieces, find_near(pieces, skip_stop(pieces, i), 1)) in tuple("XYZ")
@@ -233,6 +239,8 @@ def _is_day(pieces: Pieces, i: int) -> bool:
         return True
     if after[:1].isdecimal() and pieces[i].text not in ("Sun", "Sat", "Wed"):
         return True
+    if after[:1].isdecimal() and (dashed or has_stop(pieces, i)) and before.lower() != "the":
+        return True
     if after[:1].isdecimal() and before.lower() in ("", "on", "every", "this", "next", "last"):
         return True
     return has_stop(pieces, i) and pieces[i].text not in ("Sun", "Sat", "Wed", "Mon")
@@ -244,6 +252,7 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "name": _is_before_name,
     "street": _is_after_name,
     "verse": _is_before_verse,
+    "about": _is_about,
     "letter": _is_before_letter,
     "dated": _is_dated,
     "rate": _is_rate,

@@ -8,6 +8,7 @@ from typing import Final
 from drillgen.speech.text.codes import DIRECTIONS, read_direction
 from drillgen.speech.text.neighbours import (
     ERAS,
+    FAR,
     FUNCTION_WORDS,
     LETTERED,
     NUMBERED,
@@ -47,9 +48,7 @@ _AFTER_NUMERAL: Final = word_set(
     "of was is will deals covers begins starts ends and or died ruled reigned had by to"
 )
 _DEGREES: Final = frozenset({"MA", "MD", "PA", "BA", "PR"})
-_TITLES: Final = word_set(
-    "mr mrs ms miss mx dr cllr sir dame prof revd rev councillor professor and"
-)
+_TITLES: Final = word_set("mr mrs ms miss mx dr cllr sir dame prof revd rev councillor professor")
 _ENDS: Final = word_set("or was is rated")
 _AFTER_LETTER: Final = word_set("or and to is was has had will were in on for from at")
 _PLACES: Final = word_set(
@@ -269,6 +268,18 @@ def decide_times(pieces: Pieces, i: int, _tables: Tables) -> Answer:
 _STARTS: Final = tuple("0123456789½¼¾")
 
 
+def _has_initials(pieces: Pieces, i: int) -> bool:
+    """Whether other people near have an initial and a surname: "B Reed, A Hall"."""
+    near = range(max(0, i - FAR // 20), min(len(pieces) - 2, i + FAR // 20))
+    return any(
+        k != i
+        and re.fullmatch("[B-HJ-Z]", pieces[k].text) is not None
+        and pieces[k + 1].text == " "
+        and is_name(pieces[k + 2].text)
+        for k in near
+    )
+
+
 def decide_article(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     """A capital A: the article, or the letter's name ("vitamin A", "an A")."""
     k = find_near(pieces, i, -1)
@@ -278,7 +289,11 @@ def decide_article(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     lone = following < 0 or pieces[following].kind not in (WORD, NUMBER)
     word = pieces[following].text if following >= 0 else ""
     quoted = word[:1] in tuple("\"“'‘(")
-    if before in _TITLES and before != "and" and is_name(word):
+    if text_at(pieces, i + 1 if i + 1 < len(pieces) else -1) in ("+", "-"):
+        return i + 1, (Piece("A", WORD, ("a.",)),)  # a grade
+    if is_name(word) and (
+        before in _TITLES or (before in (",", ";", "") and _has_initials(pieces, i))
+    ):
         return i + 1, (Piece("A", WORD, ("a.",)),)
     if (named and not is_name(word)) or (named and before in LETTERED) or (lone and not quoted):
         return i + 1, (Piece("A", WORD, ("a.",)),)

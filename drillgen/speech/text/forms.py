@@ -90,7 +90,7 @@ _SHORT_YEAR: Final = re.compile(rf"[{_QUOTES}](\d\d){_END}")
 _RANGE: Final = re.compile(rf"({_DEC}){_DASH}({_DEC})")
 _PLAIN: Final = re.compile(rf"(?:(?<![\w)])[-−–+](?=[\d.])(?!\d{{1,2}}:\d))?{_DEC}")
 _MONEY: Final = re.compile(
-    rf"([-−–]?)((?:US|AU?|CA?|NZ|HK)?\$|[{_SIGNS}])(\d{{1,3}}(?:\.\d{{3}}){{1,5}}(?:,\d\d)?(?!\d)"
+    rf"([-−–]?)((?:US|AU?|CA?|NZ|HK|S)?\$|\$(?:US|A|NZ)(?=\d)|[{_SIGNS}])(\d{{1,3}}(?:\.\d{{3}}){{1,5}}(?:,\d\d)?(?!\d)"
     rf"|\d++,\d\d(?!\d)|{_DEC})"
     rf"(?:({_DASH})(?:\2)?({_DEC}))?(k|mn?|mm|bn?|tn|K|M|MM|Mn|B|Bn|BN|T)?"
     r"(?=(?:pcm|pw|pp|pa|pn|ea)?(?!\w))"
@@ -123,7 +123,8 @@ def _match_date(chunk: str, pos: int, say: Numerals) -> Reading | None:
     if match and match[4] != "0000":
         date = read_short_date(match.end(), match[1], match[3], match[4], say)
         if date and match[2] != "/" and len(match[4]) == 2:
-            if match[2] == "." and (say.american or len(match[0]) < 8):
+            short = len(match[0]) < 8 and match[4] < "32"
+            if match[2] == "." and (say.american or short):
                 return None  # a version
             if match[2] == "-":  # or a chain of numbers
                 return date._replace(rule="chain") if match[4] >= "10" else None
@@ -265,7 +266,9 @@ def _match_amount(chunk: str, pos: int, tables: Tables) -> Reading | None:
         span = _RANGE.match(chunk, pos)
         plain = _PLAIN.match(chunk, pos)
         if span and not chunk[span.end() : span.end() + 2].lstrip(",:/-–")[:1].isdecimal():
-            end, spoken, rule, amount = span.end(), say.span(span[1], span[2]), "range", "2"
+            end, rule, amount = span.end(), "range", "2"
+            code = len(span[1]) > 2 and span[1][0] == "0"
+            spoken = read_digits(span[0]) if code else say.span(span[1], span[2])
         elif plain and plain[0][-1:].isdecimal():
             end, amount, rule = plain.end(), plain[0], "amount"
             digits = plain_digits(amount)
@@ -313,7 +316,8 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
             return number
         symbol = tables.units.get(head)
         first = symbol.one if symbol and head not in ("a", "in") else read_word(head)
-        spoken = say.amount(amount) if plain else spoken
+        dated = is_year(amount) and amount[2:] != "00" and head not in tables.cues["sized"]
+        spoken = say.amount(amount) if plain and not (dated and amount > "1949") else spoken
         if head.isupper() and len(head) > 1 and not symbol:
             first = name_letters(head)
             spoken = say.pairs(amount) if amount.isdecimal() and len(amount) == 4 else spoken
@@ -445,4 +449,4 @@ def is_number_start(chunk: str, pos: int) -> bool:
         if char in "-−–" and follow in tuple("£$€¥"):
             return True
         return follow.isdecimal() or (follow == "." and chunk[pos + 2 : pos + 3].isdecimal())
-    return char in "UACNH" and "$" in chunk[pos : pos + 3]
+    return char in "UACNHS" and "$" in chunk[pos : pos + 3]

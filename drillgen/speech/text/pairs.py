@@ -20,6 +20,7 @@ from drillgen.speech.text.neighbours import (
     unit_at,
 )
 from drillgen.speech.text.numerals import (
+    MONTHS,
     is_year,
     name_unit,
     plain_digits,
@@ -73,6 +74,11 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if is_year(left) and (is_year(right) or len(right) == 2):
         second = say.year(right) if len(right) == 4 else say.two_digits(right)
         return _answer(piece, i, (*say.year(left), *second))
+    if is_year(left):
+        return _answer(piece, i, (*say.year(left), *say.amount(right)))  # a number of a file
+    chained = i > 0 and pieces[i - 1].text == "/"
+    if is_year(right) and right > "1949" and not chained and 0 < int(left) < 13 and len(left) < 3:
+        return _answer(piece, i, (MONTHS[int(left) - 1], *say.year(right)))
     date = _read_date(left, right, tables)
     span = date and _is_date_span(pieces, i)
     before = text_before(pieces, i).lower().rstrip(".")
@@ -196,6 +202,9 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     ):
         return _answer(piece, i, (*first, "for", *second))
     before = text_before(pieces, i)
+    rounds = 59 < int(left) < 90 and 59 < int(right) < 90
+    if rounds and (before == "(" or tells(pieces, i, tables.cues["golf"])):
+        return _answer(piece, i, (*first, *second))
     odds = right == "1" and before in ("at", "odds", "of") and int(left) > 3
     if odds or (tells(pieces, i, tables.cues["racing"], 2) and before != "Weight"):
         return _answer(piece, i, (*first, "to", *second))

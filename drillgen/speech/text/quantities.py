@@ -172,6 +172,10 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
         verse = find_near(pieces, skip_stop(pieces, following), 1)
         if verse > 0 and pieces[verse].rule in ("ratio", "clock"):
             return _say(piece, i, tables.say.integer(int(piece.text), "ordinal"))
+    par = re.fullmatch(r"([-–+])(\d{1,2})", piece.text)
+    if par and tells(pieces, i, tables.cues["golf"]):
+        over = "over" if par[1] == "+" else "under"
+        return _say(piece, i, (*tables.say.amount(par[2]), over))
     if piece.text[0] in "-–" and text_at(pieces, k).lower() in NUMBERED | LETTERED:
         return _say(piece, i, piece.spoken[1:])
     if text_at(pieces, k) == "." and k > 0 and pieces[k - 1].rule == "abbreviation":
@@ -311,7 +315,7 @@ def _decide_ending(
     return following + 1, (Piece(text, NUMBER, (*the, *number, *of)),)
 
 
-_TIME_OF_DAY: Final = re.compile(r"[-–]?([01]?\d|2[0-3])\.([0-5]\d)")
+_TIME_OF_DAY: Final = re.compile(r"[-–]?(0\d|1?[1-9]|[12]0|2[1-3])\.([0-5]\d)")
 _JOINED: Final = word_set("to and or , - – till until for")
 
 
@@ -336,7 +340,7 @@ def decide_timed(pieces: Pieces, i: int, k: int, following: int, tables: Tables)
         timed = _TIME_OF_DAY.fullmatch(pieces[partner].text) is not None
         sure = (dashed and timed) or (after in _JOINED and pieces[partner].rule == "hour")
     spoken = ("to",) * signed + tables.say.time(match[1], match[2])
-    if (sure or signed) and match[2][1] in "05":
+    if ((sure or signed) and match[2][1] in "05") or match[1][0] == "0":
         return _say(pieces[i], i, spoken)
     opens = (k < 0 or "\n" in pieces[i - 1].text) and is_name(after)
     if sure or opens or (after.lower() in tables.cues["hourly"] and len(match[1]) < 3):
@@ -472,7 +476,7 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if counted and text_after(pieces, i) in tables.cues["counted"]:
             left, right = counted.groups()
             return _say(pieces[i], i, (*tables.say.amount(left), "to", *tables.say.amount(right)))
-        days = _decide_days(pieces, i, tables)
+        days = _decide_days(pieces, i, tables) or _decide_hours(pieces, i, tables)
         score = days or decide_range(pieces, i, tables)
         if score:
             return score
@@ -486,6 +490,19 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if fraction and not fraction[0] and _follows_whole(pieces, i):
         return i + 1, (Piece(piece.text, NUMBER, ("and", *piece.spoken)),)
     return i + 1, (piece,)
+
+
+def _decide_hours(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
+    """Two times of day in British print: "12-2.30"."""
+    match = re.fullmatch(r"(\d{1,2})(?:\.([0-5][05]))?[-–](\d{1,2})\.([0-5][05])", pieces[i].text)
+    if not match or tables.say.american or not 0 < int(match[1]) < 25 > int(match[3]):
+        return None
+    first = tables.say.time(match[1], match[2] or "")
+    spoken = (*first, "to", *tables.say.time(match[3], match[4]))
+    before, after = text_before(pieces, i).lower(), text_after(pieces, i).lower()
+    sure = before in tables.cues["hour"] | DAYS | tables.cues["open"] or after in DAYS
+    listed = ((), "") if sure else ((pieces[i].spoken,), "times of day")
+    return _say(pieces[i], i, spoken, *listed)
 
 
 def _follows_whole(pieces: Pieces, i: int) -> bool:

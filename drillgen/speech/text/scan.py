@@ -310,9 +310,9 @@ class Scanner:
         if char == "#" and chunk[pos + 1 : pos + 2].isdecimal():
             digits = re.compile(r"\d++").match(chunk, pos + 1)
             if digits and not chunk[digits.end() : digits.end() + 1].isalnum():
-                reading = match_number(digits[0], 0, self._tables)
-                if reading:
-                    return Piece("#" + digits[0], NUMBER, ("number", *reading.spoken))
+                say, long = self._tables.say, len(digits[0])
+                read = say.amount if long < 3 else say.pairs
+                return Piece("#" + digits[0], NUMBER, ("number", *read(digits[0])))
         if not is_number_start(chunk, pos):
             return None
         reading = match_number(chunk, pos, self._tables)
@@ -450,7 +450,7 @@ class Scanner:
         lower = text.lower()
         for form in (lower, lower.removesuffix(".")):
             entry = self._tables.abbreviations.get(form)
-            if entry:
+            if entry and (entry[0].when != "chat" or text.islower()):
                 return spell_out(text, entry[0])
         return Piece(text, WORD, name_letters(lower.replace(".", "")))
 
