@@ -12,11 +12,16 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
+from itertools import chain
+from operator import attrgetter
+from typing import Final
 
 from drillgen.core.values import Origin, Phrase, Pronunciation, ReviewItem, Token
 from drillgen.speech.pronounce.compare import same_after_swap, same_phones, vary_freely
 from drillgen.speech.pronounce.engine import Reading, needs_review
 from drillgen.speech.pronounce.overrides import Override, Overrides
+
+_OTHER: Final = attrgetter("other")
 
 
 def list_doubts(
@@ -54,18 +59,22 @@ def is_name(item: ReviewItem) -> bool:
 def _iter_doubts(
     phrases: tuple[Phrase, ...], readings: Sequence[tuple[Reading, ...]], partial: bool
 ) -> Iterator[ReviewItem]:
-    unsure: dict[int, bool] = {}
+    # Most readings come again and are sure, so the rest are picked out before any loop.
+    distinct = {id(reading): reading for reading in chain.from_iterable(readings)}
+    unsure = {
+        key
+        for key, reading in distinct.items()
+        if any(find_reason(word, partial)[0] for word in reading)
+    }
     seen: set[tuple[str, tuple[object, ...]]] = set()
     for number, (phrase, row) in enumerate(zip(phrases, readings, strict=True)):
+        if unsure.isdisjoint(map(id, row)) and not any(map(_OTHER, phrase.tokens)):
+            continue
         for token, reading in zip(phrase.tokens, row, strict=True):
             if token.other and (token.text, (token.note,)) not in seen:
                 seen.add((token.text, (token.note,)))
                 yield _review_reading(token, reading, _sentence_around(phrases, number))
-            listed = unsure.get(id(reading))
-            if listed is None:
-                listed = any(find_reason(word, partial)[0] for word in reading)
-                unsure[id(reading)] = listed
-            if not listed:
+            if id(reading) not in unsure:
                 continue
             for word in reading:
                 why, doubtful = find_reason(word, partial)
@@ -98,6 +107,19 @@ def _show_words(words: Iterable[str]) -> str:
 def find_reason(word: Pronunciation, partial: bool) -> tuple[str, bool]:
     """Why a pronunciation is listed, or an empty string; and whether it is doubtful."""
     doubtful = needs_review(word)
+    if word.origin is Origin.DICTIONARY and not doubtful:
+        if word.note or not word.alternatives:
+            return "", False
+        # Before the accent too: "years" with NURSE has an r less there, and is no other word.
+        first, *listed = word.listed
+        others = [
+            said
+            for said, own in zip(word.alternatives, listed, strict=True)
+            if not vary_freely(said, word.phones) and not vary_freely(own, first)
+        ]
+        count = len(others) + 1
+        why = f"Said in {count} ways; the first of the dictionary is taken." if others else ""
+        return why, False
     if word.origin is Origin.HOMOGRAPH:
         same = same_phones if partial else same_after_swap
         others = [p for p in word.alternatives if not same(p, word.phones)]
@@ -112,17 +134,6 @@ def find_reason(word: Pronunciation, partial: bool) -> tuple[str, bool]:
     if word.origin is Origin.NAME:
         likely = "" if doubtful else " Probably right."
         return f"A name that no dictionary settles; {word.note}.{likely}", doubtful
-    if word.origin is Origin.DICTIONARY and not doubtful:
-        # Before the accent too: "years" with NURSE has an r less there, and is no other word.
-        first, *listed = word.listed
-        others = [
-            said
-            for said, own in zip(word.alternatives, listed, strict=True)
-            if not vary_freely(said, word.phones) and not vary_freely(own, first)
-        ]
-        if others and not word.note:
-            return f"Said in {len(others) + 1} ways; the first of the dictionary is taken.", False
-        return "", False
     if word.origin in (Origin.DICTIONARY, Origin.WIKTIONARY) and doubtful:
         source = "CMUdict" if word.origin is Origin.DICTIONARY else "Wiktionary"
         return f"In {source}, but other sources differ.", True

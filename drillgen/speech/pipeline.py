@@ -41,7 +41,7 @@ from drillgen.speech.pronounce.places import find_places
 from drillgen.speech.prosody.links import links
 from drillgen.speech.prosody.reader import Prosody, Said
 from drillgen.speech.respell.key import fit_key, key_entries
-from drillgen.speech.respell.writer import respell
+from drillgen.speech.respell.writer import write_runs
 from drillgen.speech.swap.ladder import (
     choose_vowels,
     far_vowels,
@@ -641,7 +641,7 @@ def _respell_word(
     if not (stays and (others or _is_anchor((word,), target))):
         swap = swap_vowels(word.phones, target, chosen)
         changed = tuple([swap.before[i].symbol for i in swap.changed])
-        runs = respell(swap, grade, engine.key, word=word.word).runs
+        runs = write_runs(swap, grade, engine.key, word=word.word)
     else:
         runs = mark_vowels(word.word, [word.phones], engine.align_costs, [grade]).runs
     respelling = Respelling(runs, replaced=(chosen,))

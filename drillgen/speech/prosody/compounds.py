@@ -33,9 +33,12 @@ def load_compounds() -> Mapping[tuple[str, str], str]:
 
 def is_name(row: Row, i: int) -> bool:
     """Whether a word and the next one are parts of one name."""
+    tags, then = row.tags, i + 1
     return (
-        row.tags[i : i + 2] == ["NNP", "NNP"]
-        and row.capital[i : i + 2] == [1, 1]
+        tags[i] == "NNP"
+        and then < len(tags)
+        and tags[then] == "NNP"
+        and row.capital[i] == row.capital[then] == 1
         and not row.marks[i]
     )
 

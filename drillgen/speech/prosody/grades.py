@@ -341,26 +341,25 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
 
     A name is so as a whole; an adjective with its noun, or where it is denied.
     """
-    first, low, high = i, max(i - LONGEST_NAME, 0), i + LONGEST_NAME
-    while i < high and is_name(row, i):
+    first, begins, ends = i, max(i - LONGEST_NAME, 0), i + LONGEST_NAME
+    while i < ends and is_name(row, i):
         i += 1
-    while first > low and is_name(row, first - 1):
-        first -= 1
+    stem = row.stems[i]
+    if len(stem) < 3:
+        return False
     # "One boat or the OTHER boat": also in its own phrase.
     end = i - 1 if row.words[i - 1] in _OTHERS else start
     low = _recall(row, start)
-    stem, heard = row.stems[i], row.stems[low : max(end, start)]
-    if row.words[i] in FAINT and row.tags[i] in _VERBS:
+    heard = row.stems[low : max(end, start)]
+    if stem not in heard or (row.words[i] in FAINT and row.tags[i] in _VERBS):
         return False
     counted = stem in PERIODS and row.tags[i - 1] != "JJ"
     if counted and (row.stems[i - 1], stem) not in pairwise(heard):
         # "A few days later" and "on with my DAY": another one.
         return False
-    if (
-        len(stem) < 3
-        or stem not in heard
-        or not LIGHT.issuperset({*row.stems[first:i]}.difference(heard))
-    ):
+    while first > begins and is_name(row, first - 1):
+        first -= 1
+    if not LIGHT.issuperset({*row.stems[first:i]}.difference(heard)):
         return False
     if row.tags[i] == "JJ":
         pair = (stem, row.stems[min(i + 1, len(row.stems) - 1)])
@@ -368,8 +367,8 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
             return True
         # "Are you ready? I'm ALWAYS ready."
         told_of = BE.union(_BEING).isdisjoint(row.words[max(i - 2, start) : i])
-        ends = row.marks[i] > 0 or i + 1 == len(row.words)
-        return ends and not told_of and stem in row.stems[_recall(row, start, NEWS) : start]
+        last = row.marks[i] > 0 or i + 1 == len(row.words)
+        return last and not told_of and stem in row.stems[_recall(row, start, NEWS) : start]
     # "It SHOWS": not the show of which was spoken.
     told = slice(low, max(end, start))
     return row.tags[i] in _INFLECTED and not all(

@@ -172,11 +172,15 @@ def _text_of(respelling: Respelling) -> str:
     """What needs the key: without the parts of compounds that keep their own letters, which
     are no vowel's and have vowels."""
     runs = respelling.runs
-    if not any(run.vowel for run in runs):
+    if True not in [run.vowel for run in runs]:
         return respelling.text
-    return "".join(
-        [run.text for run in runs if run.vowel or _VOWEL.isdisjoint(run.text.replace(KEY.ns, ""))]
-    )
+    return "".join([run.text for run in runs if run.vowel or _is_coded(run.text)])
+
+
+@functools.lru_cache(maxsize=1 << 12)
+def _is_coded(letters: str) -> bool:
+    """Whether letters without a vowel's are those of the key; a text has few different ones."""
+    return _VOWEL.isdisjoint(letters.replace(KEY.ns, ""))
 
 
 def read_key(accent: Accent | None = None) -> tuple[tuple[str, ...], ...]:

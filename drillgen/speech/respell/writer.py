@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from types import MappingProxyType
 from typing import Final
@@ -44,6 +44,7 @@ _FRONT_LETTERS: Final = "eiy"
 _BACK: Final = frozenset(("AA", "AO", "OW"))
 _LASTING: Final = frozenset(["M", "N", "L", "R", "F", "V", "S", "Z", "SH", "ZH"])
 _NO_JOINTS: Final[Joints] = MappingProxyType({})
+_NO_PARTS: Final[Mapping[int, tuple[str, list[int]]]] = MappingProxyType({})
 
 
 def cut_syllables(
@@ -133,16 +134,21 @@ def respell(
     >>> respell(Swap(before, after, (1, 3))).text
     'ghee-teeng'
     """
+    return Respelling(write_runs(swap, grade, key, word=word))
+
+
+def write_runs(swap: Swap, grade: Grade, key: Key, *, word: str) -> tuple[Run, ...]:
+    """The runs of `respell`."""
     swap = _ease(swap)
     phones, changed = swap.after, frozenset(swap.changed)
     joints = find_joints(word, phones) if word else _NO_JOINTS
     syllables = cut_syllables(swap, joints, yods=key.yods)
     if not syllables:
-        return Respelling((Run(_write_hum(phones, key)),))
+        return (Run(_write_hum(phones, key)),)
     main = main_vowel(swap.before, [syllable.nucleus for syllable in syllables])
     target = phones[swap.changed[0]].symbol if changed else ""
     symbols = tuple([phone.symbol for phone in phones])
-    kept = _keep_parts(word, syllables, changed)
+    kept = _keep_parts(word, syllables, changed) if word and changed else _NO_PARTS
     runs: list[Run] = []
     for number, (start, nucleus, end) in enumerate(syllables):
         if number in kept:
@@ -161,17 +167,17 @@ def respell(
             grade if nucleus == main else Grade.NONE,
             key,
         )
-    return Respelling(tuple(runs))
+    return tuple(runs)
 
 
 def _keep_parts(
     word: str, syllables: list[Syllable], changed: frozenset[int]
-) -> dict[int, tuple[str, list[int]]]:
+) -> Mapping[int, tuple[str, list[int]]]:
     """Syllables of a compound's part in which nothing was swapped: its letters and vowels,
     at its first syllable; nothing at the others."""
-    parts = find_parts(word) if word and changed else None
+    parts = find_parts(word)
     if parts is None:
-        return {}
+        return _NO_PARTS
     nuclei = [syllable.nucleus for syllable in syllables]
     kept: dict[int, tuple[str, list[int]]] = {}
     cut = parts.vowels
