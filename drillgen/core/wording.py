@@ -11,7 +11,7 @@ import string
 import tomllib
 from collections.abc import Iterator, Mapping
 from functools import cache
-from typing import Any, Final
+from typing import Any, Final, Generic, TypeVar
 
 import msgspec
 from msgspec import Struct
@@ -19,7 +19,6 @@ from msgspec import Struct
 from drillgen.core.errors import ResourceError
 from drillgen.core.options import Unit
 from drillgen.core.resources import data_file
-from drillgen.core.take import Doubt
 from drillgen.core.values import Delivery
 
 FILE: Final = "wording.toml"
@@ -362,7 +361,8 @@ class TakeWording(_Texts, frozen=True):
     history_up: str
     history_across: str
     history_alt: str
-    doubt_texts: dict[Doubt, str]
+    doubt_texts: dict[str, str]
+    """By Doubt (core/take.py)."""
 
 
 class CalendarWording(_Texts, frozen=True):
@@ -370,6 +370,25 @@ class CalendarWording(_Texts, frozen=True):
 
     title: str
     event: str
+
+
+_T = TypeVar("_T", bound=_Texts)
+
+
+class _Section(Generic[_T]):
+    """A table of the file that has its own name, read when it is first asked for: a sheet needs
+    few of them, and they are most of the file."""
+
+    def __init__(self, kind: type[_T]) -> None:
+        self.kind: Final = kind
+        self.name = ""
+
+    def __set_name__(self, _: object, name: str) -> None:
+        self.name = name
+
+    def __get__(self, wording: Wording, _: object) -> _T:
+        found: _T = _load(self.name)[wording.is_discreet]
+        return found
 
 
 class Wording(_Texts, frozen=True):
@@ -414,15 +433,18 @@ class Wording(_Texts, frozen=True):
     strategies: dict[str, str]
     deliveries: tuple[DeliveryText, ...]
     mark_texts: tuple[MarkText, ...]
-    prompts: PromptWording
-    ladder: LadderWording
-    plan: PlanWording
-    practice: PracticeWording
-    calendar: CalendarWording
-    stand: StandWording
-    guide: GuideWording
-    week: WeekWording
-    take: TakeWording
+    is_discreet: bool = False
+    """Not in the file: which of the two it is."""
+
+    prompts = _Section(PromptWording)
+    ladder = _Section(LadderWording)
+    plan = _Section(PlanWording)
+    practice = _Section(PracticeWording)
+    calendar = _Section(CalendarWording)
+    stand = _Section(StandWording)
+    guide = _Section(GuideWording)
+    week = _Section(WeekWording)
+    take = _Section(TakeWording)
 
     def name_mark(self, sign: str) -> str:
         """A sign of the page in words."""
@@ -435,30 +457,46 @@ def choose_wording(discreet: bool) -> Wording:
     >>> choose_wording(True).pitch
     'Steady note'
     """
-    return _load()[discreet]
+    found: Wording = _load("")[discreet]
+    return found
 
 
 @cache
-def _load() -> tuple[Wording, Wording]:
-    ordinary, discreet = read_wordings(data_file(FILE).read_text(encoding="utf-8"))
-    return ordinary, discreet
+def _load(section: str) -> tuple[Any, Any]:
+    return read_wordings(data_file(FILE).read_text(encoding="utf-8"), section)
 
 
-def read_wordings(text: str) -> tuple[Wording, Wording]:
-    """The ordinary and the discreet wording of a file in TOML.
+SECTIONS: Final[Mapping[str, type[_Texts]]] = {
+    name: value.kind for name, value in vars(Wording).items() if isinstance(value, _Section)
+}
+_HEAD: Final = re.compile(rf"^\[({'|'.join(SECTIONS)})]$", re.MULTILINE)
+
+
+def read_wordings(text: str, section: str = "") -> tuple[Any, Any]:
+    """The ordinary and the discreet wording of one of SECTIONS of a file in TOML; "": of what
+    stands before them.
 
     ResourceError, which names the place, where a text is missing or unknown, stands in one
     wording only, or takes in a field that it doesn't declare.
     """
+    first, *rest = _HEAD.split(text)
+    heads, bodies = rest[::2], rest[1::2]
+    parts = {"": first} | {h: f"[{h}]{body}" for h, body in zip(heads, bodies, strict=True)}
     try:
-        table = tomllib.loads(text)
+        table = tomllib.loads(parts.get(section, ""))
         for place, entry in _iter_entries(table):
             _check(place, entry)
+        told = table.pop(section, {}) if section else table
+        if section and table:
+            raise ValueError(f"{min(table)} stands behind {section}")
+        kind = SECTIONS.get(section, Wording)
         ordinary, discreet = (
-            msgspec.convert(_pick(table, kind), Wording, strict=False) for kind in _KINDS
+            msgspec.convert(_pick(told, name), kind, strict=False) for name in _KINDS
         )
     except (tomllib.TOMLDecodeError, msgspec.ValidationError, ValueError) as error:
         raise ResourceError(f"{FILE}: {error}", "install drillgen again") from None
+    if isinstance(discreet, Wording):
+        discreet = msgspec.structs.replace(discreet, is_discreet=True)
     return ordinary, discreet
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from io import BytesIO
 from pathlib import Path
 
@@ -14,8 +15,9 @@ from sheet_factory import make_drill, make_sheet, render_markdown, render_pdf, r
 from drillgen.core.errors import ResourceError
 from drillgen.core.options import PageOptions
 from drillgen.core.resources import data_file
+from drillgen.core.take import Doubt
 from drillgen.core.values import Delivery, Worksheet
-from drillgen.core.wording import FILE, Wording, choose_wording, read_wordings
+from drillgen.core.wording import FILE, SECTIONS, Wording, choose_wording, read_wordings
 
 ORDINARY, DISCREET = choose_wording(False), choose_wording(True)
 TELLING = [
@@ -40,6 +42,7 @@ def all_sentences(wording: Wording) -> str:
             found.append(re.sub(r"\{\w+\}", "", value))
 
     texts: dict[str, object] = msgspec.to_builtins(wording)
+    texts |= {name: msgspec.to_builtins(getattr(wording, name)) for name in SECTIONS}
     del texts["telling"]
     texts["deliveries"] = [
         (text.name, text.instruction, text.free_instruction) for text in wording.deliveries
@@ -103,8 +106,19 @@ def test_the_discreet_wording_is_neutral() -> None:
 @pytest.mark.parametrize("wording", [ORDINARY, DISCREET], ids=["ordinary", "discreet"])
 def test_both_wordings_are_whole(wording: Wording) -> None:
     assert [text.delivery for text in wording.deliveries] == list(Delivery)
-    for name in wording.__struct_fields__:
-        assert getattr(wording, name) or name == "telling", name
+    assert set(wording.take.doubt_texts) == set(Doubt)
+    assert wording.is_discreet is (wording is DISCREET)
+    for name in (*wording.__struct_fields__, *SECTIONS):
+        assert getattr(wording, name) or name in ("telling", "is_discreet"), name
+
+
+def test_sections_are_all_of_the_file_and_each_is_of_its_wording() -> None:
+    text = data_file(FILE).read_text(encoding="utf-8")
+    tables = tomllib.loads(text).keys() - set(Wording.__struct_fields__)
+    assert tables == SECTIONS.keys()
+    assert ORDINARY.plan != DISCREET.plan
+    for name in SECTIONS:
+        assert read_wordings(text, name) == (getattr(ORDINARY, name), getattr(DISCREET, name))
 
 
 @pytest.mark.parametrize(
@@ -126,6 +140,22 @@ def test_a_wording_that_is_not_whole_is_refused(old: str, new: str, message: str
         read_wordings(text.replace(old, new, 1))
     assert message in str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("[plan]\n", "[plan]\nfoot = 'A'\n", "unknown field `foot`"),
+        ("[plan]\n", "[plans]\n", "missing required field"),
+        ("[practice]\n", "[practise]\n", "practice stands behind plan"),
+    ],
+)
+def test_a_section_that_is_not_whole_is_refused(old: str, new: str, message: str) -> None:
+    text = data_file(FILE).read_text(encoding="utf-8")
+    assert old in text
+    with pytest.raises(ResourceError) as caught:
+        read_wordings(text.replace(old, new, 1), "plan")
+    assert message in str(caught.value)
 
 
 # Common practice in voice care: stop at pain, rest, water, and a doctor for
