@@ -50,6 +50,9 @@ _FAR: Final = 8
 _TOO_LONG: Final = 0.02
 """The same for the syllables beyond _FAR more: nobody has the breath."""
 
+_FRONTED: Final = -0.5
+"""What a subject binds that follows a clause or phrase in front of its own."""
+
 _UNDONE: Final = -4.0
 """A place that is less likely is not looked at, unless the group is too long."""
 
@@ -65,6 +68,8 @@ _PARTNERS: Final = {
 """Words of which a pair holds together around "and"."""
 
 _PRAISE: Final = (["JJ", "NN"], ["JJ", "NNS"], ["JJ", "JJ"])
+_SUBJECT: Final = (["PRP"], ["DT"], ["PRP$"], ["EX"])
+_BEFORE_SO: Final = CLAUSE_WORDS | {"not", "just", "even", "if", "ever"}
 _NAMES: Final = frozenset({"NNP", "NNPS"})
 
 
@@ -79,6 +84,9 @@ def bind(row: Row, i: int) -> float:
     if right in OBJECTS and before != "RB" and left not in CLAUSE_WORDS:
         # "Ask him"; but "you" may also open a clause.
         return NEVER if right not in ("you", "it", "her") or before in _VERBS | {"IN"} else 2.0
+    if right == "so" and tags[i + 2 : i + 3] in _SUBJECT and left not in _BEFORE_SO:
+        # "We ate alone | so I left"
+        return 0.0
     if _clings(row, i) or (before in _NOUNS and left.endswith(("'s", "s'"))):
         return NEVER
     if right in PARTICLES and (after == "RP" or before in _VERBS) and not _opens(row, i + 1):
@@ -102,9 +110,6 @@ def bind(row: Row, i: int) -> float:
     if after in _NOUNS and before in _MODIFIERS:
         return NEVER if before in ("JJ", "JJS", "CD", "DT", "PRP$") else 4.0
     if after in ("JJ", "JJR", "RB") and before in ("RB", "DT", "PRP$", "CD", "JJ"):
-        if right in ("so", "please") and tags[i + 2 : i + 3] != ["JJ"]:
-            # "We ate alone | so I left"
-            return 0.0
         return NEVER if before == "DT" else 2.5
     if right in AUXILIARIES and before in ("PRP", "EX", "WP", "WDT"):
         return NEVER
@@ -126,7 +131,9 @@ def _hold(row: Row, i: int) -> float:
     """How much two words that may be parted hold together."""
     words, tags = row.words, row.tags
     right, before, after = words[i + 1], tags[i], tags[i + 1]
-    if right.partition("'")[0] in SUBJECTS and before in _NOUNS and not _opened(row, i):
+    if right.partition("'")[0] in SUBJECTS and before in _NOUNS:
+        if _opened(row, i):
+            return _FRONTED
         # "The man you met": a relative clause without its pronoun; it has no object.
         return 0.0 if {"DT", "PRP", "PRP$"} & set(tags[i + 2 : i + 4]) else 3.0
     if after in ("DT", "PRP$") and before in _VERBS:
@@ -146,16 +153,14 @@ def _hold(row: Row, i: int) -> float:
 
 def _clings(row: Row, i: int) -> bool:
     """Whether a word leans on the next one."""
-    left, right = row.words[i], row.words[i + 1]
-    before, after = row.tags[i], row.tags[i + 1]
-    clause = row.tags[i + 2 : i + 3] in (["PRP"], ["DT"], ["PRP$"])
+    left, before, after = row.words[i], row.tags[i], row.tags[i + 1]
     if left in PARTICLES and before in ("RP", "RB"):
         # "Put it up": a particle closes its group.
         return False
     if left in DEGREES and after in ("CC", "IN", "WRB"):
         return False
-    if left in PREPOSITIONS and (after in ("CC", "MD", "WRB") or (right == "so" and clause)):
-        # "She stayed on | so he left"
+    if left in PREPOSITIONS and after in ("CC", "MD", "WRB"):
+        # "She stayed on | when he left"
         return False
     if left in CLINGING or left in CONTRACTED or left.endswith("n't"):
         return left not in BE or after not in ("IN", "CC")
@@ -167,7 +172,8 @@ def _opened(row: Row, i: int) -> bool:
     minute | I waited"."""
     start = i
     while start and not row.marks[start - 1]:
-        if row.words[start] in OPENERS:
+        if row.words[start] in OPENERS or _is_open_time(row, start):
+            # "By the time we came | they had left"
             return True
         start -= 1
     return row.words[start] in OPENERS or (

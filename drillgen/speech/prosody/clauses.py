@@ -95,7 +95,9 @@ def _reports(row: Row, clause: Clause, start: int, end: int) -> bool:
     if end - start > 6 or _QUOTES.isdisjoint(clause.marks):
         return False
     words = row.words[start:end]
-    return words[0] in SAYING or any(word in SAYING for word in words[1:4])
+    tags = row.tags[start:end]
+    told = tags[0] in ("VBD", "VBN") and tags[1:2] in (["NNP"], ["PRP"], ["DT"], ["PRP$"])
+    return told or words[0] in SAYING or any(word in SAYING for word in words[1:4])
 
 
 def _is_vocative(row: Row, start: int, end: int, clause: Clause) -> bool:

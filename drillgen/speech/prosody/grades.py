@@ -51,6 +51,7 @@ from drillgen.speech.prosody.words import (
     TAKING,
     TIMES,
     TOUCHED,
+    TRAILING,
     WH,
 )
 
@@ -187,7 +188,10 @@ def _has_beat(row: Row, i: int, weak: bool, full: bool, after: bool) -> bool:
     """
     word = row.words[i]
     if not full:
-        if row.tags[i] == "EX" or word in PRONOUNS or _is_touched(row, i):
+        # "What I'm TALKING about"
+        if (after and word in TRAILING) or row.tags[i] == "EX" or word in PRONOUNS:
+            return False
+        if _is_touched(row, i):
             return False
         return row.beat[i] > (WEAK_LIMIT if weak else LIGHT_LIMIT) + AFTER * after
     if is_compound(row, i - 1) and (

@@ -91,7 +91,7 @@ LIGHT: Final = (
     | _set(
         "myself yourself himself herself itself ourselves themselves oneself ought such then "
         "just per via amid amongst like except lest whereas throughout till underneath unlike "
-        "us cause mr mrs ms mister missus here"
+        "us cause plus minus versus mr mrs ms mister missus here"
     )
 ) - {"no"}
 """Words that have no beat of their own: the structure words of Wells (2006), section 3.4."""
@@ -203,6 +203,10 @@ TOUCHED: Final = _set(
 """Words of one syllable that readers say high where a phrase begins with them, and that
 nobody stresses."""
 
+TRAILING: Final = _set("about towards toward without")
+"""Prepositions of two syllables that nobody stresses after the nucleus, though readers say them
+high: what I'm TALKING about."""
+
 LEANING: Final = _set(
     "believe believes believed think thinks thought talk talks talked talking care cares cared "
     "know knows knew hear heard live lives lived living work works worked depend depends rely "
@@ -212,7 +216,7 @@ LEANING: Final = _set(
 """Verbs with a preposition of their own, which is no particle at the end: believe in."""
 
 TAKING: Final = _set(
-    "put turn turned go goe going went get got come came coming hand handed carry carried try "
+    "put turn turned go goe going went get got gotten come came coming hand handed carry carried try "
     "tried keep kept hold held hang hung take took taken bring brought let switch switched move "
     "moved run ran pas passed give gave given call called fill filled look looked throw threw set "
     "pull pulled plug log logged sign signed tune hop had have wore wear"
