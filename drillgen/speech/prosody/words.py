@@ -33,11 +33,12 @@ WH: Final = _set("who whom whose what which when where why how whoever whatever"
 CHECKS: Final = _set("right okay ok eh huh yes no yeah")
 
 CLAUSE_WORDS: Final = _set(
-    "and but or nor so yet because although though while whilst when where which who whom whose that "
-    "if unless until since before after as than whether"
+    "and but or nor so yet because although though while whilst when where which who whom "
+    "whose that if unless until since before after as than whether"
 )
 OPENERS: Final = _set(
-    "if when while whilst as because since after before although though until unless once now where"
+    "if when while whilst as because since after before although though until unless once now "
+    "where"
 )
 """Conjunctions of clauses that may come before the main one."""
 
@@ -216,10 +217,11 @@ LEANING: Final = _set(
 """Verbs with a preposition of their own, which is no particle at the end: believe in."""
 
 TAKING: Final = _set(
-    "put turn turned go goe going went get got gotten come came coming hand handed carry carried "
-    "try tried keep kept hold held hang hung take took taken bring brought let switch switched "
-    "move moved run ran pas passed give gave given call called fill filled look looked throw threw "
-    "set pull pulled plug log logged sign signed tune hop had have wore wear"
+    "put turn turned go goe going went get got gotten come came coming hand handed carry "
+    "carried try tried keep kept hold held hang hung take took taken bring brought let switch "
+    "switched move moved run ran pas passed give gave given call called fill filled look "
+    "looked throw threw set pull pulled plug log logged sign signed tune hop had have wore "
+    "wear"
 )
 """Verbs that take an adverb with them (put on, go over), as their stems are written."""
 
