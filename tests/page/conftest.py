@@ -90,15 +90,20 @@ def browser(launch: Launch) -> Iterator[Browser]:
 
 @contextmanager
 def quiet_page(browser: Browser, path: Path | str, **options: Any) -> Iterator[Page]:
-    """A page that fails the test where it asks for anything or complains."""
+    """A page that fails the test where it asks for anything or complains.
+
+    With `clock=True` its time is run by the test.
+    """
     complaints: list[str] = []
-    init = options.pop("init", "")
+    init, clock = options.pop("init", ""), options.pop("clock", False)
     options.setdefault("viewport", {"width": 390, "height": 844})
     context = browser.new_context(**options)
     try:
         if init:
             context.add_init_script(init)
         page = context.new_page()
+        if clock:
+            page.clock.install(time=0)
         page.set_default_timeout(8000)
         address = path if isinstance(path, str) else path.as_uri()
 

@@ -13,6 +13,7 @@ import sys
 import wave
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import parselmouth
@@ -299,22 +300,64 @@ def test_second_formant_agrees_with_praat(
 
 # The page, with a made sound as the microphone
 
-RECORD = """
+HEARD = """
 window.heard = [];
 addEventListener("DOMContentLoaded", () => new MutationObserver(() => {
   const box = document.getElementById("heard-now");
   if (box.dataset.hz) window.heard.push(+box.dataset.hz);
 }).observe(document.getElementById("heard-now"), { attributes: true }));
-window.streams = [];
-const ask = navigator.mediaDevices?.getUserMedia.bind(navigator.mediaDevices);
-if (ask) navigator.mediaDevices.getUserMedia = async (wish) => {
-  const stream = await ask(wish);
-  window.streams.push(stream);
-  return stream;
-};
 """
 
+# What the page does with a sound is the same however busy the machine is: the sound is worked
+# through without an audio device, a tenth of a second at a time, and the page's clock follows.
+OFFLINE = """
+const Real = window.AudioContext;
+const RATE = 48000;
+const HOP = 4736;  // 37 blocks of 128 samples
+const channel = new MessageChannel();
+const pass = () => new Promise((done) => {
+  channel.port1.onmessage = done;
+  channel.port2.postMessage(0);
+});
+window.AudioContext = class extends OfflineAudioContext {
+  constructor() {
+    super(1, 60 * RATE, RATE);
+    this.at = 0;
+    window.hear = () => this.hear();
+  }
+  createMediaStreamSource() {
+    const bytes = Uint8Array.from(atob("SOUND"), (sign) => sign.charCodeAt(0));
+    const samples = Float32Array.from(new Int16Array(bytes.buffer), (value) => value / 32768);
+    const source = this.createBufferSource();
+    source.buffer = this.createBuffer(1, samples.length, RATE);
+    source.buffer.copyToChannel(samples, 0);
+    source.loop = true;
+    source.start();
+    return source;
+  }
+  async hear() {
+    this.at += HOP / RATE;
+    const heard = super.suspend(this.at);
+    if (this.at > HOP / RATE * 1.5) super.resume();
+    else this.startRendering();
+    await heard;
+    for (let i = 0; i < 5; i += 1) await pass();
+  }
+  get state() {
+    return "running";
+  }
+  set onstatechange(handler) {}
+  async suspend() {}
+};
+navigator.mediaDevices.getUserMedia = async () =>
+  new Real().createMediaStreamDestination().stream;
+"""
+HOP_MS = 1000 * 4736 / 48_000
 TONES = (98.0, 123.47, 155.56, 196.0, 220.0, 261.63, 311.13, 349.23, 400.0)
+
+
+def encode(sound: Sound) -> bytes:
+    return (sound * 32767).astype("<i2").tobytes()
 
 
 def write_wav(path: Path, sound: Sound, rate: int = 48_000) -> None:
@@ -322,30 +365,38 @@ def write_wav(path: Path, sound: Sound, rate: int = 48_000) -> None:
         file.setnchannels(1)
         file.setsampwidth(2)
         file.setframerate(rate)
-        file.writeframes((sound * 32767).astype("<i2").tobytes())
+        file.writeframes(encode(sound))
+
+
+def open_hearing(
+    open_page: Open, sound: Sound, button: str = "Show pitch", **options: Any
+) -> Page:
+    """The page, which hears a sound over and over as far as `hear` lets it."""
+    script = HEARD + OFFLINE.replace("SOUND", base64.b64encode(encode(sound)).decode())
+    page = open_page(init=script, clock=True, **options)
+    page.clock.pause_at(60)
+    page.get_by_text("More choices").click()
+    expect(page.locator("#front")).to_be_hidden()
+    page.get_by_role("button", name=button).click()
+    expect(page.locator("#live")).to_be_visible()
+    return page
+
+
+def hear_on(page: Page, seconds: float) -> None:
+    for _ in range(round(1000 * seconds / HOP_MS)):
+        page.evaluate("window.hear()")
+        page.clock.run_for(HOP_MS)
 
 
 @pytest.mark.parametrize("kind", ["sine", "glottal"])
-def test_microphone(
-    launch: Callable[..., Browser], page_file: Path, tmp_path: Path, shots: Path, kind: str
-) -> None:
+def test_tones(open_page: Open, shots: Path, kind: str) -> None:
     """Nine tones from 98 to 400 Hz, half a second each with rests between them: each is
     heard, and what the page shows is within 5 cents."""
     fade = np.clip(np.minimum(np.arange(28_800), np.arange(28_800)[::-1]) / 960, 0, 1)
     rest = np.zeros(7_200)
     parts = [part for hz in TONES for part in (make_tone(hz, 0.6, kind=kind) * fade, rest)]
-    write_wav(tmp_path / "tone.wav", np.concatenate(parts))
-    browser = launch(f"--use-file-for-fake-audio-capture={tmp_path / 'tone.wav'}")
-    context = browser.new_context(
-        viewport={"width": 390, "height": 844}, permissions=["microphone"]
-    )
-    context.add_init_script(RECORD)
-    page = context.new_page()
-    page.goto(page_file.as_uri())
-    page.get_by_text("More choices").click()
-    page.get_by_role("button", name="Show pitch").click()
-    expect(page.locator("#live")).to_be_visible()
-    page.wait_for_timeout(len(TONES) * 750 + 600)
+    page = open_hearing(open_page, np.concatenate(parts))
+    hear_on(page, len(TONES) * 0.75)
     page.screenshot(path=shots / f"trace-{kind}.png")
     heard = np.array(page.evaluate("window.heard"))
     for hz in TONES:
@@ -358,36 +409,20 @@ def test_microphone(
     # Nothing else is heard: no octaves, no ghosts.
     known = np.min(np.abs(1200 * np.log2(heard[:, None] / np.array(TONES))), axis=1)
     assert float(np.mean(known < 4 * LIMIT_CENTS)) > 0.95
-    # Stopping lets the microphone go.
-    page.get_by_role("button", name="Hide pitch").click()
-    expect(page.locator("#live")).to_be_hidden()
-    states = page.evaluate("window.streams.flatMap((s) => s.getTracks().map((t) => t.readyState))")
-    assert states == ["ended"]
-    # It opens again, in the same context.
-    page.get_by_role("button", name="Show pitch").click()
-    expect(page.locator("#heard-now[data-hz*='.']")).to_be_visible()
-    page.evaluate("window.dispatchEvent(new Event('pagehide'))")
-    expect(page.locator("#live")).to_be_hidden()
-    browser.close()
 
 
-def test_session_tells_what_was_heard(
-    launch: Callable[..., Browser], page_file: Path, tmp_path: Path, shots: Path
-) -> None:
+def test_session_tells_what_was_heard(open_page: Open, shots: Path) -> None:
     """A chant, for three of four parts a fifth of a semitone above G3, then three semitones."""
     rest = np.zeros(4_800)
     parts = [make_tone(196 * 2 ** (off / 12), 0.6) for off in (0.2, 0.2, 0.2, 3.0)]
-    write_wav(tmp_path / "chant.wav", np.concatenate([x for p in parts for x in (p, rest)]))
-    browser = launch(f"--use-file-for-fake-audio-capture={tmp_path / 'chant.wav'}")
-    page = browser.new_page(viewport={"width": 360, "height": 560})
-    page.goto(page_file.as_uri())
-    page.get_by_text("More choices").click()
-    page.get_by_role("button", name="Show pitch").click()
+    chant = np.concatenate([x for p in parts for x in (p, rest)])
+    page = open_hearing(open_page, chant, viewport={"width": 360, "height": 560})
     page.get_by_label("Chant").check()
     page.get_by_role("button", name="Start").click()
     page.get_by_role("button", name="Next").click()
+    page.clock.run_for(3000)
     expect(page.locator("#phase")).to_have_text("Your turn, 1 of 3")
-    page.wait_for_timeout(6000)
+    hear_on(page, 6)
     page.get_by_role("button", name="Pause").click()
     page.get_by_role("button", name="End the session").click()
     page.get_by_text("What the microphone heard").click()
@@ -399,35 +434,30 @@ def test_session_tells_what_was_heard(
     assert found
     assert 60 < int(found[1]) < 90
     page.screenshot(path=shots / "measured.png", full_page=True)
-    browser.close()
 
 
-def test_marker_between_ah_and_ee(
-    launch: Callable[..., Browser], page_file: Path, tmp_path: Path, shots: Path
-) -> None:
+def test_marker_between_ah_and_ee(open_page: Open, shots: Path) -> None:
     """Off by default; it asks for both vowels, then stands where they are, and shows no number."""
     ee, ah = (make_vowel(196, VOWELS[f"{name}, women"], 3.2) for name in ("ee", "ah"))
-    write_wav(tmp_path / "vowels.wav", np.concatenate([ee, np.zeros(9_600), ah, np.zeros(9_600)]))
-    browser = launch(f"--use-file-for-fake-audio-capture={tmp_path / 'vowels.wav'}")
-    page = browser.new_page(viewport={"width": 360, "height": 560}, color_scheme="dark")
-    page.set_default_timeout(15_000)
-    page.goto(page_file.as_uri())
-    page.get_by_text("More choices").click()
-    expect(page.locator("#front")).to_be_hidden()
-    page.get_by_role("button", name="Show forward or back").click()
-    expect(page.locator("#message")).to_contain_text("“ee”")
-    expect(page.locator("#message")).to_contain_text("“ah”", timeout=15_000)
-    expect(page.locator("#front")).to_be_visible(timeout=15_000)
-    expect(page.locator("#message")).to_have_text("")
-    places = page.evaluate(
-        """() => new Promise((done) => {
-          const seen = [];
-          const marker = document.getElementById("front-now");
-          const look = () => marker.hidden || seen.push(parseFloat(marker.style.left));
-          const timer = setInterval(look, 50);
-          setTimeout(() => { clearInterval(timer); done(seen); }, 7000);
-        })"""
+    page = open_hearing(
+        open_page,
+        np.concatenate([ee, np.zeros(9_600), ah, np.zeros(9_600)]),
+        "Show forward or back",
+        viewport={"width": 360, "height": 560},
+        color_scheme="dark",
     )
+    message, marker = page.locator("#message"), page.locator("#front-now")
+    expect(message).to_contain_text("“ee”")
+    hear_on(page, 3.4)
+    expect(message).to_contain_text("“ah”")
+    hear_on(page, 3.4)
+    expect(page.locator("#front")).to_be_visible()
+    expect(message).to_have_text("")
+    places = []
+    for _ in range(70):
+        hear_on(page, 0.1)
+        if not marker.evaluate("(marker) => marker.hidden"):
+            places.append(marker.evaluate("(marker) => parseFloat(marker.style.left)"))
     near = [sum(abs(place - at) < 8 for place in places) for at in (0, 80)]
     assert min(near) > 15
     assert sum(near) > 0.9 * len(places)
@@ -443,15 +473,25 @@ def test_marker_between_ah_and_ee(
     page.get_by_role("button", name="Practise again").click()
     page.get_by_role("button", name="Hide forward or back").click()
     expect(page.locator("#front")).to_be_hidden()
-    browser.close()
 
 
-def test_words_of_the_trace(
-    launch: Callable[..., Browser], page_file: Path, tmp_path: Path
-) -> None:
+STREAMS = """
+window.streams = [];
+const ask = navigator.mediaDevices.getUserMedia.bind(navigator.mediaDevices);
+navigator.mediaDevices.getUserMedia = async (wish) => {
+  const stream = await ask(wish);
+  window.streams.push(stream);
+  return stream;
+};
+"""
+
+
+def test_microphone(launch: Callable[..., Browser], page_file: Path, tmp_path: Path) -> None:
+    """The browser's own audio, all the way: what it hears, in words and as a line."""
     write_wav(tmp_path / "tone.wav", make_tone(220.0, 2.0))
     browser = launch(f"--use-file-for-fake-audio-capture={tmp_path / 'tone.wav'}")
     page = browser.new_page()
+    page.add_init_script(STREAMS)
     page.goto(page_file.as_uri())
     page.get_by_text("More choices").click()
     page.get_by_role("button", name="Show pitch").click()
@@ -479,25 +519,30 @@ def test_words_of_the_trace(
     )
     assert dark
     assert all(0.35 < row < 0.65 for row in dark)
+    # Stopping lets the microphone go.
+    page.get_by_role("button", name="Hide pitch").click()
+    expect(page.locator("#live")).to_be_hidden()
+    states = page.evaluate("window.streams.flatMap((s) => s.getTracks().map((t) => t.readyState))")
+    assert states == ["ended"]
+    # It opens again, in the same context.
+    page.get_by_role("button", name="Show pitch").click()
+    expect(page.locator("#heard-now[data-hz*='.']")).to_be_visible()
+    page.evaluate("window.dispatchEvent(new Event('pagehide'))")
+    expect(page.locator("#live")).to_be_hidden()
     browser.close()
 
 
-def test_page_says_what_is_wrong(
-    launch: Callable[..., Browser], page_file: Path, tmp_path: Path
-) -> None:
+@pytest.mark.parametrize(
+    ("loudness", "words"), [("noise", "Too noisy here"), ("faint", "Too soft: come nearer")]
+)
+def test_page_says_what_is_wrong(open_page: Open, loudness: str, words: str) -> None:
     """A noise at -20 dB, and a voice that is hardly there."""
     noise = 0.1 * np.random.default_rng(2).standard_normal(4 * 48_000)
     faint = add_noise(0.001 * make_tone(220.0, 4.0), 20)
-    for sound, words in ((noise, "Too noisy here"), (faint, "Too soft: come nearer")):
-        write_wav(tmp_path / "sound.wav", np.clip(sound, -1, 1))
-        browser = launch(f"--use-file-for-fake-audio-capture={tmp_path / 'sound.wav'}")
-        page = browser.new_page()
-        page.goto(page_file.as_uri())
-        page.get_by_text("More choices").click()
-        page.get_by_role("button", name="Show pitch").click()
-        expect(page.locator("#heard-detail")).to_have_text(words, timeout=15_000)
-        expect(page.locator("#heard")).to_have_text(words)
-        browser.close()
+    page = open_hearing(open_page, np.clip(noise if loudness == "noise" else faint, -1, 1))
+    hear_on(page, 4)
+    expect(page.locator("#heard-detail")).to_have_text(words)
+    expect(page.locator("#heard")).to_have_text(words)
 
 
 REFUSE = (
