@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from drillgen.cli.common import tell
 from drillgen.cli.options import Documents, TargetVowel
 from drillgen.cli.output import read_formats, show_progress
 from drillgen.core.errors import OptionError
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 def find(
     output: Documents,
     files: Annotated[
-        list[Path], typer.Argument(help="Plain texts in UTF-8 of any size.", metavar="FILE...")
+        list[Path], typer.Argument(help="Plain texts of any size, in UTF-8.", metavar="FILE...")
     ],
     step: Annotated[int, typer.Option("--step", help="How hard: 1, 2 or 3.")] = 1,
     rich_in: Annotated[
@@ -57,6 +58,7 @@ def find(
             count=count,
             workers=workers,
             progress=progress,
+            tell=tell,
         )
     for kind, path in paths.items():
         if data := _format(finds, kind):

@@ -46,6 +46,12 @@ _NARROW: Final = ["cp1252", "mac_roman"]
 """What English texts come in besides UTF-8. Of all encodings that the guess knows, a
 short text with one accent fits dozens."""
 
+_USUAL: Final = re.compile(
+    "(?<![A-Za-z])[“‘–—…]|[”’–—…](?![A-Za-z])|(?<=[a-z])’(?=[a-z])|"
+    "(?<=[A-Za-z])[éèêëàâäçñöôüûïîíóáú]"
+)
+"""Where the signs of English stand that aren't ASCII."""
+
 Tell = Callable[[str], None]
 """Told, in one line, what was guessed."""
 
@@ -73,7 +79,7 @@ def decode_text(
         if "\0" in text and not encoding:
             raise UnicodeDecodeError(chosen, data, data.find(0), data.find(0) + 1, "a zero byte")
     except UnicodeDecodeError as error:
-        guess = None if encoding or tell is None else _guess(data)
+        guess = None if encoding or tell is None else guess_encoding(data)
         if guess is None or tell is None:
             if b"\0" in data and not encoding:
                 mend = "give a plain text file (.txt)"
@@ -94,11 +100,13 @@ def decode_text(
     return text
 
 
-def _guess(data: bytes) -> tuple[str, str] | None:
-    """The text and the encoding that fits it best, or None."""
+def guess_encoding(data: bytes) -> tuple[str, str] | None:
+    """The text of bytes that are not UTF-8 and the encoding that fits it best, or None."""
     from charset_normalizer import from_bytes
 
-    found = from_bytes(data, cp_isolation=_WIDE if b"\0" in data else _NARROW).best()
+    matches = from_bytes(data, cp_isolation=_WIDE if b"\0" in data else _NARROW)
+    # Most fitting first. A few accents and quotes look alike to it in either encoding.
+    found = max(matches, key=lambda match: len(_USUAL.findall(str(match))), default=None)
     if found is None or "\0" in str(found):
         return None
     return str(found), found.encoding

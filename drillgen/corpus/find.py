@@ -7,8 +7,8 @@ alone; so the result is the same for any block size and number of workers.
 `judge_sentence` knows nothing of files or processes: it runs as it is in any
 other engine (docs/find_with_dask.py).
 
-The texts must be UTF-8. Sentences are found by marks and capitals, with a
-short list of abbreviations; whatever is not plain prose is left out.
+The texts must be UTF-8, or have one byte a sign. Sentences are found by marks and
+capitals, with a short list of abbreviations; whatever is not plain prose is left out.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from typing import Final, NamedTuple
 from drillgen.core.errors import DrillgenError, InputError, OptionError
 from drillgen.core.phones import vowel_indexes
 from drillgen.core.resources import read_table
-from drillgen.core.sources import check_magic
+from drillgen.core.sources import Tell, check_magic, guess_encoding
 from drillgen.core.values import Origin, Phone, Pronunciation
 from drillgen.corpus.difficulty import ScoredWord, Scorer, find_step, score_total
 from drillgen.corpus.reader import LEXICAL_SETS, STEPS, has_set_vowel
@@ -41,6 +41,8 @@ CHUNK: Final = 1 << 18
 
 CONTEXT: Final = 256
 """Bytes around a place that tell whether a sentence begins there."""
+
+_LETTER: Final = re.compile(rb"[A-Za-z]")
 
 _HEAD: Final = 1 << 20
 """Bytes that are looked at before all work; what isn't UTF-8 further on is left out."""
@@ -183,13 +185,13 @@ class _Scanner:
         return end == b"." and _ABBREVIATION.search(before) is not None
 
 
-def _clean(raw: bytes) -> str | None:
-    """One line of text, or None if it is too long, empty or not UTF-8."""
+def _clean(raw: bytes, encoding: str = "utf-8") -> str | None:
+    """One line of text, or None if it is too long, empty or not in the encoding."""
     if len(raw) > LONGEST:
         return None
     try:
         # A byte order mark is no part of the first sentence.
-        return " ".join(raw.decode("utf-8").lstrip("\ufeff").split()) or None
+        return " ".join(raw.decode(encoding).lstrip("\ufeff").split()) or None
     except UnicodeDecodeError:
         return None
 
@@ -221,10 +223,12 @@ class Block(NamedTuple):
     path: str
     start: int
     stop: int
+    encoding: str = "utf-8"
 
 
-def check_text(path: Path) -> None:
-    """Refuse a file that isn't text in UTF-8, by its first megabyte. InputError says why."""
+def check_text(path: Path, tell: Tell | None = None) -> str:
+    """The encoding of a file, by its first megabyte: UTF-8; where there is `tell`, one of a
+    byte a sign may be guessed. InputError says why a file can't be read."""
     try:
         with path.open("rb") as file:
             head = file.read(_HEAD)
@@ -236,20 +240,28 @@ def check_text(path: Path) -> None:
         raise InputError("UTF-16, not UTF-8", "save it as UTF-8", file=path.name)
     if b"\0" in head:
         raise InputError("not a text file", "give a plain text in UTF-8", file=path.name)
+    encoding = "utf-8"
     try:
-        codecs.getincrementaldecoder("utf-8")().decode(head)
+        codecs.getincrementaldecoder(encoding)().decode(head)
     except UnicodeDecodeError as error:
-        line = head.count(b"\n", 0, error.start) + 1
-        raise InputError("not UTF-8", "save it as UTF-8", file=path.name, line=line) from None
-    if not head.strip() and len(head) < _HEAD:
-        raise InputError("there is no text in it", "give a plain text", file=path.name)
+        guess = guess_encoding(head) if tell else None
+        if guess is None or tell is None:
+            line = head.count(b"\n", 0, error.start) + 1
+            raise InputError("not UTF-8", "save it as UTF-8", file=path.name, line=line) from None
+        encoding = guess[1]
+        tell(f"{path.name} is not UTF-8; read as {encoding} (a guess: save it as UTF-8)")
+    if len(head) < _HEAD and not _LETTER.search(head):
+        problem = "nothing to say" if head.strip() else "no text"
+        raise InputError(f"there is {problem} in it", "give a text in English", file=path.name)
+    return encoding
 
 
-def list_blocks(path: Path, size: int = BLOCK) -> tuple[Block, ...]:
+def list_blocks(path: Path, size: int = BLOCK, encoding: str = "utf-8") -> tuple[Block, ...]:
     """The blocks of a file."""
     total = path.stat().st_size
     return tuple(
-        Block(str(path), start, min(start + size, total)) for start in range(0, total, size)
+        Block(str(path), start, min(start + size, total), encoding)
+        for start in range(0, total, size)
     )
 
 
@@ -264,7 +276,7 @@ def read_block(block: Block) -> Iterator[str]:
             for place, raw in scanner.feed(chunk, last=not chunk):
                 if place >= block.stop:
                     return
-                if place >= block.start and (text := _clean(raw)):
+                if place >= block.start and (text := _clean(raw, block.encoding)):
                     yield text
             if not chunk or (scanner.skip and scanner.base + scanner.start >= block.stop):
                 return
@@ -472,13 +484,15 @@ def find_sentences(
     workers: int | None = None,
     progress: Progress | None = None,
     block_size: int = BLOCK,
+    tell: Tell | None = None,
 ) -> tuple[Find, ...]:
     """The best sentences of the files, richest first.
 
     `load` gives a worker its tools; it must be a function of a module, since
     each process calls it for itself. `workers` is the number of processes:
     all usable cores unless given, but no more than fill a block each; 1 stays in
-    this process. The result doesn't depend on `workers` or `block_size`.
+    this process. The result doesn't depend on `workers` or `block_size`. `tell` is told
+    what encoding was guessed; without it all must be UTF-8.
 
     Raises OptionError for an unknown step or lexical set, or a count outside 1
     to 10,000; InputError for a file that can't be read or isn't UTF-8 text.
@@ -489,9 +503,12 @@ def find_sentences(
     if workers is not None and workers < 1:
         raise OptionError(f"workers must be 1 or more, not {workers}")
     query = Query(step, tuple(name.strip().upper() for name in rich_in))
-    for path in paths:
-        check_text(path)
-    blocks = [block for path in paths for block in list_blocks(path, block_size)]
+    encodings = [check_text(path, tell) for path in paths]
+    blocks = [
+        block
+        for path, encoding in zip(paths, encodings, strict=True)
+        for block in list_blocks(path, block_size, encoding)
+    ]
     total = sum(block.stop - block.start for block in blocks)
     done = 0
     best: tuple[Find, ...] = ()

@@ -137,6 +137,14 @@ def test_what_is_found_goes_into_a_sheet(here: Path) -> None:
     assert "BLEE" in (here / "found-drill.txt").read_text(encoding="utf-8")
 
 
+def test_find_says_what_encoding_it_guessed(
+    capsys: pytest.CaptureFixture[str], here: Path
+) -> None:
+    (here / "old.txt").write_text("You grew fruit on the café’s roof. We knew.", encoding="cp1252")
+    assert run(["find", "old.txt", "--workers", "1"]) == 0
+    assert "old.txt is not UTF-8; read as cp1252 (a guess" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("kind", ["txt", "md"])
 def test_nothing_found_writes_nothing(
     kind: str, capsys: pytest.CaptureFixture[str], here: Path

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, Page, Playwright, expect, sync_playwright
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "render"))
 
@@ -43,6 +43,10 @@ FLAGS = (
     # An address that is no localhost: browsers hold it for insecure.
     "--host-resolver-rules=MAP page.test 127.0.0.1",
 )
+
+# Milliseconds. What is waited for comes at once on an idle machine, and late on a busy one.
+PATIENCE = 20_000
+expect.set_options(timeout=PATIENCE)
 
 Launch = Callable[..., Browser]
 Open = Callable[..., Page]
@@ -104,7 +108,7 @@ def quiet_page(browser: Browser, path: Path | str, **options: Any) -> Iterator[P
         page = context.new_page()
         if clock:
             page.clock.install(time=0)
-        page.set_default_timeout(8000)
+        page.set_default_timeout(PATIENCE)
         address = path if isinstance(path, str) else path.as_uri()
 
         def note_request(url: str) -> None:

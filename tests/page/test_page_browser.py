@@ -75,6 +75,7 @@ def test_carry_over_goes_down_the_rungs(open_page: Open) -> None:
     page = open_page()
     page.clock.install(time=0)
     page.reload()
+    page.clock.pause_at(60)
     page.get_by_label("Carry-over").check()
     page.get_by_role("button", name="Start").click()
     expect(page.locator("#stage")).to_contain_text("Read the original words")

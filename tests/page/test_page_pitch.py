@@ -385,7 +385,7 @@ def open_hearing(
 def hear_on(page: Page, seconds: float) -> None:
     for _ in range(round(1000 * seconds / HOP_MS)):
         page.evaluate("window.hear()")
-        page.clock.run_for(HOP_MS)
+        page.clock.run_for(round(HOP_MS))
 
 
 @pytest.mark.parametrize("kind", ["sine", "glottal"])

@@ -169,6 +169,7 @@ def open_still(open_page: Open, path: Any = None, init: str = "", **options: Any
     page = open_page(*arguments, init=WATCH + init, **options)
     page.clock.install(time=0)
     page.reload()
+    page.clock.pause_at(60)
     return page
 
 
@@ -598,6 +599,7 @@ def test_log_is_kept_only_after_asking(browser: Browser, page_file: Path) -> Non
     page.goto(page_file.as_uri())
     page.clock.install(time=0)
     page.reload()
+    page.clock.pause_at(60)
     end_session(page)
     stored = "localStorage.getItem('practice-log')"
     page.get_by_role("button", name="Keep it in this browser").click()

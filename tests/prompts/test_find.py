@@ -419,6 +419,8 @@ def test_bad_questions(corpus: Path, tmp_path: Path) -> None:
         (b" \n\n ", "no text"),
         (b"%PDF-1.7 The tide turns.", "a PDF"),
         ("The tide.\nThe café.".encode("latin-1"), "line 2: not UTF-8"),
+        ("🚣 … 1984!".encode(), "nothing to say"),
+        ("שלום עולם".encode(), "nothing to say"),
     ],
 )
 def test_what_is_no_text_is_refused(tmp_path: Path, data: bytes, says: str) -> None:
@@ -426,6 +428,26 @@ def test_what_is_no_text_is_refused(tmp_path: Path, data: bytes, says: str) -> N
     path.write_bytes(data)
     with pytest.raises(InputError, match=says):
         find_sentences([path], load, step=1)
+
+
+@pytest.mark.parametrize("encoding", ["cp1252", "mac_roman"])
+@pytest.mark.parametrize("size", [40, 1 << 22])
+def test_an_encoding_of_one_byte_a_sign_is_guessed(
+    tmp_path: Path, encoding: str, size: int
+) -> None:
+    text = "“You grew blue fruit,” he said to Sue. She drew a new moon at the café on the roof.\n"
+    told: list[str] = []
+    found = {}
+    for name in ("utf-8", encoding):
+        path = tmp_path / f"{name}.txt"
+        path.write_text(text * 5, encoding=name)
+        found[name] = find_sentences(
+            [path], load, step=1, workers=1, block_size=size, tell=told.append
+        )
+    assert found["utf-8"]
+    assert found[encoding] == found["utf-8"]
+    guess = f"{encoding}.txt is not UTF-8; read as {encoding} (a guess: save it as UTF-8)"
+    assert told == [guess]
 
 
 def test_an_empty_file_has_no_blocks(tmp_path: Path) -> None:

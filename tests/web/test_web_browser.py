@@ -48,6 +48,9 @@ SERVE = (
 )
 PASSAGE = next(p.title for p in load_passages() if p.key == "the-lost-oar")
 OpenPage = Callable[..., Page]
+# Milliseconds. What is waited for comes at once on an idle machine, and late on a busy one.
+PATIENCE = 20_000
+expect.set_options(timeout=PATIENCE)
 
 
 def need(found: object, what: str) -> None:
@@ -104,7 +107,7 @@ def open_page(browser: Browser, served: tuple[str, Path]) -> Iterator[OpenPage]:
     def make(path: str = "", *, width: int = 1280, height: int = 860, **more: Any) -> Page:
         context = browser.new_context(viewport={"width": width, "height": height}, **more)
         contexts.append(context)
-        context.set_default_timeout(8_000)
+        context.set_default_timeout(PATIENCE)
         page = context.new_page()
         page.on(
             "console",
