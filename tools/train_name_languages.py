@@ -52,6 +52,8 @@ LOCALES: Final = {
     "ja": "ja_JP",
     "ko": "ko_KR",
     "tr": "tr_TR",
+    "az": "az_AZ",
+    "lt": "lt_LT lv_LV",
     "sv": "sv_SE da_DK no_NO is_IS",
     "nl": "nl_NL",
     "hu": "hu_HU",

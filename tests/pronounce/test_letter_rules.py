@@ -71,6 +71,15 @@ def test_rules_read_names_of_their_language() -> None:
         ("ro", "Ciobanu", "CH OW0 B AA1 N UW0"),
         ("ro", "Gheorghe", "G EH0 OW1 R G EH0"),
         ("fi", "Viljami", "V IY1 L Y AH0 M IY0"),
+        ("fi", "Tõnu", "T AH1 N UW0"),
+        ("lt", "Stankevičius", "S T AA2 NG K EH0 V IY1 CH UW0 S"),
+        ("lt", "Kaņepa", "K AH0 N Y EH1 P AH0"),
+        ("az", "Qafarov", "G AA2 F AH0 R OW1 V"),
+        ("sv", "Hammarström", "HH AA1 M AH0 R S T R OW0 M"),
+        ("pt", "Heloísa", "EH2 L OW0 IY1 Z AH0"),
+        ("nl", "Schoof", "S K OW1 F"),
+        ("hu", "Balogh", "B AA1 L OW0 G"),
+        ("sw", "Mathenge", "M AH0 TH EH1 NG G EY0"),
     ],
 )
 def test_rules_by_example(tag: str, name: str, phones: str) -> None:
@@ -99,6 +108,8 @@ def test_rules_read_anything(tag: str, name: str) -> None:
         ("Guðrún", "sv"),
         ("Villaseñor", "es"),
         ("Kateřina", "cs"),
+        ("Paulauskas", "lt"),
+        ("Yusifqızı", "az"),
     ],
 )
 def test_languages_are_recognised(name: str, tag: str) -> None:

@@ -216,7 +216,7 @@ def test_what_a_list_does_is_said_once(engine: Engine) -> None:
 
 
 def test_names_come_first(engine: Engine) -> None:
-    text = "He read quaighle pages to us. Then Siobhra Szczotkowna-Quaighle came in."
+    text = "He read quaighle pages to us. Then Oluoch Vandendriessche came in."
     drill = make_drill(text, engine=engine)
     doubtful = [item for item in drill.review if item.doubtful]
     names = [is_name(item) for item in doubtful]

@@ -23,9 +23,9 @@ from drillgen.core.resources import data_file
 from drillgen.core.values import Phones
 
 LANGUAGES: Final = (
-    *("ak", "ar", "cs", "cy", "de", "el", "es", "fa", "fi", "fr", "ga", "haw", "he", "hi", "hr"),
-    *("hu", "ig", "it", "ja", "ko", "mi", "nl", "pl", "pt", "ro", "ru", "sv", "sw", "tr", "vi"),
-    *("yo", "zh", "zu"),
+    *("ak", "ar", "az", "cs", "cy", "de", "el", "es", "fa", "fi", "fr", "ga", "haw"),
+    *("he", "hi", "hr", "hu", "ig", "it", "ja", "ko", "lt", "mi", "nl", "pl", "pt"),
+    *("ro", "ru", "sv", "sw", "tr", "vi", "yo", "zh", "zu"),
 )
 """Language tags (BCP 47); "sv" stands for the Nordic ones, "hr" for its neighbours too."""
 
@@ -33,7 +33,7 @@ EDGE: Final = "#"
 SIGHT: Final = 64
 """Letters on either side of a place that a rule may look at; no name is so long."""
 
-_VOWELS: Final = "aeiouyàáâãäåæèéêëìíîïòóôõöøùúûüýāēīōūăơưıŵŷẹịọụœůě"
+_VOWELS: Final = "aeiouyàáâãäåæèéêëìíîïòóôõöøùúûüýāēīōūăơưıŵŷẹịọụœůěąęėįųə"
 _CLASSES: Final = {"V": f"[{_VOWELS}]", "C": f"[^{_VOWELS}#]"}
 _LETTERS: Final = {
     **dict(zip("bdfklmnprstvz", "BDFKLMNPRSTVZ", strict=True)),

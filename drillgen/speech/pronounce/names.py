@@ -149,6 +149,10 @@ AGREED: Final = 0.95
 MARKED: Final = 0.9
 """Confidence of a sure reading of a name with accents that the other source ignores."""
 
+CERTAIN: Final = 0.97
+"""Share of the languages from which on the letters need no second opinion: 75 of 79 such names
+of three tables were right where the guess differed."""
+
 DOUBTED: Final = 0.65
 """Highest confidence where the rules and the other source differ."""
 
@@ -213,7 +217,7 @@ def judge_name(found: Pronunciation, written: str, reader: NameReader) -> Pronun
         found.word,
         ours,
         Origin.NAME,
-        MARKED if marked and share >= SURE else min(DOUBTED, share),
+        MARKED if share >= (SURE if marked else CERTAIN) else min(DOUBTED, share),
         _unlike(ours, (found.phones, *offers[1:2], *found.alternatives)),
         f"read by the letters of {readings[0].language}",
     )
@@ -224,7 +228,12 @@ def _prefer_rules(found: Pronunciation, share: float, *, marked: bool) -> bool:
     if marked:
         return share >= (LIKELY if found.confidence >= SURE else 0.5)
     doubted = found.origin is Origin.DICTIONARY and found.confidence < 1
-    return share >= SURE and (doubted or found.origin is Origin.PREDICTED)
+    guessed = found.origin is Origin.PREDICTED or (
+        found.origin is Origin.DERIVED
+        and found.confidence < SURE
+        and not found.word.endswith("'s")
+    )
+    return share >= SURE and (doubted or guessed)
 
 
 def _unlike(chosen: Phones, offers: Sequence[Phones]) -> tuple[Phones, ...]:
