@@ -9,7 +9,7 @@ weights that tools/fit_slips.py fits.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Container, Iterator, Mapping
 from itertools import pairwise
 from math import exp
 from typing import Final, NamedTuple
@@ -71,30 +71,33 @@ class Edit(NamedTuple):
     place: int
 
 
-def list_edits(word: str) -> Iterator[Edit]:
-    """Every row of letters one edit away, the likelier kinds of KINDS first.
+def list_edits(word: str, words: Container[str]) -> Iterator[Edit]:
+    """Those of `words` that are one edit away, the likelier kinds of KINDS first; now and then
+    one comes twice.
 
-    >>> [edit for edit in list_edits("freind") if edit.word == "friend"]
-    [Edit(word='friend', kind='swapped', place=2)]
+    >>> list(list_edits("freind", {"friend", "fiend", "fred"}))
+    [Edit(word='friend', kind='swapped', place=2), Edit(word='fiend', kind='extra', place=1)]
     """
-    size = len(word)
-    for i, (a, b) in enumerate(pairwise(word)):
-        if a != b:
-            yield Edit(word[:i] + b + a + word[i + 2 :], "swapped", i)
-    for i, letter in enumerate(word):
-        kind = "doubled" if letter in (word[i - 1 : i], word[i + 1 : i + 2]) else "extra"
-        yield Edit(word[:i] + word[i + 1 :], kind, i)
-    for i in range(size + 1):
-        beside = word[max(i - 1, 0) : i + 1]
-        for letter in _LETTERS:
-            kind = "single" if letter in beside else "missing"
-            yield Edit(word[:i] + letter + word[i:], kind, i)
-    for i, typed in enumerate(word):
-        for letter in _LETTERS:
-            if letter != typed:
-                kind = "vowel" if {letter, typed} <= _VOWELS else "other"
-                kind = "near" if kind == "other" and frozenset((letter, typed)) in _NEAR else kind
-                yield Edit(word[:i] + letter + word[i + 1 :], kind, i)
+    # Hundreds of rows of letters are near a word, few of them words: those are picked out first.
+    cuts = [(word[:i], word[i:]) for i in range(len(word) + 1)]
+    for i, (head, tail) in enumerate(cuts[:-2]):
+        a, b, *_ = tail
+        if a != b and (near := head + b + a + tail[2:]) in words:
+            yield Edit(near, "swapped", i)
+    for i, (head, tail) in enumerate(cuts[:-1]):
+        if (near := head + tail[1:]) in words:
+            kind = "doubled" if tail[0] in (head[-1:], tail[1:2]) else "extra"
+            yield Edit(near, kind, i)
+    for i, (head, tail) in enumerate(cuts):
+        for letter in [x for x in _LETTERS if head + x + tail in words]:
+            kind = "single" if letter in head[-1:] + tail[:1] else "missing"
+            yield Edit(head + letter + tail, kind, i)
+    for i, (head, tail) in enumerate(cuts[:-1]):
+        typed, rest = tail[0], tail[1:]
+        for letter in [x for x in _LETTERS if head + x + rest in words and x != typed]:
+            kind = "vowel" if {letter, typed} <= _VOWELS else "other"
+            kind = "near" if kind == "other" and frozenset((letter, typed)) in _NEAR else kind
+            yield Edit(head + letter + rest, kind, i)
 
 
 class Slips:
@@ -122,8 +125,8 @@ class Slips:
         if len(word) < LEAST_LETTERS or not (word.isascii() and word.isalpha()):
             return None
         found: dict[str, Mapping[str, float]] = {}
-        for edit in list_edits(word):
-            frequency = self._frequencies.get(edit.word, 0.0)
+        for edit in list_edits(word, self._frequencies):
+            frequency = self._frequencies[edit.word]
             if (
                 frequency >= LEAST_FREQUENCY
                 and edit.word not in found
