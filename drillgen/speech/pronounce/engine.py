@@ -352,11 +352,12 @@ class Pronouncer:
     def _find_own(self, word: str, *, known: bool) -> Pronunciation | None:
         """A word of the user's list, its possessive, or a form of it that the dictionary lacks:
         who corrects "Chahine" means "Chahine's" and "the Chahines" too."""
+        if word[:3] not in self._own_starts:
+            return None
         phones = self._overrides.get(word)
         if phones is not None:
             return Pronunciation(word, phones, Origin.OVERRIDE, note="from your word list")
-        possessive = split_possessive(word)[1]
-        if word[:3] not in self._own_starts or (known and not possessive):
+        if known and not split_possessive(word)[1]:
             return None
         found = self._own_forms.derive(word)
         return found and replace(found, note=f"{found.note}, from your word list")
@@ -424,11 +425,13 @@ class Pronouncer:
         return accent_word(phones, self._accent, next_is_vowel, word, self._spell)
 
     def _make_form(self, spoken: tuple[str, ...], known: Mapping[str, Pronunciation]) -> _Form:
-        words = tuple(known[word] for word in spoken)
+        words = tuple([known[word] for word in spoken])
         homographs = tuple(
-            i
-            for i, word in enumerate(words)
-            if word.word in self._homographs and word.origin is not Origin.OVERRIDE
+            [
+                i
+                for i, word in enumerate(words)
+                if word.word in self._homographs and word.origin is not Origin.OVERRIDE
+            ]
         )
         paused = self._number(self._accented(words, vowel_next=False))
         links = bool(words) and needs_next(words[-1].phones, self._accent)

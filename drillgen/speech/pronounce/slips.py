@@ -81,7 +81,7 @@ def list_edits(word: str, words: Container[str]) -> Iterator[Edit]:
     # Hundreds of rows of letters are near a word, few of them words: those are picked out first.
     cuts = [(word[:i], word[i:]) for i in range(len(word) + 1)]
     for i, (head, tail) in enumerate(cuts[:-2]):
-        a, b, *_ = tail
+        a, b = tail[0], tail[1]
         if a != b and (near := head + b + a + tail[2:]) in words:
             yield Edit(near, "swapped", i)
     for i, (head, tail) in enumerate(cuts[:-1]):

@@ -166,21 +166,22 @@ _NG_ENDS: Final = ("ng", "ngs", "ng's", "nging", "nged", "ngly", "ngness")
 
 def _hard_g(contest: Contest) -> bool:
     symbols = contest.entry.symbols
-    plain = _without(symbols, "G", after=frozenset({"NG"}))
-    return contest.word.endswith(_NG_ENDS) and plain == contest.other.symbols != symbols
+    return contest.word.endswith(_NG_ENDS) and (
+        _without(symbols, "G", after=frozenset({"NG"})) == contest.other.symbols != symbols
+    )
 
 
 def _passing_k(contest: Contest) -> bool:
+    if "TH" not in contest.entry.skeleton:
+        return False
     entry, other = (" ".join(e.skeleton) for e in (contest.entry, contest.other))
     return entry.replace("NG K TH", "NG TH") == other != entry
 
 
 def _silent_l(contest: Contest) -> bool:
     skeleton = contest.entry.skeleton
-    plain = _without(skeleton, "L", before=frozenset({"M", "K"}))
-    return (
-        any(part in contest.word for part in ("alm", "olm", "alk", "olk"))
-        and plain == contest.other.skeleton != skeleton
+    return any(part in contest.word for part in ("alm", "olm", "alk", "olk")) and (
+        _without(skeleton, "L", before=frozenset({"M", "K"})) == contest.other.skeleton != skeleton
     )
 
 
@@ -309,13 +310,14 @@ def choose_variant(
     alive = list(range(len(entries)))
     decided = FIRST_ENTRY
     read = list(map(_read_entry, entries))
-    contests = {(i, j): Contest(word, read[i], read[j], accent) for i, j in permutations(alive, 2)}
-    for rule in RULES:
-        losers = {i for i, j in permutations(alive, 2) if rule.loses(contests[i, j])}
+    contests = [(i, j, Contest(word, read[i], read[j], accent)) for i, j in permutations(alive, 2)]
+    for name, _, loses in RULES:
+        losers = {i for i, _, contest in contests if loses(contest)}
         # Entries that beat each other in a ring would all go: the rule has no say then.
         if losers and len(losers) < len(alive):
             alive = [i for i in alive if i not in losers]
-            decided = rule.name
+            contests = [row for row in contests if losers.isdisjoint(row[:2])]
+            decided = name
         if len(alive) == 1:
             break
     return VariantChoice(alive[0], decided)
