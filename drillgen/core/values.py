@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple
 
+from msgspec import Struct
+
 if TYPE_CHECKING:
     from drillgen.core.views import VersionView, Word
 
@@ -138,9 +140,9 @@ class Phrase:
     syllables have none. One nucleus in all, unless nothing is said."""
 
 
-class Phone(NamedTuple):
-    """One phoneme in ARPAbet, without the stress digit. A named tuple, since phones stand in the
-    keys of what is kept."""
+# A struct, which keeps its hash: phones stand in the keys of what is worked out once.
+class Phone(Struct, frozen=True, cache_hash=True):
+    """One phoneme in ARPAbet, without the stress digit."""
 
     symbol: str
     """Upper-case ARPAbet symbol, such as "IY" or "NG"."""

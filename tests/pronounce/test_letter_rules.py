@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from drillgen.core.phones import format_phones, parse_phones
 from drillgen.core.values import Origin
 from drillgen.speech.pipeline import Engine
 from drillgen.speech.pronounce.compare import outline, swap_skeleton
-from drillgen.speech.pronounce.letter_rules import LANGUAGES, LetterRules
+from drillgen.speech.pronounce.letter_rules import LANGUAGES, LetterRules, parse_rule
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.names import Languages, NameReader
 
@@ -189,3 +190,11 @@ def test_capital_and_list_decide() -> None:
 def test_outline_takes_diego_both_ways() -> None:
     two, three = parse_phones("D Y EY1 G OW0"), parse_phones("D IY0 EY1 G OW0")
     assert outline(two) == outline(three)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_context_is_a_pattern(language: str) -> None:
+    for line in LetterRules.load(language).lines:
+        rule = parse_rule(line)
+        for pattern in filter(None, (rule.left, rule.right)):
+            re.compile(pattern)

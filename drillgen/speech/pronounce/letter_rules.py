@@ -13,9 +13,9 @@ from __future__ import annotations
 import re
 import tomllib
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Final
 
 from drillgen.core.phones import PHONE_TABLE
@@ -58,19 +58,27 @@ _HAVE_VOWEL: Final = "AEIOU"
 class _Rule:
     letters: str
     phones: tuple[str, ...]
-    left: re.Pattern[str] | None
-    right: re.Pattern[str] | None
+    left: str = ""
+    """Pattern of what stands before the letters, and after them; empty: anything."""
+
+    right: str = ""
 
     def fits(self, text: str, at: int) -> bool:
         """Whether the rule holds at a place of a name between its edges."""
-        return (
-            text.startswith(self.letters, at)
-            and (self.left is None or bool(self.left.search(text, max(0, at - SIGHT), at)))
-            and (self.right is None or bool(self.right.match(text, at + len(self.letters))))
-        )
+        if not text.startswith(self.letters, at):
+            return False
+        if self.left and not _compile(self.left).search(text, max(0, at - SIGHT), at):
+            return False
+        return not self.right or bool(_compile(self.right).match(text, at + len(self.letters)))
 
 
-def _parse_rule(line: str) -> _Rule:
+@cache
+def _compile(pattern: str) -> re.Pattern[str]:
+    """Most patterns of a language are never asked for: those that are, are made then."""
+    return re.compile(pattern)
+
+
+def parse_rule(line: str) -> _Rule:
     body, _, context = line.partition(" / ")
     letters, _, said = body.strip().partition(" ")
     before, _, after = context.partition("_")
@@ -78,8 +86,8 @@ def _parse_rule(line: str) -> _Rule:
     return _Rule(
         letters,
         () if said.strip() == "-" else tuple(said.split()),
-        re.compile(rf"(?:{left})\Z") if left else None,
-        re.compile(f"(?:{right})") if right else None,
+        rf"(?:{left})\Z" if left else "",
+        f"(?:{right})" if right else "",
     )
 
 
@@ -100,7 +108,7 @@ class LetterRules:
         """`lines`: the rules; `drop`: combining marks that say nothing of the phones (tones)."""
         self.name: Final = name
         self._stress: Final = stress
-        self._lines: Final = lines
+        self.lines: Final = lines
         self._drop: Final = frozenset(drop)
 
     @classmethod
@@ -111,16 +119,18 @@ class LetterRules:
         return cls(table["name"], table["stress"], lines, table.get("drop", ""))
 
     @cached_property
-    def _rules(self) -> dict[str, tuple[_Rule, ...]]:
+    def _rules(self) -> Mapping[str, Sequence[_Rule]]:
         """The rules by their first letter, in the order in which they are tried."""
-        rules = [_parse_rule(line) for line in self._lines]
-        rules.sort(key=lambda rule: (-len(rule.letters), not (rule.left or rule.right)))
-        firsts = {rule.letters[0] for rule in rules}
-        return {first: tuple(r for r in rules if r.letters[0] == first) for first in firsts}
+        rules: dict[str, list[_Rule]] = {}
+        for rule in map(parse_rule, self.lines):
+            rules.setdefault(rule.letters[0], []).append(rule)
+        for those in rules.values():
+            those.sort(key=lambda rule: (-len(rule.letters), not (rule.left or rule.right)))
+        return rules
 
     @cached_property
     def _accented(self) -> frozenset[str]:
-        return frozenset(c for line in self._lines for c in line.partition(" ")[0] if c > "\x7f")
+        return frozenset(c for line in self.lines for c in line.partition(" ")[0] if c > "\x7f")
 
     def has(self, name: str) -> bool:
         """Whether the language has all the letters with accents of a name, tones apart."""
@@ -150,7 +160,7 @@ class LetterRules:
                 rules = self._rules.get(base, ())
                 rule = next((r for r in rules if r.fits(plain, at - start)), None)
                 if rule is None:
-                    rule = _Rule(base, tuple(_LETTERS.get(base, "").split()), None, None)
+                    rule = _Rule(base, tuple(_LETTERS.get(base, "").split()))
             size = len(rule.letters)
             marked = any(c in "áéíóúâêôãõàèìòù" for c in text[at : at + size])
             phones = rule.phones
