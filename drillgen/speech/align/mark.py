@@ -4,19 +4,13 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Collection, Sequence
-from types import MappingProxyType
 from typing import Final
 
+from drillgen.core.letters import FOLDS
 from drillgen.core.syllables import find_main_syllable
 from drillgen.core.values import Grade, Phones, Respelling, Run
 from drillgen.speech.align.letters import AlignCosts, find_path, load_costs
 from drillgen.speech.align.units import MAX_PHONES, encode_phones, is_vowel_code
-
-_FOLDS: Final = MappingProxyType(
-    {"œ": "oe", "æ": "ae", "ø": "o", "ß": "ss", "ł": "l", "đ": "d", "ð": "th", "þ": "th"}
-    | {"ı": "i", "’": "'", "ʼ": "'", "‘": "'"}
-)
-"""Letters that Unicode does not decompose, as English readers take them."""
 
 _JOINERS: Final = frozenset("-‐‑–.·\u00ad\u200b\u200c\u200d\u2060_/ ")
 """What may stand between the letters of one token."""
@@ -53,7 +47,7 @@ def _fold(text: str) -> tuple[list[str], list[list[int]]]:
             for piece in unicodedata.normalize("NFKD", low):
                 if unicodedata.category(piece) in ("Mn", "Cf"):
                     continue
-                folded += _FOLDS.get(piece, piece)
+                folded += piece.translate(FOLDS)
             if folded.strip("abcdefghijklmnopqrstuvwxyz'"):
                 raise _Unspellable
         parts[-1] += folded

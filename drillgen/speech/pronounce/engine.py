@@ -31,6 +31,7 @@ from drillgen.speech.pronounce.lexical_sets import Spell
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.name_words import NameWord, NameWords
 from drillgen.speech.pronounce.names import (
+    DOUBTED,
     NameReader,
     judge_name,
     may_be_name,
@@ -539,14 +540,15 @@ class Pronouncer:
         """A word as the name that it is here; None where the user's list has it."""
         token = tokens[index]
         vowel_next = _is_vowel_next(tokens, row, index)
-        key = (f"{name.what}: {token.text}", token.spoken, vowel_next)
+        key = (f"{name.what}, {name.sure}: {token.text}", token.spoken, vowel_next)
         said = kept.names.get(key)
         if said is None:
             found = kept.words[token.spoken[0]]
             if found.origin is Origin.OVERRIDE or len(token.spoken) > 1:
                 return None
             offers = (*name.phones, *self._offers(found))
-            read = _rechoose(found, offers, Origin.NAME, AS_NAME, name.what)
+            confidence = AS_NAME if name.sure else DOUBTED
+            read = _rechoose(found, offers, Origin.NAME, confidence, name.what)
             said = self._number(self._accented((read,), vowel_next))
             said = kept.names.setdefault(key, said)
         return said

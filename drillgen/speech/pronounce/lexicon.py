@@ -21,6 +21,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Final, NamedTuple
 
+from drillgen.core.letters import FOLDS
 from drillgen.core.phones import PHONE_TABLE
 from drillgen.core.resources import read_table
 from drillgen.core.values import Phones
@@ -32,16 +33,8 @@ def spell_plainly(word: str) -> str:
     >>> spell_plainly("Siobhán’s")
     "siobhan's"
     """
-    text = word.lower().replace("’", "'").translate(_LIGATURES)
+    text = word.lower().translate(FOLDS)
     return "".join(c for c in unicodedata.normalize("NFKD", text) if "a" <= c <= "z" or c == "'")
-
-
-_LIGATURES: Final = {ord("æ"): "ae", ord("œ"): "oe", ord("ø"): "o", ord("ß"): "ss"} | {
-    ord("ł"): "l",
-    ord("đ"): "d",
-    ord("ð"): "th",
-    ord("þ"): "th",
-}
 
 
 class Doubtful(NamedTuple):

@@ -7,7 +7,7 @@ after a preposition too (places), or wherever a capital inside a sentence has no
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from typing import Final, NamedTuple
 
 from drillgen.core.phones import parse_phones
@@ -28,26 +28,27 @@ class NameWord(NamedTuple):
     what: str
     """ "a surname", "the city": for the teacher."""
 
+    sure: bool = True
+    """Whether nothing but the name fits where it stands."""
 
-_PLACED: Final = re.compile(
+
+_TOLD: Final = re.compile(
     r"(?:is|was|lies|sits|stands) (?:(?:in|near|by|north|south|east|west)(?: of)? (?:the )?[A-Z]"
     r"|on the (?:coast|sea|river)\b|the capital\b|an? (?:\w+ )?(?:city|town|port)\b)"
-    r"|, (?:Alabama|France|England|Berkshire|UK|Germany|Italy|Peru|Ohio|Massachusetts|New|AL|MA)\b"
 )
-
-
-def _is_placed(tokens: Sequence[Token]) -> bool:
-    """Whether a place is told of: "Nice is in France", "Mobile, Alabama"."""
-    words = "".join(token.text for token in tokens[:12])
-    return _PLACED.match(words.lstrip()) is not None
+"""What is told of a place: "Nice is in France"."""
 
 
 class NameWords:
     """The table of such words."""
 
-    def __init__(self, words: Mapping[str, NameWord], before: Mapping[str, str]) -> None:
-        """`before`: words that stand before names, by their kind."""
+    def __init__(
+        self, words: Mapping[str, NameWord], before: Mapping[str, str], regions: Collection[str]
+    ) -> None:
+        """`before`: words that stand before names, by their kind; `regions`: countries, states
+        and counties, which stand after the name of a town."""
         self._before: Final = {kind: frozenset(some.split()) for kind, some in before.items()}
+        self._regions: Final = frozenset(regions)
         owners = {
             f"{word}{ending}": row._replace(phones=tuple(map(add_s, row.phones)))
             for word, row in words.items()
@@ -64,7 +65,11 @@ class NameWords:
             word: NameWord(where, tuple(map(parse_phones, said.split(" / "))), what)
             for word, where, said, what in read_table("name_words.tsv")
         }
-        return cls(words, {row[0]: row[1] for row in read_table("name_places.tsv")})
+        before = {row[0]: row[1] for row in read_table("name_places.tsv")}
+        regions = set(before.pop("region").split(";"))
+        for code, state, *_ in read_table("text_regions.tsv"):
+            regions |= {code, state.title()}
+        return cls(words, before, regions)
 
     def find(
         self, tokens: Sequence[Token], index: int, is_name: Callable[[str], bool]
@@ -76,7 +81,7 @@ class NameWords:
         row = self._words[tokens[index].text.lower()]
         before = [t for t in tokens[max(0, index - 4) : index] if t.kind is not TokenKind.SPACE]
         if not before or before[-1].text[0] in ".!?…":
-            return row if row.where == "place" and _is_placed(tokens[index + 1 :]) else None
+            return row if row.where == "place" and self._is_placed(tokens, index) else None
         last, kinds = before[-1], self._before
         greeting = before[-2] if last.text == "," and len(before) > 1 else last
         if row.where == "inside" and greeting.text.lower() in kinds["greeting"]:
@@ -87,6 +92,16 @@ class NameWords:
             heading = following is not None and following.text[:1].isupper()
             titled = bool(last.spoken) and last.spoken[-1] in kinds["title"]
             return row if titled or (is_name(last.text) and not heading) else None
-        places = {"place": last.text in kinds["place"], "inside": last.text not in kinds["never"]}
-        fits = last.kind is TokenKind.WORD and last.text.islower() and places.get(row.where, False)
-        return row if fits else None
+        inside = last.kind is TokenKind.WORD and last.text.islower()
+        if row.where == "title" or not inside or last.text in kinds["never"]:
+            return None
+        # "about Nice": a capital that nothing else explains.
+        return row._replace(sure=row.where == "inside" or last.text in kinds["place"])
+
+    def _is_placed(self, tokens: Sequence[Token], index: int) -> bool:
+        """Whether a place is told of: "Nice is in France", "Mobile, Alabama"."""
+        words = "".join(token.text for token in tokens[index + 1 : index + 13])
+        comma, _, after = words.partition(", ")
+        region = re.match(r"(?:[A-Z]\w+ ?){1,3}", after)
+        named = {region[0].strip(), region[0].split()[0]} if region and not comma else set()
+        return _TOLD.match(words.lstrip()) is not None or bool(named & self._regions)

@@ -286,15 +286,9 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
     lines = _LINES.match(chunk, end - len(amount)) if plain else None
     if lines and int(lines[1]) > 200:
         return Reading(lines.end(), (*say.pairs(lines[1]), lines[2] + "."))
-    mark = chunk[end : end + 1]
-    if mark in (*_INCHES, *_PRIMES) and mark and not chunk[end + 1 : end + 2].isalnum():
-        parts = split_inches(amount)
-        if parts:
-            spoken = say.mixed(*parts)
-            spoken = spoken[1:] if spoken[0] == "a" else spoken
-        elif plain:
-            spoken = say.amount(amount)
-        return Reading(end + 1, spoken, "inch" if mark in _INCHES else "foot")
+    marked = _read_mark(chunk, number, amount, say)
+    if marked:
+        return marked
     unit = match_unit(chunk, end, tables)
     if unit:
         # "1500m" is a length, not a year.
@@ -309,22 +303,46 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
         return Reading(end + 2, (*spoken[:-1], spoken[-1] + "'s"))
     hyphened = _HYPHENED.match(chunk, end)
     if hyphened:
-        words = hyphened[0][1:].replace("‐", "-").replace("‑", "-")
-        head, _, rest = words.partition("-")
-        chain = not rest and chunk.startswith("-", hyphened.end())
-        if chain or (head[:3].lower() in MONTH_STARTS and head[0].isupper()):
-            return number
-        symbol = tables.units.get(head)
-        first = symbol.one if symbol and head not in ("a", "in") else read_word(head)
-        dated = is_year(amount) and amount[2:] != "00" and head not in tables.cues["sized"]
-        spoken = say.amount(amount) if plain and not (dated and amount > "1949") else spoken
-        if head.isupper() and len(head) > 1 and not symbol:
-            first = name_letters(head)
-            spoken = say.pairs(amount) if amount.isdecimal() and len(amount) == 4 else spoken
-        return Reading(hyphened.end(), spoken + first + (read_word(rest) if rest else ()))
+        return _read_hyphened(hyphened, number, amount, tables)
     glued = _GLUED.match(chunk, end) if rule in ("amount", "range") else None
     counted = _read_glued(glued, number, amount, say) if glued else None
     return counted or (None if chunk[end : end + 1].isalpha() else number)
+
+
+def _read_mark(chunk: str, number: Reading, amount: str, say: Numerals) -> Reading | None:
+    """A number with the mark of inches or feet."""
+    end, spoken = number.end, number.spoken
+    mark = chunk[end : end + 1]
+    if mark not in _INCHES + _PRIMES or chunk[end + 1 : end + 2].isalnum():
+        return None
+    parts = split_inches(amount)
+    if parts:
+        spoken = say.mixed(*parts)
+        spoken = spoken[1:] if spoken[0] == "a" else spoken
+    elif number.rule == "amount":
+        spoken = say.amount(amount)
+    return Reading(end + 1, spoken, "inch" if mark in _INCHES else "foot")
+
+
+def _read_hyphened(
+    hyphened: re.Match[str], number: Reading, amount: str, tables: Tables
+) -> Reading:
+    """A number with words behind a hyphen: a 5-mile walk, a 2011-grad."""
+    say, spoken, end = tables.say, number.spoken, hyphened.end()
+    words = hyphened[0][1:].replace("‐", "-").replace("‑", "-")
+    head, _, rest = words.partition("-")
+    chain = not rest and hyphened.string.startswith("-", end)
+    if chain or (head[:3].lower() in MONTH_STARTS and head[0].isupper()):
+        return number
+    symbol = tables.units.get(head)
+    first = symbol.one if symbol and head not in ("a", "in") else read_word(head)
+    dated = is_year(amount) and amount[2:] != "00" and head not in tables.cues["sized"]
+    if number.rule == "amount" and not (dated and amount > "1949"):
+        spoken = say.amount(amount)
+    if head.isupper() and len(head) > 1 and not symbol:
+        first = name_letters(head)
+        spoken = say.pairs(amount) if amount.isdecimal() and len(amount) == 4 else spoken
+    return Reading(end, spoken + first + (read_word(rest) if rest else ()))
 
 
 def _read_glued(

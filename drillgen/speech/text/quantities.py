@@ -41,7 +41,7 @@ from drillgen.speech.text.numerals import (
     split_fraction,
 )
 from drillgen.speech.text.pairs import decide_range
-from drillgen.speech.text.rows import Words, word_set
+from drillgen.speech.text.rows import Unit, Words, word_set
 from drillgen.speech.text.scan import NUMBER, PUNCTUATION, WORD, Piece
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import APOSTROPHES, name_letters
@@ -163,21 +163,9 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
     piece = pieces[i]
     following = find_near(pieces, i, 1)
     k = find_near(pieces, i, -1)
-    if text_at(pieces, following) == "(" and text_after(pieces, following)[-1:] == "%":
-        return _say(piece, i, tables.say.amount(piece.text))  # votes
-    code = read_identifier(pieces, i, tables)
-    if code:
-        return i + 1, (code,)
-    if piece.text in tuple("1234") and text_at(pieces, following).lower() in _NUMBERED_BOOKS:
-        verse = find_near(pieces, skip_stop(pieces, following), 1)
-        if verse > 0 and pieces[verse].rule in ("ratio", "clock"):
-            return _say(piece, i, tables.say.integer(int(piece.text), "ordinal"))
-    par = re.fullmatch(r"([-–+])(\d{1,2})", piece.text)
-    if par and tells(pieces, i, tables.cues["golf"]):
-        over = "over" if par[1] == "+" else "under"
-        return _say(piece, i, (*tables.say.amount(par[2]), over))
-    if piece.text[0] in "-–" and text_at(pieces, k).lower() in NUMBERED | LETTERED:
-        return _say(piece, i, piece.spoken[1:])
+    apart = _decide_apart(pieces, i, k, following, tables)
+    if apart:
+        return apart
     if text_at(pieces, k) == "." and k > 0 and pieces[k - 1].rule == "abbreviation":
         k -= 1
     answer = (
@@ -216,6 +204,27 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
             piece, i, piece.spoken, (tables.say.amount(digits.replace(".", "")),), "a decimal"
         )
     return _say(piece, i, piece.spoken)
+
+
+def _decide_apart(pieces: Pieces, i: int, k: int, following: int, tables: Tables) -> Answer | None:
+    """Digits that are no amount: votes, codes, numbered books, scores to par."""
+    piece = pieces[i]
+    if text_at(pieces, following) == "(" and text_after(pieces, following)[-1:] == "%":
+        return _say(piece, i, tables.say.amount(piece.text))  # votes
+    code = read_identifier(pieces, i, tables)
+    if code:
+        return i + 1, (code,)
+    if piece.text in tuple("1234") and text_at(pieces, following).lower() in _NUMBERED_BOOKS:
+        verse = find_near(pieces, skip_stop(pieces, following), 1)
+        if verse > 0 and pieces[verse].rule in ("ratio", "clock"):
+            return _say(piece, i, tables.say.integer(int(piece.text), "ordinal"))
+    par = re.fullmatch(r"([-–+])(\d{1,2})", piece.text)
+    if par and tells(pieces, i, tables.cues["golf"]):
+        over = "over" if par[1] == "+" else "under"
+        return _say(piece, i, (*tables.say.amount(par[2]), over))
+    if piece.text[0] in "-–" and text_at(pieces, k).lower() in NUMBERED | LETTERED:
+        return _say(piece, i, piece.spoken[1:])
+    return None
 
 
 def _say(
@@ -418,15 +427,7 @@ def _is_noun_after(pieces: Pieces, end: int) -> bool:
 def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
     """The unit after a number: its words by the number, and its stop ("6 ft. of rope")."""
     amount = pieces[i].text
-    text, end = pieces[k].text, k
-    if text in ("km", "m", "°", "kB", "sq", "µ", "μ", "k"):
-        for last in (k + 3, k + 2, k + 1):
-            joined = "".join(p.text for p in pieces[k : last + 1]).replace("μ", "µ")
-            joined = joined.replace(".", "")
-            if last < len(pieces) and joined in tables.units:
-                text, end = joined, last
-                break
-    unit = tables.units.get(text) if end > k else unit_at(pieces, k, tables)
+    text, end, unit = _find_unit(pieces, k, tables)
     if unit is None:
         return None
     stop = end == k and has_stop(pieces, k)
@@ -447,10 +448,9 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
     fraction = split_fraction(amount)
     joined_on = fraction is not None and not fraction[0] and _follows_whole(pieces, i)
     tail = unit.several if joined_on else name_unit(amount, unit, noun)
-    if len(text) == 1 and text.isupper() and stop and next_char.isupper():
-        return None  # 123 N. Main
-    if len(text) == 1 and text.isupper() and k > i + 1 and text_after(pieces, k)[:1].isupper():
-        return None
+    letter = len(text) == 1 and text.isupper()
+    if letter and ((stop and next_char.isupper()) or text_after(pieces, k)[:1].isupper()):
+        return None  # 123 N. Main, 5 V Lane
     if joined_on:
         number = ("and", *pieces[i].spoken)
     elif fraction:
@@ -467,6 +467,18 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
     if inside:
         written, end = written + ".", end + 1
     return end + 1, (Piece(amount, NUMBER, number), *between, Piece(written, kind, tail))
+
+
+def _find_unit(pieces: Pieces, k: int, tables: Tables) -> tuple[str, int, Unit | None]:
+    """The unit at a place, of one piece or more ("sq. ft"): its symbol, its end, and itself."""
+    text = pieces[k].text
+    if text in ("km", "m", "°", "kB", "sq", "µ", "μ", "k"):
+        for last in (k + 3, k + 2, k + 1):
+            joined = "".join(p.text for p in pieces[k : last + 1]).replace("μ", "µ")
+            joined = joined.replace(".", "")
+            if last < len(pieces) and joined in tables.units:
+                return joined, last, tables.units[joined]
+    return text, k, unit_at(pieces, k, tables)
 
 
 def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:

@@ -7,6 +7,7 @@ import unicodedata
 from functools import cache
 from typing import Final
 
+from drillgen.core.letters import FOLDS
 from drillgen.speech.text.rows import Words
 
 LATIN: Final = (
@@ -26,22 +27,7 @@ APOSTROPHES: Final = "'’‘ʼ＇"
 HYPHENS: Final = "-‐‑"
 
 _UNSAID: Final = re.compile(f"[{INNER}]")
-_FOLDS: Final = str.maketrans(
-    {"’": "'", "‘": "'", "ʼ": "'", "＇": "'", "‐": "-", "‑": "-"}
-    | {
-        "ʻ": "",
-        "ß": "ss",
-        "æ": "ae",
-        "œ": "oe",
-        "ø": "o",
-        "đ": "d",
-        "ð": "th",
-        "þ": "th",
-        "ł": "l",
-    }
-    | {"ẞ": "SS", "Æ": "AE", "Œ": "OE", "Ø": "O", "Đ": "D", "Ð": "TH", "Þ": "TH", "Ł": "L"}
-    | {"ħ": "h", "Ħ": "H", "ı": "i", "ŋ": "ng", "Ŋ": "NG", "ĸ": "k", "ə": "e", "Ə": "E"}
-)
+_FOLDS: Final = FOLDS | {ord(hyphen): "-" for hyphen in HYPHENS}
 
 _ONSETS: Final = (
     "b|bl|br|c|ch|chr|cl|cr|d|dr|dw|f|fl|fr|g|gh|gl|gn|gr|gu|h|j|k|kl|kn|kr|l|m|n|p|ph|pl|pr|ps|"
