@@ -67,8 +67,14 @@ HOMOGRAPHS: Final = frozenset(
 """Words with two readings of which readers may take either; all others are read as CMUdict's
 first entry has them."""
 
-NAMES: Final = frozenset(("meer", "nur", "url"))
+NAMES: Final = frozenset(("im", "meer", "nur", "ur", "url"))
 """Entries that a reader of English says by the key in spite of CMUdict."""
+
+RUDE: Final = frozenset(("ass", "fuk", "kunt", "piss", "puss"))
+"""Syllables that nobody wants on a sheet, however they are said."""
+
+_DOUBLED: Final = frozenset(("f", "l", "m", "n", "t"))
+"""Consonants that may be written twice to say that the vowel before them is short."""
 
 # What falls together before r in the accents that the key is for, and elsewhere (cot, caught).
 _BEFORE_R: Final = {"IH": "IY", "AE": "EH", "UH": "UW", "OW": "AO", "AH": "ER"}
@@ -175,18 +181,27 @@ def find_clashes(reader: Reader) -> dict[str, tuple[str, str, str]]:
     for symbols, nucleus, target in iter_syllables(reader.accent):
         onset, vowel, coda = write_syllable(symbols, nucleus, target, key)
         text = f"{onset}{vowel}{coda}"
-        if text not in reader.said:
+        if text not in reader.said and text not in RUDE:
             continue
-        if not reader.clashes(text, symbols):
+        if text not in RUDE and not reader.clashes(text, symbols):
             right.add(text)
             continue
         others = [v for v in OTHERS[symbols[nucleus]] if v != vowel]
         free = [v for v in others if not reader.clashes(f"{onset}{v}{coda}", symbols)]
         words = [v for v in free if reader.is_word(f"{onset}{v}{coda}", symbols)]
-        if not free:
+        twice = coda[:1] + coda
+        if free:
+            new = (onset, (words or free)[0], coda)
+        elif (
+            symbols[nucleus] == "OH"
+            and coda in _DOUBLED
+            and not reader.clashes(f"{onset}{vowel}{twice}", symbols)
+        ):
+            # "Off" for the first syllable of "office" in the accents that write LOT as "o".
+            new = (onset, vowel, twice)
+        else:
             print("no other spelling:", text, " ".join(symbols))
             continue
-        new = (onset, (words or free)[0], coda)
         if found.setdefault(text, new) != new:
             print("two sounds:", text, found[text], new)
     # Letters that two vowels share ("pair" in Scotland) stay the word's.

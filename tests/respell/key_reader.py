@@ -57,7 +57,7 @@ _ONSET: Final = {
     "zh": ("ZH",),
     "ng": ("NG",),
 }
-_CODA: Final = {**_ONSET, "ss": ("S",), "nk": ("NG", "K"), "nce": ("N", "S")}
+_CODA: Final = {**_ONSET, "ss": ("S",), "nk": ("NG", "K"), "nce": ("N", "S"), "tch": ("CH",)}
 _GAP: Final = "'"
 _VOWEL_LETTERS: Final = frozenset("aeiou")
 _ONLY_BEFORE_R: Final = frozenset(("ai",))

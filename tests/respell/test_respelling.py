@@ -98,7 +98,12 @@ def read_syllable(text: str) -> tuple[str, ...]:
 def assert_round_trip(swap: Swap, text: str = "") -> None:
     text = text or respell(swap).text
     read = [symbol for syllable in text.split("-") for symbol in read_syllable(syllable)]
-    assert read == expected_symbols(swap), (text, swap)
+    assert _merge(read) == _merge(expected_symbols(swap)), (text, swap)
+
+
+def _merge(symbols: list[str]) -> str:
+    """T before CH, which no English word has in one syllable, is written as CH alone may be."""
+    return " ".join(symbols).replace("T CH", "CH")
 
 
 @pytest.mark.parametrize(("phones", "target", "text", "why"), read_rows("respellings.tsv"))
@@ -152,7 +157,7 @@ def test_non_rhotic_entries_come_back(name: str, target: str) -> None:
     for phones in some_entries(name):
         swap = make_swap(phones, target)
         read = [p.symbol for p in parse_respelling(respell(swap, key=key).text, rhotic=False)]
-        assert read == read_as_printed(swap), phones
+        assert _merge(read) == _merge(read_as_printed(swap)), phones
 
 
 def spread_r(phones: list[Phone]) -> Phones:

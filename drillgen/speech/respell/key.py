@@ -215,7 +215,7 @@ def split_units(syllable: str) -> list[str]:
 
 _VOWEL: Final = frozenset("aeiou")
 _UNITS: Final = re.compile(
-    "igh|eye|ooh|ee|ea|ih|ay|eh|a[iahwyu]|o[ohauwyi]|u[uhr]|[aeiou]|[cstzg]h|wh|nce|ng|nk|ss|[a-z]"
+    "igh|eye|ooh|ee|ea|ih|ay|eh|a[iahwyu]|o[ohauwyi]|u[uhr]|[aeiou]|tch|[cstzg]h|wh|nce|ng|nk|ss|[a-z]"
 )
 """Longest first: of two spellings that fit, the longer is meant."""
 
@@ -247,6 +247,7 @@ _LINE_NAMES: Final = MappingProxyType(
         "eye": "igh",
         "ea": "ee",
         "ooh": "oo",
+        "tch": "ch",
     }
 )
 _BEFORE_R: Final = MappingProxyType(

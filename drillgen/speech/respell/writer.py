@@ -241,7 +241,9 @@ def write_syllable(symbols: tuple[str, ...], nucleus: int, target: bool, key: Ke
     """
     vowel = _write_vowel(symbols, nucleus, target, key)
     onset = _write_onset(symbols[:nucleus], vowel, key)
-    return onset, vowel, _write_coda(symbols[nucleus + 1 :], key)
+    coda = _write_coda(symbols[nucleus + 1 :], key)
+    # "Wotch", not "woch", which looks like "loch".
+    return onset, vowel, "t" * (len(vowel) == 1 and coda.startswith("ch")) + coda
 
 
 def _part_consonants(letters: str, symbols: tuple[str, ...], grade: Grade) -> Iterator[Run]:
