@@ -395,7 +395,7 @@ def _make(job: Job) -> Drill:
     from drillgen.speech.pipeline import make_drill
     from drillgen.write import render
     from drillgen.write.json import render_json
-    from drillgen.write.pdf import forget_layouts
+    from drillgen.write.pdf import load_typesetter
 
     passage = read_data(Path(job.text).read_bytes(), job.text)
     engine = _engine_for(job.options.accent, job.words)
@@ -411,7 +411,7 @@ def _make(job: Job) -> Drill:
         laid_out = _laid_out()
         laid_out[0] += sum(map(len, drill.readings))
         if laid_out[0] > EVICT_AFTER:
-            forget_layouts()
+            load_typesetter().forget()
             laid_out[0] = 0
     return drill
 

@@ -7,11 +7,13 @@ most of its time.
 from __future__ import annotations
 
 import re
+import unicodedata
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping, Sequence
-from functools import cache
+from collections.abc import Mapping, Sequence
+from functools import cache, lru_cache
 from itertools import accumulate
-from typing import Any, Final, NamedTuple
+from operator import add
+from typing import Final, NamedTuple
 
 from drillgen.core.options import PageSize
 from drillgen.core.resources import read_table
@@ -24,7 +26,7 @@ CLOSER: Final = 0.92
 
 _INDENT: Final = 1.2
 _SAFETY: Final = 1.01
-"""Kerning is not in the widths; a row that is taken to fit must fit."""
+"""What the tables lack has no known width; a row that is taken to fit must fit."""
 
 _UNKNOWN: Final = 650
 _PAPER: Final = {PageSize.A4: 210 / 25.4 * 72, PageSize.LETTER: 612.0}
@@ -56,98 +58,91 @@ _CAPITAL: Final = re.compile("[A-Z][a-z]")
 
 
 class Wrapper(NamedTuple):
-    """Wraps lines of word boxes: original, letters as pairs of text and face, IPA, weak."""
+    """Wraps lines of words."""
 
     sizes: Print
     room: float
     """Width of a line, in points."""
 
-    bold: frozenset[int]
-    """Faces that are set bold."""
-
-    thin: frozenset[int]
-    """Faces that take no room."""
-
     def wrap(
-        self, boxes: Sequence[Sequence[Any]], *, paired: bool, ipa: bool, scale: float = 1
+        self, words: Sequence[str], widths: Sequence[float], *, scale: float = 1
     ) -> list[int]:
-        """Numbers of the boxes that begin a new row; none where the line fits.
+        """Numbers of the words that begin a new row; none where the line fits.
 
-        Two rows where they do, as even as can be, else rows of about one length.
+        Two rows where they do, as even as can be, else rows of about one length. The widths are
+        in points, `scale` is that of the letters.
         """
-        space = GAP * 0.2 * scale * self.sizes.reading
-        widths = [_SAFETY * self._measure(box, paired, ipa, scale) + space for box in boxes]
-        total = sum(widths)
+        space = self.space(scale)
+        taken = [_SAFETY * width + space for width in widths]
+        total = sum(taken)
         if total - space <= self.room:
             return []
-        pushed = _INDENT * scale * self.sizes.reading
-        firsts = list(accumulate(widths[:-1]))
+        pushed = self.indent(scale)
+        firsts = list(accumulate(taken[:-1]))
         longer = min([max(first, total - first + pushed) for first in firsts], default=total)
         if longer - space <= self.room:
             # As many words in the first row as that leaves room for, but no "the" at its end, and
             # no name in two.
             best = bisect_right(firsts, longer)
             start = best
-            while start > 1 and _belongs(boxes[start - 1], boxes[start]):
+            while start > 1 and _belongs(words[start - 1], words[start]):
                 start -= 1
             fits = total - firsts[start - 1] + pushed - space <= self.room
             return [start if fits and start > 1 else best]
         rows = total // (self.room - pushed) + 1
-        limit = min(self.room, total / rows + max(widths) / 2 + pushed)
+        limit = min(self.room, total / rows + max(taken) / 2 + pushed)
         starts, filled = [], 0.0
-        for number, width in enumerate(widths):
+        for number, width in enumerate(taken):
             if number and filled + width - space > limit:
                 starts.append(number)
                 filled = pushed
             filled += width
         return starts
 
-    def _measure(self, box: Sequence[Any], paired: bool, ipa: bool, scale: float) -> float:
-        original, runs, sounds, weak = box
-        sizes = self.sizes
-        letters = sum(
-            _width_of(text, face in self.bold) for text, face in runs if face not in self.thin
-        )
-        widths = [letters * scale * sizes.reading]
-        if paired:
-            above = max(sizes.small, scale * sizes.above)
-            widths.append(_width_of(original, False) * above + weak * 0.9 * sizes.small)
-        if ipa:
-            widths.append(_width_of(sounds, False) * sizes.small)
-        return max(widths)
+    def space(self, scale: float) -> float:
+        """Between two words, in points."""
+        return GAP * 0.2 * scale * self.sizes.reading
+
+    def indent(self, scale: float) -> float:
+        """Of a row that goes on with a line, in points."""
+        return _INDENT * scale * self.sizes.reading
 
 
-def _belongs(left: Sequence[Any], right: Sequence[Any]) -> bool:
+def _belongs(left: str, right: str) -> bool:
     """Whether a word goes with the next one: "the", "of", the first part of "New York"."""
-    words = _read(left), _read(right)
-    name = all(map(_CAPITAL.match, words)) and words[0][-1].isalpha()
-    return name or bool(_LEANING.fullmatch(words[0]))
+    name = _CAPITAL.match(left) and _CAPITAL.match(right) and left[-1].isalpha()
+    return bool(name or _LEANING.fullmatch(left))
 
 
-def _read(box: Sequence[Any]) -> str:
-    """The word of a box: its original stands above, or its letters do."""
-    original, runs, *_ = box
-    return str(original or "".join([text for text, _ in runs]))
-
-
-def make_wrapper(
-    size: PageSize, large: bool, *, bold: Iterable[int], thin: Iterable[int]
-) -> Wrapper:
+def make_wrapper(size: PageSize, large: bool) -> Wrapper:
     """The wrapper of a page."""
     sizes = LARGE if large else NORMAL
-    room = _PAPER[size] - _MARGINS - sizes.gutter
-    return Wrapper(sizes, room, frozenset(bold), frozenset(thin))
+    return Wrapper(sizes, _PAPER[size] - _MARGINS - sizes.gutter)
 
 
-def _width_of(text: str, bold: bool) -> float:
-    """In sizes of the letters."""
-    table = _load_widths()[bold]
-    return sum([table.get(character, _UNKNOWN) for character in text]) / 1000
+@lru_cache(maxsize=1 << 14)
+def measure(text: str, bold: bool = False) -> float:
+    """The width of letters of one face, in sizes of the letters."""
+    widths, kerning = _load_widths()[bold]
+    pairs = map(add, text, text[1:])
+    moved = sum([kerning.get(pair, 0) for pair in pairs])
+    return (moved + sum([widths.get(c) or _find_width(c, widths) for c in text])) / 1000
+
+
+def _find_width(character: str, widths: Mapping[str, int]) -> int:
+    """That of the letter below an accent, for what is not in the table."""
+    return widths.get(unicodedata.normalize("NFD", character)[0], _UNKNOWN)
 
 
 @cache
-def _load_widths() -> tuple[Mapping[str, int], Mapping[str, int]]:
-    """Character → thousandths of the size, regular and bold; tools/make_widths.py made them."""
+def _load_widths() -> tuple[tuple[Mapping[str, int], Mapping[str, int]], ...]:
+    """Character → thousandths of the size, and pair → what kerning adds to it; regular and bold.
+    tools/make_widths.py made them."""
     rows = read_table("pdf_widths.tsv")
-    regular = {chr(int(code, 16)): int(width) for code, width, _ in rows}
-    return regular, {chr(int(code, 16)): int(width) for code, _, width in rows}
+    kerning: tuple[dict[str, int], dict[str, int]] = ({}, {})
+    for face, left, moved, rights in read_table("pdf_kerning.tsv"):
+        kerning[int(face)].update(dict.fromkeys([left + right for right in rights], int(moved)))
+    return tuple(
+        ({chr(int(row[0], 16)): int(row[column]) for row in rows}, kerning[column - 1])
+        for column in (1, 2)
+    )

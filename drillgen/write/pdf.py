@@ -6,20 +6,20 @@ which it never reads as markup.
 
 from __future__ import annotations
 
-import json
 import re
 import tempfile
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator
-from functools import partial
+from functools import cache
 from itertools import accumulate
 from pathlib import Path
+from threading import Lock
 from typing import Any, Final
 
+from msgspec.json import encode
 from msgspec.structs import asdict, replace
 
 from drillgen.core.document import (
-    LINK,
     Block,
     Chart,
     Document,
@@ -32,7 +32,6 @@ from drillgen.core.document import (
     Plot,
     Reading,
     Section,
-    Sentence,
     Span,
     Spans,
     Table,
@@ -53,6 +52,7 @@ from drillgen.write.fonts import (
     find_missing,
     is_invisible,
 )
+from drillgen.write.rows import BOLD, PLAIN, SOFT, STRONG, TUNE, UNDERLINED, Box, Setter
 
 WORD_LIMIT: Final = 32
 """Characters of a respelling that fit in a line, even in wide letters."""
@@ -75,19 +75,26 @@ chart, diacritics)."""
 BREAK: Final = "\u200b"
 """Zero width space: a line may break here. Needs no glyph."""
 
-_PLAIN, _BOLD, _UNDERLINED, _LINK, _STRONG, _SOFT, _TUNE = range(7)
 _FACES: Final = {
-    Face.NONE: _PLAIN,
-    Face.LABEL: _STRONG,
-    Face.STRONG: _STRONG,
-    Face.SOFT: _SOFT,
-    Face.TUNE: _TUNE,
+    Face.NONE: PLAIN,
+    Face.LABEL: STRONG,
+    Face.STRONG: STRONG,
+    Face.SOFT: SOFT,
+    Face.TUNE: TUNE,
 }
-"""Numbers of the faces in the layout."""
 
 _FEW: Final = 5
-"""Looking at positions costs a layout pass each time, so no more sections than these are
-fitted to a page."""
+"""Sections that are fitted to a page, at most: where the place of one is not known beforehand,
+looking at it costs a layout pass."""
+
+_FITTED: Final = 250
+"""A version of so many words is longer than a page."""
+
+_MAIN: Final = b"""#import "document.typ": show-document
+#show-document(json("data.json"))"""
+
+_EVERY_FONT: Final = b"""#set text(font: "Source Sans Pro")
+#for weight in (400, 600, 700) { text(weight: weight)[x] }#text(font: "DejaVu Sans Mono")[x]"""
 
 Json = dict[str, Any]
 
@@ -105,61 +112,76 @@ def write_pdf(document: Document, page: PageOptions) -> bytes:
 def pdf_warnings(document: Document) -> tuple[str, ...]:
     """One line per character that the PDF can't show."""
     data = map_texts(build(document, PageOptions()), _compose)
-    characters = set(json.dumps(data, ensure_ascii=False)) - {BREAK}
+    characters = set(encode(data).decode()) - {BREAK}
     return tuple(
         f"the PDF can't show {describe_character(c)} and draws a frame"
         for c in find_missing(characters)
     )
 
 
-def forget_layouts() -> None:
-    """Let the typesetter drop what it keeps of documents: some 80 MB of each of the last ten.
+class Typesetter:
+    """The typesetter with our fonts and layout. It is kept, since what is the same in two
+    documents it sets once."""
 
-    It keeps what its ten latest runs asked for, so ten runs of an empty document clear it.
-    """
-    import typst
+    def __init__(self) -> None:
+        import typst
 
-    with tempfile.TemporaryDirectory(prefix="drillgen-") as folder:
-        empty = Path(folder, "empty.typ")
-        empty.write_text("", encoding="utf-8")
-        compiler = typst.Compiler(str(empty), root=folder, ignore_system_fonts=True)
-        for _ in range(10):
-            compiler.compile(format="svg")
+        with tempfile.TemporaryDirectory(prefix="drillgen-") as folder:
+            copy_fonts(Path(folder))
+            fonts = typst.Fonts(include_system_fonts=False, font_paths=[folder])
+            self._compiler: Any = typst.Compiler(
+                b"", root=resource_folder("templates") / "typst", font_paths=fonts
+            )
+            # A font is read when it is first used, and the folder is gone then.
+            self._compiler.compile(_EVERY_FONT, format="svg")
+        self._turn = Lock()
+
+    def typeset(self, settings: Json, data: Json) -> tuple[bytes, list[Any]]:
+        """A document as PDF, and the warnings."""
+        given = {"main": _MAIN, "settings.json": encode(settings), "data.json": encode(data)}
+        with self._turn:
+            compiled: tuple[bytes, list[Any]] = self._compiler.compile_with_warnings(
+                given, format="pdf", pdf_standards=["ua-1"]
+            )
+        return compiled
+
+    def forget(self) -> None:
+        """Drop what is kept of documents, some MB of each of the last ten.
+
+        What ten runs do not ask for goes, so ten runs of an empty document clear it.
+        """
+        with self._turn:
+            for _ in range(10):
+                self._compiler.compile(b"", format="svg")
+
+
+@cache
+def load_typesetter() -> Typesetter:
+    """The typesetter of this process. ResourceError where fonts can't be read or copied."""
+    try:
+        return Typesetter()
+    except OSError as error:
+        raise ResourceError(
+            f"can't read or copy the fonts: {error.strerror}", "check the temporary folder"
+        ) from None
 
 
 def typeset(data: Json) -> bytes:
     """Set data that `build` made. DrillgenError where the typesetter fails."""
     import typst
 
-    root = str(resource_folder("templates") / "typst")
+    settings = {name: data.get(name) for name in ("size", "large", "print", "fit")}
+    typesetter = load_typesetter()
     try:
-        with tempfile.TemporaryDirectory(prefix="drillgen-") as fonts:
-            copy_fonts(Path(fonts))
-
-            def compile_data(data: Json) -> tuple[bytes, list[Any]]:
-                return typst.compile_with_warnings(
-                    f"{root}/document.typ",
-                    root=root,
-                    font_paths=[fonts],
-                    ignore_system_fonts=True,
-                    format="pdf",
-                    pdf_standards=["ua-1"],
-                    sys_inputs={"d": json.dumps(data, ensure_ascii=False, separators=(",", ":"))},
-                )
-
-            pdf, warnings = compile_data(data)
-            if any("converge" in warning.message for warning in warnings):
-                # Keeping versions on one page looks at positions, which may
-                # chase each other; page numbers would then be wrong.
-                pdf, _ = compile_data({**data, "fit": False})
-            return pdf
+        pdf, warnings = typesetter.typeset(settings, data)
+        if any("converge" in warning.message for warning in warnings):
+            # Keeping versions on one page looks at positions, which may
+            # chase each other; page numbers would then be wrong.
+            pdf, _ = typesetter.typeset({**settings, "fit": False}, data)
+        return pdf
     except typst.TypstError as error:
         reason = " ".join(str(error).split())
         raise DrillgenError(f"the PDF can't be made: {reason}", "try --format md") from None
-    except OSError as error:
-        raise ResourceError(
-            f"can't read or copy the fonts: {error.strerror}", "check the temporary folder"
-        ) from None
 
 
 # What the layout gets
@@ -168,7 +190,8 @@ def typeset(data: Json) -> bytes:
 def build(document: Document, page: PageOptions) -> Json:
     """The document as data for the layout: its fields by their names, letters as pairs of
     text and face."""
-    builder = _Builder(page)
+    fit = _count_fitted(document.blocks) <= _FEW
+    builder = _Builder(page, fit)
     pitch = document.pitch
     return {
         "size": page.size.value,
@@ -176,7 +199,7 @@ def build(document: Document, page: PageOptions) -> Json:
         "print": {**builder.wrapper.sizes._asdict(), "gap": GAP, "closer": CLOSER},
         "title": break_long(document.title, CELL_LIMIT),
         "wide": _is_wide(document.title),
-        "fit": _count_fitted(document.blocks) <= _FEW,
+        "fit": fit,
         "foot": document.foot,
         "page": document.page,
         "pitch": asdict(pitch) if pitch else None,
@@ -205,19 +228,20 @@ def break_long(text: str, limit: int) -> str:
 class _Builder:
     """Builds the data of blocks for one size of print."""
 
-    def __init__(self, page: PageOptions) -> None:
+    def __init__(self, page: PageOptions, fit: bool) -> None:
         self._large = large = page.large
-        self.wrapper = make_wrapper(
-            page.size, large, bold=(_BOLD, _UNDERLINED, _TUNE), thin=(_LINK,)
-        )
+        self._fit = fit
+        self.wrapper = make_wrapper(page.size, large)
         self._word_limit = LARGE_WORD_LIMIT if large else WORD_LIMIT
         self._text_limit = TEXT_LIMIT // 2 if large else TEXT_LIMIT
         self._cell_limit = CELL_LIMIT // 2 if large else CELL_LIMIT
 
-    def block(self, block: Block) -> Json:
-        return {"block": type(block).__name__.lower(), "beside": False, **self._fields(block)}
+    def block(self, block: Block, fit: bool = False) -> Json:
+        """Its data; `fit` where what is read may have to be set closer."""
+        name = type(block).__name__.lower()
+        return {"block": name, "beside": False, **self._fields(block, fit)}
 
-    def _fields(self, block: Block) -> Json:
+    def _fields(self, block: Block, fit: bool) -> Json:
         match block:
             case Section():
                 return self._section(block)
@@ -242,8 +266,7 @@ class _Builder:
                 ]
                 return {"titles": block.columns, "rows": rows}
             case Reading():
-                sentences = [self._sentence(sentence, block) for sentence in block.sentences]
-                return {"paired": block.paired, "ipa": block.ipa, "sentences": sentences}
+                return self._reading(block, fit)
             case Lines():
                 return asdict(block)
             case Chart():
@@ -254,13 +277,14 @@ class _Builder:
 
     def _section(self, section: Section) -> Json:
         readings = [block for block in section.blocks if isinstance(block, Reading)]
-        sentences = [sentence for reading in readings for sentence in reading.sentences]
+        lines = [line for reading in readings for s in reading.sentences for line in s.lines]
+        fit = self._fit and section.keep is Keep.FIT and sum(map(len, lines)) < _FITTED
         return {
             **asdict(section),
             "title": break_long(section.title, CELL_LIMIT),
             "ticks": _ticks(section.ticks),
-            "words": sum(len(line) for sentence in sentences for line in sentence.lines),
-            "blocks": list(map(self.block, paper_order(section.blocks))),
+            "fit": fit,
+            "blocks": [self.block(block, fit) for block in paper_order(section.blocks)],
         }
 
     def _text(self, spans: Spans) -> list[list[Any]]:
@@ -278,41 +302,53 @@ class _Builder:
     def _cell(self, spans: Spans) -> list[list[Any]]:
         return [[break_long(text, self._cell_limit), face] for text, face in set_faces(spans)]
 
-    def _sentence(self, sentence: Sentence, reading: Reading) -> list[Any]:
-        """Number, whether it opens a paragraph, lines, whether it stays whole; a line is its
-        boxes and where its rows begin, in letters of both scales."""
-        wrap = partial(self.wrapper.wrap, paired=reading.paired, ipa=reading.ipa)
-        lines = []
-        for line in sentence.lines:
-            boxes = [box for word in line for box in self._boxes(word)]
-            lines.append((boxes, wrap(boxes), wrap(boxes, scale=CLOSER)))
-        rows = sum(len(starts) + 1 for _, starts, _ in lines)
-        # Nothing taller than a page may stay whole.
-        return [sentence.number, sentence.opens, lines, rows <= (5 if self._large else 10)]
+    def _reading(self, reading: Reading, fit: bool) -> Json:
+        """Sentences as whether they may break and their rows, with numbers to tell the height
+        by; where that may bring them onto a page, the same in smaller letters, too."""
+        boxes = [
+            [[box for word in line for box in self._boxes(word)] for line in sentence.lines]
+            for sentence in reading.sentences
+        ]
+        data: Json = {"paired": reading.paired, "ipa": reading.ipa}
+        for scale, counts, name in (
+            (1, "counts", "sentences"),
+            (CLOSER, "closer-counts", "closer"),
+        ):
+            setter = Setter(self.wrapper, reading.paired, reading.ipa, scale)
+            data[counts], data[name] = [], []
+            if scale < 1 and not fit:
+                break
+            for sentence, lines in zip(reading.sentences, boxes, strict=True):
+                rows = setter.set_lines(lines, sentence.number)
+                data[counts].append((sentence.opens, len(rows), len(lines)))
+                data[name].append((self._may_break(len(rows), lines), rows))
+        return data
 
-    def _boxes(self, word: Word) -> Iterator[list[Any]]:
-        """The inline boxes of a word: original, letters, IPA, whether weak.
+    def _may_break(self, rows: int, lines: list[list[Box]]) -> bool:
+        """Whether a sentence may go on on the next page: it is long, or taller than a page."""
+        height = rows * (2 if self._large else 1)
+        long = len(lines) > 4 or sum(map(len, lines)) > 60
+        return height > 10 and (long or height > 24)
 
-        One box, unless the respelling or the original is too long for a line.
-        """
+    def _boxes(self, word: Word) -> Iterator[Box]:
+        """A word as one box, or as several if it or its original is too long for a line."""
         limit = self._word_limit
         room = round(limit * 1.6)
-        link = [[LINK, _LINK]] if word.linked else []
         if len(word.text) <= limit and len(word.original) <= room and len(word.ipa) <= room:
-            yield [word.original, set_faces(word.spans) + link, word.ipa, word.weak]
+            yield Box(word.original, set_faces(word.spans), word.ipa, word.weak, word.linked)
             return
         pieces = list(split_spans(word.spans, limit))
         originals = list(_split_text(word.original, room))
         sounds = list(_split_text(word.ipa, room))
         count = max(len(pieces), len(originals), len(sounds))
         for i in range(count):
-            last = i + 1 == count
-            yield [
+            yield Box(
                 originals[i] if i < len(originals) else "",
-                (set_faces(pieces[i]) if i < len(pieces) else []) + (link if last else []),
+                set_faces(pieces[i]) if i < len(pieces) else [],
                 sounds[i] if i < len(sounds) else "",
                 word.weak and i == 0,
-            ]
+                word.linked and i + 1 == count,
+            )
 
 
 def _ticks(rows: Iterable[Ticks]) -> list[tuple[str, int, str]]:
@@ -321,8 +357,8 @@ def _ticks(rows: Iterable[Ticks]) -> list[tuple[str, int, str]]:
 
 def _face_of(span: Span) -> int:
     if span.vowel:
-        return _UNDERLINED
-    return _BOLD if span.stressed else _FACES[span.face]
+        return UNDERLINED
+    return BOLD if span.stressed else _FACES[span.face]
 
 
 def set_faces(spans: Iterable[Span]) -> list[list[Any]]:
@@ -381,10 +417,10 @@ def _finish(data: Json, warning: str) -> Json:
     Texts are composed (NFC). Characters that the fonts lack become frames and
     are named in a note.
     """
-    used = json.dumps(data, ensure_ascii=False)
+    used = encode(data).decode()
     if not _is_composed(used):
         data = map_texts(data, _compose)
-        used = json.dumps(data, ensure_ascii=False)
+        used = encode(data).decode()
     missing = find_missing(set(used) - {BREAK})
     if not missing:
         return data

@@ -302,19 +302,18 @@ def test_a_fault_of_the_typesetter_is_one_line(monkeypatch: pytest.MonkeyPatch) 
 
 
 def test_stale_page_numbers_are_mended(monkeypatch: pytest.MonkeyPatch, sheet: Worksheet) -> None:
-    import typst
-
     compiled = []
-    real = typst.compile_with_warnings
+    typesetter = pdf_module.load_typesetter()
+    real = typesetter.typeset
 
     class Warned:
         message = "layout did not converge within 5 attempts"
 
-    def compile_twice(*args: Any, **kwargs: Any) -> tuple[bytes, list[Any]]:
-        compiled.append('"fit":true' in kwargs["sys_inputs"]["d"])
-        return real(*args, **kwargs)[0], [Warned]
+    def compile_twice(settings: Any, data: Any) -> tuple[bytes, list[Any]]:
+        compiled.append(settings["fit"])
+        return real(settings, data)[0], [Warned]
 
-    monkeypatch.setattr(typst, "compile_with_warnings", compile_twice)
+    monkeypatch.setattr(typesetter, "typeset", compile_twice)
     render_pdf(sheet, PageOptions())
     assert compiled == [True, False]
 

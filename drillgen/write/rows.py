@@ -1,0 +1,157 @@
+"""Rows of words to read aloud, as the printed page has them: what stands where.
+
+The small originals stand above the words, in a line of their own; so a row is two or three
+lines of letters with gaps between them, and the typesetter need not put each word in a box.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
+from typing import Any, Final, NamedTuple
+
+from drillgen.core.document import LINK, WEAK
+from drillgen.write.breaks import Print, Wrapper, measure
+
+PLAIN, BOLD, UNDERLINED, TIE, STRONG, SOFT, TUNE, NUMBER, BREVE = range(9)
+"""Numbers of the faces in the layout."""
+
+_BOLD: Final = frozenset((BOLD, UNDERLINED, STRONG))
+
+_ARROW: Final = 0.602 + 0.06
+"""Width of an arrow of the tune, which is of the fallback font, and of the gap behind it."""
+
+_BREVE: Final = 0.76
+"""Width of a breve, which is larger than small print."""
+
+Runs = list[list[Any]]
+"""Letters as pairs of text and face."""
+
+Piece = str | float | list[Any]
+"""In a row: plain letters, a gap in points, letters of another face."""
+
+
+class Box(NamedTuple):
+    """A word, or the part of a long one that stays in one row."""
+
+    original: str
+    runs: Runs
+    ipa: str = ""
+    weak: bool = False
+    linked: bool = False
+
+    @property
+    def word(self) -> str:
+        """As it was written: its original stands above, or its letters do."""
+        return self.original or "".join([text for text, _ in self.runs])
+
+
+class Row(NamedTuple):
+    """A row and its lines of letters: above, in the middle, below."""
+
+    where: int
+    """Whether it begins the sentence (0), goes on with a line (1), or begins another (2)."""
+
+    above: list[Piece]
+    letters: list[Piece]
+    below: list[Piece]
+
+
+class _Widths(NamedTuple):
+    letters: float
+    above: float
+    below: float
+
+
+class Setter(NamedTuple):
+    """Sets lines of words; `scale` is that of the letters."""
+
+    wrapper: Wrapper
+    paired: bool
+    ipa: bool
+    scale: float = 1
+
+    def set_lines(self, lines: Iterable[Sequence[Box]], number: int) -> list[Row]:
+        """The rows of a sentence, its number in the margin of the first."""
+        rows: list[Row] = []
+        for boxes in lines:
+            widths = [self._measure(box) for box in boxes]
+            words = [box.word for box in boxes]
+            starts = self.wrapper.wrap(words, list(map(max, widths)), scale=self.scale)
+            for start, end in pairwise((0, *starts, len(boxes))):
+                row = Row(
+                    1 if start else 2 if rows else 0, [], self._margin(rows, number, start), []
+                )
+                self._fill(row, boxes[start:end], widths[start:end])
+                rows.append(row)
+        return rows
+
+    @property
+    def _sizes(self) -> Print:
+        """Those of the letters, of the originals, and of the small print."""
+        sizes = self.wrapper.sizes
+        above = max(sizes.small, self.scale * sizes.above)
+        return sizes._replace(reading=self.scale * sizes.reading, above=above)
+
+    def _measure(self, box: Box) -> _Widths:
+        sizes = self._sizes
+        letters = sum(
+            [
+                measure(text, face in _BOLD) if face != TUNE else _ARROW * len(text)
+                for text, face in box.runs
+            ]
+        )
+        above = measure(box.original) * sizes.above + box.weak * _BREVE * sizes.small
+        below = measure(box.ipa) * sizes.small
+        return _Widths(letters * sizes.reading, above * self.paired, below * self.ipa)
+
+    def _margin(self, rows: Sequence[Row], number: int, start: int) -> list[Piece]:
+        sizes = self.wrapper.sizes
+        indent = sizes.gutter + (self.wrapper.indent(self.scale) if start else 0)
+        if rows or not number:
+            return [indent]
+        return [[str(number), NUMBER], indent - measure(str(number)) * sizes.small]
+
+    def _fill(self, row: Row, boxes: Sequence[Box], widths: Sequence[_Widths]) -> None:
+        sizes, space = self._sizes, self.wrapper.space(self.scale)
+        place = sizes.gutter + (self.wrapper.indent(self.scale) if row.where == 1 else 0)
+        above = below = 0.0
+        for number, (box, width) in enumerate(zip(boxes, widths, strict=True)):
+            letters: list[Piece] = [" "] if number else []
+            if self.paired and box.original:
+                row.above.extend((round(place - above, 2), box.original))
+                above = place + width.above - box.weak * _BREVE * sizes.small
+            if self.paired and box.weak:
+                # Real letters, unlike the original before it, so that a screen reader has it too.
+                at = width.above - _BREVE * sizes.small + 0.1 * sizes.reading
+                back = at + _BREVE * sizes.small
+                letters.extend((round(at, 2), [WEAK, BREVE], round(-back, 2)))
+            if self.ipa and box.ipa:
+                row.below.extend((round(place - below, 2), box.ipa))
+                below = place + width.below
+            letters.extend([text if face == PLAIN else [text, face] for text, face in box.runs])
+            taken = max(width)
+            rest = taken - width.letters
+            if box.linked:
+                # Under the gap; it takes no room, so that it stays with the word before.
+                half = space / 2
+                letters.extend((round(half, 2), [LINK, TIE]))
+                rest -= half
+            if abs(rest) > 0.01:
+                letters.append(round(rest, 2))
+            _join(row.letters, letters)
+            place += taken + space
+
+
+def _join(pieces: list[Piece], more: Iterable[Piece]) -> None:
+    """Add pieces; neighbours of one face become one."""
+    for piece in more:
+        last = pieces[-1]
+        if isinstance(piece, str) and isinstance(last, str):
+            pieces[-1] = last + piece
+        elif isinstance(piece, list) and isinstance(last, list) and piece[1] == last[1] != NUMBER:
+            pieces[-1] = [last[0] + piece[0], last[1]]
+        elif isinstance(piece, float) and isinstance(last, float):
+            pieces[-1] = last + piece
+        else:
+            pieces.append(piece)
