@@ -97,5 +97,9 @@ def import_(
     found = read_words(source, Lexicon.load())
     for warning in found.warnings:
         tell(warning)
-    store.add({entry.word: entry.phones for entry in found})
-    typer.echo(f"took {len(found)} word(s) into {store.path}", err=True)
+    entries = [*found, *found.placed]
+    if not entries:
+        raise InputError("there are no words in it", "give a word and its sounds", file=source)
+    for scope in dict.fromkeys(entry.scope for entry in entries):
+        store = store.add({e.word: e.phones for e in entries if e.scope == scope}, scope)
+    typer.echo(f"took {len(entries)} word(s) into {store.path}", err=True)

@@ -132,6 +132,20 @@ def test_review_and_words(capsys: pytest.CaptureFixture[str], own_folder: Path) 
     assert "KWAY" in capsys.readouterr().out
 
 
+def test_import_takes_every_entry_or_says_why_not(
+    capsys: pytest.CaptureFixture[str], here: Path
+) -> None:
+    lines = ["quay  K IY1", "close (shed a _ for)  K L OW1 Z", "close (in the ferry)  K L OW1 S"]
+    (here / "words.txt").write_text("\n".join(lines), encoding="utf-8")
+    assert run(["words", "import", "words.txt", "--list", "own.txt"]) == 0
+    assert capsys.readouterr().err == "took 3 word(s) into own.txt\n"
+    assert sorted((here / "own.txt").read_text("utf-8").splitlines()) == sorted(lines)
+    (here / "empty.txt").write_text("# nothing\n", encoding="utf-8")
+    said = fails(capsys, "words", "import", "empty.txt", "--list", "other.txt")
+    assert "empty.txt: there are no words in it" in said
+    assert not (here / "other.txt").exists()
+
+
 @pytest.mark.parametrize(
     ("arguments", "part"),
     [
