@@ -165,7 +165,7 @@ def serve(
     )
     config = _configure(app, limits)
     try:
-        uvicorn.Server(config).run(sockets=[waiting])
+        _Server(config, workers).run(sockets=[waiting])
     except KeyboardInterrupt:
         tell("Stopped.")
     finally:
@@ -173,6 +173,19 @@ def serve(
         if sharing is not None:
             sharing.stop()
         waiting.close()
+
+
+class _Server(uvicorn.Server):
+    """Ends what takes long before it waits for those who wait for that."""
+
+    def __init__(self, config: uvicorn.Config, workers: Workers) -> None:
+        super().__init__(config)
+        self._workers: Final = workers
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """Hang up."""
+        self._workers.stop()
+        await super().shutdown(sockets)
 
 
 def _configure(app: ASGIApp, limits: Limits) -> uvicorn.Config:

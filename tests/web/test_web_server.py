@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from itertools import islice, product
 from pathlib import Path
 from typing import Any
 
@@ -95,6 +96,23 @@ def read_all(connection: socket.socket) -> bytes:
     while piece := connection.recv(65_536):
         data += piece
     return data
+
+
+def test_ctrl_c_ends_it_during_a_long_guess(tmp_path: Path) -> None:
+    """6,000 names that no dictionary has: who waits for them is told, nobody else is."""
+    process, lines = start(str(tmp_path / "words.txt"))
+    host, port = place_of(address_in(lines))
+    parts = product("bdgklmnprstv", "aeiou", "bdgklmnprst", "aeiou", "lmn")
+    names = " ".join("".join(part).capitalize() for part in islice(parts, 6000))
+    body = f"format=pdf&text={names.replace(' ', '+')}"
+    head = f"POST /download HTTP/1.1\r\nHost: {host}:{port}\r\nSec-Fetch-Site: same-origin\r\n"
+    head += "Content-Type: application/x-www-form-urlencoded\r\n"
+    head += f"Content-Length: {len(body)}\r\n\r\n"
+    with socket.create_connection((host, port), timeout=20) as connection:
+        connection.sendall((head + body).encode())
+        time.sleep(0.5)
+        assert stop(process).endswith("Stopped.\n")
+        assert read_all(connection).startswith(b"HTTP/1.1 503")
 
 
 def test_a_head_that_drips_is_hung_up_on(address: str) -> None:
