@@ -140,7 +140,8 @@ class Phrase:
     syllables have none. One nucleus in all, unless nothing is said."""
 
 
-# A struct, which keeps its hash: phones stand in the keys of what is worked out once.
+# A struct, which keeps its hash: phones stand in the keys of what is worked out once. Structs are
+# also made four times as fast as dataclasses, where there is one for each word of a text.
 class Phone(Struct, frozen=True, cache_hash=True):
     """One phoneme in ARPAbet, without the stress digit."""
 
@@ -221,8 +222,7 @@ class Pronunciation:
         return self.entries or (self.phones, *self.alternatives)
 
 
-@dataclass(frozen=True, slots=True)
-class Swap:
+class Swap(Struct, frozen=True):
     """A pronunciation before and after the substitution.
 
     `before` and `after` have the same length; they differ only at `changed`.
@@ -261,8 +261,7 @@ class Run(NamedTuple):
         return self.grade is not Grade.NONE
 
 
-@dataclass(frozen=True, slots=True)
-class Respelling:
+class Respelling(Struct, frozen=True):
     """One token as it is printed in one version. The texts join to `text`."""
 
     runs: tuple[Run, ...]

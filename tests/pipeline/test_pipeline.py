@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec import structs
 
 from drillgen.core.errors import OptionError
 from drillgen.core.options import DrillOptions, Strategy
@@ -196,7 +196,7 @@ def test_a_word_graded_afterwards_is_as_if_made_so(engine: Engine, grade: Grade)
             if swap.changed:
                 cell = full.lines[i].cells[k]
                 made = respell(swap, grade, engine.key, word=reading[0].word)
-                assert cell == replace(made, replaced=(swap.changed,))
+                assert cell == structs.replace(made, replaced=(swap.changed,))
     assert seen > 1
 
 

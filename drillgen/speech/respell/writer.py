@@ -44,7 +44,7 @@ _FRONT_LETTERS: Final = "eiy"
 _BACK: Final = frozenset(("AA", "AO", "OW"))
 _LASTING: Final = frozenset(["M", "N", "L", "R", "F", "V", "S", "Z", "SH", "ZH"])
 _NO_JOINTS: Final[Joints] = MappingProxyType({})
-_NO_PARTS: Final[Mapping[int, tuple[str, list[int]]]] = MappingProxyType({})
+_NO_PARTS: Final[Mapping[int, tuple[str, tuple[int, ...]]]] = MappingProxyType({})
 
 
 def cut_syllables(
@@ -60,15 +60,20 @@ def cut_syllables(
     the k of /ŋk/ ("theenk-eeng"). Consonants that could not be said together
     at a syllable's end move forward ("leeng-lwee").
     """
-    phones, changed = swap.after, frozenset(swap.changed)
+    phones = swap.after
     nuclei = vowel_indexes(phones)
-    if not nuclei:
-        return []
-    starts = [0]
+    starts = _start_syllables(phones, nuclei, frozenset(swap.changed), joints, yods)
+    return list(map(Syllable, starts, nuclei, (*starts[1:], len(phones))))
+
+
+def _start_syllables(
+    phones: Phones, nuclei: tuple[int, ...], changed: frozenset[int], joints: Joints, yods: bool
+) -> list[int]:
+    starts = [0] if nuclei else []
     for number, (left, right) in enumerate(pairwise(nuclei)):
         between, joint = phones[left : right + 1], joints.get(number)
         starts.append(left + _cut_between(between, joint, left in changed, yods))
-    return list(map(Syllable, starts, nuclei, (*starts[1:], len(phones))))
+    return starts
 
 
 @functools.lru_cache(maxsize=1 << 15)
@@ -139,18 +144,19 @@ def respell(
 
 def write_runs(swap: Swap, grade: Grade, key: Key, *, word: str) -> tuple[Run, ...]:
     """The runs of `respell`."""
-    swap = _ease(swap)
-    phones, changed = swap.after, frozenset(swap.changed)
-    joints = find_joints(word, phones) if word else _NO_JOINTS
-    syllables = cut_syllables(swap, joints, yods=key.yods)
-    if not syllables:
+    changed = frozenset(swap.changed)
+    phones, symbols = _ease(swap.after, changed)
+    nuclei = vowel_indexes(phones)
+    if not nuclei:
         return (Run(_write_hum(phones, key)),)
-    main = main_vowel(swap.before, [syllable.nucleus for syllable in syllables])
-    target = phones[swap.changed[0]].symbol if changed else ""
-    symbols = tuple([phone.symbol for phone in phones])
-    kept = _keep_parts(word, syllables, changed) if word and changed else _NO_PARTS
+    joints = find_joints(word, phones) if word else _NO_JOINTS
+    starts = _start_syllables(phones, nuclei, changed, joints, key.yods)
+    main = main_vowel(swap.before, nuclei)
+    target = symbols[swap.changed[0]] if changed else ""
+    kept = _keep_parts(word, nuclei, changed) if word and changed else _NO_PARTS
     runs: list[Run] = []
-    for number, (start, nucleus, end) in enumerate(syllables):
+    ends = (*starts[1:], len(phones))
+    for number, (start, nucleus, end) in enumerate(zip(starts, nuclei, ends, strict=True)):
         if number in kept:
             part, its = kept[number]
             if part:
@@ -171,15 +177,14 @@ def write_runs(swap: Swap, grade: Grade, key: Key, *, word: str) -> tuple[Run, .
 
 
 def _keep_parts(
-    word: str, syllables: list[Syllable], changed: frozenset[int]
-) -> Mapping[int, tuple[str, list[int]]]:
+    word: str, nuclei: tuple[int, ...], changed: frozenset[int]
+) -> Mapping[int, tuple[str, tuple[int, ...]]]:
     """Syllables of a compound's part in which nothing was swapped: its letters and vowels,
     at its first syllable; nothing at the others."""
     parts = find_parts(word)
     if parts is None:
         return _NO_PARTS
-    nuclei = [syllable.nucleus for syllable in syllables]
-    kept: dict[int, tuple[str, list[int]]] = {}
+    kept: dict[int, tuple[str, tuple[int, ...]]] = {}
     cut = parts.vowels
     for part, first, its in ((parts.first, 0, nuclei[:cut]), (parts.second, cut, nuclei[cut:])):
         if its and changed.isdisjoint(its):
@@ -187,16 +192,17 @@ def _keep_parts(
     return kept
 
 
-def _ease(swap: Swap) -> Swap:
-    """Weak vowels that were kept, as a reader looks for them: "kuh-rekt", whose r begins the
-    stressed syllable, rather than "kur-ekt"; the last vowel of "schedule" as that of "do"; that
-    of "handful" as its letters are."""
-    after, changed = list(swap.after), frozenset(swap.changed)
-    if _EASED.isdisjoint([phone.symbol for phone in after]):
-        return swap
-    target = after[swap.changed[0]].symbol if swap.changed else ""
+def _ease(phones: Phones, changed: frozenset[int]) -> tuple[Phones, tuple[str, ...]]:
+    """Phones and their symbols, weak vowels that were kept as a reader looks for them: "kuh-rekt",
+    whose r begins the stressed syllable, rather than "kur-ekt"; the last vowel of "schedule" as
+    that of "do"; that of "handful" as its letters are."""
+    symbols = tuple([phone.symbol for phone in phones])
+    if _EASED.isdisjoint(symbols):
+        return phones, symbols
+    after = list(phones)
+    target = symbols[min(changed)] if changed else ""
     for i, (phone, following, third) in enumerate(
-        zip(swap.after, swap.after[1:], (*swap.after[2:], None), strict=False)
+        zip(phones, phones[1:], (*phones[2:], None), strict=False)
     ):
         if phone.stress not in (0, 2) or i in changed:
             continue
@@ -211,7 +217,7 @@ def _ease(swap: Swap) -> Swap:
             after[i] = Phone("UW", 0)
         elif phone.symbol == "ER" and third and third.stress and target not in ("ER", "AH"):
             after[i] = Phone("AH", 0) if following.symbol == "R" else phone
-    return Swap(swap.before, tuple(after), swap.changed)
+    return tuple(after), tuple([phone.symbol for phone in after])
 
 
 _EASED: Final = frozenset(("UH", "ER"))
