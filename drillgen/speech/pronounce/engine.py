@@ -459,7 +459,8 @@ class Pronouncer:
 
     def _is_beside(self, word: str) -> bool:
         """Whether a word is said in its own way beside a hyphen."""
-        return self._lexicon.is_corrected(f"{word}-") or self._lexicon.is_corrected(f"-{word}")
+        bare = word.removesuffix("'s")
+        return self._lexicon.is_corrected(f"{bare}-") or self._lexicon.is_corrected(f"-{bare}")
 
     def _number(self, reading: Reading) -> Said:
         return Said(reading, next(self._numbers)) if reading else _SILENCE
