@@ -253,6 +253,7 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "street": _is_after_name,
     "verse": _is_before_verse,
     "about": _is_about,
+    "alone": lambda pieces, i: not has_digit_before(pieces, i),
     "letter": _is_before_letter,
     "dated": _is_dated,
     "rate": _is_rate,

@@ -26,7 +26,7 @@ from drillgen.speech.text.marks import (
     decide_slash,
     decide_trail,
 )
-from drillgen.speech.text.neighbours import Answer, Pieces, Rule
+from drillgen.speech.text.neighbours import Answer, Pieces, Row, Rule
 from drillgen.speech.text.pairs import decide_chain, decide_pair
 from drillgen.speech.text.quantities import (
     decide_amount,
@@ -92,6 +92,7 @@ def apply_context(
 
     Gives the pieces, and the places of those that have a note or another reading.
     """
+    pieces = Row(pieces)
     decided: list[Piece] = []
     noted: list[int] = []
     done = 0

@@ -98,6 +98,7 @@ _MONEY: Final = re.compile(
 _MONEY_AFTER: Final = re.compile(rf"({_DEC})([{_SIGNS}$])(?!\w)")
 _HYPHENED: Final = re.compile(r"(?:[-‐‑][A-Za-z]{1,40}){1,6}(?![\w])")
 _GLUED: Final = re.compile(r"[A-Za-z]{1,10}(?!\w)")
+_JOINED_ON: Final = frozenset({"to", "and", "or", "of", "by", "for", "with", "at"})
 _LARGE: Final = frozenset({"k", "K", "M", "B", "MM", "mn", "bn", "tn"})
 """Letters that stand for a magnitude where they are glued to a number."""
 
@@ -160,11 +161,12 @@ def _match_time(chunk: str, pos: int, say: Numerals) -> Reading | None:
         spoken += say.two_digits(minutes) if hours else say.amount(minutes)
         parts = tuple("zero" if name == "oh" else name for name in read_digits(parts))
         return Reading(match.end(), (*spoken, *say.two_digits(seconds), "point", *parts))
-    match = _TIME.match(chunk, pos)
+    dash = chunk[pos] in "-–" and pos == 0  # 3.30pm -6pm
+    match = _TIME.match(chunk, pos + dash)
     if match and int(match[1]) <= 24:
         half = match[4].lower() + "m"
         spoken = say.time(match[1], match[2] or "", half, match[3] or "")
-        return Reading(match.end(), spoken, "hour")
+        return Reading(match.end(), ("to",) * dash + spoken, "hour")
     match = _CLOCK.match(chunk, pos)
     if match and int(match[1]) <= 24:
         return Reading(match.end(), say.time(match[1], match[2], "", match[3] or ""), "clock")
@@ -354,6 +356,8 @@ def _read_glued(
     if large:
         spoken = (*spoken, MAGNITUDES[letters.lower()])
         return Reading(glued.end(), spoken, "thousand" if letters in "kKBM" else "")
+    if letters in _JOINED_ON:
+        return number
     if amount.isdecimal() or number.rule != "amount":
         return None
     return Reading(glued.end(), spoken + read_code(letters, say))
@@ -422,7 +426,7 @@ _FORMS: Final[
 )
 """Forms that need no neighbours, each with its reader and a note for the teacher."""
 
-_FORM_RULES: Final = {_ORDINAL: "ordinal", _DECADE: "decade", _CHAIN: "chain"}
+_FORM_RULES: Final = {_ORDINAL: "ordinal", _DECADE: "decade", _CHAIN: "chain", _VERSION: "chain"}
 
 MONTH_STARTS: Final = frozenset(month[:3] for month in MONTHS)
 

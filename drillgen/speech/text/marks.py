@@ -169,6 +169,8 @@ def _is_loose_span(pieces: Pieces, before: int, following: int) -> bool:
         return hour or left.rule in _TIMED or _is_half(left.text)
     if left.rule == right.rule == "money":
         return True
+    if left.rule == right.rule == "ordinal":
+        return True
     if _TIME.fullmatch(left.text) and _TIME.fullmatch(right.text):
         return True
     if left.rule in ("pair", "fraction") and right.rule in ("pair", "fraction", "amount"):
@@ -204,7 +206,11 @@ def decide_slash(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     piece = pieces[i]
     if 0 < i < len(pieces) - 1:
         before, after = pieces[i - 1], pieces[i + 1]
-        rate = before.rule in ("money", "measure", "amount") and after.kind is WORD
+        rate = (
+            "°" not in before.text
+            and before.rule in ("money", "measure", "amount")
+            and after.kind is WORD
+        )
         if before.rule == "amount" and "." in before.text and after.text in ("5", "10", "100"):
             return i + 1, (Piece(piece.text, NUMBER, ("out", "of")),)
         if rate and after.text.islower() and len(after.text) > 1:

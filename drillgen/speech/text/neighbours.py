@@ -70,7 +70,7 @@ BOOKS: Final = word_set(
 """Books of the Bible and their short forms (common practice)."""
 
 
-TOPIC: Final = 100
+TOPIC: Final = 150
 """How many pieces to each side tell what a text is about."""
 
 
@@ -136,9 +136,25 @@ def has_day(pieces: Pieces, k: int) -> bool:
     return re.fullmatch(r"[0-3]?\d(?:st|nd|rd|th)?", day) is not None
 
 
+class Row(list[Piece]):
+    """The pieces of a text, which remember what words stand around a place."""
+
+    def __init__(self, pieces: Sequence[Piece]) -> None:
+        super().__init__(pieces)
+        self._words: dict[int, frozenset[str]] = {}
+
+    def list_words(self, i: int) -> frozenset[str]:
+        """The words, in small letters, from at least TOPIC pieces to each side of a place."""
+        block = i // TOPIC
+        if block not in self._words:
+            near = self[max(0, block - 1) * TOPIC : (block + 2) * TOPIC]
+            self._words[block] = frozenset(piece.text.lower() for piece in near)
+        return self._words[block]
+
+
 def tells(pieces: Pieces, i: int, words: frozenset[str], least: int = 1) -> bool:
     """Whether the text around a piece has at least so many of some words."""
-    near = {piece.text.lower() for piece in pieces[max(0, i - TOPIC) : i + TOPIC]}
+    near = (pieces if isinstance(pieces, Row) else Row(pieces)).list_words(i)
     return len(near & words) >= least
 
 
@@ -158,7 +174,8 @@ def skip_stop(pieces: Pieces, i: int) -> int:
 def unit_at(pieces: Pieces, k: int, tables: Tables) -> Unit | None:
     """The unit that stands at a place; "c." is a cup only with its stop in mid-sentence."""
     text = text_at(pieces, k)
-    stop = k >= 0 and has_stop(pieces, k) and text_after(pieces, k + 1).islower()
+    after = text_after(pieces, k + 1) if k >= 0 and has_stop(pieces, k) else ""
+    stop = after.islower() or after == ")"
     return (tables.units.get(text + ".") if stop else None) or tables.units.get(text)
 
 

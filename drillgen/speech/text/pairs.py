@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import chain
 from typing import Final
 
 from drillgen.speech.text.forms import Reading, match_unit, read_chain, read_short_date
@@ -85,7 +86,8 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     after = text_after(pieces, i)
     fraction = split_fraction(text)
     k = find_near(pieces, i, -1)
-    if fraction and after in tables.cues["measured"] and before not in DAYS:
+    sized = after in tables.cues["measured"] or after in tables.units
+    if fraction and sized and before not in DAYS:
         return _fraction(pieces, i, tables, None)
     if date and (span or before in _BEFORE_DATE or before in DAYS or _weekday_before(pieces, k)):
         return _answer(piece, i, date.spoken, (*date.other[:1],) if date.other else (), date.note)
@@ -137,10 +139,16 @@ def _is_date_span(pieces: Pieces, i: int) -> bool:
 
 
 def decide_chain(pieces: Pieces, i: int, tables: Tables) -> Answer:
-    """Three numbers with hyphens: a date, a fertilizer's parts, a bank's sort code."""
+    """Three numbers with hyphens or stops: a date, a fertilizer's parts, a bank's sort code, the
+    hours, minutes and seconds of a race."""
     piece = pieces[i]
     before, after = text_before(pieces, i).lower(), text_after(pieces, i).lower()
-    parts = re.split("[-‐‑]", plain_digits(piece.text))
+    parts = re.split("[-‐‑.]", plain_digits(piece.text))
+    if tells(pieces, i, tables.cues["running"], 2) and len(parts) == 3:
+        timed = (tables.say.two_digits(part) if len(part) == 2 else () for part in parts[1:])
+        return _answer(piece, i, tuple(chain(tables.say.amount(parts[0]), *timed)))
+    if "." in piece.text:
+        return i + 1, (piece,)
     if before == "code":
         return _answer(piece, i, read_digits("".join(parts)))
     amounts = read_chain(piece.text, tables.say)
@@ -174,7 +182,15 @@ def _fraction(pieces: Pieces, i: int, tables: Tables, date: Reading | None) -> A
     following += tight
     unit = unit_at(pieces, following, tables) if following == i + 2 else None
     if unit and (unit.loose or tight):
-        tail = unit.one if tight else unit.several if joined else name_unit(piece.text, unit)
+        plural = text_after(pieces, following)
+        packed = plural.islower() and plural.endswith("s") and len(plural) > 3
+        tail = (
+            unit.one
+            if tight or packed
+            else unit.several
+            if joined
+            else name_unit(piece.text, unit)
+        )
         number = spoken[1:] if tail[0] in ("a", "an") and spoken[0] == "a" else spoken
         middle = tuple(pieces[i + 1 : following])
         stop = has_stop(pieces, following) and text_after(pieces, following + 1)[:1].islower()
@@ -193,15 +209,21 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     if left == right == "50":
         return _answer(piece, i, ("fifty", "fifty"))
     first, second = tables.say.amount(left), tables.say.amount(right)
+    after = text_after(pieces, i)
+    unit = match_unit(after, 0, tables)
+    spanned = tables.cues["spanned"]
+    if after in spanned or text_before(pieces, i).lower() in spanned or (unit and after != "in"):
+        return None
     if _is_record(pieces, i, tables):
         return _answer(piece, i, (*first, "and", *second))
-    after = text_after(pieces, i)
     cricket = tables.cues["cricket"]
     if (int(left) <= 10 and _tells_bowling(pieces, i, cricket)) or (
         int(left) > 40 and int(right) <= 10 and (tells(pieces, i, cricket) or after in cricket)
     ):
         return _answer(piece, i, (*first, "for", *second))
     before = text_before(pieces, i)
+    if len(right) == 2 and right < "60" and tells(pieces, i, tables.cues["running"], 2):
+        return _answer(piece, i, (*first, *tables.say.two_digits(right)))
     rounds = 59 < int(left) < 90 and 59 < int(right) < 90
     if rounds and (before == "(" or tells(pieces, i, tables.cues["golf"])):
         return _answer(piece, i, (*first, *second))
@@ -210,10 +232,9 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
         return _answer(piece, i, (*first, "to", *second))
     if before.lower() in DAYS | tables.cues["open"]:
         return _answer(piece, i, (*first, "to", *second))
-    unit = match_unit(text_after(pieces, i), 0, tables)
     teams = is_name(before) and is_name(after)
     told = after.lower() in _WON_AFTER or _tells_score(pieces, i) or teams
-    higher = int(left) >= int(right) and not unit
+    higher = int(left) >= int(right)
     if not told and not higher:
         return None
     spoken = tables.say.score(left, right)

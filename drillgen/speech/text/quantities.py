@@ -151,7 +151,10 @@ def decide_thousand(pieces: Pieces, i: int, tables: Tables) -> Answer:
     elif (
         text_before(pieces, i).lower() in DETERMINERS
         or text_after(pieces, i).lower() in _RACES
-        or (piece.text[:-1] in _DISTANCES and not text_after(pieces, i)[:1].isalpha())
+        or (
+            piece.text[:-1] in _DISTANCES
+            and (not after.isalpha() or after in tables.cues["length"])
+        )
     ):
         spoken = (*piece.spoken[:-1], "k.")
         piece = piece._replace(spoken=spoken, other=(piece.spoken,), note="a distance")
@@ -330,6 +333,10 @@ _JOINED: Final = word_set("to and or , - – till until for")
 
 def decide_timed(pieces: Pieces, i: int, k: int, following: int, tables: Tables) -> Answer | None:
     """A time of day with a stop, in British print: "at 10.30", "9.00 – 11.00"."""
+    lap = re.fullmatch(r"(\d{1,2})\.([0-5]\d)", pieces[i].text)
+    if lap and not tables.say.american and tells(pieces, i, tables.cues["running"], 2):
+        spoken = (*tables.say.amount(lap[1]), *tables.say.two_digits(lap[2]))
+        return _say(pieces[i], i, spoken)
     match = _TIME_OF_DAY.fullmatch(plain_digits(pieces[i].text))
     if not match or tables.say.american:
         return None
@@ -352,7 +359,9 @@ def decide_timed(pieces: Pieces, i: int, k: int, following: int, tables: Tables)
     if ((sure or signed) and match[2][1] in "05") or match[1][0] == "0":
         return _say(pieces[i], i, spoken)
     opens = (k < 0 or "\n" in pieces[i - 1].text) and is_name(after)
-    if sure or opens or (after.lower() in tables.cues["hourly"] and len(match[1]) < 3):
+    ends = i + 1 == len(pieces) or "\n" in pieces[i + 1].text
+    ends = ends and match[2][1] in "05" and tells(pieces, i, DAYS, 2)
+    if sure or opens or ends or (after.lower() in tables.cues["hourly"] and len(match[1]) < 3):
         return _say(pieces[i], i, spoken, (pieces[i].spoken,), "a time of day")
     return None
 
@@ -506,11 +515,18 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
 
 def _decide_hours(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     """Two times of day in British print: "12-2.30"."""
-    match = re.fullmatch(r"(\d{1,2})(?:\.([0-5][05]))?[-–](\d{1,2})\.([0-5][05])", pieces[i].text)
-    if not match or tables.say.american or not 0 < int(match[1]) < 25 > int(match[3]):
+    match = re.fullmatch(
+        r"(\d{1,2})(?:\.([0-5][05]))?[-–](\d{1,2})(?:\.([0-5][05]))?", pieces[i].text
+    )
+    if (
+        not match
+        or not (match[2] or match[4])
+        or tables.say.american
+        or not 0 < int(match[1]) < 25 > int(match[3])
+    ):
         return None
     first = tables.say.time(match[1], match[2] or "")
-    spoken = (*first, "to", *tables.say.time(match[3], match[4]))
+    spoken = (*first, "to", *tables.say.time(match[3], match[4] or ""))
     before, after = text_before(pieces, i).lower(), text_after(pieces, i).lower()
     sure = before in tables.cues["hour"] | DAYS | tables.cues["open"] or after in DAYS
     listed = ((), "") if sure else ((pieces[i].spoken,), "times of day")

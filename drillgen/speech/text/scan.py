@@ -71,7 +71,7 @@ _POINTS: Final = re.compile(r"(?:\.\d{1,6}){1,4}(?!\w)")
 _KEYCAP: Final = re.compile("[0-9#*]\ufe0f?\u20e3")
 _JOINED: Final = re.compile(r"[A-Z]{1,4}(?:&[A-Z]{1,4}){1,4}(?![A-Za-z])")
 _PLURAL_CAPS: Final = re.compile(r"([A-Z]{2,6})(['’]?s)")
-_OPTIONAL_S: Final = re.compile(r"\(e?s\)")
+_OPTIONAL_S: Final = re.compile(r"\((?:e?s|ren)\)")
 _FACE: Final = re.compile(
     r"[:;=]['’]?[-o^]?[)(DPpOo/|\\*3\]\[]+|[8xX][-o^][)(DPp]+|[xX]D+|<[/\\]?3+|[)(]-?[:;=]<?"
     r"|D-?=|D-:|\^[_.-]?\^|[oO0]_[oO0]|[oO]\.[oO]|[:;]-?[>sS$@xX#]|¯\\_\(ツ\)_/¯|-[_.]+-|:'[-(]*\(*"
@@ -429,7 +429,9 @@ class Scanner:
         if head == "c" and text[0] == "c" and is_year(text[1:]):
             return [Piece(text, NUMBER, ("circa", *say.year(text[1:])))]
         acronym = self._tables.acronyms.get(head)
-        if _UNDER_AGE.fullmatch(text):
+        if head in ("utc", "gmt", "ut") and "-" in text:
+            spoken = (*read_code(head.upper(), say), "minus", *say.amount(text.partition("-")[2]))
+        elif _UNDER_AGE.fullmatch(text):
             number = say.integer(int(text.strip("U-s")))
             spoken = ("under", *(pluralize(number) if text[-1] == "s" else number))
         elif acronym and acronym.reading == "word":
