@@ -30,7 +30,6 @@ from drillgen.speech.align.units import (
     encode_phones,
     first_silent_extra,
     is_admissible,
-    is_vowel_code,
     silent_extra,
 )
 
@@ -219,7 +218,7 @@ def _guess_cost(letters: str, code: str, following: str) -> float | None:
     if len(letters) > 2 or "'" in letters:
         return None
     has_vowel = not VOWEL_LETTERS.isdisjoint(letters)
-    vowels = [is_vowel_code(c) for c in code]
+    vowels = [c < "a" for c in code]
     if len(code) == 1:
         fits = has_vowel if vowels[0] else not VOWEL_LETTERS.issuperset(letters)
     elif len(code) == 2 and len(letters) == 1:

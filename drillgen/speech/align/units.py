@@ -196,7 +196,7 @@ def is_admissible(letters: str, code: str, following: str = "") -> bool:
     size = len(letters)
     if not code:
         return size == 1
-    vowels = [is_vowel_code(c) for c in code]
+    vowels = [c < "a" for c in code]  # see CODES
     if len(code) == 1:
         if vowels[0]:
             if _carries_vowel(letters, following):

@@ -267,13 +267,11 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
 
 def _find_echo(row: Row, start: int, end: int) -> int:
     """Where the words begin that end a phrase and were said in a row before; `end`: nowhere."""
-    heard = row.words[_recall(row, start) : start]
-    if row.words[end - 1] not in heard:
-        return end
-    for first in range(start + 1, end - ECHO + 1):
+    heard, last = row.words[_recall(row, start) : start], row.words[end - 1]
+    stops = [k for k, word in enumerate(heard, 1) if word == last]
+    for first in range(start + 1, end - ECHO + 1) if stops else ():
         tail = row.words[first:end]
-        size = end - first
-        if any(tail == heard[k : k + size] for k in range(len(heard) - size + 1)):
+        if any(tail == heard[max(k - len(tail), 0) : k] for k in stops):
             return first
     return end
 

@@ -68,7 +68,8 @@ class Prosody:
             if clause:
                 boundary = clause.boundary
                 tune = tune_clause(tokens, clauses, group.clause, joints[group.clause])
-            graded, weakened = _by_token(part, light, grades)
+            places = [token - first for token in row.tokens[start : group.end]]
+            graded, weakened = _by_token(len(part), places, light, grades)
             phrases.append(Phrase(part, boundary, tune, sentence, paragraph, graded))
             weak.append(weakened)
             first, start = end, group.end
@@ -131,17 +132,19 @@ def _find_groups(row: Row, joints: Sequence[Joint], breath: int) -> list[_Group]
 
 
 def _by_token(
-    tokens: Sequence[Token], light: Sequence[bool], grades: Sequence[Grade]
+    size: int, places: Sequence[int], light: Sequence[bool], grades: Sequence[Grade]
 ) -> tuple[tuple[tuple[Grade, ...], ...], tuple[bool, ...]]:
-    """Per token the grades of its words, and whether its only word is weak."""
-    graded: list[tuple[Grade, ...]] = []
-    weak = []
-    at = 0
-    for token in tokens:
-        size = len(token[4])
-        graded.append(_ALONE[grades[at]] if size == 1 else tuple(grades[at : at + size]))
-        weak.append(size == 1 and light[at] and grades[at] is Grade.NONE)
-        at += size
+    """Per token of `size` the grades of its words, and whether its only word is weak; `places`
+    has the token of each word."""
+    graded: list[tuple[Grade, ...]] = [()] * size
+    weak = [False] * size
+    for place, may_be, grade in zip(places, light, grades, strict=True):
+        if graded[place]:
+            graded[place] = (*graded[place], grade)
+            weak[place] = False
+        else:
+            graded[place] = _ALONE[grade]
+            weak[place] = may_be and grade is Grade.NONE
     return tuple(graded), tuple(weak)
 
 
