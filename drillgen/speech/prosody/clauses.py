@@ -11,6 +11,7 @@ from drillgen.speech.prosody.row import COMMAS, Row
 from drillgen.speech.prosody.words import (
     ARTICLES,
     AUXILIARIES,
+    BE,
     CLAUSE_WORDS,
     OBJECTS,
     RELATIONS,
@@ -121,7 +122,8 @@ def _is_described(row: Row, i: int) -> bool:
         tags[:2] == ["JJ", "JJ"]
         and tags[2:] in (["NN"], ["NNS"])
         and i > 1
-        and row.tags[i - 2] in ("DT", "PRP$", "RB", "CD")
+        and row.tags[i - 2] not in ("NN", "NNS", "NNP", "CC")
+        and row.words[i - 2] not in BE
         and not row.marks[i]
     )
 

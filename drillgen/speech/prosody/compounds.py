@@ -48,6 +48,8 @@ def is_compound(row: Row, i: int) -> bool:
     if i < 0 or i + 1 >= len(row.words) or row.marks[i] or row.tags[i + 1] not in NOUNS:
         return False
     left, right, tag = row.words[i], row.words[i + 1], row.tags[i]
+    if ("pair", f"{left}-{right.removesuffix('s')}") in load_compounds():
+        return True
     first, second = _ask(left, right)
     if first == "never":
         return False

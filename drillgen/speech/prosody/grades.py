@@ -59,10 +59,12 @@ _FIRST_PARTS: Final = frozenset({"NN", "NNS", "VBG"})
 _DEGREES: Final = frozenset({"RB", "RBR", "JJ", "CD"})
 _VERBS: Final = frozenset({"VB", "VBD", "VBG", "VBN", "VBP", "VBZ"})
 _INFLECTED: Final = NOUNS | _VERBS
+_TOLD: Final = _INFLECTED | {"JJ"}
 _FINITE: Final = _VERBS - {"VBG", "VBN"}
 
 _ONWARD: Final = OBJECTS | PREPOSITIONS
 _OTHERS: Final = frozenset({"other", "another"})
+_KINDS: Final = frozenset({"kind", "sort", "type"})
 _ONES: Final = frozenset({"one", "ones"})
 _POINTING: Final = frozenset({"this", "that", "these", "those"})
 _WHO: Final = OBJECTS - {"it"} | SUBJECTS - {"it", "there", "one"} | _POINTING
@@ -238,7 +240,8 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
         if fresh or (then and is_compound(row, i))
     ]
     heavy = heavy or told[-2 if told and is_compound(row, told[-1] - 1) else -1 :]
-    if told and not new[-1] and words[told[-1] - 1] in _OTHERS and told[-1] - 1 > start:
+    known = told and (not new[-1] or words[told[-1]] in _KINDS)
+    if known and words[told[-1] - 1] in _OTHERS and told[-1] - 1 > start:
         return told[-1] - 1
     pointed = _find_pointed(row, start, end, told)
     if pointed >= 0:
@@ -324,6 +327,8 @@ def _says_little(row: Row, i: int) -> bool:
     words = row.words
     word, before = words[i], words[i - 1] if i else ""
     aside = i - 1 if before in ("i", "you") else i
+    if word in DISCOURSE and row.marks[i] and i > 0 and row.marks[i - 1]:
+        return True
     if word in COMMENTS and aside > 0 and row.marks[aside - 1]:
         return aside < i or word.endswith("ly")
     if before in ("not", "right"):
@@ -373,8 +378,8 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
         return last and not told_of and stem in row.stems[_recall(row, start, NEWS) : start]
     # "It SHOWS": not the show of which was spoken.
     told = slice(low, max(end, start))
-    return row.tags[i] in _INFLECTED and not all(
-        {row.tags[i], tag} & _FINITE and {row.tags[i], tag} & NOUNS
+    return row.tags[i] in _INFLECTED and any(
+        tag in _TOLD and not ({row.tags[i], tag} & _FINITE and {row.tags[i], tag} & NOUNS)
         for tag in compress(row.tags[told], [other == stem for other in row.stems[told]])
     )
 

@@ -105,7 +105,7 @@ GIVEN: Final = (INDEFINITE - {"nothing", "nobody"}) | _set(
     "thing things people person one ones stuff today tonight tomorrow yesterday "
     "now then here there again anyway though sometimes please while instead perhaps maybe "
     "darling dear sir madam ever however indeed also even only usually actually probably "
-    "apparently obviously somehow recently lately anymore"
+    "apparently obviously somehow recently lately anymore really"
 )
 """Words that say little at the end of a phrase: the nucleus goes to a word before them, if
 there is one with a beat (Wells 2006, sections 3.7, 3.18 and 3.21: empty words, indefinite
@@ -171,7 +171,7 @@ SAYING: Final = _set(
 
 DISCOURSE: Final = _set(
     "yes no oh ah well now then so please okay ok yeah hello hi hey thanks sorry look listen "
-    "right alas indeed however therefore moreover anyway besides meanwhile"
+    "right alas indeed however therefore moreover anyway besides meanwhile still"
 )
 """Words that may stand for themselves before a comma."""
 
