@@ -83,7 +83,9 @@ _THOUSANDS: Final = re.compile(r"(\d{1,3}(?:,000){1,3})['’]?s(?!\w)")
 _FEET: Final = re.compile(r"(\d{1,2})['’′](\d{1,2})(?:[\"”″]|''|’’)?(?!\w)")
 _PAIR: Final = re.compile(rf"(\d{{1,4}})/(\d{{1,4}}){_END}")
 _SIDE: Final = r"(\d{1,5}(?:\.\d{1,2})?)"
-_TIMES: Final = re.compile(rf"{_SIDE}[x×]{_SIDE}(?:[x×]{_SIDE})?(?:(s)(?!\w)|(?!\d|[.,:/]\d))")
+_TIMES: Final = re.compile(
+    rf"{_SIDE}[x×]{_SIDE}(?:[x×]{_SIDE})?(?:['’]?(s)(?!\w)|(?!\d|[.,:/]\d))"
+)
 _INCHES: Final = tuple('"″”“')
 _PRIMES: Final = tuple("'’′")
 _SHORT_YEAR: Final = re.compile(rf"[{_QUOTES}](\d\d){_END}")
@@ -337,7 +339,8 @@ def _read_hyphened(
     if chain or (head[:3].lower() in MONTH_STARTS and head[0].isupper()):
         return number
     symbol = tables.units.get(head)
-    first = symbol.one if symbol and head not in ("a", "in") else read_word(head)
+    inch = head == "in" and hyphened.string.startswith(".", end)
+    first = symbol.one if symbol and (inch or head not in ("a", "in")) else read_word(head)
     dated = is_year(amount) and amount[2:] != "00" and head not in tables.cues["sized"]
     if number.rule == "amount" and not (dated and amount > "1949"):
         spoken = say.amount(amount)

@@ -181,7 +181,8 @@ def _fraction(pieces: Pieces, i: int, tables: Tables, date: Reading | None) -> A
     tight = following == i + 1 < len(pieces) - 1 and pieces[following].text in tuple("-‐‑")
     following += tight
     unit = unit_at(pieces, following, tables) if following == i + 2 else None
-    if unit and (unit.loose or tight):
+    stopped = text_at(pieces, following) == "in" and has_stop(pieces, following)
+    if unit and (unit.loose or tight or stopped):
         plural = text_after(pieces, following)
         packed = plural.islower() and plural.endswith("s") and len(plural) > 3
         tail = (

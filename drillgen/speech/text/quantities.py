@@ -42,7 +42,7 @@ from drillgen.speech.text.numerals import (
 )
 from drillgen.speech.text.pairs import decide_range
 from drillgen.speech.text.rows import Unit, Words, word_set
-from drillgen.speech.text.scan import NUMBER, PUNCTUATION, WORD, Piece
+from drillgen.speech.text.scan import NUMBER, PUNCTUATION, SPACE, WORD, Piece
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import APOSTROPHES, name_letters
 
@@ -85,6 +85,9 @@ _NUMBERED_BOOKS: Final = word_set(
 )
 _PLURAL: Final = word_set("massive big huge straight consecutive size sizes more many few")
 _LASTING: Final = word_set("for every after within hold holds rest wait lasts takes took another")
+_PAUSES: Final = word_set(
+    "rest hold pause break sprint interval plank delay timer clip video ad stretch"
+)
 _GROUPS: Final = frozenset({"the", "for", "our", "all", "and", "most", "many"})
 
 
@@ -93,7 +96,8 @@ def decide_decade(pieces: Pieces, i: int, tables: Tables) -> Answer:
     piece = pieces[i]
     before, digits = text_before(pieces, i).lower(), piece.text[:-1]
     noun = before in ("a", "another", "each")
-    seconds = before in _LASTING or (noun and _is_noun_after(pieces, i))
+    after = text_after(pieces, i).lower()
+    seconds = before in _LASTING or (noun and after in _PAUSES)
     if len(digits) < 4 and digits.isdecimal() and seconds:
         return _say(piece, i, (*tables.say.amount(digits), "second" if noun else "seconds"))
     return i + 1, (piece,)
@@ -563,7 +567,8 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
         k = find_near(pieces, i, -1)
         before = text_at(pieces, k if text_at(pieces, k) not in tuple("-‐‑") else k - 1)
         whose = text_before(pieces, find_near(pieces, i, -1)).lower()
-        ages = before.lower() in ("over", "under") and (before[0].isupper() or whose in _GROUPS)
+        aged = before.lower() in ("over", "under")
+        ages = before == "x" or (aged and (before[0].isupper() or whose in _GROUPS))
         if ages or before.lower() in _PLURAL:
             return i + 1, (piece._replace(spoken=pluralize(piece.spoken[:-1])),)
     if piece.text[-1] == "x" and text_after(pieces, i)[:1].isdecimal():
@@ -670,12 +675,13 @@ def _is_quoted(pieces: Pieces, i: int, mark: str) -> bool:
     """Whether a mark behind a number closes a quotation that is open there."""
     if mark in "'’":
         return is_quote_open(pieces, i)
-    opened = 0
     for k in range(i - 1, max(-1, i - FAR), -1):
         if is_break(pieces[k]):
             break
-        opened += {"“": 1, "”": -1, '"': 1}.get(pieces[k].text, 0)
-    return opened % 2 == 1 if mark == '"' else mark == "”" and opened > 0
+        if pieces[k].text in {'"': '"', "”": "“”"}.get(mark, ""):
+            opens = k == 0 or pieces[k - 1].kind is SPACE or pieces[k - 1].text in "(["
+            return opens if mark == '"' else pieces[k].text == "“"
+    return False
 
 
 def decide_unit(pieces: Pieces, i: int, tables: Tables) -> Answer:
