@@ -21,6 +21,9 @@ from drillgen.core.resources import read_table
 GAP: Final = 1.6
 """The space between words, in spaces of the font."""
 
+SPACE: Final = 0.2
+"""The space of the font, in sizes of its letters."""
+
 CLOSER: Final = 0.92
 """Scale of the letters where that brings a version onto its page."""
 
@@ -101,7 +104,7 @@ class Wrapper(NamedTuple):
 
     def space(self, scale: float) -> float:
         """Between two words, in points."""
-        return GAP * 0.2 * scale * self.sizes.reading
+        return GAP * SPACE * scale * self.sizes.reading
 
     def indent(self, scale: float) -> float:
         """Of a row that goes on with a line, in points."""

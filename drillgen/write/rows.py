@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import Any, Final, NamedTuple
 
 from drillgen.core.document import LINK, WEAK
-from drillgen.write.breaks import Print, Wrapper, measure
+from drillgen.write.breaks import GAP, SPACE, Print, Wrapper, measure
 
 PLAIN, BOLD, UNDERLINED, TIE, STRONG, SOFT, TUNE, NUMBER, BREVE = range(9)
 """Numbers of the faces in the layout."""
@@ -97,12 +97,12 @@ class Setter(NamedTuple):
         sizes = self._sizes
         letters = sum(
             [
-                measure(text, face in _BOLD) if face != TUNE else _ARROW * len(text)
+                _measure(text, face in _BOLD) if face != TUNE else _ARROW * len(text)
                 for text, face in box.runs
             ]
         )
-        above = measure(box.original) * sizes.above + box.weak * _BREVE * sizes.small
-        below = measure(box.ipa) * sizes.small
+        above = _measure(box.original) * sizes.above + box.weak * _BREVE * sizes.small
+        below = _measure(box.ipa) * sizes.small
         return _Widths(letters * sizes.reading, above * self.paired, below * self.ipa)
 
     def _margin(self, rows: Sequence[Row], number: int, start: int) -> list[Piece]:
@@ -141,6 +141,11 @@ class Setter(NamedTuple):
                 letters.append(round(rest, 2))
             _join(row.letters, letters)
             place += taken + space
+
+
+def _measure(text: str, bold: bool = False) -> float:
+    """The width of letters in sizes of the letters: a space in a row is a gap between words."""
+    return measure(text, bold) + (GAP - 1) * SPACE * text.count(" ")
 
 
 def _join(pieces: list[Piece], more: Iterable[Piece]) -> None:

@@ -152,6 +152,7 @@ def test_an_original_stands_above_its_word() -> None:
         Box("windows,", [["we", PLAIN], ["en", BOLD]], linked=True),
         Box("are", [["eer", PLAIN]]),
         Box("Tomorrow", [["tee", UNDERLINED]]),
+        Box("£2.40", [["two ", PLAIN], ["feer", BOLD], ["-tee ", PLAIN], ["peens", BOLD]]),
         Box("up", [["eep.", PLAIN]]),
     ]
     wrapper = make_wrapper(PageSize.A4, False)
@@ -179,5 +180,7 @@ def test_an_original_stands_above_its_word() -> None:
                 if part != " ":
                     letters.append((part, place))
                 place += space if part == " " else measure(part, face != PLAIN) * size
-    begins = [place for part, place in letters if part in ("thee", "we", "eer", "tee", "eep.")]
+    begins = [
+        place for part, place in letters if part in ("thee", "we", "eer", "tee", "two", "eep.")
+    ]
     assert begins == pytest.approx(list(above.values()), abs=0.1)
