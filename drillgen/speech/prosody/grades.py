@@ -125,6 +125,8 @@ def is_particle(row: Row, i: int, end: int) -> bool:
     if row.words[i] == "out" and row.words[i + 1 : i + 3] == ["of", "there"]:
         return True
     # "She ran AWAY again", "what went ON that week": nothing follows that it could belong to.
+    if row.words[i] == "by":
+        return False
     late = row.words[i + 1] in STAY_NEW | _LATE or is_time(row.words, i + 1)
     return late and (tag == "RB" or row.tags[i - 1] in _VERBS | {"PRP"})
 
@@ -331,8 +333,8 @@ def _says_little(row: Row, i: int) -> bool:
         return True
     if word in COMMENTS and aside > 0 and row.marks[aside - 1]:
         return aside < i or word.endswith("ly")
-    if before in ("not", "right"):
-        # "Not NOW"
+    if before in ("not", "right") or words[max(i - 2, 0) : i] == ["not", "any"]:
+        # "Not NOW", "not any MORE"
         return False
     after = words[i + 1] if i + 1 < len(words) else ""
     return (

@@ -155,8 +155,10 @@ def make_row(
     return Row(
         words,
         [
-            "" if mark and word in DISCOURSE else word.removesuffix("'s").removesuffix("s")
-            for word, mark in zip(words, said_marks, strict=True)
+            ""
+            if mark and before and word in DISCOURSE
+            else word.removesuffix("'s").removesuffix("s")
+            for word, mark, before in zip(words, said_marks, [1, *said_marks], strict=False)
         ],
         tags,
         where,
