@@ -122,8 +122,7 @@ class Grade(StrEnum):
     """The main beat, where the tune of the phrase begins; each phrase has one."""
 
 
-@dataclass(frozen=True, slots=True)
-class Phrase:
+class Phrase(Struct, frozen=True):
     """The tokens of one breath group (intonation phrase), trailing space and marks included."""
 
     tokens: tuple[Token, ...]
@@ -296,8 +295,7 @@ class VersionKind(StrEnum):
     """The original words, vowel letters marked."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One phrase in one version: a respelling per token of the phrase."""
 
     cells: tuple[Respelling | None, ...]

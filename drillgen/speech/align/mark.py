@@ -71,9 +71,10 @@ def _cut_pieces(
     phones: Phones = ()
     grades: list[Grade] = []
     nuclei = set()
+    none = Grade.NONE
     for word, grade in readings:
-        own = [Grade.NONE] * len(word)
-        if grade is not Grade.NONE and (syllable := find_main_syllable(word)) is not None:
+        own = [none] * len(word)
+        if grade is not none and (syllable := find_main_syllable(word)) is not None:
             start, main, end = syllable
             own[start:end] = [grade] * (end - start)
             if grade is Grade.NUCLEUS:

@@ -161,9 +161,12 @@ _ENDINGS: Final = ("'s", "\u2019s")
 
 def may_be_name(found: Pronunciation) -> bool:
     """Whether a word, if it has a capital, is a name that nobody is sure of."""
-    return found.origin in (Origin.PREDICTED, Origin.WIKTIONARY, Origin.DERIVED) or (
-        found.origin is Origin.DICTIONARY and found.confidence < 1
-    )
+    origin = found.origin
+    return origin in _UNSURE or (origin is _LISTED and found.confidence < 1)
+
+
+_UNSURE: Final = frozenset({Origin.PREDICTED, Origin.WIKTIONARY, Origin.DERIVED})
+_LISTED: Final = Origin.DICTIONARY
 
 
 def split_possessive(written: str) -> tuple[str, bool]:

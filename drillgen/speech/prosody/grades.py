@@ -176,8 +176,9 @@ def grade_phrase(row: Row, start: int, end: int, tail: int, weak: Sequence[bool]
         return []
     full = [is_full(row, i, end) for i in range(start, end)]
     nucleus = find_nucleus(row, start, max(tail, start + 1), full)
+    none, beat = Grade.NONE, Grade.BEAT
     grades = [
-        Grade.BEAT if _has_beat(row, i, light, heavy, i > nucleus) else Grade.NONE
+        beat if _has_beat(row, i, light, heavy, i > nucleus) else none
         for i, light, heavy in zip(range(start, end), weak, full, strict=True)
     ]
     grades[nucleus - start] = Grade.NUCLEUS

@@ -155,6 +155,7 @@ def write_runs(swap: Swap, grade: Grade, key: Key, *, word: str) -> tuple[Run, .
     target = symbols[swap.changed[0]] if changed else ""
     kept = _keep_parts(word, nuclei, changed) if word and changed else _NO_PARTS
     runs: list[Run] = []
+    none = Grade.NONE
     ends = (*starts[1:], len(phones))
     for number, (start, nucleus, end) in enumerate(zip(starts, nuclei, ends, strict=True)):
         if number in kept:
@@ -170,7 +171,7 @@ def write_runs(swap: Swap, grade: Grade, key: Key, *, word: str) -> tuple[Run, .
             nucleus - start,
             symbols[nucleus] == target,
             nucleus in changed,
-            grade if nucleus == main else Grade.NONE,
+            grade if nucleus == main else none,
             key,
         )
     return tuple(runs)
