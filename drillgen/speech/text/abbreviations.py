@@ -87,7 +87,7 @@ def _is_before_name(pieces: Pieces, i: int) -> bool:
         return False
     k = find_word_before(pieces, i)
     before = text_at(pieces, k)
-    street = k >= 0 and is_name(before) and text_before(pieces, k).rstrip("abcABC").isdecimal()
+    street = k >= 0 and is_name(before) and _HOUSE.fullmatch(text_before(pieces, k)) is not None
     following = find_near(pieces, skip_stop(pieces, i), 1)
     after = text_at(pieces, following)
     if following >= 0 and is_name(after) and pieces[following].kind is WORD and not street:
@@ -110,6 +110,7 @@ def _is_after_name(pieces: Pieces, i: int) -> bool:
     return is_name(before) or re.fullmatch(r"\d+(?:st|nd|rd|th)", before) is not None
 
 
+_HOUSE: Final = re.compile(r"[\d/]+[A-Da-d]?")
 _GREETING: Final = word_set("job thanks thank hi hello dear hey yes no okay please bye sorry good")
 
 

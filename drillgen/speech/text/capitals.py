@@ -101,7 +101,8 @@ def decide_capitals(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if spelled and not is_shouted(pieces, i):
             return i + 1, (Piece(form, WORD, name_letters(lower)),)
         return i + 1, (Piece(form, WORD, (lower,)),)
-    if lower in ("am", "pm") and (has_digit_before(pieces, i) or not is_shouted(pieces, i)):
+    half = lower in ("am", "pm") and text_before(pieces, i).lower() != "i"
+    if half and (has_digit_before(pieces, i) or not is_shouted(pieces, i)):
         return i + 1, (Piece(form, WORD, name_letters(lower)),)
     spoken = read_capitals(lower, tables, is_shouted(pieces, i))
     return i + 1, (Piece(form, WORD, spoken),)

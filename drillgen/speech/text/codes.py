@@ -10,6 +10,7 @@ from drillgen.speech.text.neighbours import (
     Pieces,
     find_near,
     is_name,
+    tells,
     text_at,
     text_before,
 )
@@ -57,6 +58,7 @@ DIRECTIONS: Final[dict[str, Words]] = {
 _BEFORE_COMPASS: Final = word_set(
     "wind winds gust gusts becoming heading facing bearing veering backing degrees ° nb sb eb wb"
 )
+_WINDS: Final = word_set("wind winds gust gusts mph knots kt kts breeze")
 _AFTER_COMPASS: Final = word_set("wind winds side facing coast corner gusts mph kt kts knots")
 _AWAY: Final = word_set("miles mile mi km kilometres kilometers yards feet m just due")
 _ROAD: Final = re.compile(r"(?:I|US|SR)-?\d{1,3}")
@@ -168,7 +170,8 @@ def read_direction(pieces: Pieces, i: int) -> Words:
         before = text_before(pieces, k)
     low = before.lower()
     road = _ROAD.fullmatch(before) is not None
-    placed = road or len(name) > 2 or low in _BEFORE_COMPASS or before[-1:] == "°"
+    wind = len(name) > 2 and tells(pieces, i, _WINDS)
+    placed = road or wind or low in _BEFORE_COMPASS or before[-1:] == "°"
     away = low in _AWAY and after in ("of", "from")
     return name if placed or away or after in _AFTER_COMPASS else ()
 

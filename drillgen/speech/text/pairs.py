@@ -226,7 +226,7 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     if len(right) == 2 and right < "60" and tells(pieces, i, tables.cues["running"], 2):
         return _answer(piece, i, (*first, *tables.say.two_digits(right)))
     rounds = 59 < int(left) < 90 and 59 < int(right) < 90
-    if rounds and (before == "(" or tells(pieces, i, tables.cues["golf"])):
+    if rounds and ((before == "(" and after == ")") or tells(pieces, i, tables.cues["golf"])):
         return _answer(piece, i, (*first, *second))
     odds = right == "1" and before in ("at", "odds", "of") and int(left) > 3
     if odds or (tells(pieces, i, tables.cues["racing"], 2) and before != "Weight"):

@@ -373,7 +373,8 @@ def decide_timed(pieces: Pieces, i: int, k: int, following: int, tables: Tables)
 def _is_timed(pieces: Pieces, i: int, k: int, tables: Tables) -> bool:
     """Whether what stands before tells that a number with a stop is a time of day."""
     before, after = text_at(pieces, k).lower(), text_after(pieces, i)
-    if before in tables.cues["hour"] or before in DAYS or _is_month_at(pieces, k):
+    dated = _is_month_at(pieces, k) and has_day(pieces, k)
+    if before in tables.cues["hour"] or before in DAYS or dated:
         return not _is_noun_after(pieces, i) or after in tables.cues["hourly"]
     racing = tells(pieces, i, tables.cues["racing"], 2)
     if before == "the":
@@ -687,7 +688,8 @@ def _is_quoted(pieces: Pieces, i: int, mark: str) -> bool:
 def decide_unit(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """A unit's symbol without a number: "half a km"."""
     one = text_before(pieces, i).lower() in DETERMINERS | {"per", "/"}
-    one = one or text_after(pieces, i)[:1].isdecimal() or len(text_after(pieces, i)) == 1
+    after = text_after(pieces, i)
+    one = one or after[:1].isdecimal() or (len(after) == 1 and after.isalpha())
     unit = tables.units[pieces[i].text]
     return i + 1, (Piece(pieces[i].text, WORD, unit.one if one else unit.several),)
 

@@ -408,7 +408,7 @@ class Scanner:
             return [Piece(text, WORD, (lower,), "small roman")]
         if after == "#" and len(text) == 1 and "A" <= text <= "G":
             return [Piece(text + "#", WORD, (lower + ".", "sharp"))]
-        if is_vowelless(lower) and (text == lower or text in tables.units):
+        if is_vowelless(lower) and (text == lower or (text.istitle() and text in tables.units)):
             if text in tables.units and tables.units[text].one[0][-1] != ".":
                 return [Piece(text, WORD, tables.units[text].several, "unit")]
             return [Piece(text, WORD, name_letters(lower))]
