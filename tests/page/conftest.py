@@ -1,14 +1,16 @@
 """A real Chromium, and pages opened in it that must stay quiet: no request leaves,
 nothing is complained about on the console, no error is thrown.
 
-Chromium is looked for at $DRILLGEN_CHROMIUM, then at /usr/bin/chromium; axe-core
-(npm) at $DRILLGEN_AXE, then in node_modules. Nothing is skipped without them: leave
-these tests out with -m "not browser".
+Chromium is looked for at $DRILLGEN_CHROMIUM, then as chromium-headless-shell (the same
+without its windows: half the work), then as chromium; axe-core (npm) at $DRILLGEN_AXE,
+then in node_modules. Nothing is skipped without them: leave these tests out with
+-m "not browser".
 """
 
 from __future__ import annotations
 
 import os
+import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -29,6 +31,7 @@ from drillgen.write.page import render_page
 
 ROOT = Path(__file__).parents[2]
 OUT = ROOT / "out" / "page"
+CHROMIUM = ("chromium-headless-shell", "chromium")
 FLAGS = (
     "--no-sandbox",
     "--disable-gpu",
@@ -79,8 +82,9 @@ def playwright() -> Iterator[Playwright]:
 @pytest.fixture(scope="module")
 def launch(playwright: Playwright) -> Launch:
     def start(*flags: str) -> Browser:
-        chromium = os.environ.get("DRILLGEN_CHROMIUM", "/usr/bin/chromium")
-        return playwright.chromium.launch(executable_path=chromium, args=[*FLAGS, *flags])
+        named = (os.environ.get("DRILLGEN_CHROMIUM"), *map(shutil.which, CHROMIUM))
+        path = next(filter(None, named), None)
+        return playwright.chromium.launch(executable_path=path, args=[*FLAGS, *flags])
 
     return start
 

@@ -20,6 +20,7 @@ from drillgen.core.phones import CONSONANTS, VOWELS, main_vowel, parse_phones, v
 from drillgen.core.syllables import syllabify
 from drillgen.core.values import Grade, Phone, Phones, Respelling, Run, Swap
 from drillgen.speech.pronounce.accent import accent_word
+from drillgen.speech.respell.joints import find_joints
 from drillgen.speech.respell.key import fit_key, key_entries, read_key, split_units
 from drillgen.speech.respell.writer import cut_syllables, respell
 
@@ -213,6 +214,45 @@ def test_runs_of_a_word() -> None:
         Run("ou", vowel=True),
         Run("ss"),
     )
+
+
+def test_runs_with_a_voiced_th() -> None:
+    swap = make_swap(parse_phones("W IH1 DH S T AE2 N D"), "IY")
+    assert [(run.text, run.grade, run.voiced) for run in respell(swap).runs if not run.vowel] == [
+        ("w", Grade.BEAT, False),
+        ("th", Grade.BEAT, True),
+        ("-", Grade.NONE, False),
+        ("st", Grade.NONE, False),
+        ("nd", Grade.NONE, False),
+    ]
+
+
+def test_a_foot_vowel_keeps_its_letters_beside_goose() -> None:
+    """Both are spelled "oo" by the key, so that the kept vowel has to look otherwise."""
+    phones = parse_phones("HH AE1 N D F UH0 L")
+    assert respell(make_swap(phones, "UW", (1,))).text == "hoond-fuul"
+    assert respell(make_swap(phones, "IY", (1,))).text == "heend-fool"
+
+
+@pytest.mark.parametrize(
+    ("word", "phones", "joints"),
+    [
+        ("unaimed", "AH0 N EY1 M D", {0: 0}),
+        ("uniting", "Y UW0 N AY1 T IH0 NG", {}),
+        ("backlists", "B AE1 K L IH2 S T S", {0: 1}),
+        ("backlistx", "B AE1 K L IH2 S T S", {}),
+    ],
+)
+def test_joints_of_words_that_no_table_has(word: str, phones: str, joints: dict[int, int]) -> None:
+    assert find_joints(word, parse_phones(phones)) == joints
+
+
+def test_a_key_tells_the_sounds_of_its_accent() -> None:
+    """NEAR ends in a schwa in British English, in r in American (Wells 1982, lexical sets)."""
+    heard = [respell(make_swap(parse_phones("F IH1 R"), "IY"))]
+    for name, sound in (("rhotic", "ɪɹ"), ("non-rhotic", "ɪə")):
+        (entry,) = key_entries(heard, load_accent(name))
+        assert (entry.ipa, entry.note) == (sound, "a full ee, then r")
 
 
 # Each pattern can be read in two ways; none may appear in a full swap to FLEECE.

@@ -64,7 +64,10 @@ def need(found: object, what: str) -> None:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    path = os.environ.get("DRILLGEN_CHROMIUM") or shutil.which("chromium")
+    names = ("chromium-headless-shell", "chromium")
+    path = next(
+        filter(None, (os.environ.get("DRILLGEN_CHROMIUM"), *map(shutil.which, names))), None
+    )
     need(path, "chromium")
     with sync_playwright() as playwright:
         launched = playwright.chromium.launch(executable_path=path, args=FLAGS)
