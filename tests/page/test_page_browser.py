@@ -41,7 +41,9 @@ def open_all(page: Page) -> None:
 
 
 def begin(page: Page) -> None:
-    """A session, at the first line's note."""
+    """A session, at the first line's note, where it stays: time stands still."""
+    page.clock.install(time=0)
+    page.clock.pause_at(60)
     page.get_by_role("button", name="Start").click()
     page.get_by_role("button", name="Next").click()
     expect(page.locator("#stage .ph")).to_be_visible()
