@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -10,7 +11,7 @@ from hypothesis import HealthCheck, settings
 from load_once import load_once
 
 # A busy machine is no fault of what is tested.
-settings.register_profile("drillgen", suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("drillgen", suppress_health_check=[HealthCheck.too_slow], deadline=None)
 settings.load_profile("drillgen")
 
 
@@ -20,6 +21,9 @@ def _load_once() -> Iterator[None]:
 
     Commands in processes of their own (test_cli_files.py) read them as a user's do.
     """
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        # A shell starts what runs in its background deaf to Ctrl-C; the commands would be, too.
+        signal.signal(signal.SIGINT, signal.default_int_handler)
     with load_once():
         yield
 

@@ -40,4 +40,5 @@ npm install --silent --no-save --no-package-lock --no-audit --no-fund axe-core@4
 # Two workers on two cores: libraries that start threads of their own only get in their way.
 export OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1
 "$venv/bin/python" -m pytest -n 2 --dist worksteal -m 'not browser'
-"$venv/bin/python" -m pytest -n 2 --dist worksteal -m browser tests/page tests/web
+# A browser test waits a good part of its time.
+"$venv/bin/python" -m pytest -n 3 --dist worksteal -m browser tests/page tests/web

@@ -109,6 +109,10 @@ def test_distance_has_no_halves() -> None:
 def test_a_word_is_no_function_word_and_the_first_unless_said() -> None:
     phones, near = parse_phones("K AE1 T"), {"AE": 0.5}
     assert level_vowels(phones, near, Strategy.CONTENT) == (0.25,)
+    every_other = [
+        level_vowels(phones, near, Strategy.ALTERNATE, ordinal=ordinal) for ordinal in range(5)
+    ]
+    assert every_other == [(0.25,), (0.75,), (0.25,), (0.75,), (0.25,)]
     assert level_vowels(phones, near, Strategy.ALTERNATE) == (0.25,)
     assert level_vowels(phones, near, Strategy.STRESSED, grade=Grade.NONE) == (0.75,)
 
