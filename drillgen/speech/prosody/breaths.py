@@ -131,6 +131,9 @@ def _hold(row: Row, i: int) -> float:
     """How much two words that may be parted hold together."""
     words, tags = row.words, row.tags
     right, before, after = words[i + 1], tags[i], tags[i + 1]
+    if right == "please" and _opened(row, i):
+        # "When you can | please call"
+        return _FRONTED
     if right.partition("'")[0] in SUBJECTS and before in _NOUNS:
         if _opened(row, i):
             return _FRONTED
