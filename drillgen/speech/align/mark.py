@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import unicodedata
 from collections.abc import Collection, Sequence
 from typing import Final
@@ -10,7 +11,7 @@ from drillgen.core.letters import FOLDS
 from drillgen.core.syllables import find_main_syllable
 from drillgen.core.values import Grade, Phones, Respelling, Run
 from drillgen.speech.align.letters import AlignCosts, find_path, load_costs
-from drillgen.speech.align.units import MAX_PHONES, encode_phones, is_vowel_code
+from drillgen.speech.align.units import encode_phones, is_vowel_code
 
 _JOINERS: Final = frozenset("-‐‑–.·\u00ad\u200b\u200c\u200d\u2060_/ ")
 """What may stand between the letters of one token."""
@@ -89,7 +90,7 @@ def _cut_pieces(
     grade = last = grades[0]
     begun = 0
     for a, b, c, d in path:
-        vowels = _VOWELS_IN[code[c:d]]
+        vowels = _find_vowels(code[c:d])
         if c < d:
             # Silent letters look like those before them.
             grade = grades[c + vowels[0] if vowels else c]
@@ -108,17 +109,10 @@ def _cut_pieces(
     return pieces
 
 
-class _VowelsIn(dict[str, tuple[int, ...]]):
+@functools.lru_cache(maxsize=1 << 12)
+def _find_vowels(code: str) -> tuple[int, ...]:
     """Where vowels are in a stretch of coded phonemes, of which a text has few different ones."""
-
-    def __missing__(self, code: str) -> tuple[int, ...]:
-        vowels = tuple([k for k, char in enumerate(code) if is_vowel_code(char)])
-        if len(code) <= MAX_PHONES:
-            self[code] = vowels
-        return vowels
-
-
-_VOWELS_IN: Final = _VowelsIn()
+    return tuple([k for k, char in enumerate(code) if is_vowel_code(char)])
 
 
 def _plain(text: str) -> Respelling:

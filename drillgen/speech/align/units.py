@@ -129,16 +129,10 @@ def encode_phones(phones: Phones) -> str:
     return "".join(map(_PHONE_CODES.__getitem__, phones))
 
 
-class _PhoneCodes(dict[Phone, str]):
-    """The character of each phoneme that was met."""
-
-    def __missing__(self, phone: Phone) -> str:
-        weak = phone.stress == 0 and phone.symbol == "AH"
-        self[phone] = code = CODES[SCHWA if weak else phone.symbol]
-        return code
-
-
-_PHONE_CODES: Final = _PhoneCodes()
+_PHONE_CODES: Final = MappingProxyType(
+    {Phone(s, stress): code for s, code in CODES.items() for stress in (None, 0, 1, 2)}
+    | {Phone("AH", 0): CODES[SCHWA]}
+)
 
 
 def is_vowel_code(code: str) -> bool:
