@@ -240,7 +240,8 @@ def _is_day(pieces: Pieces, i: int) -> bool:
         return True
     if after[:1].isdecimal() and pieces[i].text not in ("Sun", "Sat", "Wed"):
         return True
-    if after[:1].isdecimal() and (dashed or has_stop(pieces, i)) and before.lower() != "the":
+    dated = dashed or has_stop(pieces, i) or after[-2:] in ("st", "nd", "rd", "th")
+    if after[:1].isdecimal() and dated and before.lower() != "the":
         return True
     if after[:1].isdecimal() and before.lower() in ("", "on", "every", "this", "next", "last"):
         return True

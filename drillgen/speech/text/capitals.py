@@ -259,6 +259,8 @@ def decide_times(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     following = find_near(pieces, i, 1)
     # A unit and its stop may stand between.
     k = next((k for k in range(i - 1, max(-1, i - 6), -1) if pieces[k].kind is NUMBER), -1)
+    if k == i - 2 and pieces[k].text.isdecimal() and text_at(pieces, following).isalpha():
+        return i + 1, (Piece(piece.text, NUMBER),)  # 1 x burger
     if k < 0 or following < 0 or pieces[following].text[:1] not in _STARTS:
         return i + 1, (piece,)
     end = pieces[following].text + " " + text_after(pieces, following)

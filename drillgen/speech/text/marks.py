@@ -139,7 +139,7 @@ def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:
         days = _is_calendar(left.text) and _is_calendar(right.text)
     if days:
         return not _is_chained(pieces, before, -1) and not _is_chained(pieces, following, 1)
-    if not tight and pieces[i].text in "-–" and _is_loose_span(pieces, before, following):
+    if not tight and pieces[i].text in "-–—" and _is_loose_span(pieces, before, following):
         return True
     ends = left.text.lower().strip(".") in _ENDS
     if right.kind is NUMBER and right.text[0].isdecimal() and (left.kind is NUMBER or ends):
@@ -171,6 +171,8 @@ def _is_loose_span(pieces: Pieces, before: int, following: int) -> bool:
         return True
     if left.rule == right.rule == "ordinal":
         return True
+    if text_before(pieces, before).lower() == "ages":
+        return left.rule == right.rule == "amount"
     if _TIME.fullmatch(left.text) and _TIME.fullmatch(right.text):
         return True
     if left.rule in ("pair", "fraction") and right.rule in ("pair", "fraction", "amount"):

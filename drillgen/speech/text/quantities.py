@@ -572,7 +572,9 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
         ages = before == "x" or (aged and (before[0].isupper() or whose in _GROUPS))
         if ages or before.lower() in _PLURAL:
             return i + 1, (piece._replace(spoken=pluralize(piece.spoken[:-1])),)
-    if piece.text[-1] == "x" and text_after(pieces, i)[:1].isdecimal():
+    if piece.text[-1] == "c" and tells(pieces, i, tables.cues["weather"], 2):
+        return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "c.")),)
+    if piece.text[-1] == "x" and (text_after(pieces, i)[:1].isdecimal() or piece.text == "1x"):
         return i + 1, (piece._replace(spoken=piece.spoken[:-1]),)  # 1x 4 mm needles
     last = piece.text.lstrip("0123456789.,")
     if last in ("st", "sts") and tells(pieces, i, tables.cues["knitting"]):

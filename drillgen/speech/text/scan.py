@@ -223,7 +223,8 @@ class Scanner:
     def __init__(self, tables: Tables) -> None:
         self._tables = tables
         self._words: dict[str, Words] = {}
-        self._special = tables.abbreviations.keys() | tables.acronyms.keys() | _SMALL_ROMAN
+        short = {unit.lower() for unit in tables.units if unit.istitle() and len(unit) > 1}
+        self._special = tables.abbreviations.keys() | tables.acronyms.keys() | _SMALL_ROMAN | short
 
     def scan(self, chunk: str) -> tuple[Piece, ...]:
         """The pieces of a chunk: white space, or anything else with at most one space after
