@@ -25,6 +25,7 @@ from __future__ import annotations
 import argparse
 import base64
 import os
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -423,7 +424,11 @@ def main() -> None:
         f"{'octave':>8}{'far':>8}{'cents':>7}{'ghosts':>8}{'noisy':>7}{'soft':>6}"
     )
     with sync_playwright() as playwright:
-        chromium = os.environ.get("DRILLGEN_CHROMIUM", "/usr/bin/chromium")
+        named = (
+            os.environ.get("DRILLGEN_CHROMIUM"),
+            *map(shutil.which, ("chromium-headless-shell", "chromium")),
+        )
+        chromium = next(filter(None, named), None)
         browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
         ear = Ear(browser.new_page())
         for name, change in CONDITIONS.items():

@@ -65,7 +65,9 @@ def draw_page(folder: Path) -> Image:
         raise SystemExit("no page was made")
     shots = []
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"))
+        browser = playwright.chromium.launch(
+            executable_path=shutil.which("chromium") or shutil.which("chromium-headless-shell")
+        )
         page = browser.new_page(viewport={"width": 390, "height": 780})
         page.goto(page_file.as_uri())
         shots.append(page.screenshot())
