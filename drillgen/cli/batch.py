@@ -36,9 +36,9 @@ OWN_COLUMNS: Final = ("client", "text", "out", "format", "title")
 JOURNAL: Final = ".made"
 """What was made: keyed hashes, from which neither a name nor a word can be read."""
 
-EVICT_AFTER: Final = 2000
-"""Words in PDFs between two clearings of the typesetter's cache, which keeps some 100 kB a
-word of its ten latest documents: memory stays flat. A clearing takes as long as a page."""
+EVICT_AFTER: Final = 6000
+"""Words in PDFs between two clearings of the typesetter's cache, which keeps some 20 kB a
+word of its ten latest documents: memory stays flat. What documents have in common goes, too."""
 
 Bundle = TypeVar("Bundle", Grading, Paper, Practice)
 
@@ -371,7 +371,9 @@ def run_jobs(jobs: Sequence[Job], workers: int) -> Iterator[Outcome]:
 
 
 def _be_quiet() -> None:
-    """In a worker: the main process hears Ctrl-C, and the row at work is ended whole."""
+    """In a worker: the main process hears Ctrl-C, and the row at work is ended whole. The
+    typesetter has one thread, since there is a worker for each core."""
+    os.environ.setdefault("RAYON_NUM_THREADS", "1")
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 

@@ -91,7 +91,7 @@ _FITTED: Final = 250
 """A version of so many words is longer than a page."""
 
 _MAIN: Final = b"""#import "document.typ": show-document
-#show-document(json("data.json"))"""
+#show-document(json(bytes(read("data").slice(2))))"""
 
 _EVERY_FONT: Final = b"""#set text(font: "Source Sans Pro")
 #for weight in (400, 600, 700) { text(weight: weight)[x] }#text(font: "DejaVu Sans Mono")[x]"""
@@ -138,7 +138,8 @@ class Typesetter:
 
     def typeset(self, settings: Json, data: Json) -> tuple[bytes, list[Any]]:
         """A document as PDF, and the warnings."""
-        given = {"main": _MAIN, "settings.json": encode(settings), "data.json": encode(data)}
+        # A file is also read as markup, so that JSON had better be a comment.
+        given = {"main": _MAIN, "settings": encode(settings), "data": b"//" + encode(data)}
         with self._turn:
             compiled: tuple[bytes, list[Any]] = self._compiler.compile_with_warnings(
                 given, format="pdf", pdf_standards=["ua-1"]
