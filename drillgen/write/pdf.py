@@ -317,7 +317,8 @@ class _Builder:
         ):
             setter = Setter(self.wrapper, reading.paired, reading.ipa, scale)
             data[counts], data[name] = [], []
-            if scale < 1 and not fit:
+            # Of few rows there is always room for the letters as they are.
+            if scale < 1 and (not fit or self._large or sum(n for _, n, _ in data["counts"]) < 12):
                 break
             for sentence, lines in zip(reading.sentences, boxes, strict=True):
                 rows = setter.set_lines(lines, sentence.number)

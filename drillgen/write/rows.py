@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import Any, Final, NamedTuple
 
 from drillgen.core.document import LINK, WEAK
-from drillgen.write.breaks import GAP, SPACE, Print, Wrapper, measure
+from drillgen.write.breaks import GAP, SPACE, Wrapper, measure
 
 PLAIN, BOLD, UNDERLINED, TIE, STRONG, SOFT, TUNE, NUMBER, BREVE = range(9)
 """Numbers of the faces in the layout."""
@@ -63,13 +63,17 @@ class _Widths(NamedTuple):
     below: float
 
 
-class Setter(NamedTuple):
+class Setter:
     """Sets lines of words; `scale` is that of the letters."""
 
-    wrapper: Wrapper
-    paired: bool
-    ipa: bool
-    scale: float = 1
+    def __init__(self, wrapper: Wrapper, paired: bool, ipa: bool, scale: float = 1) -> None:
+        self._wrapper = wrapper
+        self._scale = scale
+        self._paired = paired
+        self._ipa = ipa
+        sizes = wrapper.sizes
+        above = max(sizes.small, scale * sizes.above)
+        self._sizes = sizes._replace(reading=scale * sizes.reading, above=above)
 
     def set_lines(self, lines: Iterable[Sequence[Box]], number: int) -> list[Row]:
         """The rows of a sentence, its number in the margin of the first."""
@@ -77,7 +81,7 @@ class Setter(NamedTuple):
         for boxes in lines:
             widths = [self._measure(box) for box in boxes]
             words = [box.word for box in boxes]
-            starts = self.wrapper.wrap(words, list(map(max, widths)), scale=self.scale)
+            starts = self._wrapper.wrap(words, list(map(max, widths)), scale=self._scale)
             for start, end in pairwise((0, *starts, len(boxes))):
                 row = Row(
                     1 if start else 2 if rows else 0, [], self._margin(rows, number, start), []
@@ -86,47 +90,37 @@ class Setter(NamedTuple):
                 rows.append(row)
         return rows
 
-    @property
-    def _sizes(self) -> Print:
-        """Those of the letters, of the originals, and of the small print."""
-        sizes = self.wrapper.sizes
-        above = max(sizes.small, self.scale * sizes.above)
-        return sizes._replace(reading=self.scale * sizes.reading, above=above)
-
     def _measure(self, box: Box) -> _Widths:
         sizes = self._sizes
-        letters = sum(
-            [
-                _measure(text, face in _BOLD) if face != TUNE else _ARROW * len(text)
-                for text, face in box.runs
-            ]
-        )
+        letters = 0.0
+        for text, face in box.runs:
+            letters += _ARROW * len(text) if face == TUNE else _measure(text, face in _BOLD)
         above = _measure(box.original) * sizes.above + box.weak * _BREVE * sizes.small
         below = _measure(box.ipa) * sizes.small
-        return _Widths(letters * sizes.reading, above * self.paired, below * self.ipa)
+        return _Widths(letters * sizes.reading, above * self._paired, below * self._ipa)
 
     def _margin(self, rows: Sequence[Row], number: int, start: int) -> list[Piece]:
-        sizes = self.wrapper.sizes
-        indent = sizes.gutter + (self.wrapper.indent(self.scale) if start else 0)
+        sizes = self._wrapper.sizes
+        indent = sizes.gutter + (self._wrapper.indent(self._scale) if start else 0)
         if rows or not number:
             return [indent]
         return [[str(number), NUMBER], indent - measure(str(number)) * sizes.small]
 
     def _fill(self, row: Row, boxes: Sequence[Box], widths: Sequence[_Widths]) -> None:
-        sizes, space = self._sizes, self.wrapper.space(self.scale)
-        place = sizes.gutter + (self.wrapper.indent(self.scale) if row.where == 1 else 0)
+        sizes, space = self._sizes, self._wrapper.space(self._scale)
+        place = sizes.gutter + (self._wrapper.indent(self._scale) if row.where == 1 else 0)
         above = below = 0.0
         for number, (box, width) in enumerate(zip(boxes, widths, strict=True)):
             letters: list[Piece] = [" "] if number else []
-            if self.paired and box.original:
+            if self._paired and box.original:
                 row.above.extend((round(place - above, 2), box.original))
                 above = place + width.above - box.weak * _BREVE * sizes.small
-            if self.paired and box.weak:
+            if self._paired and box.weak:
                 # Real letters, unlike the original before it, so that a screen reader has it too.
                 at = width.above - _BREVE * sizes.small + 0.1 * sizes.reading
                 back = at + _BREVE * sizes.small
                 letters.extend((round(at, 2), [WEAK, BREVE], round(-back, 2)))
-            if self.ipa and box.ipa:
+            if self._ipa and box.ipa:
                 row.below.extend((round(place - below, 2), box.ipa))
                 below = place + width.below
             letters.extend([text if face == PLAIN else [text, face] for text, face in box.runs])
