@@ -105,7 +105,8 @@ GIVEN: Final = (INDEFINITE - {"nothing", "nobody"}) | _set(
     "thing things people person one ones stuff today tonight tomorrow yesterday "
     "now then here there again anyway though sometimes please while instead perhaps maybe "
     "darling dear sir madam ever however indeed also even only usually actually probably "
-    "apparently obviously somehow recently lately anymore really"
+    "apparently obviously somehow recently lately anymore really thankfully luckily unluckily "
+    "fortunately unfortunately annoyingly"
 )
 """Words that say little at the end of a phrase: the nucleus goes to a word before them, if
 there is one with a beat (Wells 2006, sections 3.7, 3.18 and 3.21: empty words, indefinite
@@ -115,7 +116,7 @@ STAY_NEW: Final = _set("again now then today tonight tomorrow yesterday instead 
 """The same, where all before them is old news: I hated it, and I hate it NOW."""
 
 COMMENTS: Final = _set(
-    "annoyingly luckily sadly thankfully fortunately unfortunately surprisingly strangely oddly "
+    "sadly surprisingly strangely oddly "
     "naturally clearly happily honestly basically really strictly guess think suppose reckon hope "
     "believe mean know"
 )
@@ -144,6 +145,8 @@ ASIDES: Final = frozenset(
         ("in", "fact"),
         ("a", "bit"),
         ("any", "more"),
+        ("each", "other"),
+        ("one", "another"),
         ("or", "so"),
     }
 )
