@@ -649,11 +649,10 @@ class Pronouncer:
         if not written.isascii() and self._lexicon.is_corrected(accented):
             first, *others = self._lexicon.entries(accented)
             return Pronunciation(found.word, first, Origin.DICTIONARY, 1.0, tuple(others))
-        if self._lexicon.is_corrected(found.word) or self._lexicon.is_corrected(
-            _cut_s(found.word)
-        ):
+        ours = any(map(self._lexicon.is_corrected, (found.word, _cut_s(found.word))))
+        if ours and written.isascii():
             return found
-        return judge_name(found, written, self._knowledge.names)
+        return judge_name(found, written, self._knowledge.names, ours=ours)
 
     def _choose(self, word: str, choice: HomographReading) -> Pronunciation:
         """The reading that context chose."""

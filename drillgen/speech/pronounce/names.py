@@ -177,10 +177,12 @@ def split_possessive(written: str) -> tuple[str, bool]:
     return written, False
 
 
-def judge_name(found: Pronunciation, written: str, reader: NameReader) -> Pronunciation:
+def judge_name(
+    found: Pronunciation, written: str, reader: NameReader, *, ours: bool = False
+) -> Pronunciation:
     """How a name is said, from what is found without looking at its accents.
 
-    `written` is the name as it stands in the text, without a possessive's ending, which
+    `ours`: our own table has it, without accents. `written` is the name as it stands in the text, without a possessive's ending, which
     `found` may have.
     """
     possessive = found.word.endswith("'s")
@@ -189,17 +191,19 @@ def judge_name(found: Pronunciation, written: str, reader: NameReader) -> Pronun
     if not readings:
         return found
     offers = [add_s(r.phones) if possessive else r.phones for r in readings]
-    ours, share = offers[0], readings[0].share
+    letters, share = offers[0], readings[0].share
     said = outline(found.phones)
-    if outline(ours) == said:
+    if ours and (share < CERTAIN or said in map(outline, offers)):
+        return found
+    if outline(letters) == said:
         if share < SURE:
             return found
         confidence = max(found.confidence, AGREED)
         if found.origin is not Origin.PREDICTED:
             return replace(found, confidence=confidence)
         note = f"read by the letters of {readings[0].language}; the guess agrees"
-        others = _unlike(ours, found.alternatives)
-        return Pronunciation(found.word, ours, Origin.NAME, confidence, others, note)
+        others = _unlike(letters, found.alternatives)
+        return Pronunciation(found.word, letters, Origin.NAME, confidence, others, note)
     heard = {outline(offer) for offer, r in zip(offers, readings, strict=True) if r.share > 0.1}
     if found.confidence == 1 and said in heard:
         # The dictionary follows another language that has the name.
@@ -216,12 +220,13 @@ def judge_name(found: Pronunciation, written: str, reader: NameReader) -> Pronun
         limit = DOUBTED if marked or (guessed and against >= AGAINST) else 1.0
         others = _unlike(found.phones, (*found.alternatives, *offers[:2]))
         return replace(found, confidence=min(found.confidence, limit), alternatives=others)
+    limit = 2.0 if ours else SURE if marked else CERTAIN  # where our table differs, ask
     return Pronunciation(
         found.word,
-        ours,
+        letters,
         Origin.NAME,
-        MARKED if share >= (SURE if marked else CERTAIN) else min(DOUBTED, share),
-        _unlike(ours, (found.phones, *offers[1:2], *found.alternatives)),
+        MARKED if share >= limit else min(DOUBTED, share),
+        _unlike(letters, (found.phones, *offers[1:2], *found.alternatives)),
         f"read by the letters of {readings[0].language}",
     )
 
