@@ -182,8 +182,8 @@ def judge_name(
 ) -> Pronunciation:
     """How a name is said, from what is found without looking at its accents.
 
-    `ours`: our own table has it, without accents. `written` is the name as it stands in the text, without a possessive's ending, which
-    `found` may have.
+    `ours`: our own table has it, without accents. `written` is the name as it stands in the
+    text, without a possessive's ending, which `found` may have.
     """
     possessive = found.word.endswith("'s")
     name = written.capitalize() if written.isupper() and len(written) > 1 else written
