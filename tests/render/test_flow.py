@@ -12,6 +12,7 @@ from dataclasses import replace
 from io import BytesIO
 from typing import Any
 
+import msgspec
 import pypdf
 import pytest
 from markdown_it import MarkdownIt
@@ -104,7 +105,8 @@ def test_words(text: str, shown: str) -> None:
 def test_a_comma_without_a_pause_bars_a_link() -> None:
     drill = flowing("Joan, and")
     full = drill.versions[0]
-    phrase = replace(drill.phrases[0], tokens=sum((p.tokens for p in drill.phrases), ()))
+    tokens = sum((phrase.tokens for phrase in drill.phrases), ())
+    phrase = msgspec.structs.replace(drill.phrases[0], tokens=tokens)
     line = Line(sum((line.cells for line in full.lines), ()))
     joined = replace(
         drill,
