@@ -75,8 +75,8 @@ def list_edits(word: str, words: Container[str]) -> Iterator[Edit]:
     """Those of `words` that are one edit away, the likelier kinds of KINDS first; now and then
     one comes twice.
 
-    >>> list(list_edits("freind", {"friend", "fiend", "fred"}))
-    [Edit(word='friend', kind='swapped', place=2), Edit(word='fiend', kind='extra', place=1)]
+    >>> list(list_edits("freind", {"friend", "fend", "frend"}))
+    [Edit(word='friend', kind='swapped', place=2), Edit(word='frend', kind='extra', place=3)]
     """
     # Hundreds of rows of letters are near a word, few of them words: those are picked out first.
     cuts = [(word[:i], word[i:]) for i in range(len(word) + 1)]
