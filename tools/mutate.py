@@ -31,7 +31,16 @@ from pathlib import Path
 from typing import Final, NamedTuple
 
 ROOT: Final = Path(__file__).parents[1]
-COPIED: Final = ("drillgen", "templates", "corpora", "tests", "tools", "docs", "pyproject.toml")
+COPIED: Final = (
+    "drillgen",
+    "templates",
+    "corpora",
+    "tests",
+    "tools",
+    "docs",
+    "bench",
+    "pyproject.toml",
+)
 LOADED: Final = ("pytest", "numpy", "typer", "nltk", "num2words", "msgspec")
 """Libraries that each process has from the start."""
 LONG: Final = 3
