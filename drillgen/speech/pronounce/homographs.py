@@ -258,6 +258,8 @@ def is_predicate(words: Sequence[str], index: int) -> bool:
 
     >>> is_predicate("They are so upset".split(), 3), is_predicate("It was an upset".split(), 3)
     (True, False)
+    >>> is_predicate("Feels upset".split(), 1), is_predicate("Upset".split(), 0)
+    (True, False)
     """
     at = index - 1
     while at > 0 and words[at].lower() in _DEGREES:
