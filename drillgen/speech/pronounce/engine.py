@@ -125,11 +125,14 @@ class _Form(NamedTuple):
 class _Kept:
     """What was worked out so far: every entry follows from its key alone."""
 
-    __slots__ = ("chosen", "fixed", "forms", "names", "words")
+    __slots__ = ("chosen", "fixed", "forms", "names", "slips", "words")
 
     def __init__(self) -> None:
         self.forms: dict[tuple[str, ...], _Form] = {}
         self.words: dict[str, Pronunciation] = {}
+        self.slips: dict[str, Slip] = {}
+        """What the words are read as that are slips."""
+
         self.names: dict[tuple[str, tuple[str, ...], bool], Said] = {}
         """By the name as it is written, the spoken word and whether a vowel follows."""
 
@@ -306,7 +309,7 @@ class Pronouncer:
 
     def pronounce_word(self, word: str) -> Pronunciation:
         """The pronunciation of one spoken word without context."""
-        return self._resolve((word,), self._kept.words)[word]
+        return self._resolve((word,), self._kept)[word]
 
     def all_readings(self, word: str) -> tuple[Pronunciation, ...]:
         """Every pronunciation on offer: the first is the one that we would use."""
@@ -371,14 +374,13 @@ class Pronouncer:
         others = (found.phones, *(p for p in found.alternatives if p != phones))
         return replace(found, phones=phones, alternatives=others, note="form of the accent")
 
-    def _resolve(
-        self, words: Iterable[str], known: dict[str, Pronunciation]
-    ) -> Mapping[str, Pronunciation]:
+    def _resolve(self, words: Iterable[str], kept: _Kept) -> Mapping[str, Pronunciation]:
         """Add words without context to the known ones, all unknown ones in one batch."""
+        known = kept.words
         unknown = []
         for word in words:
             if word not in known:
-                found = self._look_up(word) or self._read_slip(word)
+                found = self._look_up(word) or self._read_slip(word, kept)
                 if found is None:
                     unknown.append(word)
                 else:
@@ -425,7 +427,12 @@ class Pronouncer:
             return phones
         return accent_word(phones, self._accent, next_is_vowel, word, self._spell)
 
-    def _make_form(self, spoken: tuple[str, ...], known: Mapping[str, Pronunciation]) -> _Form:
+    def _make_form(
+        self,
+        spoken: tuple[str, ...],
+        known: Mapping[str, Pronunciation],
+        slips: Mapping[str, Slip],
+    ) -> _Form:
         words = tuple([known[word] for word in spoken])
         homographs = tuple(
             [
@@ -441,18 +448,17 @@ class Pronouncer:
         name = not homographs and (
             any(map(may_be_name, words)) or (len(spoken) > 1 and any(map(self._is_beside, spoken)))
         )
-        slip = None
-        if len(words) == 1 and words[0].origin is Origin.SLIP:
-            slip = self._knowledge.find_slip(words[0].word)
+        slip = slips.get(spoken[0]) if len(spoken) == 1 else None
         by_context = links or name or bool(homographs or slip)
         return _Form(paused, linked, by_context, homographs, starts, name, slip)
 
-    def _read_slip(self, word: str) -> Pronunciation | None:
+    def _read_slip(self, word: str, kept: _Kept) -> Pronunciation | None:
         """An unknown word as the common word that was meant, where that is likely."""
         slip = self._knowledge.find_slip(word)
         meant = self._look_up(slip.meant) if slip is not None and slip.chance >= SURE else None
         if slip is None or meant is None:
             return None
+        kept.slips[word] = slip
         return Pronunciation(
             word, meant.phones, Origin.SLIP, AS_SLIP, (), f"a slip for “{slip.meant}”"
         )
@@ -484,10 +490,10 @@ class Pronouncer:
         spoken = list(map(_SPOKEN, tokens))
         new = set(spoken).difference(forms)
         if new:
-            known = self._resolve(sorted(set(chain.from_iterable(new))), kept.words)
+            known = self._resolve(sorted(set(chain.from_iterable(new))), kept)
             for words in new:
                 # Another thread may have made it meanwhile: one number for one sound.
-                forms.setdefault(words, self._make_form(words, known))
+                forms.setdefault(words, self._make_form(words, known, kept.slips))
         # Most tokens need no context, so the rest are picked out before any Python loop.
         row = list(map(forms.__getitem__, spoken))
         said = list(map(_PAUSED, row))
