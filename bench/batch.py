@@ -15,13 +15,12 @@ from __future__ import annotations
 import argparse
 import os
 import resource
-import subprocess
-import sys
 import tempfile
-import time
 from functools import partial
 from itertools import cycle, islice
 from pathlib import Path
+
+from processes import run_command
 
 from drillgen.corpus.reader import load_passages
 
@@ -41,22 +40,6 @@ def write_texts(folder: Path, count: int) -> list[Path]:
     return paths
 
 
-def time_command(*arguments: str, compiled: Path) -> tuple[float, float]:
-    """Seconds on the clock and of processor time that a command takes, as a process; the modules
-    are compiled in a folder."""
-    environment = {
-        **os.environ,
-        "PYTHONDONTWRITEBYTECODE": "",
-        "PYTHONPYCACHEPREFIX": str(compiled),
-    }
-    start, before = time.perf_counter(), resource.getrusage(resource.RUSAGE_CHILDREN)
-    command = [sys.executable, "-m", "drillgen", *arguments]
-    subprocess.run(command, check=True, capture_output=True, env=environment)
-    after = resource.getrusage(resource.RUSAGE_CHILDREN)
-    spent = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-    return time.perf_counter() - start, spent
-
-
 def main() -> None:
     """Print times, ratios, and the peak of the largest process."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -70,7 +53,7 @@ def main() -> None:
         table = folder / "table.csv"
         rows = "".join(f"{path.name},{given.format}\n" for path in paths)
         table.write_text(f"text,format\n{rows}", encoding="utf-8")
-        run = partial(time_command, compiled=folder / "compiled")
+        run = partial(run_command, "-m", "drillgen", compiled=folder / "compiled")
         # Only the first run compiles.
         run("sheet", str(paths[-1]), "-o", str(folder / f"first.{given.format}"))
         single = [

@@ -15,7 +15,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
 import resource
 import subprocess
 import sys
@@ -25,6 +24,8 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 from typing import Final
+
+from processes import run_command
 
 from drillgen.corpus.reader import load_default_passage, load_passages
 from drillgen.speech.pipeline import Engine, iter_drills, make_drill
@@ -72,17 +73,6 @@ def rate(function: Callable[[str], object], text: str, repeat: int = 3) -> float
     return len(text.split()) / best
 
 
-def run_command(*arguments: str, compiled: str) -> float:
-    """Processor time of a command, those of its children included; the modules are compiled in
-    a folder, as installed ones are."""
-    environment = {**os.environ, "PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": compiled}
-    before = resource.getrusage(resource.RUSAGE_CHILDREN)
-    command = [sys.executable, *arguments]
-    subprocess.run(command, check=True, capture_output=True, env=environment)
-    after = resource.getrusage(resource.RUSAGE_CHILDREN)
-    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-
-
 def measure_cold(repeat: int = 8) -> None:
     """Time and peak memory of the command in a process of its own."""
     known = load_default_passage().text
@@ -97,7 +87,7 @@ def measure_cold(repeat: int = 8) -> None:
             for i in range(repeat + 1):
                 asked = ("sheet", str(source), "-o", f"{folder}/{name}{i}.pdf")
                 command = "-m", "drillgen", *(asked if passage else ("--help",))
-                times.append(run_command(*command, compiled=f"{folder}/compiled"))
+                times.append(run_command(*command, compiled=Path(folder, "compiled"))[1])
             # Only the first run compiles.
             times = times[1:]
             print(f"  {name:<22} best {min(times):.2f} s, worst {max(times):.2f} s")
