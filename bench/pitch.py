@@ -24,8 +24,7 @@ from __future__ import annotations
 
 import argparse
 import base64
-import os
-import shutil
+import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -38,6 +37,9 @@ from playwright.sync_api import Page, sync_playwright
 from scipy.signal import fftconvolve, lfilter, resample_poly
 
 from drillgen.write.page import join_modules
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tools"))
+from find_chromium import find_chromium
 
 Sound = NDArray[np.float64]
 RATE = 48_000
@@ -424,11 +426,7 @@ def main() -> None:
         f"{'octave':>8}{'far':>8}{'cents':>7}{'ghosts':>8}{'noisy':>7}{'soft':>6}"
     )
     with sync_playwright() as playwright:
-        named = (
-            os.environ.get("DRILLGEN_CHROMIUM"),
-            *map(shutil.which, ("chromium-headless-shell", "chromium")),
-        )
-        chromium = next(filter(None, named), None)
+        chromium = find_chromium()
         browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
         ear = Ear(browser.new_page())
         for name, change in CONDITIONS.items():

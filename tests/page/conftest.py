@@ -1,8 +1,7 @@
 """A real Chromium, and pages opened in it that must stay quiet: no request leaves,
 nothing is complained about on the console, no error is thrown.
 
-Chromium is looked for at $DRILLGEN_CHROMIUM, then as chromium-headless-shell (the same
-without its windows: half the work), then as chromium; axe-core (npm) at $DRILLGEN_AXE,
+tools/find_chromium.py says where Chromium is looked for; axe-core (npm) at $DRILLGEN_AXE,
 then in node_modules. Nothing is skipped without them: leave these tests out with
 -m "not browser".
 """
@@ -10,7 +9,6 @@ then in node_modules. Nothing is skipped without them: leave these tests out wit
 from __future__ import annotations
 
 import os
-import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -18,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from find_chromium import find_chromium
 from playwright.sync_api import Browser, Page, Playwright, expect, sync_playwright
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "render"))
@@ -31,7 +30,6 @@ from drillgen.write.page import render_page
 
 ROOT = Path(__file__).parents[2]
 OUT = ROOT / "out" / "page"
-CHROMIUM = ("chromium-headless-shell", "chromium")
 FLAGS = (
     "--no-sandbox",
     "--disable-gpu",
@@ -82,9 +80,7 @@ def playwright() -> Iterator[Playwright]:
 @pytest.fixture(scope="module")
 def launch(playwright: Playwright) -> Launch:
     def start(*flags: str) -> Browser:
-        named = (os.environ.get("DRILLGEN_CHROMIUM"), *map(shutil.which, CHROMIUM))
-        path = next(filter(None, named), None)
-        return playwright.chromium.launch(executable_path=path, args=[*FLAGS, *flags])
+        return playwright.chromium.launch(executable_path=find_chromium(), args=[*FLAGS, *flags])
 
     return start
 

@@ -10,7 +10,6 @@ import io
 import json
 import os
 import re
-import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -19,6 +18,7 @@ from typing import Any
 
 import pytest
 from docx import Document as WordDocument
+from find_chromium import find_chromium
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 from pypdf import PdfReader
 
@@ -64,10 +64,7 @@ def need(found: object, what: str) -> None:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    names = ("chromium-headless-shell", "chromium")
-    path = next(
-        filter(None, (os.environ.get("DRILLGEN_CHROMIUM"), *map(shutil.which, names))), None
-    )
+    path = find_chromium()
     need(path, "chromium")
     with sync_playwright() as playwright:
         launched = playwright.chromium.launch(executable_path=path, args=FLAGS)
