@@ -39,6 +39,10 @@ _TOLD: Final = re.compile(
 """What is told of a place: "Nice is in France"."""
 
 
+_STOPPED: Final = re.compile(r"[a-z]+\.$")
+"""An abbreviation with its stop, which may end a sentence: "etc. Can you"."""
+
+
 class NameWords:
     """The table of such words."""
 
@@ -80,7 +84,9 @@ class NameWords:
         """
         row = self._words[tokens[index].text.lower()]
         before = [t for t in tokens[max(0, index - 4) : index] if t.kind is not TokenKind.SPACE]
-        if not before or before[-1].text[0] in ".!?…":
+        # "Sit with me,⏎Can you hear": a line of verse has its capital, name or not.
+        opens = index > 0 and "\n" in tokens[index - 1].text
+        if not before or opens or before[-1].text[0] in ".!?…" or _STOPPED.match(before[-1].text):
             return row if row.where == "place" and self._is_placed(tokens, index) else None
         last, kinds = before[-1], self._before
         greeting = before[-2] if last.text == "," and len(before) > 1 else last

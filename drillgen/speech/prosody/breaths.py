@@ -29,6 +29,7 @@ from drillgen.speech.prosody.words import (
     PREPOSITIONS,
     SUBJECTS,
     TIMES,
+    WH,
 )
 
 NEVER: Final = 99.0
@@ -37,20 +38,23 @@ LIKELY: Final = 0.42
 and a mark adds, on training sentences with a look at the development part; F1 is flat
 around it."""
 
+_SURE: Final = 0.7
+"""Where the network is so sure, no relative clause begins."""
+
 _SHORT: Final = 1.0
 """What a group of one word costs."""
 
 _MARKED: Final = 0.6
 """What a mark adds: a break stands sooner at a comma than a word behind it."""
 
-_LONG: Final = 0.007
+_LONG: Final = 0.016
 """What the square of the syllables beyond a breath costs: a few do no harm."""
 
 _FAR: Final = 8
-_TOO_LONG: Final = 0.02
+_TOO_LONG: Final = 0.06
 """The same for the syllables beyond _FAR more: nobody has the breath."""
 
-_FRONTED: Final = -0.5
+_FRONTED: Final = -0.8
 """What a subject binds that follows a clause or phrase in front of its own."""
 
 _UNDONE: Final = -4.0
@@ -71,6 +75,8 @@ _PRAISE: Final = (["JJ", "NN"], ["JJ", "NNS"], ["JJ", "JJ"])
 _SUBJECT: Final = (["PRP"], ["DT"], ["PRP$"], ["EX"])
 _BEFORE_SO: Final = CLAUSE_WORDS | {"not", "just", "even", "if", "ever"}
 _NAMES: Final = frozenset({"NNP", "NNPS"})
+_CLOSERS: Final = _NOUNS | {"JJ", "RB", "RP", "CD", "VBN"}
+"""What may end a clause or phrase in front: "if possible | I wait"."""
 
 
 def bind(row: Row, i: int) -> float:
@@ -93,7 +99,10 @@ def bind(row: Row, i: int) -> float:
         return NEVER
     if right in ("of", "not", "ago", "else", "too", "enough", "either", "o'clock", "'s"):
         return NEVER if right != "of" or left in BEFORE_OF else 2.0
-    if right == "to" and left in BEFORE_TO:
+    if (right == "to" and left in BEFORE_TO) or (
+        right in PREPOSITIONS and {*words[i + 2 : i + 3]} & WH and left in PARTICLES
+    ):
+        # "Come back to when we met"
         return NEVER
     if right == "the" and row.capital[i] and row.capital[i + 1] and before in _NAMES:
         # "Henry VIII"
@@ -109,7 +118,11 @@ def bind(row: Row, i: int) -> float:
         return NEVER if row.tags[i - 1] != "IN" else 2.0
     if after in _NOUNS and before in _MODIFIERS:
         return NEVER if before in ("JJ", "JJS", "CD", "DT", "PRP$") else 4.0
-    if after in ("JJ", "JJR", "RB") and before in ("RB", "DT", "PRP$", "CD", "JJ"):
+    if (
+        after in ("JJ", "JJR", "RB")
+        and before in ("RB", "DT", "PRP$", "CD", "JJ")
+        and (before != "JJ" or right not in CLAUSE_WORDS)
+    ):
         return NEVER if before == "DT" else 2.5
     if right in AUXILIARIES and before in ("PRP", "EX", "WP", "WDT"):
         return NEVER
@@ -134,11 +147,12 @@ def _hold(row: Row, i: int) -> float:
     if right == "please" and _opened(row, i):
         # "When you can | please call"
         return _FRONTED
+    if right.partition("'")[0] in SUBJECTS and before in _CLOSERS and _opened(row, i):
+        return _FRONTED
     if right.partition("'")[0] in SUBJECTS and before in _NOUNS:
-        if _opened(row, i):
-            return _FRONTED
         # "The man you met": a relative clause without its pronoun; it has no object.
-        return 0.0 if {"DT", "PRP", "PRP$"} & set(tags[i + 2 : i + 4]) else 3.0
+        object_ = {"DT", "PRP", "PRP$"} & set(tags[i + 2 : i + 4])
+        return 0.0 if object_ or row.pause[i] > _SURE else 3.0
     if after in ("DT", "PRP$") and before in _VERBS:
         return 0.7
     if before in _VERBS and after in _NOUNS | {"JJ", "CD"}:
@@ -160,7 +174,7 @@ def _clings(row: Row, i: int) -> bool:
     if left in PARTICLES and before in ("RP", "RB"):
         # "Put it up": a particle closes its group.
         return False
-    if left in DEGREES and after in ("CC", "IN", "WRB"):
+    if (left in DEGREES or (left == "yet" and before == "RB")) and after in ("CC", "IN", "WRB"):
         return False
     if left in PREPOSITIONS and after in ("CC", "MD", "WRB"):
         # "She stayed on | when he left"

@@ -8,6 +8,7 @@ memory). The classes stand in drillgen/data/compound_stress.tsv.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from functools import cache
 from typing import Final
@@ -18,6 +19,8 @@ from drillgen.speech.prosody.words import LIGHT, PEOPLE, SURNAMES
 
 NOUNS: Final = frozenset({"NN", "NNS", "NNP", "NNPS"})
 _FIRST_PARTS: Final = frozenset({"NN", "NNP", "VBG"})
+_DOING: Final = re.compile("[aeiouy]")
+"""What stands before the ending of a gerund or participle, not of "king" or "spring"."""
 
 
 @cache
@@ -43,6 +46,11 @@ def is_name(row: Row, i: int) -> bool:
     )
 
 
+def is_letter(row: Row, i: int) -> bool:
+    """Whether a word is the name of a letter, as in "TV"."""
+    return len(row.words[i]) == 2 and row.words[i][1] == "."
+
+
 def is_compound(row: Row, i: int) -> bool:
     """Whether a word and the next one are a compound with the stress on the first."""
     if i < 0 or i + 1 >= len(row.words) or row.marks[i] or row.tags[i + 1] not in NOUNS:
@@ -51,8 +59,13 @@ def is_compound(row: Row, i: int) -> bool:
     if ("pair", f"{left}-{right.removesuffix('s')}") in load_compounds():
         return True
     first, second = _ask(left, right)
-    if first == "never":
+    if first == "never" or row.tokens[i] == row.tokens[i + 1] or _is_placed(row, i):
+        # The letters of "CN" are no compound.
         return False
+    if first == "owner":
+        return ("owned", right) in load_compounds()
+    if left.endswith("ing") and _DOING.search(left[:-3]) and first != "early":
+        return _is_gerund(row, i, first, second)
     if first == "early" or (first == "noun" and right == "juice"):
         return True
     if "'" in left or (right in PEOPLE and tag == "NNP"):
@@ -60,14 +73,37 @@ def is_compound(row: Row, i: int) -> bool:
         return False
     if second == "early" or (second == "thing" and first != "late"):
         named = right in SURNAMES and is_name(row, i)
-        return (tag in _FIRST_PARTS or left.endswith("ing")) and not named
+        return tag in _FIRST_PARTS and not named
     return _is_plain(row, i) and "late" not in (first, second)
 
 
 def is_late(row: Row, i: int) -> bool:
     """Whether two nouns are of a class that leaves the stress to the second."""
     first, second = _ask(row.words[i], row.words[i + 1])
-    return (first in ("late", "never") or second == "late") and not is_compound(row, i)
+    late = first in ("late", "never") or second == "late" or _is_placed(row, i)
+    return late and not is_compound(row, i)
+
+
+def _is_placed(row: Row, i: int) -> bool:
+    """Whether a country or county stands before a common noun: Texas PLANTS."""
+    return row.tags[i] == "NNP" and not row.capital[i + 1] and row.words[i] in _load_regions()
+
+
+@cache
+def _load_regions() -> frozenset[str]:
+    """Names of countries, counties and states in one word, lower case."""
+    places = next(row[1] for row in read_table("name_places.tsv") if row[0] == "region")
+    states = (row[1] for row in read_table("text_regions.tsv"))
+    return frozenset(place.lower() for place in (*places.split(";"), *states))
+
+
+def _is_gerund(row: Row, i: int, first: str, second: str) -> bool:
+    """Whether a form in -ing tells what its noun is for (WALKING boots), not what it does (a
+    floating BOTTLE)."""
+    right = row.words[i + 1]
+    if first != "gerund" or ("animate", right) in load_compounds():
+        return False
+    return second in ("early", "thing") or ("used", right) in load_compounds()
 
 
 def _ask(left: str, right: str) -> tuple[str, str]:

@@ -17,6 +17,7 @@ from drillgen.speech.prosody.compounds import (
     NOUNS,
     is_compound,
     is_late,
+    is_letter,
     is_name,
     load_compounds,
 )
@@ -33,6 +34,7 @@ from drillgen.speech.prosody.words import (
     DO,
     FAINT,
     GIVEN,
+    GREETINGS,
     HAVE,
     INDEFINITE,
     LEANING,
@@ -52,6 +54,7 @@ from drillgen.speech.prosody.words import (
     TIMES,
     TOUCHED,
     TRAILING,
+    VOCATIVES,
     WH,
 )
 
@@ -64,6 +67,8 @@ _FINITE: Final = _VERBS - {"VBG", "VBN"}
 
 _ONWARD: Final = OBJECTS | PREPOSITIONS
 _OTHERS: Final = frozenset({"other", "another"})
+_OFTEN: Final = frozenset({"always", "never", "usually", "really", "still", "often", "certainly"})
+_ABOUT: Final = frozenset({"about", "for", "with", "in", "at", "now", "today", "then"})
 _KINDS: Final = frozenset({"kind", "sort", "type"})
 _ONES: Final = frozenset({"one", "ones"})
 _POINTING: Final = frozenset({"this", "that", "these", "those"})
@@ -157,14 +162,51 @@ def is_full(row: Row, i: int, end: int) -> bool:
     word, tag = row.words[i], row.tags[i]
     if is_negative(word) or word in POSSESSED:
         return True
+    if is_letter(row, i):
+        return not _is_letter_before(row, i)
     if word in PARTICLES and tag not in NOUNS:
         return is_particle(row, i, end)
     if word in ("here", "there"):
         return tag == "RB"
+    if word == "do":
+        return _is_main_do(row, i, end)
     if word in LIGHT:
         verb = word == "like" and tag in _VERBS
         return word in AMBIGUOUS and (verb or tag == "JJ" or tag in NOUNS)
     return True
+
+
+def _is_main_do(row: Row, i: int, end: int) -> bool:
+    """Whether "do" is a verb of its own, and nothing it could do is said after it: "nothing you
+    can DO", "what are we going to DO about it"."""
+    before = row.words[max(i - 2, 0) : i]
+    # Not "things to do"
+    thing = len(before) == 2 and (row.tags[i - 2] in NOUNS or before[0] in INDEFINITE)
+    asked = (
+        before[-1:] == ["to"] and (not thing or before[0] in NEGATIVES)
+    ) or not MODALS.isdisjoint(before[-1:])
+    asked |= len(before) == 2 and before[1] in SUBJECTS and before[0] in AUXILIARIES
+    after = {*row.words[i + 1 : i + 2]}
+    return asked and (i + 1 == end or row.marks[i] > 0 or not after.isdisjoint(_ABOUT))
+
+
+def find_called(row: Row, start: int, end: int) -> int:
+    """Where a name begins that is called after a greeting without a comma: "thanks MARIA"; `end`:
+    nowhere."""
+    at = next(
+        (i for i in range(start + 1, end) if row.capital[i] or row.words[i] in VOCATIVES), end
+    )
+    named = all(row.capital[i] or row.words[i] in VOCATIVES for i in range(at, end))
+    closed = end == len(row.words) or row.marks[end - 1] > 0
+    opened = start == 0 or row.marks[start - 1] > 0
+    greets = opened and closed and named and "-".join(row.words[start:at]) in GREETINGS
+    return at if greets else end
+
+
+def _is_letter_before(row: Row, i: int) -> bool:
+    """Whether another letter of the same abbreviation follows: the last one has the stress, as in
+    BB-C (Wells 2006, section 3.5)."""
+    return i + 1 < len(row.words) and row.tokens[i] == row.tokens[i + 1] and is_letter(row, i + 1)
 
 
 def grade_phrase(row: Row, start: int, end: int, tail: int, weak: Sequence[bool]) -> list[Grade]:
@@ -175,6 +217,7 @@ def grade_phrase(row: Row, start: int, end: int, tail: int, weak: Sequence[bool]
     if end == start:
         return []
     full = [is_full(row, i, end) for i in range(start, end)]
+    tail = min(tail, find_called(row, start, end))
     nucleus = find_nucleus(row, start, max(tail, start + 1), full)
     none, beat = Grade.NONE, Grade.BEAT
     grades = [
@@ -192,6 +235,8 @@ def _has_beat(row: Row, i: int, weak: bool, full: bool, after: bool) -> bool:
     before it.
     """
     word = row.words[i]
+    if is_letter(row, i):
+        return not _is_letter_before(row, i)
     if not full:
         # "What I'm TALKING about"
         if (after and word in TRAILING) or row.tags[i] == "EX" or word in PRONOUNS:
@@ -259,6 +304,10 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
     if heavy == [start] and words[start] in SAYING:
         # "'Not at all!' said the FOX, and ..."
         return full[-1]
+    often = heavy[-1] + 1 if heavy else end
+    if often < end and words[often - 1] in _OFTEN and words[often] in AUXILIARIES:
+        # "It always IS (the postman)", "I really AM"
+        return often
     if heavy:
         if not any(new):
             # Nothing is new but when it was, or that it was: "I HATE it NOW", "it IS late".
@@ -297,6 +346,9 @@ def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
         return -1
     if before[-1] == "than" and words[last] in _WHO:
         return last
+    if before[-2] == "than" and before[-1] in _WHO and words[last] in AUXILIARIES:
+        # "More than HE does"
+        return last - 1
     if words[last] in _ONES and before[-1] in _POINTING:
         return last - 1
     if before[-2] == "not" and is_time(words, last - 1):
@@ -343,6 +395,20 @@ def _says_little(row: Row, i: int) -> bool:
         or (i > 0 and is_time(words, i - 1))
         or (word in BEFORE_TIMES and after in TIMES)
         or (before, word) in ASIDES
+        or _is_brought(row, i)
+    )
+
+
+def _is_brought(row: Row, i: int) -> bool:
+    """Whether a verb says no more than that one thing goes with another: "the BOX that came with
+    it"."""
+    words = row.words
+    return (
+        words[i] in FAINT
+        and words[i - 1] in ("that", "which", "who")
+        and row.tags[i - 2] in NOUNS
+        and not PREPOSITIONS.isdisjoint(words[i + 1 : i + 2])
+        and not OBJECTS.isdisjoint(words[i + 2 : i + 3])
     )
 
 

@@ -15,6 +15,7 @@ from drillgen.speech.prosody.clauses import Joint
 from drillgen.speech.prosody.words import (
     AUXILIARIES,
     CHECKS,
+    DETERMINERS,
     NEGATIVES,
     PREPOSITIONS,
     SUBJECTS,
@@ -76,7 +77,7 @@ def tune_question(clauses: tuple[tuple[str, ...], ...]) -> Tune:
             negative = any(word in NEGATIVES or word.endswith("n't") for word in words)
             tag = last[0].endswith("n't") or last[-1] == "not"
             return Tune.FALL if tag != negative else Tune.RISE
-    if _is_wh(last) or _turns_to_wh(last):
+    if _is_wh(last) or any(map(_turns_to_wh, clauses if last[0] not in AUXILIARIES else [last])):
         return Tune.FALL
     # "When it rains, is it cold?" asks yes or no; "What, then, is it?" doesn't.
     if _is_wh(clauses[0]) and (last[0] not in AUXILIARIES or len(clauses[0]) < 3):
@@ -94,7 +95,7 @@ def tune_question(clauses: tuple[tuple[str, ...], ...]) -> Tune:
 def _turns_to_wh(clause: tuple[str, ...]) -> bool:
     """Whether a wh-question follows in a clause without a mark: "... what can I do"."""
     return clause[0] not in AUXILIARIES and any(
-        word in WH and auxiliary in AUXILIARIES and subject in SUBJECTS
+        word in WH and auxiliary in AUXILIARIES and subject in SUBJECTS | DETERMINERS
         for word, auxiliary, subject in zip(clause, clause[1:], clause[2:], strict=False)
     )
 

@@ -159,6 +159,13 @@ VOCATIVES: Final = _set(
     "sir madam ma'am dear darling love mum mom mummy dad daddy mother father doctor captain "
     "everyone everybody children boys girls ladies gentlemen friend friends man guys"
 )
+GREETINGS: Final = _set(
+    "hi hello hey thanks thank-you thank-you-so-much thanks-again many-thanks sorry bye goodbye "
+    "cheers congratulations good-morning good-evening good-afternoon good-night morning evening "
+    "happy-birthday well-done see-you see-you-later see-you-soon love-you miss-you come-on"
+)
+"""What is said before a name that is called, often without a comma in between."""
+
 RELATIONS: Final = _set(
     "wife husband partner son daughter brother sister mother father mum mom dad friend cousin "
     "aunt uncle nephew niece grandmother grandfather neighbour neighbor boss teacher dog cat"
@@ -189,7 +196,7 @@ CLINGING: Final = (
 BEFORE_TO: Final = _set(
     "want wants wanted going used have has had having able need needs needed likes ought got try "
     "tried tries trying began begin begins seem seems seemed about "
-    "adjacent due close similar according next related likely ready able willing"
+    "adjacent due close similar according next related likely ready able willing up"
 )
 """Words that a following "to" is never parted from."""
 
@@ -200,9 +207,9 @@ BEFORE_OF: Final = _set(
 """Words that a following "of" is never parted from."""
 
 TOUCHED: Final = _set(
-    "and but or nor if as than that which who whom at by for from in of on to with through like "
-    "while whilst since though because until am is are was "
-    "were be been can could will would shall should may might do does did has have had"
+    "and but or if as than that which who whom at by for from in of on to with through like "
+    "while whilst since because until am is are was "
+    "were be been can could will would shall should may do does did has have had"
 )
 """Words of one syllable that readers say high where a phrase begins with them, and that
 nobody stresses."""
