@@ -1,7 +1,7 @@
-"""The text of word-processor files and PDFs.
+"""The text of word-processor files, PDFs and Markdown.
 
-The files come from strangers' programs, so kept libraries read them (mammoth, odfdo,
-pypdf), in a process of its own whose time and memory are bounded: this module is also
+The files come from strangers' programs, so kept libraries read them (mammoth, odfdo, pypdf,
+markdown-it-py), in a process of its own whose time and memory are bounded: this module is also
 that process, `python -m drillgen.core.manuscripts KIND`, bytes in, UTF-8 out.
 """
 
@@ -43,11 +43,17 @@ class Manuscript(StrEnum):
     WORD = "docx"
     OPEN_DOCUMENT = "odt"
     PDF = "pdf"
+    MARKDOWN = "md"
 
     @property
     def label(self) -> str:
         """What people call it, with its article."""
-        return {"docx": "a Word file", "odt": "an OpenDocument file", "pdf": "a PDF"}[self]
+        return {
+            "docx": "a Word file",
+            "odt": "an OpenDocument file",
+            "pdf": "a PDF",
+            "md": "a Markdown file",
+        }[self]
 
 
 def find_kind(data: bytes) -> Manuscript | None:
@@ -78,7 +84,8 @@ def read_manuscript(data: bytes, kind: Manuscript, name: str) -> str:
     mend = "save it as plain text (.txt) first"
     if len(data) > MAX_BYTES:
         raise InputError(f"larger than {MAX_BYTES // 2**20} MB", mend, file=name)
-    if kind is not Manuscript.PDF and _unpacked(data) > MAX_UNPACKED:
+    packed = kind in (Manuscript.WORD, Manuscript.OPEN_DOCUMENT)
+    if packed and _unpacked(data) > MAX_UNPACKED:
         raise InputError("too much is packed into it", mend, file=name)
     try:
         done = subprocess.run(
@@ -127,6 +134,8 @@ def extract_text(data: bytes, kind: Manuscript) -> str:
             blocks = _read_open_document(data)
         case Manuscript.PDF:
             blocks = _read_pdf(data)
+        case Manuscript.MARKDOWN:
+            blocks = _read_markdown(data)
     paragraphs = [text for text in (_tidy(block) for block in blocks) if text.strip("# -")]
     return "\n\n".join(paragraphs)[:MAX_CHARACTERS]
 
@@ -136,6 +145,14 @@ def _tidy(block: str) -> str:
     return "\n".join(line for line in lines if line)
 
 
+_HEADING_TAGS: Final = ("h1", "h2", "h3", "h4", "h5", "h6")
+_BLOCK_TAGS: Final = ("p", "li", "td", "th", "pre", "blockquote", *_HEADING_TAGS)
+_FRONT_MATTER: Final = re.compile(
+    r"\A\ufeff?---[ \t]*\r?\n.*?\n(?:---|\.\.\.)[ \t]*(?:\r?\n|\Z)", re.S
+)
+"""What note takers and site makers keep above a text: no part of it."""
+
+
 class _Blocks(HTMLParser):
     """Paragraphs, headings and items of simple HTML."""
 
@@ -143,32 +160,53 @@ class _Blocks(HTMLParser):
         super().__init__(convert_charrefs=True)
         self.blocks: list[str] = []
         self._open: list[str] = []
+        self._hidden = ""
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         """A block begins, or a line ends in one."""
         del attrs
         if tag == "br":
             self._open.append("\n")
-        elif tag in ("p", "li", "td", "th", "h1", "h2", "h3", "h4", "h5", "h6"):
+        elif tag in ("s", "script", "style"):
+            self._hidden = self._hidden or tag
+        elif tag in _BLOCK_TAGS and self._open != ["- "]:
             self._finish()
-            if tag == "h1" and not self.blocks:
+            if tag in _HEADING_TAGS and not self.blocks:
                 self._open.append("# ")
             elif tag == "li":
                 self._open.append("- ")
 
     def handle_endtag(self, tag: str) -> None:
         """A block ends."""
-        if tag not in ("br", "img", "strong", "em", "a", "sup", "sub", "s", "span"):
+        if tag == self._hidden:
+            self._hidden = ""
+        elif tag in _BLOCK_TAGS:
             self._finish()
 
     def handle_data(self, data: str) -> None:
         """Text goes into the open block."""
-        self._open.append(data)
+        if not self._hidden:
+            self._open.append(data)
 
     def _finish(self) -> None:
         self.blocks.append("".join(self._open))
         self.blocks = [block for block in self.blocks if block.strip("# \n")]
         self._open.clear()
+
+
+def _read_html(html: str) -> list[str]:
+    parser = _Blocks()
+    parser.feed(html)
+    parser.close()
+    return parser.blocks
+
+
+def _read_markdown(data: bytes) -> list[str]:
+    from markdown_it import MarkdownIt
+
+    text = _FRONT_MATTER.sub("", data.decode("utf-8"))
+    reader = MarkdownIt("commonmark").enable(["table", "strikethrough"])
+    return _read_html(reader.render(text))
 
 
 def _read_word(data: bytes) -> Iterable[str]:
@@ -181,10 +219,7 @@ def _read_word(data: bytes) -> Iterable[str]:
     # Notes are gathered in a list at the end, with references in the text.
     html = re.sub(r'<sup><a href="#(?:foot|end)note-.*?</sup>', "", html)
     html = re.sub(r'<ol>(?:<li id="(?:foot|end)note-.*?</li>)+</ol>', "", html, flags=re.DOTALL)
-    parser = _Blocks()
-    parser.feed(html)
-    parser.close()
-    return parser.blocks
+    return _read_html(html)
 
 
 def _read_open_document(data: bytes) -> Iterator[str]:

@@ -28,6 +28,9 @@ _MAGIC: Final = (
 _PACKED: Final = (b"%PDF-", b"PK\x03\x04")
 """How files begin that may hold a text among other things."""
 
+MARKDOWN: Final = (".md", ".markdown")
+"""Endings of texts whose marks are no words."""
+
 _HEADING: Final = re.compile(
     r"\A\s*(?:#{1,6}[ \t]+(\S.*?)[ \t]*#*|(\S.*?)[ \t]*\r?\n={3,})[ \t]*\r?(?:\n|\Z)"
 )
@@ -113,18 +116,29 @@ def guess_encoding(data: bytes) -> tuple[str, str] | None:
 
 
 def read_data(
-    data: bytes, name: str, encoding: str | None = None, tell: Tell | None = None
+    data: bytes,
+    name: str,
+    encoding: str | None = None,
+    tell: Tell | None = None,
+    ending: str = "",
 ) -> Passage:
-    """The text of a file, plain or by a word processor, as a passage; see `decode_text`."""
+    """The text of a file, plain or by a word processor, as a passage; see `decode_text`.
+
+    `ending`: how its name ends, where `name` is none of a file.
+    """
     kind = None
     if data.startswith(_PACKED):
         from drillgen.core.manuscripts import find_kind, read_manuscript
 
         kind = find_kind(data)
-    if kind is None:
-        whole = decode_text(data, name, encoding, tell)
-    else:
+    if kind is not None:
         whole = read_manuscript(data, kind, name)
+    else:
+        whole = decode_text(data, name, encoding, tell)
+        if (ending or Path(name).suffix).lower() in MARKDOWN:
+            from drillgen.core.manuscripts import Manuscript, read_manuscript
+
+            whole = read_manuscript(whole.encode(), Manuscript.MARKDOWN, name)
     title, text = take_title(whole)
     return Passage(text, title, name)
 

@@ -59,25 +59,27 @@ def explain_spoken(said: Pronunciation, text: str, target: str, engine: Engine) 
     """Explain a spoken word of a text, as it is said there."""
     chosen, word = parse_target(target, engine.accent), said.word
     written = text if word == text.lower() else word
-    readings = []
+    readings: dict[str, WordReading] = {}
     for p in _list_readings(said, engine):
         phones = engine.pronouncer.in_accent(word, p.phones)
         swap = swap_vowels(phones, chosen.symbol)
-        readings.append(
-            WordReading(
-                phones=p.phones,
-                origin=p.origin,
-                confidence=p.confidence,
-                note=p.note,
-                ipa=to_ipa(phones, engine.accent),
-                soundalike=to_soundalike(p.phones),
-                swap=swap,
-                respelling=respell(swap, key=engine.key, word=word),
-                swapped_ipa=to_ipa(swap.after, engine.accent),
-                marked=mark_vowels(written, [phones], engine.align_costs),
-            )
+        ipa = to_ipa(phones, engine.accent)
+        # What sounds alike in this accent is no choice.
+        if ipa in readings:
+            continue
+        readings[ipa] = WordReading(
+            phones=p.phones,
+            origin=p.origin,
+            confidence=p.confidence,
+            note=p.note,
+            ipa=ipa,
+            soundalike=to_soundalike(p.phones),
+            swap=swap,
+            respelling=respell(swap, key=engine.key, word=word),
+            swapped_ipa=to_ipa(swap.after, engine.accent),
+            marked=mark_vowels(written, [phones], engine.align_costs),
         )
-    return WordReport(word, chosen, tuple(readings))
+    return WordReport(word, chosen, tuple(readings.values()))
 
 
 def _list_readings(said: Pronunciation, engine: Engine) -> tuple[Pronunciation, ...]:

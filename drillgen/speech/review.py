@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -196,8 +197,14 @@ def questions_to_json(questions: Sequence[Question]) -> str:
 # Keeping a choice
 
 
+_ARPABET: Final = re.compile(
+    r"(?=.*\d)[A-Za-z]{1,2}\d?(?: [A-Za-z]{1,2}\d?)*|[A-Z]{1,2}(?: [A-Z]{1,2})+"
+)
+"""With digits in any letters; without them two symbols or more, in capitals."""
+
+
 def read_own(answer: str, lookup: Lookup) -> Phones:
-    """A pronunciation as a person types it: a sound-alike, /IPA/ or ARPAbet.
+    """A pronunciation as a person types it: a sound-alike, IPA or ARPAbet.
 
     Raises InputError where it can't be read.
 
@@ -206,10 +213,13 @@ def read_own(answer: str, lookup: Lookup) -> Phones:
     'SH IH0 V AO1 N'
     """
     said = " ".join(answer.split())
-    plain = "-" in said or said.isalpha()
-    if plain and not said.lower().startswith("like:") and said[:1] not in "/[":
-        said = f"like: {said}"
-    return parse_said(said, lookup)
+    if not said or said[0] in "/[" or said.lower().startswith("like:"):
+        return parse_said(said, lookup)
+    if any(char.isalpha() and not char.isascii() for char in said):
+        return parse_said(f"/{said}/", lookup)
+    if _ARPABET.fullmatch(said):
+        return parse_said(said.upper(), lookup)
+    return parse_said(f"like: {said}", lookup)
 
 
 def keep_word(path: Path, word: str, phones: Phones, scope: Scope = EVERYWHERE) -> None:

@@ -234,14 +234,11 @@ class Page:
                 whose = choices.client if of_client else ""
                 await anyio.to_thread.run_sync(self.workshop.forget, word, kept, whose)
                 done = f"{word}: your pronunciation is forgotten."
-            elif choice == "own":
-                said = _complete_own(own, fields.get("kind", ""))
-                ipa = await anyio.to_thread.run_sync(self.workshop.keep, word, said, scope, client)
-                done = f"{word} is kept as /{ipa}/{where}."
-            elif choice in offered:
-                keep = self.workshop.keep_reading
-                ipa = await anyio.to_thread.run_sync(keep, word, choice, scope, client)
-                done = f"{word} is kept as /{ipa}/{where}."
+            elif choice == "own" or choice in offered:
+                said = own if choice == "own" else choice
+                keep = self.workshop.keep
+                sound = await anyio.to_thread.run_sync(keep, word, said, scope, client)
+                done = f"{word} is kept as {sound}{where}. Press the word to change it."
             else:
                 raise InputError("choose one of the pronunciations, or type your own")
         except InputError as error:
@@ -288,12 +285,13 @@ class Page:
         return self.html("share.html.j2", here="", code=code, address=address, minutes=MINUTES)
 
     async def open(self, request: Request) -> Response:
-        """The text of a file that the script sends as it is."""
+        """The text of a file that the script sends as it is, with the ending of its name."""
+        ending = request.query_params.get("ending", "")
         data = await read_body(request, self.limits, self.limits.file)
         told: list[str] = []
         with anyio.fail_after(self.limits.work_time):
             passage = await anyio.to_thread.run_sync(
-                partial(read_data, data, "The file", tell=told.append),
+                partial(read_data, data, "The file", tell=told.append, ending=ending),
                 limiter=self._openers(),
                 abandon_on_cancel=True,
             )
@@ -452,19 +450,7 @@ def _choose_scope(where: str, spoken: SpokenWord, client: str) -> tuple[str, Sco
         case "client" if client:
             return f" for {client}", EVERYWHERE, client
         case _:
-            return "", EVERYWHERE, ""
-
-
-def _complete_own(own: str, kind: str) -> str:
-    """What was typed, in the notation that was chosen for it."""
-    said = own.strip()
-    if not said:
-        return ""
-    if kind == "ipa" and said[0] not in "/[":
-        return f"/{said}/"
-    if kind == "like" and not said.lower().startswith("like:"):
-        return f"like: {said}"
-    return said.upper() if kind == "arpabet" else said
+            return " in every text", EVERYWHERE, ""
 
 
 def _say(error: Exception) -> str:

@@ -24,6 +24,7 @@ from drillgen.sheets.content import (
     print_word,
     version_label,
 )
+from drillgen.speech.pronounce.soundalike import to_soundalike
 
 
 class Piece(NamedTuple):
@@ -93,6 +94,7 @@ class Doubt(NamedTuple):
 
     at: int
     word: str
+    soundalike: str
     ipa: str
     reason: str
     shown: bool
@@ -144,6 +146,7 @@ def make_preview(drill: Drill, wording: Wording, *, most_words: int) -> Preview:
             Doubt(
                 at := starts[item.token.start],
                 clean(item.token.text),
+                to_soundalike(item.pronunciation.listed[0]),
                 to_ipa(item.pronunciation.phones, load_accent(drill.accent)),
                 item.reason,
                 at in shown,

@@ -18,10 +18,9 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from drillgen.core.errors import DrillgenError, InputError, OutputError
 from drillgen.core.options import Format
-from drillgen.core.phones import format_phones, parse_phones
+from drillgen.core.phones import format_phones
 from drillgen.core.printable import clean, name_file
 from drillgen.core.sources import decode_text
-from drillgen.core.syllables import to_ipa
 from drillgen.core.values import (
     Drill,
     Origin,
@@ -372,14 +371,16 @@ class Workshop:
             say = partial(engine.pronouncer.in_accent, word, reading.phones)
             forms = {say(linked) for linked in (False, True)}
             source = _ORIGINS[reading.origin]
-            # The note of a word-list entry says no more than its source.
+            # The note of a word-list entry says no more than its source; that of a guess says it.
             note = "" if reading.origin is Origin.OVERRIDE else reading.note
+            if note:
+                source = note if note.startswith(source) else f"{source}, {note}"
             shown.append(
                 ShownReading(
                     phones=format_phones(reading.phones),
                     soundalike=reading.soundalike,
                     ipa=reading.ipa,
-                    source=f"{source}, {note}" if note else source,
+                    source=source,
                     respelled=_pieces(reading.respelling),
                     used=said.phones in forms,
                 )
@@ -434,21 +435,13 @@ class Workshop:
         """Keep a pronunciation of a spoken word: ARPAbet, IPA or a sound-alike; in the file of
         a client where one is named.
 
-        Returns its IPA. InputError where it can't be read or written.
+        Returns it as a sound-alike. InputError where it can't be read or written.
         """
         if not said.strip():
             raise InputError("there is no pronunciation", "choose one or type how it sounds")
         phones = read_own(said, self._lexicon.first)
         self._change(word, phones, scope, client)
-        return to_ipa(phones)
-
-    def keep_reading(
-        self, word: str, phones: str, scope: Scope = EVERYWHERE, client: str = ""
-    ) -> str:
-        """Keep a pronunciation that was chosen from the list, in ARPAbet."""
-        chosen = parse_phones(phones)
-        self._change(word, chosen, scope, client)
-        return to_ipa(chosen)
+        return to_soundalike(phones)
 
     def forget(self, word: str, scope: Scope = EVERYWHERE, client: str = "") -> None:
         """Take the entry of a word in a scope off the word list."""

@@ -1,7 +1,7 @@
 // The pages of the desk work without this file; it keeps the settings and opens files.
 "use strict";
 (() => {
-  const { listTargets, fillClient, askClient, STORE } = settings;
+  const { listTargets, fillClient, askClient, askFile, STORE } = settings;
   const OWN = ["text", "title", "asked", "shown", "steps", "from", "to", "log"]; // not shared
   const byId = (id) => document.getElementById(id);
   const form = byId("desk");
@@ -82,7 +82,7 @@
       if (!first) return;
       const problem = byId("problem");
       problem.hidden = true;
-      const answer = await fetch("/open", { method: "POST", body: first, headers: { "X-Part": "1", "Content-Type": "application/octet-stream" } });
+      const answer = await askFile(first);
       const found = await answer.json();
       if (answer.ok) {
         byId("text").value = found.text;

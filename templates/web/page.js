@@ -4,7 +4,7 @@
   const WAIT = 250; // milliseconds from the last key to the preview
   const LARGEST = 16_000_000; // bytes of a dropped file
   const SOON = 400; // words from which the first ones are shown alone
-  const { listTargets, showNow, fillClient, askClient, STORE } = settings;
+  const { listTargets, showNow, fillClient, askClient, askFile, STORE } = settings;
 
   const byId = (id) => document.getElementById(id);
   const work = byId("work");
@@ -29,6 +29,17 @@
     byId("status").textContent = "";
     clearTimeout(sayTimer);
     sayTimer = setTimeout(() => { byId("status").textContent = message; }, 120);
+  }
+
+  // What nothing else on the screen shows is shown for a while, too.
+  let showTimer = 0;
+  function tell(message) {
+    say(message);
+    const toast = byId("toast");
+    toast.textContent = message;
+    toast.hidden = false;
+    clearTimeout(showTimer);
+    showTimer = setTimeout(() => { toast.hidden = true; }, 8000);
   }
 
   // A new preview takes back what the preview had to say, not what was wrong with a file.
@@ -200,9 +211,8 @@
     const word = link && byId(link.hash.slice(1));
     if (!word) return;
     event.preventDefault();
-    rove(word);
-    word.focus();
     word.scrollIntoView({ block: "center" });
+    openWord(word);
   });
 
   // One word
@@ -240,7 +250,7 @@
     if (word) openWord(word);
   });
   dialog.addEventListener("input", (event) => {
-    if (event.target.name === "own" || event.target.name === "kind") {
+    if (event.target.name === "own") {
       event.target.form.querySelector('[name="choice"][value="own"]').checked = true;
     }
   });
@@ -264,7 +274,7 @@
       const { done } = await answer.json();
       await refresh(true);
       dialog.close();
-      say(done);
+      tell(done);
     } else if (kind.startsWith("text/html")) {
       fill(await answer.text());
       const wrong = dialog.querySelector('[aria-invalid="true"]');
@@ -280,8 +290,15 @@
   work.addEventListener("submit", (event) => {
     const button = event.submitter;
     const path = button && button.hasAttribute("formaction") ? button.getAttribute("formaction") : "/";
-    if (["/download", "/share", "/practise"].includes(path)) {
-      say("The file is being made.");
+    const makes = ["/download", "/share", "/practise"].includes(path);
+    if (!text.value.trim() && (makes || path === "/record" || path === "/check")) {
+      event.preventDefault();
+      tell("There is no text yet. Paste one, or choose a passage.");
+      text.focus();
+      return;
+    }
+    if (makes) {
+      tell("The file is being made.");
       return;
     }
     if (path === "/record" || path === "/check") return;
@@ -292,8 +309,10 @@
   });
 
   work.addEventListener("input", (event) => {
-    if (event.target === slider) slide();
-    else if (event.target === text) {
+    if (event.target === slider) {
+      slide();
+      keep();
+    } else if (event.target === text) {
       delete text.dataset.sample;
       complain("");
       later();
@@ -312,7 +331,7 @@
     }
     fillClient(work, (await answer.json()).fields);
     later();
-    say("The client’s settings are used.");
+    tell("The client’s settings are used.");
   }
   if (byId("client")) {
     byId("client").addEventListener("change", (event) => {
@@ -322,15 +341,30 @@
 
   // Texts
 
-  // The text stays in this browser, so that a reload or a closed tab loses nothing. With
-  // discreet wording nothing is kept. A browser may forbid all of this.
+  // The text stays in this browser, so that a reload or a closed tab loses nothing; each
+  // tab has its own, and a new one begins with the last. With discreet wording nothing is
+  // kept. A browser may forbid all of this.
+
+  const STORES = ["sessionStorage", "localStorage"];
+  function forget() {
+    for (const store of STORES) window[store].removeItem(STORE);
+  }
+  addEventListener("storage", (event) => {
+    if (event.key === STORE && event.newValue === null) sessionStorage.removeItem(STORE);
+  });
 
   function keep() {
     const fields = [...fieldsOf(work)].filter(([name]) => !["passage", "prompt"].includes(name));
-    const own = text.value.trim() && !("sample" in text.dataset) && !byId("discreet").checked;
+    const discreet = byId("discreet").checked;
+    const own = text.value.trim() && !("sample" in text.dataset) && !discreet;
     try {
-      if (own) localStorage.setItem(STORE, JSON.stringify(fields));
-      else localStorage.removeItem(STORE);
+      if (own) for (const store of STORES) window[store].setItem(STORE, JSON.stringify(fields));
+      else if (discreet) forget();
+      else {
+        // Other tabs keep theirs.
+        sessionStorage.removeItem(STORE);
+        localStorage.setItem(STORE, "null");
+      }
       byId("kept").hidden = !own;
     } catch {
       byId("kept").hidden = true;
@@ -341,7 +375,7 @@
     if (!("sample" in text.dataset)) return false;
     let fields;
     try {
-      fields = JSON.parse(localStorage.getItem(STORE) || "null");
+      fields = JSON.parse(sessionStorage.getItem(STORE) || localStorage.getItem(STORE) || "null");
     } catch {
       return false;
     }
@@ -362,15 +396,15 @@
   }
 
   byId("forget").addEventListener("click", () => {
-    try {
-      localStorage.removeItem(STORE);
-    } catch { /* It was never kept. */ }
     text.value = "";
     replaced = null;
     byId("back").hidden = true;
     put("", "", "");
+    try {
+      forget();
+    } catch { /* It was never kept. */ }
     byId("kept").hidden = true;
-    say("Your text is forgotten.");
+    tell("Your text is forgotten.");
     text.focus();
   });
 
@@ -430,7 +464,7 @@
     }
     wait(true);
     try {
-      const answer = await fetch("/open", { method: "POST", body: file, headers: { "X-Part": "1", "Content-Type": "application/octet-stream" } });
+      const answer = await askFile(file);
       if (!answer.ok) {
         complain(await reasonOf(answer));
         return;
@@ -439,7 +473,7 @@
       complain("");
       setText(found.text, "");
       text.focus();
-      if (found.told.length) say(found.told.join(" "));
+      if (found.told.length) tell(found.told.join(" "));
     } catch {
       complain("This file can’t be read. Save it as plain text and try again.");
     } finally {

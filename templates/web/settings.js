@@ -42,6 +42,14 @@ const settings = (() => {
   const askClient = (alias) =>
     fetch(`/client?${new URLSearchParams({ alias })}`, { headers: { "X-Part": "1" } });
 
+  // A file as it is; of its name only the ending goes along.
+  const askFile = (file) =>
+    fetch(`/open?${new URLSearchParams({ ending: (/\.\w+$/.exec(file.name) || [""])[0] })}`, {
+      method: "POST",
+      body: file,
+      headers: { "X-Part": "1", "Content-Type": "application/octet-stream" },
+    });
+
   // Where this browser keeps the text and the settings.
-  return { listTargets, showNow, fillClient, askClient, STORE: "drillgen text" };
+  return { listTargets, showNow, fillClient, askClient, askFile, STORE: "drillgen text" };
 })();

@@ -97,6 +97,49 @@ def test_lines_of_a_pdf_become_paragraphs_again() -> None:
     assert text == f"{first.strip()}\n\nIt was short."
 
 
+MARKED = """---
+tags: [garden]
+---
+The Kiosk
+---------
+
+*Mara* grows **beans**, [sweet peas](https://example.org/peas) and `dill`;\\
+~~no~~ 3 \\* 4 rows. <!-- a note -->
+
+* two rows
+* a *pear* tree
+
+> “Such a wet May,” she says.
+
+![a pear](pear.png)
+
+| tea | bread |
+| --- | --- |
+| one | two |
+"""
+
+
+@pytest.mark.parametrize("name", ["a.md", "A.Markdown"])
+def test_marks_of_markdown_are_no_words(tmp_path: Path, name: str) -> None:
+    # What is a mark and what isn't: CommonMark 0.31, and GitHub's tables and struck words.
+    path = tmp_path / name
+    path.write_text(MARKED, encoding="utf-8")
+    passage = read_passage(path)
+    assert passage.title == "The Kiosk"
+    assert passage.text.split("\n\n") == [
+        "Mara grows beans, sweet peas and dill;\n3 * 4 rows.",
+        "- two rows",
+        "- a pear tree",
+        "“Such a wet May,” she says.",
+        *("tea", "bread", "one", "two"),
+    ]
+
+
+def test_stars_of_a_plain_text_stay() -> None:
+    assert read_data(b"Three * four, she *said*.", "a.txt").text == "Three * four, she *said*."
+    assert read_data(b"She *said*.", "The file", ending=".md").text == "She said."
+
+
 def _lock(data: bytes) -> bytes:
     writer = PdfWriter(clone_from=PdfReader(io.BytesIO(data)))
     writer.encrypt("secret", algorithm="RC4-128")

@@ -223,17 +223,18 @@ def test_correct_a_word(open_page: OpenPage, served: tuple[str, Path]) -> None:
     expect(dialog).to_be_visible()
     expect(page.locator("#word-title")).to_be_focused()
     shoot(page, "word")
-    dialog.get_by_label("Pronunciation").fill("B\\")
-    dialog.get_by_label("Pronunciation").press("Enter")
+    dialog.get_by_label("As it sounds").fill("B\\")
+    dialog.get_by_label("As it sounds").press("Enter")
     expect(dialog.get_by_role("alert")).to_be_visible()
-    expect(dialog.get_by_label("Pronunciation")).to_be_focused()
-    dialog.get_by_label("Pronunciation").fill("BAH-tee")
+    expect(dialog.get_by_label("As it sounds")).to_be_focused()
+    dialog.get_by_label("As it sounds").fill("BAH-tee")
     dialog.get_by_role("button", name="Keep").click()
     expect(dialog).to_be_hidden()
     assert before == "beets"
     assert looks(page, "boats") == "bee-tee"
     expect(word(page, "boats")).to_be_focused()
-    expect(page.locator("#status")).to_contain_text("boats is kept as /")
+    expect(page.locator("#status")).to_contain_text("boats is kept as ")
+    expect(page.locator("#toast")).to_contain_text("boats is kept as BAH-tee in every text")
     _, words = served
     assert words.read_text(encoding="utf-8").startswith("boats  B AA1 T IY0")
     # A second visit knows it, and can forget it.
@@ -278,8 +279,18 @@ def test_doubtful_words_are_listed_with_a_way_there(open_page: OpenPage) -> None
     page = open_page()
     write(page, TEXT)
     expect(page.locator(".doubts summary")).to_contain_text("to check")
+    expect(page.locator(".doubts li .like").first).to_have_text("KWAY-guhl")
     page.locator(".doubts a", has_text="Quaighle").click()
-    expect(word(page, "Quaighle")).to_be_focused()
+    dialog = page.get_by_role("dialog", name="Quaighle")
+    expect(dialog.locator(".reading").first).to_be_visible()
+    # No offer stands there twice, and none says twice where it comes from.
+    sounds = dialog.locator(".reading .ipa").all_inner_texts()
+    assert sorted(set(sounds)) == sorted(sounds)
+    for source in dialog.locator(".reading .source").all_inner_texts():
+        assert source.count("guessed from the spelling") < 2
+    page.keyboard.press("Escape")
+    # On with the next one of the list.
+    expect(page.locator(".doubts a", has_text="Quaighle")).to_be_focused()
     assert "to check" in str(word(page, "Quaighle").text_content())
     shoot(page, "doubts")
 
@@ -396,6 +407,8 @@ def test_passages_prompts_and_files(open_page: OpenPage, tmp_path: Path) -> None
     expect(page.locator(".sentences .was").first).to_contain_text("A")
     page.evaluate(drop, ["gull.png", list(b"\x89PNG\r\n")])
     expect(page.get_by_role("alert")).to_contain_text("this is a picture")
+    page.evaluate(drop, ["gull.md", list(b"# Gulls\n\nA *gull* calls [us](there.html).")])
+    expect(page.locator("#text")).to_have_value("# Gulls\n\nA gull calls us.")
     page.evaluate(drop, ["old.txt", list("Sunday at the café, late.".encode("cp1252"))])
     expect(page.locator("#text")).to_have_value("Sunday at the café, late.")
     page.evaluate(drop, ["big.txt", 16_000_001])
@@ -421,11 +434,27 @@ def test_a_text_stays_until_it_is_forgotten(open_page: OpenPage) -> None:
     wait_for(page, TEXT)
     assert page.locator("#text").input_value() == TEXT
     expect(page.locator("#size")).to_have_value("letter")
+    page.get_by_role("slider", name="Swap").press("ArrowLeft")
+    page.reload()
+    wait_for(page, TEXT)
+    expect(page.get_by_role("slider", name="Swap")).to_have_attribute(
+        "aria-valuetext", "Partial swap"
+    )
     other = page.context.new_page()  # A tab that was closed and opened again.
     other.goto(page.url)
     wait_for(other, TEXT)
+    # Each tab has its own text from then on.
+    write(other, "The tide turns.")
+    page.reload()
+    wait_for(page, TEXT)
+    other.get_by_role("button", name="Clear").click()
+    page.reload()
+    wait_for(page, TEXT)
+    other.get_by_role("button", name="Put my text back").click()
     other.get_by_role("button", name="Forget it").click()
     expect(other.locator("#text")).to_have_value("")
+    assert other.evaluate("localStorage.length + sessionStorage.length") == 0
+    expect(other.locator("#toast")).to_have_text("Your text is forgotten.")
     other.reload()
     assert "ferry" in other.locator("#text").input_value()
     # With discreet wording nothing is kept, and what was kept goes.
@@ -433,7 +462,20 @@ def test_a_text_stays_until_it_is_forgotten(open_page: OpenPage) -> None:
     other.locator("summary", has_text="Sheet").click()
     other.get_by_label("Discreet").check()
     expect(other.locator("#kept")).to_be_hidden()
-    assert other.evaluate("localStorage.length") == 0
+    assert other.evaluate("localStorage.length + sessionStorage.length") == 0
+    assert page.evaluate("localStorage.length + sessionStorage.length") == 0
+
+
+def test_without_a_text_no_file_is_asked_for(open_page: OpenPage) -> None:
+    page = open_page()
+    page.locator("#text").fill(" ")
+    address = page.url
+    for name in ("PDF", "Practise now"):
+        page.get_by_role("button", name=name, exact=True).click()
+        expect(page.locator("#toast")).to_contain_text("There is no text yet")
+        expect(page.locator("#text")).to_be_focused()
+    assert page.url == address
+    assert len(page.context.pages) == 1
 
 
 def test_a_long_text_begins_to_show_at_once(open_page: OpenPage) -> None:
@@ -570,7 +612,7 @@ def test_axe_finds_nothing(open_page: OpenPage, axe: str, scheme: str) -> None:
     dark = page.evaluate("getComputedStyle(document.body).backgroundColor")
     assert (dark == "rgb(16, 23, 27)") == (scheme == "dark")
     word(page, "Quaighle").click()
-    page.get_by_label("Pronunciation").fill("7")
+    page.get_by_label("As it sounds").fill("7")
     page.get_by_role("button", name="Keep").click()
     expect(page.get_by_role("dialog").get_by_role("alert")).to_be_visible()
     check_axe(page, axe)
@@ -679,9 +721,9 @@ def test_without_script(open_page: OpenPage, served: tuple[str, Path]) -> None:
     expect(page.get_by_role("heading", name="boats")).to_be_visible()
     shoot(page, "no-script-word", full_page=True)
     page.get_by_label("Another way").check()
-    page.get_by_label("Pronunciation").fill("BAH-tee")
+    page.get_by_label("As it sounds").fill("BAH-tee")
     page.get_by_role("button", name="Keep").click()
-    expect(page.locator(".notice")).to_contain_text("boats is kept as /")
+    expect(page.locator(".notice")).to_contain_text("boats is kept as ")
     assert looks(page, "boats") == "bee-tee"
     assert served[1].read_text(encoding="utf-8").startswith("boats  B AA1")
     page.locator("summary", has_text="Passages").click()

@@ -134,9 +134,9 @@ def test_a_kept_word_holds_and_can_be_forgotten(
     visitor: Any, outline: Any, words_file: Path, open_page: OpenPage
 ) -> None:
     before = visitor.post("/preview", {"text": TEXT}).text
-    answer = keep(visitor, 20, "boats", choice="own", kind="like", own="BAH-tee")
+    answer = keep(visitor, 20, "boats", choice="own", own="BAH-tee")
     assert answer.status_code == 200, answer.text
-    assert answer.json()["done"].startswith("boats is kept as /")
+    assert answer.json()["done"].startswith("boats is kept as BAH-tee in every text")
     assert words_file.read_text(encoding="utf-8").startswith("boats  B AA1")
     after = visitor.post("/preview", {"text": TEXT}).text
     assert respelled(outline, before)[5] == "beets"
@@ -157,18 +157,18 @@ def test_a_reading_can_be_chosen(visitor: Any, words_file: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("kind", "own", "line"),
+    ("own", "line"),
     [
-        ("like", "BOH-ts", "boats  B OW1 T S"),
-        ("ipa", "ˈbiː.tɑ", "boats  B IY1 T AA0"),
-        ("ipa", "/ˈbiː.tɑ/", "boats  B IY1 T AA0"),
-        ("arpabet", "b ow1 t s", "boats  B OW1 T S"),
+        ("BOH-ts", "boats  B OW1 T S"),
+        ("bee TAH", "boats  B IY0 T AA1"),
+        ("ˈbiː.tɑ", "boats  B IY1 T AA0"),
+        ("/ˈbiː.tɑ/", "boats  B IY1 T AA0"),
+        ("b ow1 t s", "boats  B OW1 T S"),
+        ("B OW T S", "boats  B OW1 T S"),
     ],
 )
-def test_own_pronunciations(
-    visitor: Any, words_file: Path, kind: str, own: str, line: str
-) -> None:
-    answer = keep(visitor, 20, "boats", choice="own", kind=kind, own=own)
+def test_own_pronunciations(visitor: Any, words_file: Path, own: str, line: str) -> None:
+    answer = keep(visitor, 20, "boats", choice="own", own=own)
     assert answer.status_code == 200, answer.text
     assert words_file.read_text(encoding="utf-8") == line + "\n"
 
@@ -176,11 +176,11 @@ def test_own_pronunciations(
 @pytest.mark.parametrize(
     ("fields", "says"),
     [
-        ({"choice": "own", "kind": "like", "own": ""}, "There is no pronunciation"),
-        ({"choice": "own", "kind": "ipa", "own": "/q̃ʘ/"}, ""),
-        ({"choice": "own", "kind": "arpabet", "own": "QQ1 Z"}, "QQ1"),
-        ({"choice": "own", "kind": "like", "own": "a\nevil  K AE1 T"}, ""),
-        ({"choice": "own", "kind": "arpabet", "own": "K AE1 T # note"}, ""),
+        ({"choice": "own", "own": ""}, "There is no pronunciation"),
+        ({"choice": "own", "own": "/q̃ʘ/"}, ""),
+        ({"choice": "own", "own": "QQ1 Z"}, "QQ1"),
+        ({"choice": "own", "own": "a\nevil  K AE1 T"}, ""),
+        ({"choice": "own", "own": "K AE1 T # note"}, ""),
         ({"choice": "K AE1 T"}, "Choose one"),
         ({}, "Choose one"),
     ],
@@ -215,7 +215,7 @@ def test_an_unwritable_list_is_named_without_its_path(
     visitor: Any, words_file: Path, tmp_path: Path
 ) -> None:
     words_file.parent.write_text("in the way", encoding="utf-8")
-    answer = keep(visitor, 20, "boats", choice="own", kind="like", own="BOH")
+    answer = keep(visitor, 20, "boats", choice="own", own="BOH")
     assert answer.status_code == 422
     assert "your word list can" in answer.text.lower()
     assert str(tmp_path) not in answer.text
@@ -230,7 +230,7 @@ def test_a_broken_list_is_reported_and_left_alone(
     page = visitor.post("/preview", {"text": TEXT}).text
     assert "your word list, line 2" in page
     assert str(tmp_path) not in page
-    answer = keep(visitor, 20, "boats", choice="own", kind="like", own="BEE")
+    answer = keep(visitor, 20, "boats", choice="own", own="BEE")
     assert answer.status_code == 200
     assert words_file.read_text(encoding="utf-8") == "boats  B IY1\nsail QQ\n"
     words_file.write_text("boats  B AA1 T\n", encoding="utf-8")
@@ -337,7 +337,7 @@ def test_form_alone(visitor: Any, outline: Any, words_file: Path) -> None:
         {"text": TEXT, "at": "20", "spoken": "boats", "choice": "own", "own": "BEE-tee"},
     )
     assert kept.status_code == 200
-    assert "boats is kept as /" in kept.text
+    assert "boats is kept as " in kept.text
     assert outline(kept.text).inside("textarea")[0].strip() == TEXT
     assert words_file.exists()
 
