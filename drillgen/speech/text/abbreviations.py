@@ -19,6 +19,7 @@ from drillgen.speech.text.neighbours import (
     has_stop,
     is_name,
     skip_stop,
+    tells,
     text_after,
     text_at,
     text_before,
@@ -33,7 +34,10 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """St., Dr., No., Nov. and the others that depend on what stands beside them."""
     piece = pieces[i]
     for entry in tables.abbreviations[piece.text.lower()]:
-        if _ABBREVIATED[entry.when](pieces, i):
+        where, _, topic = entry.when.partition("@")
+        if topic and not tells(pieces, i, tables.cues[topic], 2):
+            continue
+        if _ABBREVIATED[where](pieces, i):
             return _merge_stop(pieces, i, entry)
     if piece.text.isupper() and len(piece.text) > 1:
         return decide_capitals(pieces, i, tables)
@@ -262,6 +266,7 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "money": _is_priced,
     "year": _is_before_year,
     "state": _is_state,
+    "capital": lambda pieces, i: pieces[i].text[0].isupper(),
     "chat": _is_chat,
     "after": _is_after_person,
     "number": _is_before_number,

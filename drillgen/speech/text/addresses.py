@@ -111,7 +111,8 @@ def split_camel(text: str) -> Words:
     if len(parts) < 2 or "".join(parts) != text:
         return ()
     known = load_frequencies()
-    if text.lower() in known:
+    initials = any(part.isupper() and len(part) > 1 for part in parts[1:])
+    if text.lower() in known and not initials:
         return ()
     spoken: Words = ()
     for part in parts:

@@ -185,6 +185,9 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
         lower in ("an", "on") or text_after(pieces, i) in ("drip", "line", "fluids")
     ):
         return i + 1, (Piece(form, WORD, name_letters("iv")),)
+    numbered = text_after(pieces, i)[:1].isdecimal()
+    if 40 <= value < 1000 and (numbered or not is_name(before)):
+        return None
     if value < 40 or len(form) > 3:
         spoken = tables.say.year(str(value)) if value > 999 else tables.say.integer(value)
         if value < 5 and is_name(before) and is_name(ruler) and lower not in NUMBERED:
@@ -295,7 +298,7 @@ def decide_article(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     if text_at(pieces, i + 1 if i + 1 < len(pieces) else -1) in ("+", "-"):
         return i + 1, (Piece("A", WORD, ("a.",)),)  # a grade
     if is_name(word) and (
-        before in _TITLES or (before in (",", ";", "") and _has_initials(pieces, i))
+        before in _TITLES or (before in tuple(",;:(&") + ("", "and") and _has_initials(pieces, i))
     ):
         return i + 1, (Piece("A", WORD, ("a.",)),)
     if (named and not is_name(word)) or (named and before in LETTERED) or (lone and not quoted):

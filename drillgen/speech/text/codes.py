@@ -20,6 +20,8 @@ from drillgen.speech.text.scan import NUMBER, WORD, Piece
 from drillgen.speech.text.tables import Tables
 
 _GROUP: Final = re.compile(r"\+?\d{1,8}(?:[-.]\d{2,5}){0,3}")
+_HOURS: Final = re.compile(r"(?:[01]\d|2[0-3])[0-5]\d")
+_TIMETABLE: Final = re.compile(r"(?:[012]\d[0-5]\d .*|.* [012]\d[0-5]\d)")
 _BETWEEN: Final = frozenset({" ", "\u00a0", "(", ")", "-", "‐", "‑", "–", "."})
 _REACH: Final = 10
 """How many pieces a telephone number may reach to each side."""
@@ -95,6 +97,8 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
         return Piece(piece.text, NUMBER, tables.say.pairs(digits), "", (), "a number of a road")
     sized = before == "x" and pieces[find_near(pieces, k, -1)].kind is NUMBER
     numbered = before in _CODED or (before == "number" and len(digits) > 4)
+    if before.startswith("ext") and len(digits) == 3:
+        return Piece(piece.text, NUMBER, tables.say.pairs(digits), "", (), "a code")
     if numbered and len(digits) > 3 and not sized:
         return Piece(piece.text, NUMBER, read_digits(digits), "", (), "a code")
     if len(digits) == 5 and _is_after_region(pieces, k, tables):
@@ -107,6 +111,11 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
         after in _TIMED or (digits[0] == "0" and before in ("at", "by", "from", "to"))
     ):
         return Piece(piece.text, NUMBER, tables.say.military(digits), "", (), "a time of day")
+    if military and digits[0] == "0":
+        near = before in tables.cues["hour"] or _TIMETABLE.fullmatch(before + " " + after)
+        other = () if near else (read_digits(digits),)
+        said = tables.say.military(digits)
+        return Piece(piece.text, NUMBER, said, "", other, "a time of day")
     if len(digits) == 4 and k == i - 2 and not is_year(digits) and _is_label(pieces[k]):
         pairs, amount = tables.say.pairs(digits), tables.say.amount(digits)
         other = (amount,) if amount != pairs else ()
@@ -194,6 +203,8 @@ def _is_phone(pieces: Pieces, i: int) -> bool:
     if first and pieces[first - 1].text == "(":
         first -= 1
     groups = [piece.text for piece in pieces[first : last + 1] if piece.text[-1].isdecimal()]
+    if all(_HOURS.fullmatch(group) for group in groups):
+        return False  # of a timetable
     written = "".join(piece.text for piece in pieces[first : last + 1])
     total = sum(char.isdecimal() for char in written)
     plain = re.sub(r" ?[-‐‑–.\u00a0] ?", " ", written)

@@ -27,6 +27,7 @@ from drillgen.speech.text.marks import (
     decide_trail,
 )
 from drillgen.speech.text.neighbours import Answer, Pieces, Row, Rule
+from drillgen.speech.text.notation import decide_notation
 from drillgen.speech.text.pairs import decide_chain, decide_pair
 from drillgen.speech.text.quantities import (
     decide_amount,
@@ -42,7 +43,8 @@ from drillgen.speech.text.quantities import (
     decide_thousand,
     decide_unit,
 )
-from drillgen.speech.text.scan import Piece
+from drillgen.speech.text.rivals import find_rivals
+from drillgen.speech.text.scan import NUMBER, Piece
 from drillgen.speech.text.tables import Tables
 
 
@@ -69,6 +71,7 @@ RULES: Final[dict[str, Rule]] = {
     "letter": decide_letter,
     "measure": decide_attached,
     "money": decide_money,
+    "notation": decide_notation,
     "noted": keep,
     "ordinal": decide_ordinal,
     "pair": decide_pair,
@@ -103,6 +106,11 @@ def apply_context(
         decided += pieces[done:i]
         # A piece may keep the name of its rule: nobody looks at it again.
         done, replacement = rule(pieces, i, tables)
+        first = replacement[0]
+        if first.kind is NUMBER and not first.other and not first.note:
+            other, note = find_rivals(pieces, i, done, first, tables)
+            if other:
+                replacement = (first._replace(other=other, note=note), *replacement[1:])
         for piece in replacement:
             if piece.note:
                 noted.append(len(decided))

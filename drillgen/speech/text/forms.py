@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable
 from typing import Final, NamedTuple
 
+from drillgen.core.resources import load_frequencies
 from drillgen.speech.text.numerals import (
     MAGNITUDES,
     MONTHS,
@@ -22,7 +23,7 @@ from drillgen.speech.text.numerals import (
 )
 from drillgen.speech.text.rows import Unit, Words
 from drillgen.speech.text.tables import Tables
-from drillgen.speech.text.words import fold_accents, name_letters, read_word
+from drillgen.speech.text.words import fold_accents, is_sayable, name_letters, read_word
 
 
 class Reading(NamedTuple):
@@ -66,13 +67,13 @@ _TIME_SPAN: Final = re.compile(
 )
 _RACE: Final = re.compile(r"(?:(\d{1,2}):)?(\d{1,2}):([0-5]\d)\.(\d{1,3})(?!\w)")
 _CLOCK: Final = re.compile(rf"(\d{{1,2}}):([0-5]\d)(?::([0-5]\d))?{_END}")
-_RATIO: Final = re.compile(rf"(\d{{1,3}}):(\d{{1,3}}){_END}")
+_RATIO: Final = re.compile(rf"(\d{{1,3}}(?:\.\d{{1,3}})?):(\d{{1,3}}){_END}")
 _ORDINAL: Final = re.compile(
     rf"({_INT})(?:st|nd|rd|th|ST|ND|RD|TH)(?:[-–]({_INT})(?:st|nd|rd|th))?(?!\w)"
 )
 _DECADE: Final = re.compile(rf"[{_QUOTES}]?(\d{{0,3}}0)[{_QUOTES}]?s(?!\w)")
 _PHONE: Final = re.compile(
-    rf"\+?\(?\d{{1,5}}\)?(?:[-‐‑]\d{{2,5}}){{2,6}}{_END}|\d{{1,3}}-\d{{4}}{_END}"
+    rf"(?:\+?\d{{1,5}}|\(\+?\d{{1,5}}\))(?:[-‐‑]\d{{2,5}}){{2,6}}{_END}|\d{{1,3}}-\d{{4}}{_END}"
     rf"|\+?(?:1[.\-/])?\(?\d{{3}}\)?[.\-/]?\d{{3}}[.\-]\d{{4}}{_END}|\d{{5}}-\d{{4}}{_END}"
 )
 _GROUPED: Final = re.compile(r"\d{1,3}(?:\.\d{3}){2,5}(?![\w]|[.,]\d)")
@@ -99,12 +100,18 @@ _MONEY: Final = re.compile(
 )
 _MONEY_AFTER: Final = re.compile(rf"({_DEC})([{_SIGNS}$])(?!\w)")
 _HYPHENED: Final = re.compile(r"(?:[-‐‑][A-Za-z]{1,40}){1,6}(?![\w])")
+_CODE_LENGTH: Final = 5
+"""So many digits without a comma beside a dash are part of a code."""
+
 _GLUED: Final = re.compile(r"[A-Za-z]{1,10}(?!\w)")
 _JOINED_ON: Final = frozenset({"to", "and", "or", "of", "by", "for", "with", "at"})
 _LARGE: Final = frozenset({"k", "K", "M", "B", "MM", "mn", "bn", "tn"})
 """Letters that stand for a magnitude where they are glued to a number."""
 
 _POSSESSIVE: Final = re.compile(rf"[{_QUOTES}]s(?!\w)")
+_SECTION: Final = re.compile(r"(\d{3})\(([a-z])\)")
+"""401(k): a part of a law."""
+
 _LINES: Final = re.compile(r"(\d{3,4})([pi])(?!\w)")
 
 
@@ -271,7 +278,7 @@ def _match_amount(chunk: str, pos: int, tables: Tables) -> Reading | None:
         plain = _PLAIN.match(chunk, pos)
         if span and not chunk[span.end() : span.end() + 2].lstrip(",:/-–")[:1].isdecimal():
             end, rule, amount = span.end(), "range", "2"
-            code = len(span[1]) > 2 and span[1][0] == "0"
+            code = _is_code(span[1], span[2])
             spoken = read_digits(span[0]) if code else say.span(span[1], span[2])
         elif plain and plain[0][-1:].isdecimal():
             end, amount, rule = plain.end(), plain[0], "amount"
@@ -280,6 +287,14 @@ def _match_amount(chunk: str, pos: int, tables: Tables) -> Reading | None:
         else:
             return None
     return _match_attached(chunk, Reading(end, spoken, rule), amount, tables)
+
+
+def _is_code(left: str, right: str) -> bool:
+    """Whether two rows of digits with a dash are one code: 007-2, 12-3456789, 5540128-3."""
+    longest = max((left, right), key=len)
+    return (len(left) > 2 and left[0] == "0") or (
+        len(longest) >= _CODE_LENGTH and longest.isdecimal() and not longest.endswith("000")
+    )
 
 
 def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) -> Reading | None:
@@ -363,6 +378,9 @@ def _read_glued(
         return number
     if amount.isdecimal() or number.rule != "amount":
         return None
+    whole, _, rest = plain_digits(amount).partition(".")
+    if len(whole) == 3 and len(rest) == 2:  # a standard: 802.11ac
+        spoken = (*say.pairs(whole), "point", *say.two_digits(rest))
     return Reading(glued.end(), spoken + read_code(letters, say))
 
 
@@ -416,6 +434,7 @@ def _read_thousands(text: str, say: Numerals) -> Words:
 _FORMS: Final[
     tuple[tuple[re.Pattern[str], Callable[[re.Match[str], Numerals], Words], str], ...]
 ] = (
+    (_SECTION, lambda match, say: (*say.pairs(match[1]), match[2] + "."), ""),
     (_COUNTED, lambda match, _: read_digits(plain_digits(match[0])), ""),
     (_CHAIN, lambda match, say: read_chain(match[0], say), ""),
     (_PHONE, lambda match, _: read_digits(plain_digits(match[0])), "a telephone number"),
@@ -453,7 +472,7 @@ def read_code(text: str, say: Numerals) -> Words:
                 spoken += say.amount(digits)
             continue
         word = "".join(c for c in fold_accents(part).lower() if "a" <= c <= "z")
-        if len(word) > 2 and (part.isupper() is False or len(word) > 4):
+        if len(word) > 2 and (part.isupper() is False or len(word) > 4) and _is_said(part, word):
             spoken += (word,)
         elif part == "s" and spoken:
             spoken = pluralize(spoken)
@@ -462,6 +481,12 @@ def read_code(text: str, say: Numerals) -> Words:
         else:
             spoken += name_letters(word)
     return spoken
+
+
+def _is_said(part: str, word: str) -> bool:
+    """Whether letters of a code are a word: "Covid19", but "HbA1c" and "IPv6" are spelled."""
+    inner = not (part.isupper() or part[1:].islower())
+    return is_sayable(word) and (not inner or word in load_frequencies())
 
 
 def is_number_start(chunk: str, pos: int) -> bool:

@@ -21,7 +21,7 @@ from drillgen.speech.text.neighbours import (
 )
 from drillgen.speech.text.numerals import is_year
 from drillgen.speech.text.rows import Words, word_set
-from drillgen.speech.text.scan import NUMBER, PUNCTUATION, SPACE, WORD, Piece
+from drillgen.speech.text.scan import NUMBER, OTHER, PUNCTUATION, SPACE, WORD, Piece
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import APOSTROPHES
 
@@ -95,6 +95,9 @@ def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     piece = pieces[i]
     before, after = find_near(pieces, i, -1), find_near(pieces, i, 1)
     following = after >= 0 and pieces[after].kind is NUMBER
+    if piece.text in "♠♥♦♣":
+        card = any(k in (i - 1, i + 1) and pieces[k].text[-1:].isalnum() for k in (before, after))
+        return i + 1, (piece if card else Piece(piece.text, OTHER),)
     both = before >= 0 and pieces[before].kind is NUMBER and following
     spoken: Words = ()
     loose = before < max(0, i - 1) or pieces[before].text == "("
@@ -102,6 +105,8 @@ def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
         spoken = ("about",)
     elif both and piece.text in _COMPARED and after - before == (2 if piece.text == "^" else 4):
         spoken = _COMPARED[piece.text]
+    elif piece.text in "<>" and following and after == i + 1 and 0 <= before < i - 1:
+        spoken = ("under" if piece.text == "<" else "over",)
     elif piece.text == "*" and before == i - 1 and text_after(pieces, i) in _STARRED:
         spoken = ("star",)
     elif both and piece.text == "*":
@@ -145,7 +150,7 @@ def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:
     if right.kind is NUMBER and right.text[0].isdecimal() and (left.kind is NUMBER or ends):
         if right.rule == "clock" and left.rule == "clock":
             return following == i + 1
-        return tight and (ends or left.text[-1:].isalnum())
+        return tight and (ends or (left.text[-1:].isalnum() and not left.text[0].isalpha()))
     return tight and left.kind is NUMBER and _is_calendar(right.text)
 
 
@@ -203,11 +208,17 @@ def _is_calendar(text: str) -> bool:
     return text[:1].isupper() and text.lower().rstrip(".") in DAYS | MONTH_FORMS
 
 
-def decide_slash(pieces: Pieces, i: int, _tables: Tables) -> Answer:
-    """A slash between an amount and a word is "per"; otherwise it says nothing."""
+def decide_slash(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """A slash between an amount and a word or between two units is "per"; otherwise it says
+    nothing."""
     piece = pieces[i]
     if 0 < i < len(pieces) - 1:
         before, after = pieces[i - 1], pieces[i + 1]
+        each = tables.units.get(after.text)
+        measured = before.text in tables.units and i > 1 and has_digit_before(pieces, i - 1)
+        if each and (measured or (before.rule == "measure" and len(after.text) < 4)):
+            per = Piece(piece.text, NUMBER, ("per",))
+            return i + 2, (per, Piece(after.text, WORD, each.one))
         rate = (
             "°" not in before.text
             and before.rule in ("money", "measure", "amount")

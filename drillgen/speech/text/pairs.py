@@ -218,7 +218,8 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     if _is_record(pieces, i, tables):
         return _answer(piece, i, (*first, "and", *second))
     cricket = tables.cues["cricket"]
-    if (int(left) <= 10 and _tells_bowling(pieces, i, cricket)) or (
+    bowled = int(left) <= 10 <= int(right)
+    if (bowled and _tells_bowling(pieces, i, cricket)) or (
         int(left) > 40 and int(right) <= 10 and (tells(pieces, i, cricket) or after in cricket)
     ):
         return _answer(piece, i, (*first, "for", *second))
@@ -233,7 +234,7 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
         return _answer(piece, i, (*first, "to", *second))
     if before.lower() in DAYS | tables.cues["open"]:
         return _answer(piece, i, (*first, "to", *second))
-    teams = is_name(before) and is_name(after)
+    teams = (is_name(before) and is_name(after)) or _is_set(pieces, i, left, right)
     told = after.lower() in _WON_AFTER or _tells_score(pieces, i) or teams
     higher = int(left) >= int(right)
     if not told and not higher:
@@ -244,6 +245,18 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
         # Rows, codes, pages: "the 49-5 form" is not a result.
         spoken, other = piece.spoken, (spoken,)
     return i + 1, (Piece(piece.text, NUMBER, spoken, "", other, "a score"),)
+
+
+def _is_set(pieces: Pieces, i: int, left: str, right: str) -> bool:
+    """Whether it is one of several sets of tennis: "6-4, 3-6 7-6"."""
+    if max(int(left), int(right)) not in (6, 7):
+        return False
+    for step in (-1, 1):
+        k = find_near(pieces, i, step)
+        k = find_near(pieces, k, step) if text_at(pieces, k) in (",", ";") else k
+        if k >= 0 and re.fullmatch("[0-7][-–][67]|[67][-–][0-7]", pieces[k].text):
+            return True
+    return False
 
 
 def _is_record(pieces: Pieces, i: int, tables: Tables) -> bool:

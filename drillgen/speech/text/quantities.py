@@ -17,9 +17,11 @@ from drillgen.speech.text.neighbours import (
     LETTERED,
     MONTH_FORMS,
     NUMBERED,
+    STOPS,
     Answer,
     Pieces,
     find_near,
+    find_word_before,
     has_day,
     has_stop,
     is_break,
@@ -83,11 +85,17 @@ _NUMBERED_BOOKS: Final = word_set(
     "sam samuel kgs kings chr chron chronicles cor corinthians thess thessalonians tim timothy "
     "pet peter jn john"
 )
+_VERSE: Final = re.compile(r"(\d{1,3})[:.](\d{1,3})(?:[-–](\d{1,3}))?")
+_BEFORE_LETTERED: Final = NUMBERED | word_set(
+    "line leaflet apartment apt flat no gate platform stand box clause para paragraph question "
+    "rule bus route room form schedule item note fig seat berth pitch plot group team class"
+)
 _PLURAL: Final = word_set("massive big huge straight consecutive size sizes more many few")
 _LASTING: Final = word_set("for every after within hold holds rest wait lasts takes took another")
 _PAUSES: Final = word_set(
     "rest hold pause break sprint interval plank delay timer clip video ad stretch"
 )
+_BEFORE_DECADE: Final = word_set("the early late mid in from since and or to low high upper lower")
 _GROUPS: Final = frozenset({"the", "for", "our", "all", "and", "most", "many"})
 
 
@@ -97,10 +105,18 @@ def decide_decade(pieces: Pieces, i: int, tables: Tables) -> Answer:
     before, digits = text_before(pieces, i).lower(), piece.text[:-1]
     noun = before in ("a", "another", "each")
     after = text_after(pieces, i).lower()
-    seconds = before in _LASTING or (noun and after in _PAUSES)
-    if len(digits) < 4 and digits.isdecimal() and seconds:
-        return _say(piece, i, (*tables.say.amount(digits), "second" if noun else "seconds"))
-    return i + 1, (piece,)
+    if len(digits) > 3 or not digits.isdecimal():
+        return i + 1, (piece,)
+    spoken = (*tables.say.amount(digits), "second" if noun else "seconds")
+    if before in _LASTING or (noun and after in _PAUSES) or len(digits) != 2:
+        return _say(piece, i, spoken)
+    if before.rstrip("-") in _BEFORE_DECADE or before in DETERMINERS:
+        return i + 1, (piece,)
+    if digits < "50":
+        return _say(piece, i, spoken, (piece.spoken,), "seconds")
+    if after[:1].isalpha() and after not in FUNCTION_WORDS:
+        return i + 1, (piece,)
+    return _say(piece, i, piece.spoken, (spoken,), "a decade")
 
 
 def decide_ordinal(pieces: Pieces, i: int, tables: Tables) -> Answer:
@@ -122,11 +138,17 @@ def decide_ordinal(pieces: Pieces, i: int, tables: Tables) -> Answer:
 def decide_ratio(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """1:10 is "one to ten", but a verse of the Bible has no "to"."""
     piece = pieces[i]
-    match = re.fullmatch(r"(\d{1,3}):(\d{1,3})", plain_digits(piece.text))
+    return _decide_verse(pieces, i, tables) or (i + 1, (piece,))
+
+
+def _decide_verse(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
+    """Chapter and verse after a book of the Bible: "Rom. 5:6", "Isa. 55.1-11"."""
+    match = _VERSE.fullmatch(plain_digits(pieces[i].text))
     if not match or not tells_verse(pieces, i):
-        return i + 1, (piece,)
-    left, right = match.groups()
-    return _say(piece, i, (*tables.say.amount(left), *tables.say.amount(right)))
+        return None
+    chapter, first, last = match.groups()
+    spoken = (*tables.say.amount(chapter), *tables.say.amount(first))
+    return _say(pieces[i], i, (*spoken, "to", *tables.say.amount(last)) if last else spoken)
 
 
 def decide_thousand(pieces: Pieces, i: int, tables: Tables) -> Answer:
@@ -176,7 +198,8 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if text_at(pieces, k) == "." and k > 0 and pieces[k - 1].rule == "abbreviation":
         k -= 1
     answer = (
-        _decide_ending(pieces, i, k, following, tables)
+        _decide_verse(pieces, i, tables)
+        or _decide_ending(pieces, i, k, following, tables)
         or _decide_hour(pieces, i, following, tables)
         or decide_timed(pieces, i, k, following, tables)
         or _decide_day(pieces, i, k, following, tables)
@@ -206,11 +229,30 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return _say(piece, i, tables.say.year(digits))
     if is_year(digits):
         return _decide_year(pieces, i, k, after, tables)
+    if _is_identifier(pieces, i, k, digits):
+        return _say(piece, i, tables.say.pairs(digits))
     if re.fullmatch(r"\d{1,3}\.\d{3}", digits) and digits.endswith("000"):
         return _say(
             piece, i, piece.spoken, (tables.say.amount(digits.replace(".", "")),), "a decimal"
         )
     return _say(piece, i, piece.spoken)
+
+
+def _is_identifier(pieces: Pieces, i: int, k: int, digits: str) -> bool:
+    """Whether three or four digits name a thing: "HTTP 404", "the 787", "port 8080"."""
+    if not re.fullmatch(r"[1-9]\d(?!00)\d\d|[1-9](?!00)\d\d", digits):
+        return False
+    before, after = text_at(pieces, k), text_after(pieces, i)
+    if before in ("§", "§§"):
+        return True
+    if _is_plural_after(pieces, i) or before.lower() in _COUNTING or k != i - 2:
+        return False
+    labelled = before.isupper() and 1 < len(before) < 6 and pieces[k].kind is WORD
+    counted = after.islower() and after not in FUNCTION_WORDS
+    if labelled or counted:
+        return labelled
+    bare = before == "the" and not after[:1].isalnum()
+    return bare or (len(digits) == 4 and before.lower() not in FUNCTION_WORDS)
 
 
 def _decide_apart(pieces: Pieces, i: int, k: int, following: int, tables: Tables) -> Answer | None:
@@ -223,7 +265,8 @@ def _decide_apart(pieces: Pieces, i: int, k: int, following: int, tables: Tables
         return i + 1, (code,)
     if piece.text in tuple("1234") and text_at(pieces, following).lower() in _NUMBERED_BOOKS:
         verse = find_near(pieces, skip_stop(pieces, following), 1)
-        if verse > 0 and pieces[verse].rule in ("ratio", "clock"):
+        named = text_at(pieces, following)[:1].isupper()
+        if verse > 0 and named and pieces[verse].rule in ("ratio", "clock", "amount", "range"):
             return _say(piece, i, tables.say.integer(int(piece.text), "ordinal"))
     par = re.fullmatch(r"([-–+])(\d{1,2})", piece.text)
     if par and tells(pieces, i, tables.cues["golf"]):
@@ -362,7 +405,8 @@ def decide_timed(pieces: Pieces, i: int, k: int, following: int, tables: Tables)
     spoken = ("to",) * signed + tables.say.time(match[1], match[2])
     if ((sure or signed) and match[2][1] in "05") or match[1][0] == "0":
         return _say(pieces[i], i, spoken)
-    opens = (k < 0 or "\n" in pieces[i - 1].text) and is_name(after)
+    first = k < 0 or "\n" in pieces[i - 1].text or text_at(pieces, k)[0] in STOPS
+    opens = (first and is_name(after)) or match[2] == "00"
     ends = i + 1 == len(pieces) or "\n" in pieces[i + 1].text
     ends = ends and match[2][1] in "05" and tells(pieces, i, DAYS, 2)
     if sure or opens or ends or (after.lower() in tables.cues["hourly"] and len(match[1]) < 3):
@@ -374,12 +418,20 @@ def _is_timed(pieces: Pieces, i: int, k: int, tables: Tables) -> bool:
     """Whether what stands before tells that a number with a stop is a time of day."""
     before, after = text_at(pieces, k).lower(), text_after(pieces, i)
     dated = _is_month_at(pieces, k) and has_day(pieces, k)
-    if before in tables.cues["hour"] or before in DAYS or dated:
+    if text_at(pieces, k).lower() in DAYS or (after == "for" and _is_evening(pieces, i)):
+        return True
+    if before in tables.cues["hour"] or dated:
         return not _is_noun_after(pieces, i) or after in tables.cues["hourly"]
     racing = tells(pieces, i, tables.cues["racing"], 2)
     if before == "the":
         return is_name(after) or after in tables.cues["hourly"] or racing
     return racing and (k < i - 2 or "\n" in pieces[i - 1].text)
+
+
+def _is_evening(pieces: Pieces, i: int) -> bool:
+    """As in "7.30 for 8": guests come half an hour before the meal."""
+    hour = text_after(pieces, find_near(pieces, i, 1))
+    return hour.isdecimal() and int(hour) - int(pieces[i].text.partition(".")[0]) in (0, 1)
 
 
 def _decide_year(pieces: Pieces, i: int, k: int, after: str, tables: Tables) -> Answer:
@@ -502,7 +554,11 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if counted and text_after(pieces, i) in tables.cues["counted"]:
             left, right = counted.groups()
             return _say(pieces[i], i, (*tables.say.amount(left), "to", *tables.say.amount(right)))
-        days = _decide_days(pieces, i, tables) or _decide_hours(pieces, i, tables)
+        days = (
+            _decide_verse(pieces, i, tables)
+            or _decide_days(pieces, i, tables)
+            or _decide_hours(pieces, i, tables)
+        )
         score = days or decide_range(pieces, i, tables)
         if score:
             return score
@@ -562,6 +618,19 @@ def _decide_days(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
 def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """A number with its unit in one: "a 5km walk" has no plural."""
     piece = pieces[i]
+    if piece.text[-1] == "c" and tells(pieces, i, tables.cues["weather"], 2):
+        return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "c.")),)
+    lettered = re.fullmatch(r"(\d{1,3})([a-hptm])\.?", piece.text)
+    if lettered:
+        before = text_at(pieces, find_word_before(pieces, i)).lower()
+        letter = (*tables.say.amount(lettered[1]), lettered[2] + ".")
+        ends = piece.text[-1] == "."
+        topic = tables.cues["cooking"] if piece.spoken[-1].startswith(("cup", "tea")) else None
+        if before in _BEFORE_LETTERED or (topic and not tells(pieces, i, topic)):
+            stop = (Piece(".", PUNCTUATION),) if ends else ()
+            return i + 1, (Piece(lettered[0].rstrip("."), NUMBER, letter), *stop)
+        if lettered[2] in "ct" and not (topic and tells(pieces, i, topic, 2)):
+            return _say(piece, i, piece.spoken, (letter,), "a unit")
     number = piece.text[:-1]
     if piece.spoken[-1] == "seconds" and piece.text[-1] == "s" and number.isdecimal():
         # The under 25s, massive 6s: many of that number.
@@ -572,8 +641,6 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
         ages = before == "x" or (aged and (before[0].isupper() or whose in _GROUPS))
         if ages or before.lower() in _PLURAL:
             return i + 1, (piece._replace(spoken=pluralize(piece.spoken[:-1])),)
-    if piece.text[-1] == "c" and tells(pieces, i, tables.cues["weather"], 2):
-        return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "c.")),)
     if piece.text[-1] == "x" and (text_after(pieces, i)[:1].isdecimal() or piece.text == "1x"):
         return i + 1, (piece._replace(spoken=piece.spoken[:-1]),)  # 1x 4 mm needles
     last = piece.text.lstrip("0123456789.,")
@@ -661,6 +728,10 @@ def decide_prime(pieces: Pieces, i: int, tables: Tables) -> Answer:
     unit = tables.units["in" if piece.rule == "inch" else "ft"]
     if piece.rule == "foot" and text_before(pieces, i) == "(" and text_after(pieces, i) == ")":
         unit = tables.units["min"]  # of a match
+    arc = find_near(pieces, i, -1)
+    if "°" in text_at(pieces, arc) or (arc >= 0 and pieces[arc].text[-1:] in tuple("′'’")):
+        if "°" in "".join(p.text for p in pieces[max(0, i - 4) : i]):
+            unit = tables.units["min" if piece.rule == "foot" else "s"]  # of arc
     following = find_near(pieces, i, 1)
     noun = _is_noun_after(pieces, i) or text_at(pieces, following).lower() in ("elevation", "x")
     fraction = split_inches(amount)
@@ -692,7 +763,11 @@ def decide_unit(pieces: Pieces, i: int, tables: Tables) -> Answer:
     one = text_before(pieces, i).lower() in DETERMINERS | {"per", "/"}
     after = text_after(pieces, i)
     one = one or after[:1].isdecimal() or (len(after) == 1 and after.isalpha())
+    k = find_near(pieces, i, -1)
+    one = one or (k >= 0 and pieces[k].rule == "ordinal")
     unit = tables.units[pieces[i].text]
+    if len(pieces[i].text) > 2 and pieces[i].text.endswith("s"):
+        one = False
     return i + 1, (Piece(pieces[i].text, WORD, unit.one if one else unit.several),)
 
 

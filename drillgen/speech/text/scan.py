@@ -6,6 +6,7 @@ import re
 import unicodedata
 from typing import Final, NamedTuple
 
+from drillgen.core.resources import load_frequencies
 from drillgen.core.values import TokenKind
 from drillgen.speech.text.addresses import (
     match_address,
@@ -66,10 +67,16 @@ _CODE: Final = re.compile(
     rf"([{LATIN}]{{1,40}})-?\d{{1,20}}(?:[{LATIN}]{{1,10}}\d{{0,10}}){{0,3}}"
 )
 _CODE_AFTER: Final = re.compile(rf"\d{{1,20}}(?:[{LATIN}]{{1,20}}\d{{0,10}}){{1,3}}")
+_NOTED: Final = re.compile(r"[kKpPM]\d{1,3}|[KQRBN]?[a-h1-8]?x?[a-h][1-8]")
+"""What notation.py looks at."""
+
 _POSSESSIVE: Final = re.compile(rf"[{APOSTROPHES}]s(?!\w)")
 _POINTS: Final = re.compile(r"(?:\.\d{1,6}){1,4}(?!\w)")
 _KEYCAP: Final = re.compile("[0-9#*]\ufe0f?\u20e3")
 _JOINED: Final = re.compile(r"[A-Z]{1,4}(?:&[A-Z]{1,4}){1,4}(?![A-Za-z])")
+_MIXED: Final = re.compile(r"[a-z]{1,2}[A-Z]{1,4}|[a-z]{1,3}[A-Z][a-z]?|[A-Z][a-z][A-Z]{1,3}")
+"""Letters that are spelled out although not all are capitals: eGFR, dBi, mU, CoA."""
+
 _PLURAL_CAPS: Final = re.compile(r"([A-Z]{2,6})(['’]?s)")
 _OPTIONAL_S: Final = re.compile(r"\((?:e?s|ren)\)")
 _FACE: Final = re.compile(
@@ -152,7 +159,8 @@ def _spell(text: str, tables: Tables) -> Piece:
             upper = part.isupper() and len(part) > 1
             spoken += read_capitals(part.lower(), tables) if upper else read_word(part)
         return Piece(text, WORD, spoken)
-    spoken = split_camel(text) or read_word(text)
+    mixed = _MIXED.fullmatch(text) is not None and lower not in load_frequencies()
+    spoken = split_camel(text) or (name_letters(lower) if mixed else read_word(text))
     return Piece(text, WORD if spoken else OTHER, spoken)
 
 
@@ -447,7 +455,7 @@ class Scanner:
                 spoken += ("point", *say.amount(part))
         if chunk[end : end + 1] in tuple(APOSTROPHES) and chunk[end + 1 :] == "s":
             return [Piece(text + chunk[end:], NUMBER, pluralize(spoken))]
-        return [Piece(text, NUMBER, spoken)]
+        return [Piece(text, NUMBER, spoken, "notation" if _NOTED.fullmatch(text) else "")]
 
     def _dotted(self, text: str) -> Piece:
         lower = text.lower()

@@ -1,0 +1,197 @@
+"""What else a number could be where nothing beside it tells: sure is earned, not assumed.
+
+A rule that finds a cue departs from the plain reading of a form, or says what it took the form
+for. A number that has its plain reading is sure only if its form has no other one, or if what
+stands beside it settles it: a counted noun, a unit, a word that goes before such numbers.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Final
+
+from drillgen.speech.text.neighbours import (
+    DAYS,
+    FUNCTION_WORDS,
+    MONTH_FORMS,
+    NUMBERED,
+    STOPS,
+    Pieces,
+    find_near,
+    is_name,
+    text_at,
+)
+from drillgen.speech.text.numerals import (
+    Numerals,
+    is_year,
+    plain_digits,
+    split_fraction,
+)
+from drillgen.speech.text.rows import Words, word_set
+from drillgen.speech.text.scan import NUMBER, SPACE, WORD, Piece
+from drillgen.speech.text.tables import Tables
+
+Readings = tuple[Words, ...]
+"""The plain reading of a form first, then what else it could be."""
+
+_SPANNED: Final = word_set(
+    "from between about around approximately roughly of for every in within takes pages page pp p "
+    "ages aged age verses verse v vv lines line rows row chapters chapter at by to a an the "
+    "another each up per over under only last next past first until till open opens years"
+)
+"""Words before two numbers with a dash that make them a span."""
+
+_WEIGHED: Final = word_set(
+    "average averaged mean version of by than from to was is were rate magnitude mag gpa about "
+    "around over under nearly almost at rose fell ph"
+)
+"""Words before a decimal that is a measure."""
+
+_CLOCKED: Final = word_set(
+    "at by from until till before after around about to and between is was since for of"
+)
+_PARTS: Final = frozenset(
+    {(1, 2), (1, 3), (2, 3), (1, 4), (3, 4), (1, 8), (1, 10), (2, 5), (1, 5)}
+)
+
+
+def find_rivals(
+    pieces: Pieces, i: int, end: int, piece: Piece, tables: Tables
+) -> tuple[Readings, str]:
+    """How else the number at a place could be read, and what it is taken for: empty for a sure
+    one. `piece` is the number as it was decided, `end` the place after what was decided."""
+    if end > i + 1:
+        return (), ""  # with its unit
+    text = plain_digits(piece.text)
+    for form, read, is_open, note in _FORMS:
+        match = form.fullmatch(text)
+        if match and (readings := read(match, tables.say)):
+            plain = readings if text.isdecimal() else readings[:1]
+            if piece.spoken not in plain or not is_open(pieces, i, end, tables):
+                return (), ""
+            others = dict.fromkeys(reading for reading in readings if reading != piece.spoken)
+            return tuple(others), note
+    return (), ""
+
+
+def _read_three(match: re.Match[str], say: Numerals) -> Readings:
+    return say.amount(match[0]), say.pairs(match[0])
+
+
+def _read_four(match: re.Match[str], say: Numerals) -> Readings:
+    return () if is_year(match[0]) else (say.pairs(match[0]), say.amount(match[0]))
+
+
+def _read_stop(match: re.Match[str], say: Numerals) -> Readings:
+    """As a decimal, a time of day, and a version."""
+    clock: Readings = ()
+    if int(match[1]) < 25 and match[2] < "60":
+        clock = (say.time(match[1], match[2]),)
+    version = (*say.amount(match[1]), "point", *say.two_digits(match[2]))
+    return (say.amount(match[0]), *(clock if not say.american else ()), version)
+
+
+def _read_span(match: re.Match[str], say: Numerals) -> Readings:
+    left, right = match.groups()
+    return say.span(left, right), (*say.amount(left), *say.amount(right))
+
+
+def _read_parts(match: re.Match[str], say: Numerals) -> Readings:
+    parts = split_fraction(match[0])
+    if not parts or parts[1:] in _PARTS:
+        return ()
+    left, right = (say.amount(side) for side in match.groups())
+    return say.mixed(*parts), (*left, *right), (*left, "out", "of", *right)
+
+
+def _read_hour(match: re.Match[str], say: Numerals) -> Readings:
+    minutes = say.integer(int(match[1]))
+    return say.time(match[1], "00"), (*minutes, "minute" if match[1] == "1" else "minutes")
+
+
+def _is_named(pieces: Pieces, i: int, end: int, _tables: Tables) -> bool:
+    """After a name or an article, without anything counted: "a Boeing 787", "on the 121"."""
+    k = find_near(pieces, i, -1)
+    before = text_at(pieces, k)
+    if k != i - 2 or _is_counted(pieces, end) or before.lower() in MONTH_FORMS:
+        return False
+    name = is_name(before) and pieces[k].kind is WORD and before.lower() not in NUMBERED
+    return (name and not _opens(pieces, k)) or before.lower() in ("the", "a", "my", "your")
+
+
+def _is_unsettled(pieces: Pieces, i: int, end: int, _tables: Tables) -> bool:
+    """Nothing counted follows."""
+    return not _is_counted(pieces, end)
+
+
+def _is_timeless(pieces: Pieces, i: int, end: int, tables: Tables) -> bool:
+    """A number with a stop and two digits that is neither a measure nor surely a time."""
+    k = find_near(pieces, i, -1)
+    before, after = text_at(pieces, k), text_at(pieces, find_near(pieces, end - 1, 1))
+    if _is_counted(pieces, end) or after in ("%", "°") or after in tables.units:
+        return False
+    name = is_name(before) and k >= 0 and pieces[k].kind is WORD and not _opens(pieces, k)
+    if tables.say.american:
+        return name and before.lower() not in MONTH_FORMS
+    return name or (before.lower() not in _WEIGHED and pieces[i].text[-1] in "05")
+
+
+def _is_loose_span(pieces: Pieces, i: int, end: int, _tables: Tables) -> bool:
+    """Two numbers with a dash, and no word that makes them a span."""
+    k = find_near(pieces, i, -1)
+    before = text_at(pieces, k - 1 if text_at(pieces, k) == "." and k else k).lower().rstrip(".")
+    if before in _SPANNED or before in NUMBERED or before in MONTH_FORMS | DAYS:
+        return False
+    return not _is_counted(pieces, end, loose=True)
+
+
+def _is_loose_part(pieces: Pieces, _i: int, end: int, _tables: Tables) -> bool:
+    """A fraction of nothing."""
+    after = text_at(pieces, find_near(pieces, end - 1, 1))
+    return after != "of" and not _is_counted(pieces, end)
+
+
+def _is_unclocked(pieces: Pieces, i: int, end: int, tables: Tables) -> bool:
+    """A full hour, and no word of the clock beside it."""
+    k = find_near(pieces, i, -1)
+    before, after = text_at(pieces, k).lower(), text_at(pieces, find_near(pieces, end - 1, 1))
+    low = after.lower().replace(".", "")
+    near = (before in _CLOCKED or before in tables.cues["hour"] or before in DAYS) or (
+        low in ("am", "pm", "to", "noon", "o", "-", "–") or low in DAYS
+    )
+    opens = k < 0 or "\n" in pieces[i - 1].text
+    dated = before[:1].isdecimal() or before[-1:] in ("-", "–", ",", "/")
+    return not (near or opens or dated) or before in ("for", "of")
+
+
+def _is_counted(pieces: Pieces, end: int, loose: bool = False) -> bool:
+    """Whether a content word in small letters follows after one space. `loose`: any unit or
+    sign too."""
+    if end + 1 >= len(pieces) or pieces[end].kind is not SPACE:
+        return loose and end < len(pieces) and pieces[end].kind is NUMBER
+    after = pieces[end + 1]
+    word = after.text.lower()
+    content = after.text.islower() and len(word) > 2 and word not in FUNCTION_WORDS
+    return (after.kind is WORD and content) or (loose and after.rule == "unit")
+
+
+def _opens(pieces: Pieces, k: int) -> bool:
+    """Whether a word is the first of its sentence, which has its capital from there."""
+    before = find_near(pieces, k, -1)
+    return before < 0 or text_at(pieces, before)[0] in STOPS or "\n" in pieces[k - 1].text
+
+
+Reader = Callable[[re.Match[str], Numerals], Readings]
+Question = Callable[[Pieces, int, int, Tables], bool]
+
+_FORMS: Final[tuple[tuple[re.Pattern[str], Reader, Question, str], ...]] = (
+    (re.compile(r"[1-9](?!00)\d\d"), _read_three, _is_named, "a number"),
+    (re.compile(r"[1-9](?!000)\d{3}"), _read_four, _is_unsettled, "a number"),
+    (re.compile(r"(\d{1,2})\.(\d\d)"), _read_stop, _is_timeless, "a number with a stop"),
+    (re.compile(r"(\d{1,3})[-‐‑–—](\d{1,3})"), _read_span, _is_loose_span, "a span"),
+    (re.compile(r"(\d{1,2})[/⁄](\d{1,2})"), _read_parts, _is_loose_part, "a fraction"),
+    (re.compile(r"(\d{1,2}):00"), _read_hour, _is_unclocked, "a time of day"),
+)
+"""Forms with more than one reading: how they can be read, whether nothing beside one settles
+it, and what the plain reading takes it for."""
