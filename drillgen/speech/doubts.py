@@ -20,8 +20,9 @@ from drillgen.core.values import Origin, Phrase, Pronunciation, ReviewItem, Toke
 from drillgen.speech.pronounce.compare import same_after_swap, same_phones, vary_freely
 from drillgen.speech.pronounce.engine import Reading, needs_review
 from drillgen.speech.pronounce.overrides import Override, Overrides
+from drillgen.speech.text.rows import UNKNOWN_SHORT
 
-_OTHER: Final = attrgetter("other")
+_NOTE: Final = attrgetter("note")
 
 
 def list_doubts(
@@ -68,10 +69,11 @@ def _iter_doubts(
     }
     seen: set[tuple[str, tuple[object, ...]]] = set()
     for number, (phrase, row) in enumerate(zip(phrases, readings, strict=True)):
-        if unsure.isdisjoint(map(id, row)) and not any(map(_OTHER, phrase.tokens)):
+        if unsure.isdisjoint(map(id, row)) and not any(map(_NOTE, phrase.tokens)):
             continue
         for token, reading in zip(phrase.tokens, row, strict=True):
-            if token.other and (token.text, (token.note,)) not in seen:
+            open_ = token.other or token.note == UNKNOWN_SHORT
+            if open_ and (token.text, (token.note,)) not in seen:
                 seen.add((token.text, (token.note,)))
                 yield _review_reading(token, reading, _sentence_around(phrases, number))
             if id(reading) not in unsure:
@@ -96,7 +98,8 @@ def _review_reading(token: Token, reading: Reading, context: str) -> ReviewItem:
         alternatives=(),
         note=token.note,
     )
-    why = f"Read as “{readings[0]}”{note}; could be {others}. Write it out to be sure."
+    or_else = f"; could be {others}" if others else ""
+    why = f"Read as “{readings[0]}”{note}{or_else}. Write it out to be sure."
     return ReviewItem(token.text.lower(), token, context, said, why, readings=readings)
 
 

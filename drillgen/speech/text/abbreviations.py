@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from typing import Final
 
+from drillgen.core.resources import load_frequencies
 from drillgen.speech.text.capitals import decide_capitals, read_roman
 from drillgen.speech.text.neighbours import (
     DAYS,
@@ -25,9 +26,10 @@ from drillgen.speech.text.neighbours import (
     text_before,
 )
 from drillgen.speech.text.numerals import is_year
-from drillgen.speech.text.rows import Abbreviation, word_set
-from drillgen.speech.text.scan import NUMBER, WORD, spell_out
+from drillgen.speech.text.rows import UNKNOWN_SHORT, Abbreviation, word_set
+from drillgen.speech.text.scan import NUMBER, WORD, Piece, is_vowelless, spell_out
 from drillgen.speech.text.tables import Tables
+from drillgen.speech.text.words import name_letters
 
 
 def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
@@ -43,6 +45,31 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return decide_capitals(pieces, i, tables)
     if piece.text == "pt":
         return i + 1, (piece._replace(spoken=tables.units["pt"].several),)
+    if piece.text.islower() and is_vowelless(piece.text):
+        unit = tables.units.get(piece.text)
+        if unit:
+            one = text_before(pieces, i).lower() in ("per", "a", "each", "/")
+            return i + 1, (Piece(piece.text, WORD, unit.one if one else unit.several),)
+        if piece.text not in ("jr", "sr", "mr", "dr"):
+            said = name_letters(piece.text)
+            return i + 1, (Piece(piece.text, WORD, said, "", (), UNKNOWN_SHORT),)
+    return i + 1, (piece,)
+
+
+_COMMON: Final = 4.5
+"""Zipf frequency of a word that is no abbreviation: used 30 times in a million words."""
+
+
+def decide_short(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+    """A short rare word whose stop ends no sentence ("bur. at", "alt. 61"): an abbreviation."""
+    piece = pieces[i]
+    if i + 3 < len(pieces) and pieces[i + 2].text == " ":
+        after = pieces[i + 3].text[0]
+        number = after.isdecimal() and piece.text.islower()
+        if after.islower() or number:
+            how_common = load_frequencies().get(piece.text.lower(), 0.0)
+            if how_common < (_COMMON if after.islower() else _COMMON - 0.5):
+                return i + 1, (piece._replace(note=UNKNOWN_SHORT),)
     return i + 1, (piece,)
 
 
@@ -136,6 +163,17 @@ def _is_state(pieces: Pieces, i: int) -> bool:
     comma = find_near(pieces, i, -1)
     place = text_before(pieces, comma) if text_at(pieces, comma) == "," else ""
     return pieces[i].text[0].isupper() and has_stop(pieces, i) and is_name(place)
+
+
+_VERBS: Final = word_set(
+    "like love rather prefer say be have never hate want think suggest recommend also probably "
+    "definitely still just really go do give get take need better appreciate expect imagine"
+)
+
+
+def _is_before_verb(pieces: Pieces, i: int) -> bool:
+    """As in "id like to"."""
+    return pieces[i].text.islower() and text_after(pieces, i).lower() in _VERBS
 
 
 def _is_chat(pieces: Pieces, i: int) -> bool:
@@ -266,6 +304,8 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "money": _is_priced,
     "year": _is_before_year,
     "state": _is_state,
+    "any": lambda _pieces, _i: True,
+    "verb": _is_before_verb,
     "capital": lambda pieces, i: pieces[i].text[0].isupper(),
     "chat": _is_chat,
     "after": _is_after_person,

@@ -101,11 +101,12 @@ def read_address(text: str, tables: Tables) -> Words:
     return tuple(spoken)
 
 
-def split_camel(text: str) -> Words:
+def split_camel(text: str, tables: Tables) -> Words:
     """The words of a name with capitals inside, unless it is known as a whole or has a prefix.
 
-    >>> split_camel("HeatPump"), split_camel("HRonline"), split_camel("YouTube")
-    (('heat', 'pump'), ('h.', 'r.', 'online'), ())
+    >>> from drillgen.speech.text.tables import load_tables
+    >>> [split_camel(text, load_tables()) for text in ("HeatPump", "HRonline", "YouTube")]
+    [('heat', 'pump'), ('h.', 'r.', 'online'), ()]
     """
     parts = _CAMEL_WORD.findall(text)
     if len(parts) < 2 or "".join(parts) != text:
@@ -117,7 +118,10 @@ def split_camel(text: str) -> Words:
     spoken: Words = ()
     for part in parts:
         lower = part.lower()
-        if part.isupper() and len(part) > 1:
+        acronym = tables.acronyms.get(lower)
+        if part.isupper() and acronym and acronym.reading == "word":
+            spoken += acronym.spoken
+        elif (part.isupper() and len(part) > 1) or (initials and len(part) == 1):
             spoken += name_letters(lower)
         elif lower in _PARTICLES or known.get(lower, 0.0) < (3.0 if len(part) > 2 else 5.0):
             return ()

@@ -78,7 +78,7 @@ def decide_capitals(pieces: Pieces, i: int, tables: Tables) -> Answer:
             text = form + pieces[i + 1].text + amount.text
             spoken = tables.say.money(amount.text, "", tables.currencies[form])
             return following + 1, (Piece(text, NUMBER, spoken),)
-    direction = read_direction(pieces, i)
+    direction = read_direction(pieces, i, tables.cues)
     if direction:
         return i + 1, (Piece(form, WORD, direction),)
     if form in tables.regions:
@@ -190,7 +190,8 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
         return None
     if value < 40 or len(form) > 3:
         spoken = tables.say.year(str(value)) if value > 999 else tables.say.integer(value)
-        if value < 5 and is_name(before) and is_name(ruler) and lower not in NUMBERED:
+        named = is_name(ruler) or ruler in ("of", "under", "by")
+        if value < 5 and is_name(before) and named and lower not in NUMBERED:
             # "William Hall III" or "Gas Accord II".
             other = ("the", *tables.say.integer(value, "ordinal"))
             return i + 1, (Piece(form, NUMBER, spoken, "", (other,), "a number"),)
@@ -226,7 +227,7 @@ def decide_letter(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if times[1][0].spoken != piece.spoken:
             return times
     if piece.text in "NSEW":
-        direction = read_direction(pieces, i)
+        direction = read_direction(pieces, i, tables.cues)
         return i + 1, (piece._replace(spoken=direction) if direction else piece,)
     k = i - 2
     before = pieces[k].text if k >= 0 else ""
@@ -266,6 +267,8 @@ def decide_times(pieces: Pieces, i: int, _tables: Tables) -> Answer:
         return i + 1, (Piece(piece.text, NUMBER),)  # 1 x burger
     if k < 0 or following < 0 or pieces[following].text[:1] not in _STARTS:
         return i + 1, (piece,)
+    if any(p.rule == "money" for p in pieces[max(0, i - 6) : i]):
+        return i + 1, (Piece(piece.text, NUMBER, ("times",)),)
     end = pieces[following].text + " " + text_after(pieces, following)
     packed = pieces[k].text.isdecimal() and _PACKED.match(end) is not None
     return i + 1, (Piece(piece.text, NUMBER, () if packed else ("by",)),)
@@ -295,10 +298,10 @@ def decide_article(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     lone = following < 0 or pieces[following].kind not in (WORD, NUMBER)
     word = pieces[following].text if following >= 0 else ""
     quoted = word[:1] in tuple("\"“'‘(")
-    if text_at(pieces, i + 1 if i + 1 < len(pieces) else -1) in ("+", "-"):
+    if text_at(pieces, i + 1 if i + 1 < len(pieces) else -1) in ("+", "-", "="):
         return i + 1, (Piece("A", WORD, ("a.",)),)  # a grade
     if is_name(word) and (
-        before in _TITLES or (before in tuple(",;:(&") + ("", "and") and _has_initials(pieces, i))
+        before in _TITLES or (before in (*tuple(",;:(&"), "", "and") and _has_initials(pieces, i))
     ):
         return i + 1, (Piece("A", WORD, ("a.",)),)
     if (named and not is_name(word)) or (named and before in LETTERED) or (lone and not quoted):
@@ -316,7 +319,7 @@ def decide_initial(pieces: Pieces, i: int, tables: Tables) -> Answer:
     before = text_before(pieces, i).lower()
     if piece.text in "NSEW" and re.fullmatch(r"\d+(?:st|nd|rd|th)", after):
         return i + 2, (Piece(piece.text + ".", WORD, DIRECTIONS[piece.text]),)
-    direction = read_direction(pieces, i)
+    direction = read_direction(pieces, i, tables.cues)
     if direction:
         return i + 2, (Piece(piece.text + ".", WORD, direction),)
     name = after[:1].isupper() and pieces[following].kind is WORD and before not in _ENDS

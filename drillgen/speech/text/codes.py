@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import Final
 
 from drillgen.speech.text.neighbours import (
@@ -166,8 +167,9 @@ def _is_house_number(pieces: Pieces, i: int) -> bool:
     return False
 
 
-def read_direction(pieces: Pieces, i: int) -> Words:
-    """North for the N in "2301 N Coast Blvd", empty for any other letter."""
+def read_direction(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -> Words:
+    """North for the N in "2301 N Coast Blvd", empty for any other letter. `cues`: the words
+    that tell what a text is about."""
     name = DIRECTIONS.get(pieces[i].text, ())
     k = find_near(pieces, i, -1)
     if not name or k < 0:
@@ -179,7 +181,7 @@ def read_direction(pieces: Pieces, i: int) -> Words:
         before = text_before(pieces, k)
     low = before.lower()
     road = _ROAD.fullmatch(before) is not None
-    wind = len(name) > 2 and tells(pieces, i, _WINDS)
+    wind = (len(name) > 2 and tells(pieces, i, _WINDS)) or tells(pieces, i, cues["sea"], 3)
     placed = road or wind or low in _BEFORE_COMPASS or before[-1:] == "°"
     away = low in _AWAY and after in ("of", "from")
     return name if placed or away or after in _AFTER_COMPASS else ()

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from drillgen.speech.text.abbreviations import decide_abbreviation
+from drillgen.speech.text.abbreviations import decide_abbreviation, decide_short
 from drillgen.speech.text.capitals import (
     decide_article,
     decide_capitals,
@@ -36,6 +36,7 @@ from drillgen.speech.text.quantities import (
     decide_currency,
     decide_decade,
     decide_money,
+    decide_odds,
     decide_ordinal,
     decide_prime,
     decide_quantity,
@@ -73,12 +74,14 @@ RULES: Final[dict[str, Rule]] = {
     "money": decide_money,
     "notation": decide_notation,
     "noted": keep,
+    "odds": decide_odds,
     "ordinal": decide_ordinal,
     "pair": decide_pair,
     "range": decide_quantity,
     "ratio": decide_ratio,
     "sign": decide_sign,
     "slash": decide_slash,
+    "short": decide_short,
     "small roman": decide_small_roman,
     "thousand": decide_thousand,
     "times": decide_times,

@@ -50,6 +50,11 @@ _QUOTES: Final = "'’‘"
 _SIGNS: Final = "£€¥₹₩₽₺₪₱₦₫฿"
 _VULGAR: Final = re.compile(r"\d{0,9}[¼½¾⅐-⅞↉]")
 _FRACTION: Final = re.compile(r"[1-9]\d{0,2}[/⁄][1-9]\d{0,2}(?=(rds|ds|ths|s)?(?!\w))")
+_WHOLE_AND_PART: Final = re.compile(
+    r"(\d{1,3})-([1-9]\d?)/(2|4|8|16|32|64)(?=[\"”″]|-?in(?!\w)|(?![\w/\-]|[.,:]\d))"
+)
+"""92-5/8": a whole number and a fraction of an inch (American carpentry)."""
+
 _PART: Final = re.compile(r"[1-9][/⁄](?:[2-58]|16|32)(?=[a-zA-Z])(?!(?:s|ths|rds)(?!\w))")
 _ISO: Final = re.compile(
     r"(\d{4})-(\d\d)-(\d\d)(?:T(\d\d):(\d\d)(?::(\d\d)(?:\.\d{1,9})?)?(?:Z|[+-]\d\d:?\d\d)?)?"
@@ -66,6 +71,8 @@ _TIME_SPAN: Final = re.compile(
     re.IGNORECASE,
 )
 _RACE: Final = re.compile(r"(?:(\d{1,2}):)?(\d{1,2}):([0-5]\d)\.(\d{1,3})(?!\w)")
+_ISH: Final = re.compile(r"(\d{1,2})[.:]([0-5]\d)-?ish(?!\w)")
+_ODDS: Final = re.compile(r"(\d{1,3})[-/](\d{1,2})([fF])(?!\w)")
 _CLOCK: Final = re.compile(rf"(\d{{1,2}}):([0-5]\d)(?::([0-5]\d))?{_END}")
 _RATIO: Final = re.compile(rf"(\d{{1,3}}(?:\.\d{{1,3}})?):(\d{{1,3}}){_END}")
 _ORDINAL: Final = re.compile(
@@ -176,6 +183,9 @@ def _match_time(chunk: str, pos: int, say: Numerals) -> Reading | None:
         half = match[4].lower() + "m"
         spoken = say.time(match[1], match[2] or "", half, match[3] or "")
         return Reading(match.end(), ("to",) * dash + spoken, "hour")
+    match = _ISH.match(chunk, pos)
+    if match and int(match[1]) < 25:
+        return Reading(match.end(), (*say.time(match[1], match[2]), "ish"), "noted")
     match = _CLOCK.match(chunk, pos)
     if match and int(match[1]) <= 24:
         return Reading(match.end(), say.time(match[1], match[2], "", match[3] or ""), "clock")
@@ -222,6 +232,9 @@ def _match_fraction(chunk: str, pos: int, say: Numerals) -> tuple[int, Words] | 
     fraction = split_fraction(match[0]) if match else None
     if match and fraction and not chunk[match.end() : match.end() + 1].isdecimal():
         return match.end(), say.mixed(*fraction)
+    both = _WHOLE_AND_PART.match(chunk, pos)
+    if both and int(both[2]) < int(both[3]) and both[2] != both[3]:
+        return both.end(), say.mixed(*map(int, both.groups()))
     match = _FRACTION.match(chunk, pos)
     fraction = split_fraction(match[0]) if match else None
     part = _PART.match(chunk, pos)
@@ -248,6 +261,10 @@ def match_number(chunk: str, pos: int, tables: Tables) -> Reading | None:
     )
     if found:
         return found
+    odds = _ODDS.match(chunk, pos)
+    if odds:
+        spoken = (*say.amount(odds[1]), "to", *say.amount(odds[2]), "f.")
+        return Reading(odds.end(), spoken, "odds")
     for pattern, read, note in _FORMS:
         match = pattern.match(chunk, pos)
         if match and (pattern is not _ORDINAL or _is_ordinal(match, chunk)):

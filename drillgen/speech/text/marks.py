@@ -15,6 +15,7 @@ from drillgen.speech.text.neighbours import (
     has_day,
     has_digit_before,
     is_break,
+    is_dialled,
     text_after,
     text_at,
     text_before,
@@ -98,6 +99,12 @@ def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     if piece.text in "♠♥♦♣":
         card = any(k in (i - 1, i + 1) and pieces[k].text[-1:].isalnum() for k in (before, after))
         return i + 1, (piece if card else Piece(piece.text, OTHER),)
+    if piece.text == "×" and following and before >= 0 and pieces[before].kind is NUMBER:
+        unit = text_after(pieces, after)
+        if unit in ("in", "ft", "cm", "mm", "m", "x", "×") or pieces[after].rule == "measure":
+            return i + 1, (piece._replace(spoken=("by",)),)
+    if piece.text == "*" and after == i + 1 and following and is_dialled(pieces, i):
+        return i + 1, (Piece(piece.text, NUMBER, ("star",)),)
     both = before >= 0 and pieces[before].kind is NUMBER and following
     spoken: Words = ()
     loose = before < max(0, i - 1) or pieces[before].text == "("

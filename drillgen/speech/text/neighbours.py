@@ -171,9 +171,20 @@ def skip_stop(pieces: Pieces, i: int) -> int:
     return i + 1 if has_stop(pieces, i) else i
 
 
+def find_topical(pieces: Pieces, k: int, text: str, tables: Tables) -> Unit | None:
+    """The unit that a symbol stands for in what the text is about: nm at sea, f in racing."""
+    for topic in tables.topical.get(text, ()):
+        if tells(pieces, k, tables.cues[topic], 2):
+            return tables.units[f"{text}@{topic}"]
+    return None
+
+
 def unit_at(pieces: Pieces, k: int, tables: Tables) -> Unit | None:
     """The unit that stands at a place; "c." is a cup only with its stop in mid-sentence."""
     text = text_at(pieces, k)
+    topical = find_topical(pieces, k, text, tables)
+    if topical:
+        return topical
     after = text_after(pieces, k + 1) if k >= 0 and has_stop(pieces, k) else ""
     stop = after.islower() or after == ")"
     return (tables.units.get(text + ".") if stop else None) or tables.units.get(text)
@@ -209,6 +220,18 @@ def is_shouted(pieces: Pieces, i: int) -> bool:
                     lower += 1
             k += step
     return upper > 0 and upper >= 2 * lower
+
+
+_CALLING: Final = word_set(
+    "call calls called calling dial dials dialed dialled ring text phone press enter or"
+)
+
+
+def is_dialled(pieces: Pieces, i: int) -> bool:
+    """Whether it stands after "dial" and the like, maybe behind a star: "dial *611"."""
+    if i and pieces[i - 1].text == "*":
+        i -= 1
+    return text_before(pieces, i).lower() in _CALLING
 
 
 def has_digit_before(pieces: Pieces, i: int) -> bool:

@@ -48,6 +48,9 @@ _BEFORE_DATE: Final = word_set(
 _RATED: Final = word_set(
     "rate rated rating score scored scores give gave gives got get solid marks"
 )
+_METRIC: Final = word_set("mm cm m km kg g ml l")
+"""Units of which nobody takes eighths: "10/12 cm"."""
+
 _STARS: Final = word_set("star stars points rating")
 _PARTS: Final = frozenset({2, 3, 4, 5, 6, 8, 10, 100})
 """Denominators that make a fraction likelier than a date."""
@@ -85,13 +88,21 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     before = text_before(pieces, i).lower().rstrip(".")
     after = text_after(pieces, i)
     fraction = split_fraction(text)
+    low, high = int(left), int(right)
     k = find_near(pieces, i, -1)
     sized = after in tables.cues["measured"] or after in tables.units
-    if fraction and sized and before not in DAYS:
+    if fraction and sized and before not in DAYS and after not in _METRIC:
         return _fraction(pieces, i, tables, None)
+    several = high - low in (1, 2) and before in ("of", "every", "aged", "ages", "another")
+    if several and after != "of" and (after.endswith("s") or not after[:1].isalpha()):
+        other = (say.mixed(*fraction),) if fraction else ()
+        return _answer(piece, i, (*say.amount(left), "or", *say.amount(right)), other, "a choice")
     if date and (span or before in _BEFORE_DATE or before in DAYS or _weekday_before(pieces, k)):
         return _answer(piece, i, date.spoken, (*date.other[:1],) if date.other else (), date.note)
-    low, high = int(left), int(right)
+    if after == "time" and high in (2, 4, 8, 16):
+        return _answer(piece, i, (*say.amount(left), *say.amount(right)))  # music
+    if after in _METRIC and fraction and fraction[2] not in (2, 4, 10):
+        return _answer(piece, i, (*say.amount(left), "to", *say.amount(right)))
     if tells(pieces, i, tables.cues["pressure"]) and low > high > 30:
         return _answer(piece, i, (*say.amount(left), "over", *say.amount(right)))
     if tells(pieces, i, tables.cues["racing"], 2) and len(left + right) < 6:
@@ -113,6 +124,10 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return _answer(piece, i, out, (say.mixed(*fraction),), "a place or a score")
     if fraction:
         return _fraction(pieces, i, tables, None)
+    if len(left + right) > 3:
+        joint: Words = ("out", "of") if low <= high else ("over",)
+        rival: Words = (*say.amount(left), *joint, *say.amount(right))
+        return _answer(piece, i, piece.spoken, (rival,), "two numbers")
     return _answer(piece, i, piece.spoken)
 
 
@@ -243,7 +258,7 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     other = () if told or right == "0" or spoken == piece.spoken else (piece.spoken,)
     if not told and int(left) > 31:
         # Rows, codes, pages: "the 49-5 form" is not a result.
-        spoken, other = piece.spoken, (spoken,)
+        spoken, other = piece.spoken, (spoken,) if spoken != piece.spoken else ()
     return i + 1, (Piece(piece.text, NUMBER, spoken, "", other, "a score"),)
 
 

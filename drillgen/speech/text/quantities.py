@@ -21,10 +21,12 @@ from drillgen.speech.text.neighbours import (
     Answer,
     Pieces,
     find_near,
+    find_topical,
     find_word_before,
     has_day,
     has_stop,
     is_break,
+    is_dialled,
     is_name,
     skip_stop,
     tells,
@@ -64,21 +66,19 @@ _COUNTING: Final = word_set(
     "these those have has had"
 )
 _AFTER_MEASURE: Final = word_set(
-    "per away long wide high deep tall thick across apart off later ago more less each north "
+    "min max approx ea each per away long wide high deep tall thick across apart off later ago "
+    "more less north "
     "south east west"
 )
 _MILLIONS: Final = word_set(
     "people users pounds dollars euros followers views viewers visitors jobs homes households "
     "children women men copies subscribers downloads voters workers members barrels tonnes tons"
 )
-_CALLING: Final = word_set(
-    "call calls called calling dial dials dialed dialled ring text phone or"
-)
 _CALLED: Final = word_set("911 999 112 988 111 101 000 411 311 211")
 _DISTANCES: Final = frozenset({"5", "8", "10", "15"})
 _RACES: Final = word_set("run runs race races walk jog swim")
 _SCALES: Final = word_set("thousand million billion trillion")
-_MARKED: Final = word_set("ratio odds scale mix mixture proportion")
+_MARKED: Final = word_set("ratio odds scale mix mixture proportion dil dilution dilute diluted")
 
 
 _NUMBERED_BOOKS: Final = word_set(
@@ -86,6 +86,9 @@ _NUMBERED_BOOKS: Final = word_set(
     "pet peter jn john"
 )
 _VERSE: Final = re.compile(r"(\d{1,3})[:.](\d{1,3})(?:[-–](\d{1,3}))?")
+_PRIMES: Final = tuple("′'’")
+_SHILLINGS: Final = re.compile(r"(\d{1,2})s")
+_PENCE: Final = re.compile(r"(\d{1,2}[½¼¾]?)d")
 _BEFORE_LETTERED: Final = NUMBERED | word_set(
     "line leaflet apartment apt flat no gate platform stand box clause para paragraph question "
     "rule bus route room form schedule item note fig seat berth pitch plot group team class"
@@ -151,6 +154,14 @@ def _decide_verse(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     return _say(pieces[i], i, (*spoken, "to", *tables.say.amount(last)) if last else spoken)
 
 
+def decide_odds(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """9-4f: the favourite's odds in a text about horses, or else two numbers and a letter."""
+    piece = pieces[i]
+    if tells(pieces, i, tables.cues["racing"], 2):
+        return _say(piece, i, (*piece.spoken[:-1], "favourite"))
+    return _say(piece, i, piece.spoken, ((*piece.spoken[:-1], "favourite"),), "two numbers")
+
+
 def decide_thousand(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """5k: a run of five kilometers is "a five k", anything else is counted in thousands; 4B:
     a flat or a size, but people and money are counted in billions."""
@@ -208,7 +219,8 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return answer
     digits = plain_digits(piece.text)
     before, after = text_at(pieces, k).lower(), text_at(pieces, following)
-    if before in _CALLING and digits in _CALLED:
+    starred = before == "*" and is_dialled(pieces, i)
+    if digits.isdecimal() and (starred or (is_dialled(pieces, i) and digits in _CALLED)):
         return _say(piece, i, read_digits(digits))
     if after in ERAS or before.upper() in ERAS:
         year = digits.isdecimal() and len(digits) < 5
@@ -225,12 +237,16 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if fraction and not fraction[0] and piece.text[-1:].isdecimal() and following == i + 2:
             return _say(piece, i, tables.say.amount(digits))
     old = len(digits) == 3 or (digits[:2] == "10" and len(digits) == 4)
-    if digits.isdecimal() and old and before == "in" and not after[:1].isalpha():
+    if digits.isdecimal() and old and before == "in" and after in ("", ".", ",", ";", ")"):
         return _say(piece, i, tables.say.year(digits))
     if is_year(digits):
         return _decide_year(pieces, i, k, after, tables)
     if _is_identifier(pieces, i, k, digits):
         return _say(piece, i, tables.say.pairs(digits))
+    head, _, part = digits.partition(".")
+    if is_year(head) and part:
+        spoken = (*tables.say.year(head), "point", *tables.say.amount("0." + part)[2:])
+        return _say(piece, i, spoken, (piece.spoken,), "a number of a thing")
     if re.fullmatch(r"\d{1,3}\.\d{3}", digits) and digits.endswith("000"):
         return _say(
             piece, i, piece.spoken, (tables.say.amount(digits.replace(".", "")),), "a decimal"
@@ -444,7 +460,7 @@ def _decide_year(pieces: Pieces, i: int, k: int, after: str, tables: Tables) -> 
     if before in _BEFORE_YEAR or _is_month_at(pieces, k) or amount == piece.spoken:
         return _say(piece, i, piece.spoken)
     plural = after.islower() and after.endswith("s") and len(after) > 3
-    plural = plural and not after.endswith("ss") and after not in FUNCTION_WORDS
+    plural = plural and not after.endswith(("ss", "us", "is")) and after not in FUNCTION_WORDS
     if after in ("-", "–", "to"):
         after = text_after(pieces, find_near(pieces, find_near(pieces, i, 1), 1))
     if after in _COUNTED | tables.cues["counted"] or before in _COUNTING:
@@ -487,6 +503,7 @@ def _is_noun_after(pieces: Pieces, end: int) -> bool:
         and after not in FUNCTION_WORDS
         and after not in tuple("abcdefghijklmnopqrstuvwxyz")
         and after not in _AFTER_MEASURE
+        and "." not in after
     )
 
 
@@ -615,22 +632,75 @@ def _decide_days(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     return _say(pieces[i], i, (*the, *first, "to", *the, *second))
 
 
-def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
-    """A number with its unit in one: "a 5km walk" has no plural."""
+def _decide_old_money(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
+    """Shillings and pence: "£839 19s. 3d.", "3s 9d", "8d. in the pound"."""
+    piece = pieces[i]
+    shillings, pence = _SHILLINGS.fullmatch(piece.text), _PENCE.fullmatch(piece.text)
+    if not (shillings or pence):
+        return None
+    before, after = find_near(pieces, i, -1), find_near(pieces, skip_stop(pieces, i), 1)
+    if text_at(pieces, before) == ".":
+        before = find_near(pieces, before, -1)
+    pounds = before >= 0 and pieces[before].text[:1] == "£"
+    if shillings:
+        beside = pounds or _PENCE.fullmatch(text_at(pieces, after))
+        unit: Words = ("shilling",) if shillings[1] == "1" else ("shillings",)
+        figure = shillings[1]
+    else:
+        old = tells(pieces, i, tables.cues["old money"])
+        beside = pounds or old or _SHILLINGS.fullmatch(text_at(pieces, before))
+        unit = ("penny",) if pence and pence[1] == "1" else ("pence",)
+        figure = pence[1] if pence else ""
+    if not beside:
+        return None
+    fraction = split_fraction(figure)
+    number = tables.say.mixed(*fraction) if fraction else tables.say.amount(figure)
+    return i + 1, (piece._replace(spoken=(*number, *unit)),)
+
+
+def _decide_topical(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
+    """A unit that is another one in what the text is about: 2f, 110y and 1¼l of a race."""
+    piece = pieces[i]
+    symbol = piece.text.lstrip("0123456789.,¼½¾-–")
+    unit = find_topical(pieces, i, symbol, tables)
+    if not unit:
+        return None
+    figure = piece.text.removesuffix(symbol)
+    plain = len(tables.units[symbol].several) if symbol in tables.units else 0
+    number = piece.spoken[:-plain] if plain else tables.say.amount(figure)
+    return i + 1, (piece._replace(spoken=(*number, *name_unit(figure, unit))),)
+
+
+def _decide_lettered(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
+    """The letter of a line or a leaflet (12c, 3b), which looks like a unit."""
     piece = pieces[i]
     if piece.text[-1] == "c" and tells(pieces, i, tables.cues["weather"], 2):
         return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "c.")),)
-    lettered = re.fullmatch(r"(\d{1,3})([a-hptm])\.?", piece.text)
-    if lettered:
-        before = text_at(pieces, find_word_before(pieces, i)).lower()
-        letter = (*tables.say.amount(lettered[1]), lettered[2] + ".")
-        ends = piece.text[-1] == "."
-        topic = tables.cues["cooking"] if piece.spoken[-1].startswith(("cup", "tea")) else None
-        if before in _BEFORE_LETTERED or (topic and not tells(pieces, i, topic)):
-            stop = (Piece(".", PUNCTUATION),) if ends else ()
-            return i + 1, (Piece(lettered[0].rstrip("."), NUMBER, letter), *stop)
-        if lettered[2] in "ct" and not (topic and tells(pieces, i, topic, 2)):
-            return _say(piece, i, piece.spoken, (letter,), "a unit")
+    lettered = re.fullmatch(r"(\d{1,3})([a-hptm])(\.?)", piece.text)
+    if not lettered:
+        return None
+    digits, letter, stop = lettered.groups()
+    spoken = (*tables.say.amount(digits), letter + ".")
+    cooking = tables.cues["cooking"] if piece.spoken[-1].startswith(("cup", "tea")) else None
+    before = text_at(pieces, find_word_before(pieces, i)).lower()
+    if before in _BEFORE_LETTERED or (cooking and not tells(pieces, i, cooking)):
+        ends = (Piece(".", PUNCTUATION),) if stop else ()
+        return i + 1, (Piece(digits + letter, NUMBER, spoken), *ends)
+    if letter in "ct" and not (cooking and tells(pieces, i, cooking, 2)):
+        return _say(piece, i, piece.spoken, (spoken,), "a unit")
+    return None
+
+
+def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """A number with its unit in one: "a 5km walk" has no plural."""
+    piece = pieces[i]
+    special = (
+        _decide_old_money(pieces, i, tables)
+        or _decide_topical(pieces, i, tables)
+        or _decide_lettered(pieces, i, tables)
+    )
+    if special:
+        return special
     number = piece.text[:-1]
     if piece.spoken[-1] == "seconds" and piece.text[-1] == "s" and number.isdecimal():
         # The under 25s, massive 6s: many of that number.
@@ -638,7 +708,8 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
         before = text_at(pieces, k if text_at(pieces, k) not in tuple("-‐‑") else k - 1)
         whose = text_before(pieces, find_near(pieces, i, -1)).lower()
         aged = before.lower() in ("over", "under")
-        ages = before == "x" or (aged and (before[0].isupper() or whose in _GROUPS))
+        odds = before == "at" and tells(pieces, i, tables.cues["racing"], 2)
+        ages = before == "x" or odds or (aged and (before[0].isupper() or whose in _GROUPS))
         if ages or before.lower() in _PLURAL:
             return i + 1, (piece._replace(spoken=pluralize(piece.spoken[:-1])),)
     if piece.text[-1] == "x" and (text_after(pieces, i)[:1].isdecimal() or piece.text == "1x"):
@@ -692,7 +763,7 @@ def decide_money(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if span:
             upper = tables.say.money(span[2], magnitude, tables.currencies[sign])
             return end + 1, (Piece(text, NUMBER, (*tables.say.amount(span[1]), "to", *upper)),)
-    noun = text_before(pieces, i).lower() in DETERMINERS and _is_noun_after(pieces, end)
+    noun = text_before(pieces, i).lower() in DETERMINERS - {"its"} and _is_noun_after(pieces, end)
     if not plain or not (noun or end > i):
         return i + 1, (piece,)
     digits = re.match(r"[\d.,]+", amount)
@@ -729,9 +800,9 @@ def decide_prime(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if piece.rule == "foot" and text_before(pieces, i) == "(" and text_after(pieces, i) == ")":
         unit = tables.units["min"]  # of a match
     arc = find_near(pieces, i, -1)
-    if "°" in text_at(pieces, arc) or (arc >= 0 and pieces[arc].text[-1:] in tuple("′'’")):
-        if "°" in "".join(p.text for p in pieces[max(0, i - 4) : i]):
-            unit = tables.units["min" if piece.rule == "foot" else "s"]  # of arc
+    minutes = arc >= 0 and pieces[arc].text[-1:] in _PRIMES
+    if (text_before(pieces, arc) if minutes else text_at(pieces, arc))[-1:] == "°":
+        unit = tables.units["min" if piece.rule == "foot" else "s"]  # of arc
     following = find_near(pieces, i, 1)
     noun = _is_noun_after(pieces, i) or text_at(pieces, following).lower() in ("elevation", "x")
     fraction = split_inches(amount)
@@ -777,6 +848,10 @@ def decide_clock(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if piece.text.count(":") == 1 and tells_verse(pieces, i):
         return decide_ratio(pieces, i, tables)
     near = {text_before(pieces, i).lower(), text_after(pieces, i).lower()}
+    full = re.fullmatch(r"(\d{1,2}):00", piece.text)
+    if full and int(full[1]) and tells(pieces, i, tables.cues["workout"], 3):
+        unit = tables.units["min"]
+        return _say(piece, i, (*tables.say.amount(full[1]), *name_unit(full[1], unit)))
     k = find_near(pieces, i, -1)
     near.add(text_before(pieces, k).lower() if k >= 0 else "")
     if near & _MARKED and re.fullmatch(r"\d+:\d+", plain_digits(piece.text)):

@@ -120,7 +120,7 @@ def _is_named(pieces: Pieces, i: int, end: int, _tables: Tables) -> bool:
     return (name and not _opens(pieces, k)) or before.lower() in ("the", "a", "my", "your")
 
 
-def _is_unsettled(pieces: Pieces, i: int, end: int, _tables: Tables) -> bool:
+def _is_unsettled(pieces: Pieces, _i: int, end: int, _tables: Tables) -> bool:
     """Nothing counted follows."""
     return not _is_counted(pieces, end)
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 Words = tuple[str, ...]
+
+UNKNOWN_SHORT: Final = "an abbreviation that is not known"
+"""The note of a piece that is listed although there is no other reading to offer."""
 
 
 def word_set(words: str) -> frozenset[str]:

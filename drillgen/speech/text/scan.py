@@ -17,7 +17,7 @@ from drillgen.speech.text.addresses import (
 )
 from drillgen.speech.text.forms import is_number_start, match_number, read_code
 from drillgen.speech.text.numerals import is_year, pluralize
-from drillgen.speech.text.rows import Abbreviation, Words, word_set
+from drillgen.speech.text.rows import UNKNOWN_SHORT, Abbreviation, Words, word_set
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import (
     APOSTROPHES,
@@ -57,6 +57,9 @@ _WORD: Final = re.compile(
     f"[{LATIN}][{LATIN}{INNER}]*+(?:[{HYPHENS}{APOSTROPHES}][{LATIN}][{LATIN}{INNER}]*+)*+"
 )
 _PLAIN: Final = re.compile("[A-Za-z][a-z]+")
+_LONG: Final = 6
+"""Abbreviations that no table has are shorter."""
+
 _QUICK: Final = re.compile("([A-Za-z][a-z]+)([,.;:?!]?)( ?)")
 _SPACE: Final = Piece(" ", SPACE)
 _MARKS: Final = {mark: Piece(mark, PUNCTUATION) for mark in ",.;:?!"}
@@ -159,8 +162,9 @@ def _spell(text: str, tables: Tables) -> Piece:
             upper = part.isupper() and len(part) > 1
             spoken += read_capitals(part.lower(), tables) if upper else read_word(part)
         return Piece(text, WORD, spoken)
-    mixed = _MIXED.fullmatch(text) is not None and lower not in load_frequencies()
-    spoken = split_camel(text) or (name_letters(lower) if mixed else read_word(text))
+    short = len(text) < 4 or lower not in load_frequencies()
+    mixed = short and _MIXED.fullmatch(text) is not None
+    spoken = split_camel(text, tables) or (name_letters(lower) if mixed else read_word(text))
     return Piece(text, WORD if spoken else OTHER, spoken)
 
 
@@ -245,7 +249,8 @@ class Scanner:
             lower = word.lower()
             if lower not in self._special and not (word == lower and is_vowelless(lower)):
                 pieces: tuple[Piece, ...]
-                pieces = (Piece(word, WORD, self._words.setdefault(lower, (lower,))),)
+                short = "short" if mark == "." and len(word) < _LONG else ""
+                pieces = (Piece(word, WORD, self._words.setdefault(lower, (lower,)), short),)
                 if mark:
                     pieces += (_MARKS[mark],)
                 return (*pieces, _SPACE) if space else pieces
@@ -329,7 +334,9 @@ class Scanner:
             code = _CODE_AFTER.match(chunk, pos)
             if code and not chunk[code.end() : code.end() + 1].isalnum():
                 spoken = self._short(code[0]) or read_code(code[0], self._tables.say)
-                return Piece(code[0], NUMBER, spoken)
+                letters = code[0].lstrip("0123456789")
+                topical = letters in self._tables.topical or letters == "d"
+                return Piece(code[0], NUMBER, spoken, "measure" if topical else "")
             return None
         end, spoken, rule, other, note = reading
         if rule in ("clock", "hour", "money", "measure") and chunk[end : end + 1] in tuple(
@@ -418,12 +425,22 @@ class Scanner:
         if after == "#" and len(text) == 1 and "A" <= text <= "G":
             return [Piece(text + "#", WORD, (lower + ".", "sharp"))]
         if is_vowelless(lower) and (text == lower or (text.istitle() and text in tables.units)):
-            if text in tables.units and tables.units[text].one[0][-1] != ".":
-                return [Piece(text, WORD, tables.units[text].several, "unit")]
-            return [Piece(text, WORD, name_letters(lower))]
+            return [self._vowelless(text)]
         if _PLAIN.fullmatch(text) and lower not in tables.acronyms:
+            cut = after == "." and chunk[end + 1 : end + 2] in tuple(",;:") and len(text) < 7
+            if cut and lower not in ("etc", "al"):
+                return [Piece(text, WORD, (lower,), "noted", (), UNKNOWN_SHORT)]
             return [Piece(text, WORD, (lower,))]
         return [_spell(text, tables)]
+
+    def _vowelless(self, text: str) -> Piece:
+        """A form without a vowel: a unit, or else its letters."""
+        unit = self._tables.units.get(text)
+        if unit and unit.one[0][-1] != ".":
+            return Piece(text, WORD, unit.several, "unit")
+        known = text.lower() in self._tables.acronyms
+        note = ("", (), "") if known else ("noted", (), UNKNOWN_SHORT)
+        return Piece(text, WORD, name_letters(text), *note)
 
     def _short(self, code: str) -> Words:
         """What a code in small letters stands for ("l8r"); nothing for most."""

@@ -29,6 +29,10 @@ class Tables:
     acronyms: Mapping[str, Acronym]
     short_words: frozenset[str]
     units: Mapping[str, Unit]
+    topical: Mapping[str, tuple[str, ...]]
+    """Units that are others where a text is about something: what it is about, by symbol; the
+    unit itself is under "symbol@topic"."""
+
     currencies: Mapping[str, Currency]
     """By sign and by ISO 4217 code."""
 
@@ -65,16 +69,23 @@ def load_tables(locale: Locale = Locale.EN_US) -> Tables:
         for key in row[:2]:
             currencies.setdefault(key, entry)
     currencies.pop("-", None)
+    units = {
+        row[0]: Unit(_words(row, 1), _words(row, 2), row[3] == "yes")
+        for row in read_table("text_units.tsv")
+    }
+    topical: dict[str, tuple[str, ...]] = {}
+    for key in units:
+        symbol, _, topic = key.partition("@")
+        if topic:
+            topical[symbol] = (*topical.get(symbol, ()), topic)
     return Tables(
         abbreviations=load_abbreviations(),
         acronyms={
             row[0]: Acronym(row[1], _words(row, 2)) for row in read_table("text_acronyms.tsv")
         },
         short_words=frozenset(row[0] for row in read_table("text_short_words.tsv")),
-        units={
-            row[0]: Unit(_words(row, 1), _words(row, 2), row[3] == "yes")
-            for row in read_table("text_units.tsv")
-        },
+        units=units,
+        topical=topical,
         currencies=currencies,
         symbols={row[0]: _words(row, 1) for row in read_table("text_symbols.tsv")},
         contractions={row[0]: _words(row, 1) for row in read_table("text_contractions.tsv")},
