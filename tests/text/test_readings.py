@@ -78,6 +78,14 @@ def test_open_readings_are_on_the_review_list() -> None:
     assert not ask_questions([drill])
 
 
+def test_abbreviations_that_no_table_has_are_on_the_review_list() -> None:
+    drill = make_drill("The old mill, pwr. off, was bur. by sand.")
+    item = next(item for item in drill.review if item.word == "pwr")
+    assert item.readings == ("P W R",)
+    assert "Write it out" in item.reason
+    assert not any(item.word == "sand" for item in drill.review)
+
+
 def test_the_locale_is_the_accents_unless_chosen() -> None:
     def say(options: DrillOptions) -> tuple[str, ...]:
         (phrase,) = make_drill("1-0.", options).phrases

@@ -148,7 +148,8 @@ _GREETING: Final = word_set("job thanks thank hi hello dear hey yes no okay plea
 def _is_before_verse(pieces: Pieces, i: int) -> bool:
     """As in "Rom. 5:6"."""
     following = find_near(pieces, skip_stop(pieces, i), 1)
-    return following >= 0 and pieces[following].rule in ("ratio", "clock")
+    verse = re.fullmatch(r"\d{1,3}\.\d{1,3}(?:[-–]\d{1,3})?", text_at(pieces, following))
+    return bool(verse) or (following >= 0 and pieces[following].rule in ("ratio", "clock"))
 
 
 def _is_before_year(pieces: Pieces, i: int) -> bool:
@@ -278,7 +279,9 @@ def _is_day(pieces: Pieces, i: int) -> bool:
         return True
     if before.lower().rstrip(".") in DAYS or _is_listed(pieces, i, DAYS):
         return True
-    if has_stop(pieces, i) and before.lower() in _DATED:
+    number = find_near(pieces, i, -1)
+    timed = number >= 0 and pieces[number].kind is NUMBER
+    if has_stop(pieces, i) and (before.lower() in _DATED or timed):
         return True
     if after[:1].isdecimal() and pieces[i].text not in ("Sun", "Sat", "Wed"):
         return True

@@ -293,7 +293,7 @@ def decide_article(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     """A capital A: the article, or the letter's name ("vitamin A", "an A")."""
     k = find_near(pieces, i, -1)
     before = text_at(pieces, find_near(pieces, k, -1) if text_at(pieces, k) == "." else k).lower()
-    named = before in LETTERED or before in ("an", "the", "from", "to")
+    named = before in LETTERED or before in ("/", "an", "the", "from", "to")
     following = find_near(pieces, i, 1)
     lone = following < 0 or pieces[following].kind not in (WORD, NUMBER)
     word = pieces[following].text if following >= 0 else ""

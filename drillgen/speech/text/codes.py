@@ -64,6 +64,7 @@ _BEFORE_COMPASS: Final = word_set(
 _WINDS: Final = word_set("wind winds gust gusts mph knots kt kts breeze")
 _AFTER_COMPASS: Final = word_set("wind winds side facing coast corner gusts mph kt kts knots")
 _AWAY: Final = word_set("miles mile mi km kilometres kilometers yards feet m just due")
+_LETTERS: Final = word_set("the an a letter letters with initial of and or is vitamin grade")
 _ROAD: Final = re.compile(r"(?:I|US|SR)-?\d{1,3}")
 _NUMBERED_ROADS: Final = word_set("us hwy highway route rte rt interstate bus flight room sr area")
 _CODED: Final = word_set(
@@ -181,9 +182,11 @@ def read_direction(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -
         before = text_before(pieces, k)
     low = before.lower()
     road = _ROAD.fullmatch(before) is not None
-    wind = (len(name) > 2 and tells(pieces, i, _WINDS)) or tells(pieces, i, cues["sea"], 3)
+    wind = len(pieces[i].text) > 1 and tells(pieces, i, _WINDS)
+    wind = wind or tells(pieces, i, cues["sea"], 3)
     placed = road or wind or low in _BEFORE_COMPASS or before[-1:] == "°"
-    away = low in _AWAY and after in ("of", "from")
+    told = low in _AWAY or (before.islower() and low not in _LETTERS) or low in ("land", "site")
+    away = told and after in ("of", "from")
     return name if placed or away or after in _AFTER_COMPASS else ()
 
 

@@ -107,6 +107,9 @@ _MONEY: Final = re.compile(
 )
 _MONEY_AFTER: Final = re.compile(rf"({_DEC})([{_SIGNS}$])(?!\w)")
 _HYPHENED: Final = re.compile(r"(?:[-‐‑][A-Za-z]{1,40}){1,6}(?![\w])")
+_HOURS: Final = re.compile(r"(?:[01]\d|2[0-4])[0-5]\d")
+"""A time of day in four digits (ISO 8601 basic format)."""
+
 _CODE_LENGTH: Final = 5
 """So many digits without a comma beside a dash are part of a code."""
 
@@ -296,6 +299,8 @@ def _match_amount(chunk: str, pos: int, tables: Tables) -> Reading | None:
         if span and not chunk[span.end() : span.end() + 2].lstrip(",:/-–")[:1].isdecimal():
             end, rule, amount = span.end(), "range", "2"
             code = _is_code(span[1], span[2])
+            if code and _HOURS.fullmatch(span[1]) and _HOURS.fullmatch(span[2]):
+                return Reading(end, (*say.military(span[1]), "to", *say.military(span[2])))
             spoken = read_digits(span[0]) if code else say.span(span[1], span[2])
         elif plain and plain[0][-1:].isdecimal():
             end, amount, rule = plain.end(), plain[0], "amount"
@@ -371,6 +376,8 @@ def _read_hyphened(
     if chain or (head[:3].lower() in MONTH_STARTS and head[0].isupper()):
         return number
     symbol = tables.units.get(head)
+    if len(head) == 1 and head.isupper() and not symbol:
+        return Reading(end, (*spoken, *name_letters(head), *read_word(rest)))
     inch = head == "in" and hyphened.string.startswith(".", end)
     first = symbol.one if symbol and (inch or head not in ("a", "in")) else read_word(head)
     dated = is_year(amount) and amount[2:] != "00" and head not in tables.cues["sized"]

@@ -112,7 +112,7 @@ def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
         spoken = ("about",)
     elif both and piece.text in _COMPARED and after - before == (2 if piece.text == "^" else 4):
         spoken = _COMPARED[piece.text]
-    elif piece.text in "<>" and following and after == i + 1 and 0 <= before < i - 1:
+    elif piece.text in "<>" and following and _is_compared(pieces, i, before, after):
         spoken = ("under" if piece.text == "<" else "over",)
     elif piece.text == "*" and before == i - 1 and text_after(pieces, i) in _STARRED:
         spoken = ("star",)
@@ -121,6 +121,14 @@ def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     elif piece.text == "#" and before == i - 2 and pieces[before].kind is WORD:
         spoken = ("number",)
     return i + 1, (Piece(piece.text, NUMBER, spoken) if spoken else piece,)
+
+
+def _is_compared(pieces: Pieces, i: int, before: int, after: int) -> bool:
+    """As in "eGFR >90" and "pH < 7": after a word or a number in the same line."""
+    if not 0 <= before < i - 1 or "\n" in pieces[i - 1].text:
+        return False
+    spaced = after == i + 2 and pieces[i + 1].text == " " and pieces[before].kind is WORD
+    return after == i + 1 or spaced
 
 
 def decide_dash(pieces: Pieces, i: int, _tables: Tables) -> Answer:
@@ -223,7 +231,8 @@ def decide_slash(pieces: Pieces, i: int, tables: Tables) -> Answer:
         before, after = pieces[i - 1], pieces[i + 1]
         each = tables.units.get(after.text)
         measured = before.text in tables.units and i > 1 and has_digit_before(pieces, i - 1)
-        if each and (measured or (before.rule == "measure" and len(after.text) < 4)):
+        rated = before.rule in ("money", "measure") and len(after.text) < 4
+        if each and (measured or rated):
             per = Piece(piece.text, NUMBER, ("per",))
             return i + 2, (per, Piece(after.text, WORD, each.one))
         rate = (

@@ -93,10 +93,13 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     sized = after in tables.cues["measured"] or after in tables.units
     if fraction and sized and before not in DAYS and after not in _METRIC:
         return _fraction(pieces, i, tables, None)
+    if tells(pieces, i, tables.cues["old money"], 2) and low < 20 and high < 12 and not span:
+        return _answer(piece, i, (*say.amount(left), "and", *say.amount(right)))
     several = high - low in (1, 2) and before in ("of", "every", "aged", "ages", "another")
     if several and after != "of" and (after.endswith("s") or not after[:1].isalpha()):
-        other = (say.mixed(*fraction),) if fraction else ()
-        return _answer(piece, i, (*say.amount(left), "or", *say.amount(right)), other, "a choice")
+        choice: Words = (*say.amount(left), "or", *say.amount(right))
+        part = (say.mixed(*fraction),) if fraction else ()
+        return _answer(piece, i, choice, part, "a choice")
     if date and (span or before in _BEFORE_DATE or before in DAYS or _weekday_before(pieces, k)):
         return _answer(piece, i, date.spoken, (*date.other[:1],) if date.other else (), date.note)
     if after == "time" and high in (2, 4, 8, 16):
@@ -114,6 +117,9 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if fraction and (fraction[2] in _PARTS or measured):
         return _fraction(pieces, i, tables, date)
     if date:
+        if tables.say.american and low < 13 and 19 < high < 32:  # 10/24 on a car
+            month = (MONTHS[low - 1], *say.short_year(right))
+            return _answer(piece, i, date.spoken, (month,), date.note)
         other: Words = (*say.amount(left), *say.amount(right))
         if fraction:
             other = say.mixed(*fraction)

@@ -105,14 +105,19 @@ _GROUPS: Final = frozenset({"the", "for", "our", "all", "and", "most", "many"})
 def decide_decade(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """The 30s are thirties, but "for 30s" and "a 30s rest" are seconds."""
     piece = pieces[i]
+    old = _decide_old_money(pieces, i, tables)
+    if old:
+        return old
     before, digits = text_before(pieces, i).lower(), piece.text[:-1]
     noun = before in ("a", "another", "each")
     after = text_after(pieces, i).lower()
     if len(digits) > 3 or not digits.isdecimal():
         return i + 1, (piece,)
     spoken = (*tables.say.amount(digits), "second" if noun else "seconds")
-    if before in _LASTING or (noun and after in _PAUSES) or len(digits) != 2:
+    if before in _LASTING or (noun and after in _PAUSES):
         return _say(piece, i, spoken)
+    if len(digits) != 2:
+        return _say(piece, i, piece.spoken, (spoken,), "several of a number")
     if before.rstrip("-") in _BEFORE_DECADE or before in DETERMINERS:
         return i + 1, (piece,)
     if digits < "50":
@@ -261,6 +266,9 @@ def _is_identifier(pieces: Pieces, i: int, k: int, digits: str) -> bool:
     before, after = text_at(pieces, k), text_after(pieces, i)
     if before in ("§", "§§"):
         return True
+    if before.lower() in ("a", "an"):
+        alone = not after[:1].isalnum() or after in FUNCTION_WORDS
+        return alone or (_is_plural_after(pieces, i) and digits[-1] != "0")  # a 787 lands
     if _is_plural_after(pieces, i) or before.lower() in _COUNTING or k != i - 2:
         return False
     labelled = before.isupper() and 1 < len(before) < 6 and pieces[k].kind is WORD
@@ -555,7 +563,7 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
 def _find_unit(pieces: Pieces, k: int, tables: Tables) -> tuple[str, int, Unit | None]:
     """The unit at a place, of one piece or more ("sq. ft"): its symbol, its end, and itself."""
     text = pieces[k].text
-    if text in ("km", "m", "°", "kB", "sq", "µ", "μ", "k"):
+    if text in ("N", "km", "m", "°", "kB", "sq", "µ", "μ", "k"):
         for last in (k + 3, k + 2, k + 1):
             joined = "".join(p.text for p in pieces[k : last + 1]).replace("μ", "µ")
             joined = joined.replace(".", "")

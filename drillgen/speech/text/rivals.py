@@ -110,6 +110,16 @@ def _read_hour(match: re.Match[str], say: Numerals) -> Readings:
     return say.time(match[1], "00"), (*minutes, "minute" if match[1] == "1" else "minutes")
 
 
+def _read_short_time(match: re.Match[str], say: Numerals) -> Readings:
+    minutes = say.integer(int(match[1]))
+    return say.time("0", match[1]), (*minutes, "minutes"), (*minutes, "seconds")
+
+
+def _is_open(_pieces: Pieces, _i: int, _end: int, _tables: Tables) -> bool:
+    """Always."""
+    return True
+
+
 def _is_named(pieces: Pieces, i: int, end: int, _tables: Tables) -> bool:
     """After a name or an article, without anything counted: "a Boeing 787", "on the 121"."""
     k = find_near(pieces, i, -1)
@@ -134,7 +144,7 @@ def _is_timeless(pieces: Pieces, i: int, end: int, tables: Tables) -> bool:
     name = is_name(before) and k >= 0 and pieces[k].kind is WORD and not _opens(pieces, k)
     if tables.say.american:
         return name and before.lower() not in MONTH_FORMS
-    return name or (before.lower() not in _WEIGHED and pieces[i].text[-1] in "05")
+    return name or before.lower() not in _WEIGHED
 
 
 def _is_loose_span(pieces: Pieces, i: int, end: int, _tables: Tables) -> bool:
@@ -191,6 +201,7 @@ _FORMS: Final[tuple[tuple[re.Pattern[str], Reader, Question, str], ...]] = (
     (re.compile(r"(\d{1,2})\.(\d\d)"), _read_stop, _is_timeless, "a number with a stop"),
     (re.compile(r"(\d{1,3})[-‐‑–—](\d{1,3})"), _read_span, _is_loose_span, "a span"),
     (re.compile(r"(\d{1,2})[/⁄](\d{1,2})"), _read_parts, _is_loose_part, "a fraction"),
+    (re.compile(r"0:([1-5]\d)"), _read_short_time, _is_open, "a time"),
     (re.compile(r"(\d{1,2}):00"), _read_hour, _is_unclocked, "a time of day"),
 )
 """Forms with more than one reading: how they can be read, whether nothing beside one settles

@@ -75,6 +75,7 @@ _NOTED: Final = re.compile(r"[kKpPM]\d{1,3}|[KQRBN]?[a-h1-8]?x?[a-h][1-8]")
 
 _POSSESSIVE: Final = re.compile(rf"[{APOSTROPHES}]s(?!\w)")
 _POINTS: Final = re.compile(r"(?:\.\d{1,6}){1,4}(?!\w)")
+_POWER: Final = re.compile("⁻[⁰¹²³⁴-⁹]{1,3}|[⁴-⁹][⁰¹²³⁴-⁹]?|[¹²³][⁰¹²³⁴-⁹]")
 _KEYCAP: Final = re.compile("[0-9#*]\ufe0f?\u20e3")
 _JOINED: Final = re.compile(r"[A-Z]{1,4}(?:&[A-Z]{1,4}){1,4}(?![A-Za-z])")
 _MIXED: Final = re.compile(r"[a-z]{1,2}[A-Z]{1,4}|[a-z]{1,3}[A-Z][a-z]?|[A-Z][a-z][A-Z]{1,3}")
@@ -493,6 +494,12 @@ class Scanner:
 
     def _mark(self, chunk: str, pos: int) -> Piece:
         char = chunk[pos]
+        power = _POWER.match(chunk, pos)
+        if power and pos and chunk[pos - 1].isalnum():
+            sign: Words = ("minus",) if power[0][0] == "⁻" else ()
+            figure = unicodedata.normalize("NFKD", power[0]).lstrip("−-")
+            raised = ("to", "the", "power", "of", *sign, *self._tables.say.amount(figure))
+            return Piece(power[0], NUMBER, raised)
         said = char in self._tables.symbols
         if not said and _is_foreign(char):
             end = pos + 1
