@@ -142,7 +142,7 @@ def _by_letters(symbol: str, stressed: bool, site: _Site) -> str:
             # "Watch", "what", "squad" have the vowel of LOT.
             rounded = letters == "a" and site.before.endswith(("w", "wh", "qu"))
             return "LOT" if rounded else "PALM"
-        case "AO" if letters in ("o", "ho") or (letters == "ou" and site.after == "F"):
+        case "AO" if letters == "o" or (letters == "ou" and site.after == "F"):
             return "CLOTH"
         case "AH" if not stressed:
             if letters == "u" and site.onset == "Y":
@@ -187,11 +187,11 @@ def _before_r_and_vowel(symbol: str, stressed: bool, site: _Site) -> str:
             if letters == "o":
                 return "NORTH" if single and not re.match(_LOT_ENDS, rest) else "LOT"
             return "LOT" if letters == "a" and site.before.endswith(("w", "qu")) else "NORTH"
-        case "ER" if rest[:1] in _VOWEL_LETTERS and rest:
+        case "ER" if rest[:1] in _VOWEL_LETTERS:
             # "Hurry" and "courage", but "furry" and "occurring".
             plain = letters in ("u", "ou", "o") and not re.match(_NURSE_ENDS, rest)
             return "HURRY" if plain else ""
-    return "TRAP" if symbol == "AE" else ""
+    return ""
 
 
 _VOWEL_LETTERS: Final = frozenset("aeiouy")
