@@ -463,10 +463,11 @@ def _derive_elongated(word: str, known: Known, tables: Tables) -> Iterator[Deriv
     if not runs:
         return
     best: tuple[tuple[bool, int], str, Derived] | None = None
-    for counts in product((1, 2), repeat=min(len(runs), 4)):
+    # One letter or two; of the fifth and later ones, one.
+    for counts in product(*[(1, 2) if i < 4 else (1,) for i in range(len(runs))]):
         shorter = fixed[0] + "".join(
             letter * count + rest
-            for letter, count, rest in zip(runs, counts, fixed[1:], strict=False)
+            for letter, count, rest in zip(runs, counts, fixed[1:], strict=True)
         )
         found = known(shorter)
         if shorter in tables.words:
