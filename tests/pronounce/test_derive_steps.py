@@ -71,7 +71,7 @@ def test_steps(word: str, known: str, base: str, said: str, kind: str, note: str
 
 @pytest.mark.parametrize(
     ("word", "suffix", "wanted"),
-    # Quirk et al. (1985), 3.5 to 3.10: doubling, dropped e, y to i; each base that the rules allow.
+    # Quirk et al. (1985), 3.5 to 3.10: doubling, dropped e, y to i; all bases that they allow.
     [
         ("hopping", "ing", "hop hopp hoppe"),
         ("planned", "ed", "plan plann planne"),
@@ -307,6 +307,12 @@ def test_tables_of_the_installation() -> None:
     assert tables.part("boat").first_tries > 5
     assert tables.chances["-s", "all"][0] > 1000
     assert derive("skiffs", lambda word: (parse_phones("S K IH1 F"),) * (word == "skiff"))
+
+
+def test_a_respelled_word_may_have_an_ending_but_no_prefix() -> None:
+    colors, miscolor = find("colours", "color K AH1 L ER0"), find("miscolour", "color K AH1 L ER0")
+    assert "another spelling of colors" in [d.note for d in colors]
+    assert [d.kind for d in miscolor] == ["mis-"]
 
 
 def test_every_british_spelling_has_an_american_one() -> None:
