@@ -11,7 +11,9 @@ import csv
 import datetime
 import functools
 import io
-from collections.abc import Callable, Sequence
+import re
+from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from enum import IntEnum
 from typing import Any, Final, NamedTuple
@@ -124,6 +126,46 @@ class Progress:
     no tension."""
 
 
+class _Order(IntEnum):
+    """How a country writes a date in figures; the year stands at the end."""
+
+    DAY_FIRST = 0
+    MONTH_FIRST = 1
+
+
+_FIGURES: Final = re.compile(r"(\d{1,2})([./-])(\d{1,2})\2(\d{4}|\d\d)", re.ASCII)
+"""A date as spreadsheets save it where they have been told a country."""
+
+
+def _read_figures(text: str, order: _Order) -> datetime.date:
+    """ValueError where it is no date in this order."""
+    found = _FIGURES.fullmatch(text)
+    if found is None:
+        raise ValueError(text)
+    day, month = int(found[1 + 2 * order]), int(found[3 - 2 * order])
+    return datetime.date(int(found[4]) + 2000 * (len(found[4]) == 2), month, day)
+
+
+def _choose_order(texts: Iterable[str]) -> _Order | None:
+    """The order that fits all dates in figures of a log; None where that can't be told.
+
+    Points stand behind a day. Where both orders fit, that one holds which has the sessions
+    closer together: the other has them a month apart.
+    """
+    figures = [text for text in texts if _FIGURES.fullmatch(text)]
+    if any("." in text for text in figures):
+        return _Order.DAY_FIRST
+    found: dict[_Order, list[datetime.date]] = {}
+    for order in _Order:
+        with suppress(ValueError):
+            found[order] = [_read_figures(text, order) for text in figures]
+    spans = {order: max(days) - min(days) for order, days in found.items() if days}
+    best = [order for order in spans if spans[order] == min(spans.values())]
+    if len(best) == 2 and found[best[0]] != found[best[1]]:
+        return None
+    return best[0] if best else None
+
+
 class _Row(NamedTuple):
     name: str
     line: int
@@ -149,7 +191,7 @@ class _Row(NamedTuple):
         raise self.fail(column, f"write a whole number, {low} to {high}")
 
     def minutes(self) -> float:
-        text = self.cells["minutes"].replace(",", ".")
+        text = self.cells["minutes"].replace(",", ".").removesuffix("min").rstrip()
         try:
             value = float(text or "0")
         except ValueError:
@@ -158,11 +200,13 @@ class _Row(NamedTuple):
             raise self.fail("minutes", f"write a number, 0 to {MAX_MINUTES}")
         return value
 
-    def day(self) -> datetime.date | None:
+    def day(self, order: _Order | None) -> datetime.date | None:
         text = self.cells["date"]
         if not text:
             return None
         try:
+            if order is not None and _FIGURES.fullmatch(text):
+                return _read_figures(text, order)
             return datetime.date.fromisoformat(text)
         except ValueError:
             raise self.fail("date", "write it as 2030-01-31 or leave it empty") from None
@@ -198,13 +242,15 @@ def parse_log(text: str, *, name: str = "log") -> tuple[LogEntry, ...]:
     """Read a filled log, in the order of its rows.
 
     A cell is filled in as the paper is: a tick (x, yes) or blank, tension 0, 1 or 2. Rows
-    whose answers are all empty (not practised yet) are left out. Raises InputError with
+    whose answers are all empty (not practised yet) are left out. Dates are as in ISO 8601,
+    or as a spreadsheet has saved them. Raises InputError with
     `name` and line for missing columns and bad cells, all at once (ManyErrors).
     """
     lines = text.removeprefix("\ufeff")
     head_line = lines.lstrip().split("\n", 1)[0]
     comma = ";" if head_line.count(";") > head_line.count(",") else ","
     reader = csv.reader(io.StringIO(lines, newline=""), delimiter=comma, strict=True)
+    rows: list[_Row] = []
     entries: list[LogEntry] = []
     errors: list[DrillgenError] = []
     head: list[str] = []
@@ -230,13 +276,17 @@ def parse_log(text: str, *, name: str = "log") -> tuple[LogEntry, ...]:
                 dict(zip(head, (cell.strip() for cell in padded), strict=True)),
             )
             if any(row.cells[column] for column in FILLED):
-                _add_entry(row, entries, errors)
+                rows.append(row)
     except csv.Error as error:
         raise InputError(
             f"not CSV ({error})", "mend it", file=name, line=reader.line_num
         ) from None
     if not head:
         raise InputError("the log is empty", f"begin with: {','.join(COLUMNS)}", file=name, line=1)
+    order = _choose_order(row.cells["date"] for row in rows)
+    for row in rows:
+        _add_entry(row, order, entries, errors)
+    errors.sort(key=lambda error: error.line or 0)
     raise_all(errors)
     return tuple(entries)
 
@@ -248,11 +298,13 @@ def _check_head(head: Sequence[str], name: str, line: int) -> None:
         raise InputError(f"the column {', '.join(counts)}", mend, file=name, line=line)
 
 
-def _add_entry(row: _Row, entries: list[LogEntry], errors: list[DrillgenError]) -> None:
+def _add_entry(
+    row: _Row, order: _Order | None, entries: list[LogEntry], errors: list[DrillgenError]
+) -> None:
     """Read a row; each of its cells that is bad is an error of its own."""
     partial = row.cells["version"].lower() == VersionKind.PARTIAL
     readers: dict[str, Callable[[], Any]] = {
-        "date": row.day,
+        "date": functools.partial(row.day, order),
         "session": lambda: row.number("session", 1, MAX_SESSION),
         "unit": row.unit,
         "kind": row.kind,

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Iterable, Iterator
-from itertools import chain, groupby
+from itertools import chain, count, groupby
 from typing import Final, NamedTuple
 
 from msgspec.structs import replace
@@ -384,6 +385,31 @@ def _say_what_changes(version: Version, drill: Drill, wording: Wording) -> str:
     if back := [name for name in back if name not in kept]:
         text += " " + words.rung_back.format(words=", ".join(back))
     return text.strip()
+
+
+def drop_idle_rungs(drill: Drill) -> Drill:
+    """The drill without the partial versions that would say again what another one says.
+
+    In a short text, or a list of words that are alike, a rung may swap no vowel at all, or
+    none less than the one before. The rungs that stay are numbered anew.
+    """
+    versions, left = [], 1.0
+    for version in drill.versions:
+        if version.kind is not VersionKind.PARTIAL:
+            versions.append(version)
+        elif 0 < version.share < left:
+            versions.append(version)
+            left = version.share
+    if len(versions) == len(drill.versions):
+        return drill
+    rungs = count(sum(bool(version.rung) for version in versions), -1)
+    return dataclasses.replace(
+        drill,
+        versions=tuple(
+            dataclasses.replace(version, rung=next(rungs)) if version.rung else version
+            for version in versions
+        ),
+    )
 
 
 def version_label(

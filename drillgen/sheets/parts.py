@@ -43,6 +43,7 @@ from drillgen.core.wording import Wording, keep_hint
 from drillgen.sheets.content import (
     FLOW_SIGNS,
     deliveries_for,
+    drop_idle_rungs,
     format_pitch,
     iter_paragraphs,
     iter_sentences,
@@ -230,6 +231,7 @@ def version_sections(
     `before` sentences were numbered already; compact ones are short and many. On a
     `stand` each says how it is read.
     """
+    drill = drop_idle_rungs(drill)
     for version in drill.versions:
         title, note = version_label(version, drill, wording, flow=head.show_flow)
         if stand:

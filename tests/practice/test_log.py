@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillgen.core.errors import InputError
+from drillgen.core.errors import DrillgenError, InputError
 from drillgen.core.options import Unit
 from drillgen.core.values import VersionKind
 from drillgen.practice.log import (
@@ -78,6 +78,34 @@ def test_as_spreadsheets_write_it() -> None:
     cells = GOOD.split(",")
     turned = ",".join((*reversed(COLUMNS), "mood")) + "\n" + ",".join((*reversed(cells), "fine"))
     assert parse_log(turned) == plain
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "days"),
+    [
+        # As LibreOffice and Excel save them in Germany, Britain and the United States (from
+        # memory: day.month.year, day/month/year, month/day/year).
+        ("30.11.2026", "01.12.2026", ("2026-11-30", "2026-12-01")),
+        ("30/11/2026", "01/12/2026", ("2026-11-30", "2026-12-01")),
+        ("11/30/2026", "12/1/26", ("2026-11-30", "2026-12-01")),
+        # Both orders are dates: sessions are days apart, not months.
+        ("01/12/2026", "03/12/2026", ("2026-12-01", "2026-12-03")),
+        ("12/1/2026", "12/3/2026", ("2026-12-01", "2026-12-03")),
+        ("5/5/2026", "", ("2026-05-05", None)),
+        ("2026-11-30", "12/1/2026", None),
+        ("1/12/2026", "", None),
+        ("31/12/2026", "12/31/2026", None),
+        ("31.2.2026", "", None),
+    ],
+)
+def test_dates_in_figures(first: str, second: str, days: tuple[str | None, ...] | None) -> None:
+    text = "\n".join([HEAD, *(f"{day},1,phrase,full,,15 min,x,,,,," for day in (first, second))])
+    if days is None:
+        with pytest.raises(DrillgenError, match=r"date is .* write it as 2030-01-31"):
+            parse_log(text)
+    else:
+        found = [entry.date for entry in parse_log(text)]
+        assert [day and day.isoformat() for day in found] == list(days)
 
 
 def test_rows_without_answers_are_left_out() -> None:
