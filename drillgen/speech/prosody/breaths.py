@@ -47,6 +47,9 @@ _SHORT: Final = 1.0
 _MARKED: Final = 0.6
 """What a mark adds: a break stands sooner at a comma than a word behind it."""
 
+_SPLICED: Final = 1.0
+"""What a comma between two sentences is worth at least."""
+
 _LONG: Final = 0.016
 """What the square of the syllables beyond a breath costs: a few do no harm."""
 
@@ -205,6 +208,17 @@ def _opens(row: Row, i: int) -> bool:
     return row.tags[i + 1] in ("DT", "PRP$", "NN", "NNS", "NNP", "PRP", "CD", "JJ")
 
 
+def _is_spliced(row: Row, i: int) -> bool:
+    """Whether a comma stands between two sentences: "it's not mine, | it's hers"."""
+    words, start = row.words, i
+    if row.marks[i] != 1 or words[i + 1] not in SUBJECTS | CONTRACTED:
+        return False
+    while start and not row.marks[start - 1]:
+        start -= 1
+    spoken = range(start, i + 1)
+    return i > start and any(row.tags[k] in _VERBS or words[k] in CONTRACTED for k in spoken)
+
+
 def find_breaths(
     row: Row, start: int, end: int, limit: int, closed: Sequence[int] = ()
 ) -> list[int]:
@@ -224,7 +238,7 @@ def find_breaths(
             continue
         gain = math.log((chance + 1e-4) / (1.0001 - chance)) - _FAIR
         if marked:
-            gains.append((i + 1, gain + _MARKED))
+            gains.append((i + 1, max(gain, _SPLICED if _is_spliced(row, i) else gain) + _MARKED))
         elif row.marks[i] == 0 and (gain > _UNDONE or tight):
             bound = bind(row, i)
             if bound < NEVER:

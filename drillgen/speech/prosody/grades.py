@@ -32,6 +32,7 @@ from drillgen.speech.prosody.words import (
     DETERMINERS,
     DISCOURSE,
     DO,
+    EVENTS,
     FAINT,
     GIVEN,
     GREETINGS,
@@ -47,6 +48,7 @@ from drillgen.speech.prosody.words import (
     POSSESSED,
     PREPOSITIONS,
     PRONOUNS,
+    REFLEXIVES,
     SAYING,
     STAY_NEW,
     SUBJECTS,
@@ -67,12 +69,17 @@ _FINITE: Final = _VERBS - {"VBG", "VBN"}
 
 _ONWARD: Final = OBJECTS | PREPOSITIONS
 _OTHERS: Final = frozenset({"other", "another"})
+_THERE_ARE: Final = BE | HAVE | {"there's", "any", "no", "i've", "we've", "got", "only"}
 _OFTEN: Final = frozenset({"always", "never", "usually", "really", "still", "often", "certainly"})
 _ABOUT: Final = frozenset({"about", "for", "with", "in", "at", "now", "today", "then"})
+_CARRIED: Final = NOUNS | {"PRP", "RP"}
 _KINDS: Final = frozenset({"kind", "sort", "type"})
 _ONES: Final = frozenset({"one", "ones"})
 _POINTING: Final = frozenset({"this", "that", "these", "those"})
 _WHO: Final = OBJECTS - {"it"} | SUBJECTS - {"it", "there", "one"} | _POINTING
+_SO: Final = frozenset({"so", "nor", "neither"})
+_UP_TO: Final = {("up", "to"), ("do", "with")}
+_ISNT: Final = frozenset({"is", "was", "it's", "that's", "isn't", "wasn't", "be", "nothing", "to"})
 _ONLY: Final = frozenset({"just", "only", "merely", "simply", "even"})
 _IT_IS: Final = ({"it", "that"}, {"is", "was"})
 _GOING_ON: Final = frozenset({"come", "go", "hang", "hold"})
@@ -87,10 +94,10 @@ word, on a lexical item; how much surer after the nucleus; how much surer of the
 before the last than of the last to make it the nucleus, where it stands beside it and where it
 does not. Chosen on readers that were held out of the training."""
 
-HEARD, BEYOND, NEWS, BACK = 30, 20, 15, 4
+HEARD, BEYOND, NEWS, BACK, BACK_AGAIN = 30, 20, 15, 4, 10
 """A word that was said so few words before is not new, and is passed over if the nucleus need
 not go back farther than BACK words. BEYOND: the same where a paragraph begins between them,
-NEWS: for an adjective without its noun."""
+NEWS: for an adjective without its noun. BACK_AGAIN: for what is turned round to another."""
 
 ECHO: Final = 3
 """So many words that were said in a row before are old news as a whole."""
@@ -161,7 +168,8 @@ def is_full(row: Row, i: int, end: int) -> bool:
     """Whether a word is a lexical item: it can carry the nucleus."""
     word, tag = row.words[i], row.tags[i]
     if is_negative(word) or word in POSSESSED:
-        return True
+        # But "some old FRIENDS of yours"
+        return word in NEGATIVES or row.words[i - 1] != "of" or row.tags[i - 2] not in NOUNS
     if is_letter(row, i):
         return not _is_letter_before(row, i)
     if word in PARTICLES and tag not in NOUNS:
@@ -170,6 +178,9 @@ def is_full(row: Row, i: int, end: int) -> bool:
         return tag == "RB"
     if word == "do":
         return _is_main_do(row, i, end)
+    if word in REFLEXIVES and (i + 1 == end or row.marks[i]):
+        # "I made it mySELF", "all by herSELF", but "he HURT himself"
+        return i > 0 and (row.tags[i - 1] in _CARRIED or row.words[i - 1] == "by")
     if word in LIGHT:
         verb = word == "like" and tag in _VERBS
         return word in AMBIGUOUS and (verb or tag == "JJ" or tag in NOUNS)
@@ -237,6 +248,9 @@ def _has_beat(row: Row, i: int, weak: bool, full: bool, after: bool) -> bool:
     word = row.words[i]
     if is_letter(row, i):
         return not _is_letter_before(row, i)
+    if after and word in AUXILIARIES and row.words[i - 1] in SUBJECTS:
+        # "Of COURSE I did"
+        return False
     if not full:
         # "What I'm TALKING about"
         if (after and word in TRAILING) or row.tags[i] == "EX" or word in PRONOUNS:
@@ -298,8 +312,9 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
     if (end - start == 2 and words[start] == "not") or (paired and end - start > 2):
         # "Not SO", "neither I nor YOU"
         return end - 1
-    if full and len(heavy) == 1 and words[heavy[0]].endswith("n't"):
-        # "They aren't HERE": the contraction has its beat anyway.
+    there = full and words[full[-1]] in ("here", "there") and words[heavy[-1]] in _OFTEN
+    if full and len(heavy) == 1 and (words[heavy[0]].endswith("n't") or there):
+        # "They aren't HERE": the contraction has its beat anyway; "she's still HERE".
         return full[-1]
     if heavy == [start] and words[start] in SAYING:
         # "'Not at all!' said the FOX, and ..."
@@ -308,6 +323,12 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
     if often < end and words[often - 1] in _OFTEN and words[often] in AUXILIARIES:
         # "It always IS (the postman)", "I really AM"
         return often
+    if words[end - 1] in _WHO - SUBJECTS - _POINTING and told:
+        # "She looked at him, and he looked at HER"
+        heard = words[max(start - BACK_AGAIN, 0) : start]
+        verb = not _VERBS.isdisjoint(row.tags[start:end])
+        if verb and words[end - 1] not in heard and all(words[i] in heard for i in told):
+            return end - 1
     if heavy:
         if not any(new):
             # Nothing is new but when it was, or that it was: "I HATE it NOW", "it IS late".
@@ -344,6 +365,9 @@ def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
     before = words[max(end - 4, start) : last]
     if not told or len(before) < 2:
         return -1
+    if words[start] in ("here", "there") and len(before) == 2 and words[last] in BE:
+        # "Here you ARE"
+        return last
     if before[-1] == "than" and words[last] in _WHO:
         return last
     if before[-2] == "than" and before[-1] in _WHO and words[last] in AUXILIARIES:
@@ -351,6 +375,12 @@ def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
         return last - 1
     if words[last] in _ONES and before[-1] in _POINTING:
         return last - 1
+    if words[last] in SUBJECTS and before[-1] in AUXILIARIES and before[-2] in _SO:
+        # "Neither have I"
+        return last
+    if words[last] in _WHO and tuple(before[-2:]) in _UP_TO and before[0] in _ISNT:
+        # "It's up to YOU"
+        return last
     if before[-2] == "not" and is_time(words, last - 1):
         return last - 1
     if words[last] in _WHO - _POINTING and (
@@ -402,9 +432,20 @@ def _says_little(row: Row, i: int) -> bool:
 def _is_brought(row: Row, i: int) -> bool:
     """Whether a verb says no more than that one thing goes with another: "the BOX that came with
     it"."""
-    words = row.words
+    words, word = row.words, row.words[i]
+    if i < 2:
+        return False
+    if word == "left" and row.tags[i - 1] in NOUNS:
+        # "There are two EGGS left"
+        return not _THERE_ARE.isdisjoint(words[max(i - 5, 0) : i - 1])
+    if words[i - 1] in SUBJECTS and row.tags[i - 2] in ("JJR", "RBR") and words[i - 3] == "the":
+        # "The EASIER it gets"
+        return row.stems[i] in FAINT
+    if words[i - 1] in SUBJECTS and row.tags[i - 2] in NOUNS and words[i - 2] not in GIVEN:
+        # "A WORD she said"
+        return word in ("say", "says", "said")
     return (
-        words[i] in FAINT
+        word in FAINT
         and words[i - 1] in ("that", "which", "who")
         and row.tags[i - 2] in NOUNS
         and not PREPOSITIONS.isdisjoint(words[i + 1 : i + 2])
@@ -475,6 +516,10 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
         # "She took her COAT off", but "is the boat IN?".
         verb = any(row.tags[i] in _VERBS and row.words[i] not in BE | HAVE for i in heavy[:-2])
         return first if first == last - 1 and row.tags[first] in NOUNS and verb else last
+    if row.words[last] in EVENTS and last + 1 == end and len(heavy) == 2:
+        # "The PHONE's ringing"
+        named = row.tags[first] in NOUNS or row.words[first].endswith("'s")
+        return first if named and last - first < 3 else last
     if is_compound(row, first):
         # "LAW enforcement officers"
         while last == first + 1 and first - 1 in heavy and is_compound(row, first - 1):
@@ -486,6 +531,9 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
         # "The doctor will SEE you", "the farm I was THINKING of".
         return last
     less = row.beat[first] - row.beat[last]
+    if any(beat > row.beat[first] for beat in row.beat[last + 1 : end]):
+        # Readers make more of a word that is passed over: "I can't find my KEYS anywhere".
+        less = 0.0
     joined = last - 2 if row.words[last - 1] in SUBJECTS else last - 1
     if row.words[joined] in ("and", "or", "nor") and joined > first:
         # "To squawk and SING", "he huffed and he PUFFED"
@@ -515,7 +563,7 @@ def _find_light_nucleus(row: Row, start: int, end: int) -> int:
         return last
     # "It was you", "this is me": the pronoun after be; "is it?", "did he": the auxiliary.
     if words[last] in SUBJECTS and words[last - 1] in AUXILIARIES:
-        if words[last - 2] in ("so", "nor", "neither") and last - 2 >= start:
+        if words[last - 2] in _SO and last - 2 >= start:
             return last
         if words[last] == "you" and words[last - 1] in BE and last - 1 > start:
             return last if words[last - 2] not in WH else last - 1

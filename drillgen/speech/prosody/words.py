@@ -152,6 +152,15 @@ ASIDES: Final = frozenset(
 )
 """Two words that say little at the end of a phrase, as those of GIVEN do."""
 
+EVENTS: Final = _set(
+    "ringing crying boiling coming leaking burning barking dripping starting arriving bleeding "
+    "melting freezing slipping falling"
+)
+"""What happens: a whole sentence of a noun and one of these is new, and its nucleus is on the
+noun (Wells 2006, section 3.27)."""
+
+REFLEXIVES: Final = _set("myself yourself himself herself itself ourselves yourselves themselves")
+
 SURNAMES: Final = _set("bell park parks field fields wall case pool light book station")
 """Second parts of compounds that end a name as another last part does: Hyde PARK, Anna BELL."""
 
