@@ -37,7 +37,7 @@ _MARGINS: Final = 40 / 25.4 * 72
 
 
 class Print(NamedTuple):
-    """Sizes of what is read aloud, in points."""
+    """Sizes of letters, in points."""
 
     reading: float
     above: float
@@ -47,9 +47,16 @@ class Print(NamedTuple):
     gutter: float
     """The column of the sentence numbers."""
 
+    body: float
+    note: float
+    """The note of the reference pitch."""
 
-NORMAL: Final = Print(15.8, 9.6, 9, 20)
-LARGE: Final = Print(25, 18, 18, 26)
+    title: float
+    """Of the document."""
+
+
+NORMAL: Final = Print(15.8, 9.6, 9, 20, 11, 15, 22)
+LARGE: Final = Print(25, 18, 18, 26, 18, 24, 32)
 
 
 _LEANING: Final = re.compile(
@@ -65,7 +72,12 @@ class Wrapper(NamedTuple):
 
     sizes: Print
     room: float
-    """Width of a line, in points."""
+    """Width of a line to read aloud, in points."""
+
+    @property
+    def width(self) -> float:
+        """Of the page without its margins."""
+        return self.room + self.sizes.gutter
 
     def wrap(
         self, words: Sequence[str], widths: Sequence[float], *, scale: float = 1

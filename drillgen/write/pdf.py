@@ -11,7 +11,8 @@ import tempfile
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator
 from functools import cache
-from itertools import accumulate
+from itertools import accumulate, groupby
+from math import ceil
 from pathlib import Path
 from threading import Lock
 from typing import Any, Final
@@ -26,6 +27,7 @@ from drillgen.core.document import (
     Face,
     Items,
     Keep,
+    Keyboard,
     Legend,
     Lines,
     Paragraph,
@@ -43,7 +45,7 @@ from drillgen.core.document import (
 from drillgen.core.errors import DrillgenError, ResourceError
 from drillgen.core.options import PageOptions
 from drillgen.core.resources import resource_folder
-from drillgen.write.breaks import CLOSER, GAP, make_wrapper
+from drillgen.write.breaks import CLOSER, GAP, make_wrapper, measure
 from drillgen.write.figure import draw_plot
 from drillgen.write.fonts import (
     FRAME,
@@ -52,7 +54,17 @@ from drillgen.write.fonts import (
     find_missing,
     is_invisible,
 )
-from drillgen.write.rows import BOLD, PLAIN, SOFT, STRONG, TUNE, UNDERLINED, Box, Setter
+from drillgen.write.rows import (
+    BOLD,
+    PLAIN,
+    SOFT,
+    STRONG,
+    TUNE,
+    UNDERLINED,
+    Box,
+    Setter,
+    count_lines,
+)
 
 WORD_LIMIT: Final = 32
 """Characters of a respelling that fit in a line, even in wide letters."""
@@ -82,6 +94,9 @@ _FACES: Final = {
     Face.SOFT: SOFT,
     Face.TUNE: TUNE,
 }
+
+_GUTTER: Final = 2
+"""Between columns at the foot, in sizes of their letters."""
 
 _FEW: Final = 5
 """Sections that are fitted to a page, at most: where the place of one is not known beforehand,
@@ -193,18 +208,20 @@ def build(document: Document, page: PageOptions) -> Json:
     text and face."""
     fit = _count_fitted(document.blocks) <= _FEW
     builder = _Builder(page, fit)
-    pitch = document.pitch
+    pitch, title = document.pitch, break_long(document.title, CELL_LIMIT)
+    wide = _is_wide(title)
     return {
         "size": page.size.value,
         "large": page.large,
         "print": {**builder.wrapper.sizes._asdict(), "gap": GAP, "closer": CLOSER},
-        "title": break_long(document.title, CELL_LIMIT),
-        "wide": _is_wide(document.title),
+        "title": title,
+        "wide": wide,
+        "lines": builder.count_title_lines(title, None if wide else pitch),
         "fit": fit,
         "foot": document.foot,
         "page": document.page,
         "pitch": asdict(pitch) if pitch else None,
-        "blocks": list(map(builder.block, paper_order(document.blocks))),
+        "blocks": builder.blocks(document.blocks),
         "missing": "",
     }
 
@@ -236,6 +253,28 @@ class _Builder:
         self._word_limit = LARGE_WORD_LIMIT if large else WORD_LIMIT
         self._text_limit = TEXT_LIMIT // 2 if large else TEXT_LIMIT
         self._cell_limit = CELL_LIMIT // 2 if large else CELL_LIMIT
+
+    def count_title_lines(self, title: str, pitch: Keyboard | None) -> int:
+        """Lines of the title, with the pitch beside it."""
+        sizes, room = self.wrapper.sizes, self.wrapper.width
+        if pitch and not self._large:
+            words = measure(pitch.label) + measure(pitch.hertz) + 1
+            room -= words * sizes.body + measure(pitch.note, bold=True) * sizes.note
+        return count_lines([(title, STRONG)], sizes.title, room)
+
+    def blocks(self, blocks: tuple[Block, ...], fit: bool = False) -> list[Json]:
+        """Blocks in the order of paper; what stands at one foot side by side has its lines."""
+        data = [self.block(block, fit) for block in paper_order(blocks)]
+        sizes, width = self.wrapper.sizes, self.wrapper.width
+        for is_foot, group in groupby(data, key=lambda block: block.get("foot", False)):
+            feet = list(group) if is_foot else []
+            for foot in feet:
+                room = (width - _GUTTER * sizes.small * (len(feet) - 1)) * foot["share"]
+                room /= sum(other["share"] for other in feet)
+                runs = [(f"{foot['title']}. ", STRONG)]
+                runs += [run for block in foot["blocks"] for run in block["spans"]]
+                foot["lines"] = count_lines(runs, sizes.small, width if self._large else room)
+        return data
 
     def block(self, block: Block, fit: bool = False) -> Json:
         """Its data; `fit` where what is read may have to be set closer."""
@@ -279,22 +318,38 @@ class _Builder:
     def _section(self, section: Section) -> Json:
         readings = [block for block in section.blocks if isinstance(block, Reading)]
         lines = [line for reading in readings for s in reading.sentences for line in s.lines]
-        fit = self._fit and section.keep is Keep.FIT and sum(map(len, lines)) < _FITTED
+        alone = len(readings) == len(section.blocks)
+        fit = self._fit and section.keep is Keep.FIT and alone and sum(map(len, lines)) < _FITTED
+        sizes, width = self.wrapper.sizes, self.wrapper.width
+        boxes = sum(map(self._measure_ticks, section.ticks))
+        # No word of a heading is broken, be it ever so narrow.
+        beside = max(width - (0 if self._large else boxes), 4 * sizes.note)
         return {
             **asdict(section),
             "title": break_long(section.title, CELL_LIMIT),
             "ticks": _ticks(section.ticks),
             "fit": fit,
-            "blocks": [self.block(block, fit) for block in paper_order(section.blocks)],
+            "title_lines": count_lines([(section.title, STRONG)], sizes.note, beside)
+            if fit
+            else 1,
+            "tick_lines": ceil(boxes / width),
+            "note_lines": count_lines([(section.note, PLAIN)], sizes.body, width),
+            "blocks": self.blocks(section.blocks, fit),
         }
+
+    def _measure_ticks(self, ticks: Ticks) -> float:
+        """Boxes with their name and the gap behind them."""
+        return self.wrapper.sizes.body * (measure(ticks.name) + 1.23 * ticks.count + 1.72)
 
     def _text(self, spans: Spans) -> list[list[Any]]:
         return [[break_long(text, self._text_limit), face] for text, face in set_faces(spans)]
 
     def _table(self, table: Table) -> Json:
+        sizes = self.wrapper.sizes
         return {
             **asdict(table),
             "titles": table.titles,
+            "widths": [sizes.body * measure(title, bold=True) for title in table.titles],
             "columns": list(map(asdict, table.columns)),
             "answers": list(map(asdict, table.answers)),
             "rows": [[self._cell(cell) for cell in row] for row in table.rows],

@@ -6,6 +6,7 @@ lines of letters with gaps between them, and the typesetter need not put each wo
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from typing import Any, Final, NamedTuple
@@ -23,6 +24,11 @@ _ARROW: Final = 0.602 + 0.06
 
 _BREVE: Final = 0.76
 """Width of a breve, which is larger than small print."""
+
+_LINK: Final = 0.95
+"""Width of a tie in running text, where it has a box."""
+
+_WORDS: Final = re.compile("[^ ]+ *| +")
 
 Runs = list[list[Any]]
 """Letters as pairs of text and face."""
@@ -135,6 +141,28 @@ class Setter:
                 letters.append(round(rest, 2))
             _join(row.letters, letters)
             place += taken + space
+
+
+def count_lines(runs: Iterable[Sequence[Any]], size: float, room: float) -> int:
+    """The lines that running text of letters with their faces takes at most: it breaks at spaces,
+    and what is strong counts as bold, which is wider.
+
+    >>> count_lines([("Mind the ", PLAIN), ("gap.", STRONG)], 10, 62)
+    2
+    """
+    lines, filled, word = 1, 0.0, 0.0
+    for text, face in (*runs, (" ", PLAIN)):
+        for part in _WORDS.findall(text):
+            bare = part.rstrip(" ")
+            word += size * (measure(bare, face in _BOLD) + _LINK * bare.count(LINK))
+            if part == bare:
+                continue
+            if filled and filled + word > room:
+                lines, filled = lines + 1, 0.0
+            lines += int(word // room)
+            filled += word + SPACE * size
+            word = 0.0
+    return lines
 
 
 def _measure(text: str, bold: bool = False) -> float:
