@@ -76,8 +76,8 @@ def test_heights(size: PageSize, large: bool, title: str, pitch: Pitch | None) -
         ([("one ", STRONG), ("two three", PLAIN)], 25, 3),
         ([("on", STRONG), ("e", PLAIN), (" two", PLAIN)], 25, 2),
         ([("n" * 40, PLAIN)], 100, 3),
-        ([("n n", PLAIN)], 13, 2),
-        ([("n n", PLAIN)], 15, 1),
+        ([("n n", PLAIN)], 12, 2),
+        ([("n n", PLAIN)], 13, 1),
     ],
 )
 def test_running_text_breaks_at_spaces(
