@@ -110,11 +110,11 @@ def test_what_is_known_of_a_slip(slips: Slips) -> None:
             ahead=4.0,
         ),
     )
-    # "frend" is friend (a letter missing) or trend (a key beside: the r is above the f).
+    # "frend" is friend (a letter missing), fiend (another one) or trend (a key near it).
     meant, numbers = slips.describe("frend") or ("", {})
     assert meant == "friend"
     friend = 0.3 * 5.0 + 0.1 * 5 - 2.0
-    trend = 0.3 * 4.0 + 0.1 * 5 - 2.0 - 1.0 + 0.5
+    fiend = 0.3 * 3.0 + 0.1 * 5 - 2.0
     assert numbers == pytest.approx(
         features(
             missing=1.0,
@@ -123,7 +123,7 @@ def test_what_is_known_of_a_slip(slips: Slips) -> None:
             frequency=5.0,
             letters=5.0,
             offset=1.0,
-            ahead=friend - trend,
+            ahead=friend - fiend,
         )
     )
     assert slips.describe("friendx") is not None
