@@ -171,7 +171,8 @@ def parse_soundalike(text: str, lookup: Lookup) -> Phones:
     'SH IH0 V AO1 N'
     """
     chunks: list[_Chunk] = []
-    plain = unicodedata.normalize("NFKC", text).replace("‑", "-").replace("–", "-")
+    # The hyphen that keeps words together (U+2011) becomes U+2010.
+    plain = unicodedata.normalize("NFKC", text).replace("\u2010", "-").replace("–", "-")
     for word in plain.split():
         parts = [part for part in word.split("-") if part.strip(_MARKS)]
         chunks += [_read_chunk(part, len(parts) == 1, lookup) for part in parts]
