@@ -101,9 +101,10 @@ def _is_gerund(row: Row, i: int, first: str, second: str) -> bool:
     """Whether a form in -ing tells what its noun is for (WALKING boots), not what it does (a
     floating BOTTLE)."""
     right = row.words[i + 1]
-    if first != "gerund" or ("animate", right) in load_compounds():
+    if first not in ("gerund", "doing") or ("animate", right) in load_compounds():
         return False
-    return second in ("early", "thing") or ("used", right) in load_compounds()
+    plain = first == "gerund" and _is_plain(row, i) and second != "late"
+    return plain or second in ("early", "thing") or ("used", right) in load_compounds()
 
 
 def _ask(left: str, right: str) -> tuple[str, str]:

@@ -69,6 +69,7 @@ _FINITE: Final = _VERBS - {"VBG", "VBN"}
 
 _ONWARD: Final = OBJECTS | PREPOSITIONS
 _OTHERS: Final = frozenset({"other", "another"})
+_TO_DO: Final = frozenset({"going", "have", "has", "had", "got", "gotta", "need", "left", "best"})
 _THERE_ARE: Final = BE | HAVE | {"there's", "any", "no", "i've", "we've", "got", "only"}
 _OFTEN: Final = frozenset({"always", "never", "usually", "really", "still", "often", "certainly"})
 _ABOUT: Final = frozenset({"about", "for", "with", "in", "at", "now", "today", "then"})
@@ -191,11 +192,9 @@ def _is_main_do(row: Row, i: int, end: int) -> bool:
     """Whether "do" is a verb of its own, and nothing it could do is said after it: "nothing you
     can DO", "what are we going to DO about it"."""
     before = row.words[max(i - 2, 0) : i]
-    # Not "things to do"
-    thing = len(before) == 2 and (row.tags[i - 2] in NOUNS or before[0] in INDEFINITE)
-    asked = (
-        before[-1:] == ["to"] and (not thing or before[0] in NEGATIVES)
-    ) or not MODALS.isdisjoint(before[-1:])
+    # Not "things to do" nor "as you PROPOSE to do"
+    asked = before[-1:] == ["to"] and before[0] in _TO_DO | WH | NEGATIVES
+    asked |= not MODALS.isdisjoint(before[-1:])
     asked |= len(before) == 2 and before[1] in SUBJECTS and before[0] in AUXILIARIES
     after = {*row.words[i + 1 : i + 2]}
     return asked and (i + 1 == end or row.marks[i] > 0 or not after.isdisjoint(_ABOUT))
@@ -257,6 +256,8 @@ def _has_beat(row: Row, i: int, weak: bool, full: bool, after: bool) -> bool:
             return False
         if _is_touched(row, i):
             return False
+        if word in DO and is_emphatic(row, i):
+            return True
         return row.beat[i] > (WEAK_LIMIT if weak else LIGHT_LIMIT) + AFTER * after
     if is_compound(row, i - 1) and (
         row.sizes[i] < 3 or load_compounds().get(("second", word)) in ("early", "thing")
@@ -265,6 +266,17 @@ def _has_beat(row: Row, i: int, weak: bool, full: bool, after: bool) -> bool:
     # A particle that is a lexical item goes with a verb.
     limit = LONG_LIMIT if row.sizes[i] > 2 or word in PARTICLES else FULL_LIMIT
     return row.beat[i] > limit or word in NEGATIVES or is_compound(row, i)
+
+
+def is_emphatic(row: Row, i: int) -> bool:
+    """Whether a form of "do" only lends its weight to a verb that needs none: "I DID tell you",
+    "DO come in" (Wells 2006, section 3.19)."""
+    opens = i == 0 or row.marks[i - 1] > 0
+    then = i + 1 + (row.tags[i + 1 : i + 2] == ["RB"])
+    known = (
+        row.words[i] == "do" if opens else row.words[i - 1] in SUBJECTS or row.tags[i - 1] in NOUNS
+    )
+    return known and row.tags[then : then + 1] == ["VB"] and row.words[i + 1] != "not"
 
 
 def _is_touched(row: Row, i: int) -> bool:
@@ -277,6 +289,8 @@ def _is_touched(row: Row, i: int) -> bool:
     if word in ("when", "where"):
         # "The point where we met"
         return i > 0 and row.tags[i - 1] in NOUNS and not row.marks[i - 1]
+    if word in DO and is_emphatic(row, i):
+        return False
     if word in DO | HAVE:
         # The main verb may be stressed: "do the job", "have a boat".
         return after in (["PRP"], ["VB"], ["VBN"], ["RB"], ["TO"])
@@ -294,7 +308,9 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
     echo = _find_echo(row, start, end)
     full = [i for i in full if i < echo] or full
     told = [i for i in full if not _says_little(row, i)] or full
-    new = [not _is_repeated(row, i, start) for i in told]
+    # "I only came for the CAKE": what it is only about stays, new or not.
+    only = "only" in words[start:end] and row.tags[told[-1] - 1 if told else 0] != "JJ"
+    new = [(only and i == told[-1]) or not _is_repeated(row, i, start) for i in told]
     # The first part of a compound keeps its stress, new or not.
     heavy = [
         i
@@ -329,6 +345,12 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
         verb = not _VERBS.isdisjoint(row.tags[start:end])
         if verb and words[end - 1] not in heard and all(words[i] in heard for i in told):
             return end - 1
+    lent = next((i for i in range(start, end) if words[i] in DO and is_emphatic(row, i)), end)
+    if lent < end and all(
+        i < lent or words[i] in FAINT or not fresh for i, fresh in zip(told, new, strict=True)
+    ):
+        # "I DID tell you"
+        return lent
     if heavy:
         if not any(new):
             # Nothing is new but when it was, or that it was: "I HATE it NOW", "it IS late".

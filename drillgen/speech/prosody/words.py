@@ -106,7 +106,7 @@ GIVEN: Final = (INDEFINITE - {"nothing", "nobody"}) | _set(
     "now then here there again anyway though sometimes please while instead perhaps maybe "
     "darling dear sir madam ever however indeed also even only usually actually probably "
     "apparently obviously somehow recently lately anymore really thankfully luckily unluckily "
-    "fortunately unfortunately annoyingly"
+    "fortunately unfortunately annoyingly lol haha hahaha lmao tbh"
 )
 """Words that say little at the end of a phrase: the nucleus goes to a word before them, if
 there is one with a beat (Wells 2006, sections 3.7, 3.18 and 3.21: empty words, indefinite
@@ -223,9 +223,9 @@ TOUCHED: Final = _set(
 """Words of one syllable that readers say high where a phrase begins with them, and that
 nobody stresses."""
 
-TRAILING: Final = _set("about towards toward without")
-"""Prepositions of two syllables that nobody stresses after the nucleus, though readers say them
-high: what I'm TALKING about."""
+TRAILING: Final = _set("about towards toward without one ones")
+"""Prepositions of two syllables and nouns of nothing that nobody stresses after the nucleus,
+though readers say them high: what I'm TALKING about, the OLD one."""
 
 LEANING: Final = _set(
     "believe believes believed think thinks thought talk talks talked talking care cares cared "
