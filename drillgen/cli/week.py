@@ -148,7 +148,7 @@ def week(
         if log is not None:
             add_log(before, sessions)
         _note_days(before, days)
-    tell(plan.advice.reason)
+    typer.echo(plan.advice.reason, err=True)
     report_doubts(drill for day in days for drill in day.head.drills)
 
 

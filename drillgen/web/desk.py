@@ -6,6 +6,7 @@ can run in a process of their own.
 
 from __future__ import annotations
 
+import calendar
 import datetime
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -36,10 +37,12 @@ if TYPE_CHECKING:
     from drillgen.practice.plan import Plan
 
 MOST_PICKED: Final = 24
-MOST_DAYS: Final = 14
 MOST_FOUND: Final = 200
 PICK: Final = "pick-"
 """A tick box of a prompt or lexical set is named after its key."""
+
+WEEKDAYS: Final = {day[:3].lower(): day for day in calendar.day_name}
+"""Weekdays by the names that a plan knows, Monday first."""
 
 _MEDIA: Final = {
     Format.PDF: "application/pdf",
@@ -92,6 +95,9 @@ class PlanForm(msgspec.Struct, frozen=True, kw_only=True):
 
     time: str = ""
     """Time of day in the calendar."""
+
+    skip: str = ""
+    """Days without a session, as in ISO 8601, with commas or spaces between them."""
 
     first: Unit = msgspec.field(default=Unit.SYLLABLE, name="from")
     last: Unit = msgspec.field(default=Unit.CONVERSATION, name="to")
@@ -190,9 +196,20 @@ def make_ladder(
 
 
 def make_plan(
-    workshop: Workshop, *, choices: Choices, form: PlanForm, log: str, kind: Made, lane: Lane
+    workshop: Workshop,
+    *,
+    choices: Choices,
+    form: PlanForm,
+    weekdays: tuple[str, ...],
+    log: str,
+    kind: Made,
+    lane: Lane,
 ) -> File:
-    """A plan, its log, calendar or material. `log` is a filled log (CSV), or nothing."""
+    """A plan, its log, calendar, or the material of its first week.
+
+    `weekdays`: their names, none for days spread over the week. `log` is a filled log
+    (CSV), or nothing.
+    """
     from drillgen.practice import plan
     from drillgen.practice.log import parse_log
     from drillgen.sheets.plan import PlanSheet, lay_out_log, lay_out_plan
@@ -200,7 +217,7 @@ def make_plan(
 
     sessions = parse_log(log, name="The log") if log.strip() else ()
     made = plan.make_plan(
-        weeks=form.weeks,
+        weeks=1 if kind is Made.WEEK else form.weeks,
         days=form.days,
         minutes=form.minutes,
         start=plan.parse_day(form.start) if form.start.strip() else None,
@@ -208,6 +225,8 @@ def make_plan(
         first=form.first,
         last=form.last,
         log=sessions,
+        weekdays=plan.parse_weekdays(",".join(weekdays)),
+        skip=frozenset(map(plan.parse_day, form.skip.replace(",", " ").split())),
         pace=PACE if kind is Made.WEEK else None,
     )
     sheet = PlanSheet(made, choices.title, choices.discreet)
@@ -245,9 +264,6 @@ def _make_week(
 
     if plan.start is None:
         raise InputError("the material needs a first day", "choose one")
-    if len(plan.sessions) > MOST_DAYS:
-        problem = f"{len(plan.sessions)} sessions are too many for one zip"
-        raise InputError(problem, f"make {MOST_DAYS} at most, such as one week")
     client = workshop.read_client(choices.client) if choices.client else None
     used = (client.used_prompts, client.passages) if client else ((), ())
     supply = Supply(_head(choices), choices.drill, (), *used)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Mapping
 from functools import partial
 from itertools import groupby
@@ -140,8 +141,10 @@ class DeskPages:
             log = fields.get("log", "")
             if not log.strip() and fields.get("client"):
                 log = (await self._client(fields["client"])).log
-            return await self._make(fields, desk.make_plan, form=form, log=log)
-        return await self._show("plan.html.j2", form=desk.PlanForm(), units=_UNITS)
+            days = desk.read_picks(fields, desk.WEEKDAYS)
+            return await self._make(fields, desk.make_plan, form=form, weekdays=days, log=log)
+        form = desk.PlanForm(start=datetime.date.today().isoformat())
+        return await self._show("plan.html.j2", form=form, units=_UNITS, weekdays=desk.WEEKDAYS)
 
     async def find(self, request: Request) -> Response:
         """Sentences to practise with, out of a long text."""

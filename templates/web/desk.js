@@ -62,7 +62,10 @@
       if (event.target.id !== "client" || !event.target.value) return;
       const answer = await askClient(event.target.value);
       if (!answer.ok) return;
-      fillClient(form, (await answer.json()).fields);
+      const { fields } = await answer.json();
+      fillClient(form, fields);
+      // A plan begins where the client is.
+      if (byId("weeks") && fields.unit) byId("from").value = fields.unit;
       say("The client’s settings are used.");
     });
     form.addEventListener("submit", (event) => {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import html
 import io
 import re
@@ -147,8 +148,15 @@ def test_the_material_of_a_week(desk: tuple[Any, Path]) -> None:
         *("start-here.pdf", "log.pdf", "log.csv", "sessions.ics"),
         *(f"day-0{n}.{ending}" for n in (1, 2) for ending in ("pdf", "html")),
     }
-    many = visitor.post("/plan", {**fields, "weeks": "9", "format": "week"})
-    assert "14 at most" in many.text
+    # Of a plan of many weeks it is the first.
+    days = {"pick-mon": "1", "pick-fri": "1", "skip": "2030-01-07, 2030-01-14"}
+    first = visitor.post("/plan", {**fields, **days, "weeks": "9", "format": "week"})
+    with zipfile.ZipFile(io.BytesIO(first.content)) as packed:
+        assert packed.read("log.csv").count(b"2030-01-") == 1
+        assert b"2030-01-11" in packed.read("log.csv")
+    bad = visitor.post("/plan", {**fields, "skip": "monday", "format": "week"})
+    assert "&#39;monday&#39; is no date" in bad.text
+    assert f'value="{datetime.date.today()}"' in visitor.get("/plan").text
     assert "first day" in visitor.post("/plan", {**fields, "start": "", "format": "week"}).text
 
 
