@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hmac
+import re
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from contextlib import asynccontextmanager
 from functools import partial
@@ -225,6 +226,8 @@ class Page:
         if word not in known:
             raise InputError("the text has changed since", "press the word again")
         offered = {reading.phones for reading in known[word].readings}
+        written = re.findall(r"[\w'’-]+", panel.original)
+        name = next((part for part in written if part.lower() == word), word)
         choice = fields.get("choice", "")
         own = fields.get("own", "")
         where, scope, client = _choose_scope(fields.get("where", ""), known[word], choices.client)
@@ -233,12 +236,12 @@ class Page:
                 kept, of_client = known[word].kept or scope, known[word].of_client
                 whose = choices.client if of_client else ""
                 await anyio.to_thread.run_sync(self.workshop.forget, word, kept, whose)
-                done = f"{word}: your pronunciation is forgotten."
+                done = f"{name}: your pronunciation is forgotten."
             elif choice == "own" or choice in offered:
                 said = own if choice == "own" else choice
                 keep = self.workshop.keep
                 sound = await anyio.to_thread.run_sync(keep, word, said, scope, client)
-                done = f"{word} is kept as {sound}{where}. Press the word to change it."
+                done = f"{name} is kept as {sound}{where}. Press the word to change it."
             else:
                 raise InputError("choose one of the pronunciations, or type your own")
         except InputError as error:

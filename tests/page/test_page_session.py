@@ -392,6 +392,32 @@ def test_loop_fits_the_screen(open_page: Open, size: tuple[int, int], shots: Pat
         page.locator("#listen").click()
 
 
+PARTED = """() => {
+  const words = [...document.querySelectorAll("#stage .words > span")];
+  const heights = words.map((word) => word.offsetHeight);
+  return Math.max(...heights) > 1.4 * Math.min(...heights);
+}"""
+
+
+@pytest.mark.parametrize("size", [(390, 844), (195, 422)])
+def test_a_word_stays_whole_and_a_zoomed_page_fits(open_page: Open, size: tuple[int, int]) -> None:
+    """On a phone, and on the same phone zoomed to 200% (WCAG 2.2, 1.4.4)."""
+    page = open_still(open_page, viewport={"width": size[0], "height": size[1]})
+    page.get_by_label("Chant").check()
+    page.get_by_role("button", name="Start").click()
+    for number in range(page.locator("#first option").count()):
+        run_to(page, "note")
+        misfits = page.evaluate(MISFITS)
+        # A zoomed page may be scrolled, down alone; but nothing lies on anything else.
+        assert [found for found in misfits if size[0] > 200 or " on " in found] == [], number
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        assert not page.evaluate(PARTED), number
+        page.get_by_role("button", name="Faster").click()
+        expect(page.locator("#pace-now")).to_contain_text("a second")
+        page.evaluate("scrollTo(0, 0)")
+        page.get_by_role("button", name="Next").click()
+
+
 def test_header_follows_the_note(open_page: Open) -> None:
     page = open_still(open_page)
     page.get_by_text("More choices").click()

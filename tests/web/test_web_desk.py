@@ -290,7 +290,7 @@ def test_a_pronunciation_is_kept_for_a_client(desk: tuple[Any, Path]) -> None:
         "/keep",
         {**fields, "spoken": "quaighle", "where": "client", "choice": "own", "own": "KWAYL"},
     )
-    assert kept.json()["done"].startswith("quaighle is kept as KWAYL for robin.")
+    assert kept.json()["done"].startswith("Quaighle is kept as KWAYL for robin.")
     assert "quaighle  K W EY1 L" in read_client(folder / "robin.toml").words
     assert not (folder.parent / "words.txt").exists()
     assert "Forget my pronunciation for robin" in visitor.post("/word", fields).text

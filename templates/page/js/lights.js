@@ -9,6 +9,8 @@ export function createLights(onBeat) {
     lit?.classList.remove("lit");
     lit = element;
     lit?.classList.add("lit");
+    // Moves nothing unless the words don't fit a zoomed screen.
+    lit?.scrollIntoView({ block: "nearest" });
   }
 
   // Beats are { element, seconds() }; element is null where nothing is lit. Seconds are asked

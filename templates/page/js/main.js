@@ -441,6 +441,14 @@ function fillStage(title, texts) {
   byId("stage").replaceChildren(...parts);
 }
 
+const WHOLE = 26; // pixels: from these on, no word is parted for the sake of larger letters
+
+// Whether a word takes more rows than its neighbours.
+function isParted(stage) {
+  const heights = [...stage.querySelectorAll(".words > span")].map((word) => word.offsetHeight);
+  return Math.max(...heights) > 1.4 * Math.min(...heights);
+}
+
 // The largest letters with which all of it is seen.
 function fitStage() {
   const stage = byId("stage");
@@ -450,7 +458,8 @@ function fitStage() {
   while (low < high) {
     const size = Math.ceil((low + high) / 2);
     stage.style.fontSize = `${size}px`;
-    const fits = stage.scrollHeight <= stage.clientHeight && stage.scrollWidth <= stage.clientWidth;
+    const fits = stage.scrollHeight <= stage.clientHeight && stage.scrollWidth <= stage.clientWidth
+      && !(size > WHOLE && isParted(stage));
     if (fits) low = size;
     else high = size - 1;
   }
