@@ -4,7 +4,8 @@
 
 Learns from the given names and surnames of the package Faker (MIT licence; install it for
 this tool), from syllables put together by the rules of pinyin and of Vietnamese spelling,
-from Welsh, Hebrew, Persian, Maori and Hawaiian names and our table of names, from memory, and for English also from common words. A softmax
+from Welsh, Hebrew, Persian, Maori, Hawaiian, Malay, Filipino, Samoan, Tongan, Somali and
+Ethiopian names and our table of names, from memory, and for English also from common words. A softmax
 regression over pieces of 1 to 4 letters; what is kept are its weights, no names. A tenth
 of the names, by a hash, is left out and measured.
 """
@@ -62,6 +63,7 @@ LOCALES: Final = {
     "hr": "hr_HR sl_SI",
     "ru": "ru_RU",
     "el": "el_GR",
+    "id": "id_ID",
 }
 WELSH: Final = """
 Aled Alun Alwyn Aneirin Angharad Arianwen Arwel Arwyn Bedwyr Berwyn Bethan Bleddyn Branwen Bronwen
@@ -160,6 +162,78 @@ Siamak Siavash Simin Sina Soheil Soheila Sohrab Solmaz Soraya Souri Soroush Sore
 Tahereh Tahmineh Tala Tannaz Tina Touraj Vahid Vahideh Vida Yalda Yasaman Yashar Zahedi Zahra Zand Zarin
 Zarrin Zhaleh Zohreh Zoya
 """,
+    "id": """
+Abdullah Adiputra Agung Aminah Anwar Ariffin Arief Asmara Azlan Azizah Bagus Bayu Budiman Budiono Cahaya
+Cahyadi Cahyono Chandra Damayanti Darmawan Daud Dewantara Dharma Djarot Djuanda Eka Endang Fatimah Febriansyah
+Fitri Fitriani Gunawan Hadiningrat Hamzah Handayani Harahap Harjono Hartono Hasanuddin Hatta Hendrawan Herlambang
+Hidayat Hutapea Ibrahim Indah Indra Irawan Iskandar Ismail Jamilah Jaya Joko Jusuf Kartika Kartini Kartosuwiryo
+Khairul Kurniawan Kusuma Kusumawati Lestari Mahathir Maharani Mahmud Marwan Megawati Melati Mulyadi Mulyani
+Mustafa Nasution Ningrum Ningsih Novianti Nugraha Nugroho Pertiwi Pramoedya Pranata Prasetya Prasetyo Pratama
+Pratiwi Purnama Purnomo Purwanto Puspita Putra Putri Rahardjo Rahayu Rahmawati Ramli Ratna Razak Rizki
+Rosmah Rukmana Sari Saputra Sasmita Setiawan Shahrizal Siregar Siti Situmorang Soedirman Soeharto Soekarno
+Soetomo Subandrio Sudarsono Sudirman Sugiarto Suharto Suhartono Sukarnoputri Sukma Sulaiman Suparman Supriyadi
+Surya Suryadi Suryono Susanti Susilo Sutanto Sutrisno Suwarno Syahrini Syafruddin Syarif Tjahjono Triyono
+Utami Utomo Wahid Wahyu Wibowo Wibisono Widjaja Widodo Wijaya Wiranto Wirawan Wulandari Yuliana Yulianto
+Yusof Zainal Zulkifli
+""",
+    "tl": """
+Abad Abadilla Abalos Abaya Abueva Abugan Agbayani Agoncillo Aguinaldo Alapag Alingasa Amihan Amorsolo Andaya
+Aquino Arellano Arevalo Atienza Bacani Bagatsing Balagtas Balingit Baluyot Banaag Bantugan Batungbakal Bathala
+Bautista Bayan Bituin Bonifacio Bukid Bulaklak Bulanadi Bunyi Cabangbang Cabiling Cabrera Cacho Calungsod
+Capulong Catacutan Catapang Cayabyab Cojuangco Dagohoy Dalagang Dalisaymo Dayanghirang Dela Diwata Dimaano
+Dimaandal Dimaguiba Dimalanta Dimapilis Dimasalang Dimatulac Dimayuga Dumlao Gatbonton Gatdula Gatmaitan Guinto
+Gumabao Halili Hizon Ilagan Imperial Isko Jhunmar Jhoanna Kalaw Kalayaan Katigbak Kidlat Laban Lacson Lakandula
+Lakambini Laurel Liwanag Liwayway Lualhati Lumibao Luningning Maasim Mabini Macapagal Macatangay Madlangbayan
+Magbanua Magdangal Magkaisa Maglaya Magpantay Magsino Magtanggol Makisig Malakas Malaya Malonzo Manalastas
+Manalo Manansala Mangahas Manlapig Mapagmahal Maramba Marikit Matapang Mayumi Mendiola Nakpil Ocampo Pacquiao
+Palanca Panganiban Pangilinan Panlilio Paras Pascual Punongbayan Punzalan Quiambao Quisumbing Recto Rizalino
+Romulo Roxas Salonga Sampaguita Sarmiento Silang Simbulan Sinag Sumulong Tadhana Talavera Tala Tatlonghari
+Tolentino Tumulak Tupas Tuazon Umali Urduja Velasquez Yabut Yumul Ylagan Zamora
+""",
+    "so": """
+Aadan Aamina Abdalla Abdi Abdifatah Abdikadir Abdikarim Abdinasir Abdirashid Abdirizak Abdisalam Abdiwali
+Abdulahi Abshir Abukar Absame Adan Aden Ahmed Aisho Amran Anab Anisa Aragsan Asad Asha Awale Axmed Ayan
+Bashir Barre Barni Bile Bilan Biixi Bishaaro Boqor Burhan Caasha Cabdiraxmaan Cabdullahi Cali Caasho Cumar
+Cusmaan Dahabo Dahir Deeqa Deqa Dhegdheer Dirir Diriye Duale Ebla Egal Elmi Fadumo Farah Farhiya Farxiya
+Fartuun Fartun Fawzia Faysal Fowsiyo Galaal Galayr Garaad Gedi Geedi Gelle Ghedi Guleed Habiba Hadiyo Halima
+Halimo Hanad Haweeyo Hassan Hawa Hersi Hibaaq Hibaq Hibo Hodo Hussein Idil Idris Igal Ikraan Ilhan Iman Ismahan
+Jaamac Jama Jamac Jibril Jimcaale Kadija Kaltuun Khadijo Khadra Korane Ladan Liban Liibaan Luul Mahad Mahamed
+Mahamud Maxamuud Mire Mohamud Mumin Muna Mursal Muuse Nasteho Nimco Nimo Nuur Omar Osman Qaasim Qamar
+Raage Rahma Roble Rooble Saado Saafi Safiya Sagal Sahra Samatar Samawada Saynab Shamso Sharmaarke Shermarke Shire
+Siad Siciid Sucaad Suleekha Suubban Ubah Ugaas Waaberi Warsan Xaawo Xaliimo Xalimo Xasan Xirsi Xuseen Yasin
+Yusuf Yuusuf Zahra Zaynab
+""",
+    "am": """
+Aaron Abadir Abaynesh Abdissa Abebe Abeba Abel Aberash Abera Abiy Abraha Abreha Addis Adanech Adey Afewerk
+Ahadu Alemayehu Alemitu Alemnesh Alemtsehay Almaz Amare Amsale Anteneh Araya Asfaw Asnakech Aster Atnafu Ayele
+Ayelech Azeb Azmera Bahru Balcha Bayissa Bekele Belay Belaynesh Beletech Berhane Berhanu Beyene Beza Birhan
+Birtukan Biruk Bisrat Bogale Bruktawit Chala Dagmawi Daniachew Dawit Debebe Debretsion Demeke Demissie Derartu
+Desalegn Desta Dibaba Eden Ejigu Elfinesh Endalkachew Ephrem Ermias Eskinder Eyerusalem Fantu Fekadu Fikirte Fikre
+Fikru Firehiwot Fisseha Gebre Gebregziabher Gebremariam Gebreselassie Gebrselassie Genet Genzebe Girma Girmay
+Gizachew Habtamu Hagos Haftom Hailemariam Hailu Hiwot Hirut Imru Isayas Iyasu Kassa Kassahun Kebede Kenenisa
+Kibrom Kidane Kidist Lealem Lemlem Letesenbet Liya Lulit Makonnen Mamo Marta Mekdes Mekonnen Melaku Meles
+Menelik Mengistu Menen Merga Meron Mesfin Mihret Mikael Mitiku Mulatu Mulu Mulualem Muluwork Negash Negussie
+Rahel Robel Roman Ruth Saba Samrawit Sebhat Selam Selassie Senait Seyoum Shiferaw Shimelis Sintayehu Sisay
+Solyana Tadesse Taddese Tafari Taitu Tamirat Tariku Tekle Teklehaimanot Tenagne Tesfaye Tesfa Teshome Tewolde
+Theodros Tigist Tilahun Tirunesh Tizita Tsegaye Tsige Tsion Werknesh Woinshet Wolde Woldemariam Workneh
+Worku Wubit Yared Yemane Yetnebersh Yekuno Yodit Yonas Zara Zelalem Zenebe Zenebech Zerihun Zewde Zewdie Zewditu
+""",
+    "sm": """
+Afoa Aiono Alaifatu Alofa Amituanai Amosa Aperila Asiata Atoa Aumua Auvaʻa Efi Eteuati Faʻanana Faʻanānā Faamausili
+Faasavalu Fagafaga Fagaloa Faimafili Falaniko Falaula Faleafa Falefa Fatialofa Faumuina Feagai Fiame Fetu Filemoni
+Filipo Fonoti Fuimaono Galuvao Ieremia Iosefa Ioane Iulia Kalepo Kapeliele Laauli Lafaele Laulu Lauaki Lealaiauloto
+Leaupepe Leavai Leilua Leota Leiataua Lologa Lotu Luamanuvao Lutu Maiava Malaefou Malolo Malietau Manaia Manu Masina
+Mataafa Mataʻafa Matagi Mataio Matau Misipati Moana Molioʻo Muliaga Nafanua Nanai Niko Nuʻu Oloapu Palelei Paulo
+Pelenise Penitoa Peseta Petaia Pisa Pouono Pulotu Pouesi Salamasina Salafai Saleaula Samasoni Savea Savelio Seiuli
+Semisi Siaosi Simanu Sina Sinapati Sinalei Siaki Soifua Solialofi Solofa Suaalii Taeao Tafuna Tagata Talalelei Talia
+Tamasese Tanielu Taufa Tauiliili Tautua Tavita Tiatia Toetu Toleafoa Tofa Tofilau Toʻomata Tuala Tuiasosopo
+Tuigamala Tuimavave Tuisugaletaua Tupua Tupuola Tusiata Ula Umaga Uiagalelei Vaea Vaega Vaifale Vaimauga Valasi
+Vavae Veʻa Amanaki Anaseini Elenoa Faʻasisila Fatafehi Fangupo Finau Folau Fonua Halaevalu Havea Heimuli Helu Hoponoa
+Kalaniuvalu Katoa Kauhenga Kaufusi Langi Lātūkefu Lavaka Lavemaai Likutau Lopeti Lupe Mafi Mahe Maʻafu Malakai Mele
+Moala Moimoi Naulu Ngata Ngauamo Niumeitolu Paea Pahulu Palu Paongo Piutau Pohiva Salote Sālote Sefanaia Semi Seini
+Siosaia Siosiua Siaosi Sunia Takai Talanoa Tangi Tangitau Taufaʻahau Taumalolo Taumoepeau Taukeiaho Tevita Tonga
+Tuʻipelehake Tuʻivakano Tungi Tupou Uata Ulukalala Unga Vaipulu Vake Vea Veikune Viliami Vunipola
+""",
 }
 """Names of languages that Faker lacks or has in another script, from memory."""
 
@@ -168,7 +242,8 @@ KINDS: Final = dict(
     for pair in """English:en Irish:ga Spanish:es French:fr Indian:hi Polish:pl Welsh:cy Italian:it
     Vietnamese:vi Japanese:ja German:de Nordic:sv Chinese:zh pinyin:zh Arabic:ar Scottish:ga
     Korean:ko Greek:el Igbo:ig Yoruba:yo Russian:ru Turkish:tr Portuguese:pt Brazilian:pt
-    Hungarian:hu Romanian:ro Czech:cs Dutch:nl Akan:ak Hindi:hi Zulu:zu Hebrew:he Maori:mi Hawaiian:haw Persian:fa Finnish:fi""".split()
+    Hungarian:hu Romanian:ro Czech:cs Dutch:nl Akan:ak Hindi:hi Zulu:zu Hebrew:he Maori:mi Hawaiian:haw Persian:fa Finnish:fi
+    Indonesian:id Filipino:tl Somali:so Ethiopian:am Samoan:sm""".split()
 )
 """Languages of our own table of names, by the first word of the remark."""
 

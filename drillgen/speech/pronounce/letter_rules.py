@@ -23,9 +23,9 @@ from drillgen.core.resources import data_file
 from drillgen.core.values import Phones
 
 LANGUAGES: Final = (
-    *("ak", "ar", "az", "cs", "cy", "de", "el", "es", "fa", "fi", "fr", "ga", "haw"),
-    *("he", "hi", "hr", "hu", "ig", "it", "ja", "ko", "lt", "mi", "nl", "pl", "pt"),
-    *("ro", "ru", "sv", "sw", "tr", "vi", "yo", "zh", "zu"),
+    *("ak", "am", "ar", "az", "cs", "cy", "de", "el", "es", "fa", "fi", "fr", "ga"),
+    *("haw", "he", "hi", "hr", "hu", "id", "ig", "it", "ja", "ko", "lt", "mi", "nl", "pl"),
+    *("pt", "ro", "ru", "sm", "so", "sv", "sw", "tl", "tr", "vi", "yo", "zh", "zu"),
 )
 """Language tags (BCP 47); "sv" stands for the Nordic ones, "hr" for its neighbours too."""
 
