@@ -1,14 +1,17 @@
 // The pages of the desk work without this file; it keeps the settings and opens files.
 "use strict";
 (() => {
-  const { listTargets, fillClient, askClient, askFile, STORE } = settings;
+  const { listTargets, fillClient, askClient, askFile, send, reasonOf, saveFile, STORE } = settings;
   const OWN = ["text", "title", "asked", "shown", "steps", "from", "to", "log"]; // not shared
   const byId = (id) => document.getElementById(id);
-  const form = byId("desk");
+  let form = null;
   document.documentElement.classList.add("scripted");
 
+  let timer = 0;
   function say(message) {
     byId("status").textContent = message;
+    clearTimeout(timer);
+    timer = setTimeout(() => { byId("status").textContent = ""; }, 8000);
   }
 
   function kept() {
@@ -39,65 +42,101 @@
     if (ticked) ticked.textContent = String(document.querySelectorAll('[name^="pick-"]:checked').length);
   }
 
-  const any = form || byId("client-form");
-  if (any) {
-    any.addEventListener("input", (event) => {
-      if (event.target.id === "accent") listTargets(event.target.value);
-      showNow();
-    });
-  }
-
-  // Prompts in the words of the reader's English, unless others were asked for.
-  const words = byId("words");
-  if (words && !new URLSearchParams(location.search).has("words")) {
-    const of = kept();
-    const asked = of && (of.get("locale") || JSON.parse(words.dataset.accents)[of.get("accent")]);
-    if (asked && asked !== words.dataset.words) location.replace(words.querySelector("a").href);
-  }
-
-  if (form) {
-    const stored = kept();
-    if (stored && byId("pitch")) fill(stored);
-    form.addEventListener("change", async (event) => {
-      if (event.target.id !== "client" || !event.target.value) return;
-      const answer = await askClient(event.target.value);
-      if (!answer.ok) return;
-      const { fields } = await answer.json();
-      fillClient(form, fields);
-      // A plan begins where the client is.
-      if (byId("weeks") && fields.unit) byId("from").value = fields.unit;
-      say("The client’s settings are used.");
-    });
-    form.addEventListener("submit", (event) => {
-      const button = event.submitter;
-      if (button && button.name === "format") say("The file is being made.");
-    });
-  }
-
-  // A file for the long text
-
-  const file = byId("file");
-  if (file) {
-    byId("open").addEventListener("click", () => file.click());
-    file.addEventListener("change", async () => {
-      const [first] = file.files;
-      file.value = "";
-      if (!first) return;
-      const problem = byId("problem");
-      problem.hidden = true;
-      const answer = await askFile(first);
-      const found = await answer.json();
-      if (answer.ok) {
-        byId("text").value = found.text;
-        byId("text").focus();
-      } else {
-        problem.textContent = found.error;
-        problem.hidden = false;
+  // A form stays as it is while its answer is made, and where there is none.
+  async function submit(of, button) {
+    say("It is being made.");
+    let problem = of.querySelector(".problem");
+    if (problem) problem.remove();
+    try {
+      const answer = await send(of, button);
+      if (!answer.ok) {
+        say("");
+        throw new Error(await reasonOf(answer));
       }
-    });
+      if (answer.headers.has("content-disposition")) {
+        say(`${await saveFile(answer)} is ready.`);
+        return;
+      }
+      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+      byId("main").replaceWith(page.getElementById("main"));
+      say("");
+      start();
+    } catch (error) {
+      problem = document.createElement("p");
+      problem.className = "problem bad";
+      problem.setAttribute("role", "alert");
+      problem.textContent = error instanceof TypeError ? "drillgen has stopped. Start it again." : error.message;
+      (button ? button.closest("p") : of).before(problem);
+      problem.scrollIntoView({ block: "nearest" });
+    }
   }
 
-  const found = byId("found");
-  if (found) found.focus();
-  showNow();
+  function start() {
+    form = byId("desk");
+    const any = form || byId("client-form");
+    if (any) {
+      any.addEventListener("input", (event) => {
+        if (event.target.id === "accent") listTargets(event.target.value);
+        showNow();
+      });
+      any.addEventListener("submit", (event) => {
+        const button = event.submitter;
+        if (button && (button.formTarget || button.hasAttribute("formaction"))) return;
+        event.preventDefault();
+        submit(any, button);
+      });
+    }
+
+    // Prompts in the words of the reader's English, unless others were asked for.
+    const words = byId("words");
+    if (words && !new URLSearchParams(location.search).has("words")) {
+      const of = kept();
+      const asked = of && (of.get("locale") || JSON.parse(words.dataset.accents)[of.get("accent")]);
+      if (asked && asked !== words.dataset.words) location.replace(words.querySelector("a").href);
+    }
+
+    if (form) {
+      const stored = kept();
+      if (stored && byId("pitch")) fill(stored);
+      form.addEventListener("change", async (event) => {
+        if (event.target.id !== "client" || !event.target.value) return;
+        const answer = await askClient(event.target.value);
+        if (!answer.ok) return;
+        const { fields } = await answer.json();
+        fillClient(form, fields);
+        // A plan begins where the client is.
+        if (byId("weeks") && fields.unit) byId("from").value = fields.unit;
+        say("The client’s settings are used.");
+      });
+    }
+
+    // A file for the long text
+
+    const file = byId("file");
+    if (file) {
+      byId("open").addEventListener("click", () => file.click());
+      file.addEventListener("change", async () => {
+        const [first] = file.files;
+        file.value = "";
+        if (!first) return;
+        const problem = byId("problem");
+        problem.hidden = true;
+        const answer = await askFile(first);
+        const found = await answer.json();
+        if (answer.ok) {
+          byId("text").value = found.text;
+          byId("text").focus();
+        } else {
+          problem.textContent = found.error;
+          problem.hidden = false;
+        }
+      });
+    }
+
+    const found = byId("found") || document.querySelector(".notice");
+    if (found) found.focus();
+    showNow();
+  }
+
+  start();
 })();

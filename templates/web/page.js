@@ -4,7 +4,7 @@
   const WAIT = 250; // milliseconds from the last key to the preview
   const LARGEST = 16_000_000; // bytes of a dropped file
   const SOON = 400; // words from which the first ones are shown alone
-  const { listTargets, showNow, fillClient, askClient, askFile, STORE } = settings;
+  const { listTargets, showNow, fillClient, askClient, askFile, send, reasonOf, saveFile, STORE } = settings;
 
   const byId = (id) => document.getElementById(id);
   const work = byId("work");
@@ -64,14 +64,6 @@
       headers: { "X-Part": "1" },
       signal,
     });
-  }
-
-  async function reasonOf(answer) {
-    try {
-      return (await answer.json()).error;
-    } catch {
-      return "drillgen did not answer as it should. Reload the page.";
-    }
   }
 
   // The preview
@@ -290,23 +282,32 @@
   work.addEventListener("submit", (event) => {
     const button = event.submitter;
     const path = button && button.hasAttribute("formaction") ? button.getAttribute("formaction") : "/";
-    const makes = ["/download", "/share", "/practise"].includes(path);
-    if (!text.value.trim() && (makes || path === "/record" || path === "/check")) {
+    const makes = ["/download", "/share", "/practise", "/record", "/check"].includes(path);
+    if (!text.value.trim() && makes) {
       event.preventDefault();
       tell("There is no text yet. Paste one, or choose a passage.");
       text.focus();
       return;
     }
-    if (makes) {
-      tell("The file is being made.");
-      return;
-    }
-    if (path === "/record" || path === "/check") return;
+    if (makes && path !== "/download") return;
     event.preventDefault();
-    if (path === "/word") openWord(button);
+    if (path === "/download") download(button);
+    else if (path === "/word") openWord(button);
     else if (button && button.name === "take") take(button.value);
     else refresh();
   });
+
+  async function download(button) {
+    tell("The file is being made.");
+    complain("");
+    try {
+      const answer = await send(work, button);
+      if (answer.ok) tell(`${await saveFile(answer)} is ready.`);
+      else complain(await reasonOf(answer));
+    } catch {
+      complain("drillgen has stopped. Start it again.");
+    }
+  }
 
   work.addEventListener("input", (event) => {
     if (event.target === slider) {

@@ -50,6 +50,33 @@ const settings = (() => {
       headers: { "X-Part": "1", "Content-Type": "application/octet-stream" },
     });
 
+  // A form as a button sends it.
+  function send(form, button) {
+    const body = new URLSearchParams(new FormData(form));
+    if (button && button.name) body.set(button.name, button.value);
+    const path = (button && button.getAttribute("formaction")) || form.getAttribute("action");
+    return fetch(path, { method: "POST", body, headers: { "X-Part": "1" } });
+  }
+
+  async function reasonOf(answer) {
+    try {
+      return (await answer.json()).error;
+    } catch {
+      return "drillgen did not answer as it should. Reload the page.";
+    }
+  }
+
+  // An answer that is a file, among the browser's downloads; its name.
+  async function saveFile(answer) {
+    const [, name] = /filename="(.*?)"/.exec(answer.headers.get("content-disposition"));
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(await answer.blob());
+    link.download = name;
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+    return name;
+  }
+
   // Where this browser keeps the text and the settings.
-  return { listTargets, showNow, fillClient, askClient, askFile, STORE: "drillgen text" };
+  return { listTargets, showNow, fillClient, askClient, askFile, send, reasonOf, saveFile, STORE: "drillgen text" };
 })();

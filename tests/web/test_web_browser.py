@@ -44,7 +44,8 @@ AXE_TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practi
 TEXT = "I read the map. Two boats leave at dawn, and Quaighle waves!"
 SERVE = (
     "import sys; from pathlib import Path; from drillgen.web.server import serve; "
-    "serve(Path(sys.argv[1]), port=0, open_browser=False)"
+    "words = Path(sys.argv[1]); "
+    "serve(words, port=0, clients=words.parent / 'clients', open_browser=False)"
 )
 PASSAGE = next(p.title for p in load_passages() if p.key == "the-lost-oar")
 OpenPage = Callable[..., Page]
@@ -464,6 +465,44 @@ def test_a_text_stays_until_it_is_forgotten(open_page: OpenPage) -> None:
     expect(other.locator("#kept")).to_be_hidden()
     assert other.evaluate("localStorage.length + sessionStorage.length") == 0
     assert page.evaluate("localStorage.length + sessionStorage.length") == 0
+
+
+def test_what_is_wrong_is_said_beside_the_form(open_page: OpenPage) -> None:
+    page = open_page()
+    home = page.url
+    page.goto(f"{home}clients")
+    page.get_by_label("Alias").fill("Robin Smith")
+    page.get_by_label("Target pitch").fill("A3")
+    page.get_by_role("button", name="Save").click()
+    expect(page.get_by_role("alert")).to_contain_text("can't be an alias")
+    expect(page.get_by_label("Target pitch")).to_have_value("A3")
+    page.get_by_label("Alias").fill("robin")
+    page.get_by_role("button", name="Save").click()
+    expect(page.get_by_role("heading", name="robin")).to_be_visible()
+    expect(page.get_by_role("alert")).to_have_count(0)
+    expect(page.locator(".notice")).to_have_text("robin is saved.")
+    expect(page.locator(".notice")).to_be_focused()
+    # The page that came works as the one before.
+    page.get_by_text("Delete", exact=True).first.click()
+    page.get_by_role("button", name="Delete").click()
+    expect(page.get_by_role("alert")).to_contain_text("tick")
+    page.get_by_label("Yes, delete robin").check()
+    page.get_by_role("button", name="Delete").click()
+    expect(page.locator(".notice")).to_contain_text("robin is deleted")
+    page.goto(f"{home}plan")
+    page.get_by_label("Weeks", exact=True).fill("2")
+    page.get_by_text("Which days").click()
+    page.get_by_label("Days without a session").fill("Monday")
+    page.get_by_role("button", name="PDF", exact=True).click()
+    expect(page.get_by_role("alert")).to_contain_text("'Monday' is no date")
+    expect(page.get_by_label("Weeks", exact=True)).to_have_value("2")
+    page.get_by_label("Days without a session").fill("")
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Calendar").click()
+    assert saved.value.suggested_filename == "plan.ics"
+    assert saved.value.path().read_bytes().startswith(b"BEGIN:VCALENDAR")
+    expect(page.get_by_role("status")).to_have_text("plan.ics is ready.")
+    expect(page.get_by_role("alert")).to_have_count(0)
 
 
 def test_without_a_text_no_file_is_asked_for(open_page: OpenPage) -> None:
