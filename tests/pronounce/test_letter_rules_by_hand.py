@@ -91,6 +91,7 @@ def test_rules(name: str, phones: str) -> None:
         ("last", "botobo", "B OW2 T OW0 B OW1"),
         ("penult", "botobotob", "B OW2 T OW0 B OW1 T OW0 B"),
         ("penult", "bot", "B OW1 T"),
+        ("penult", "botebo", "B OW0 T EH1 B OW0"),
         ("penult", "boto", "B OW1 T OW0"),
         # The glide of the last syllable does not count: "Julio", "Nadia".
         ("penult", "botobio", "B OW0 T OW1 B IY0 OW0"),
@@ -139,6 +140,13 @@ def test_the_accent_is_on_the_first_vowel_of_its_letters() -> None:
     assert say("bobéb", "spanish") == "B OW0 B EY1 B"
     lines = ["ái AY IY"]
     assert format_phones(LetterRules("T", "spanish", lines).read("báibo")) == "B AY1 IY0 B OW0"
+
+
+def test_tones_of_the_installation() -> None:
+    """Yoruba has them, and a dot below that is no tone."""
+    yoruba = LetterRules.load("yo")
+    assert yoruba.has("Ọlá")
+    assert yoruba.read("Bólà") == yoruba.read("Bola")
 
 
 def test_tones_say_nothing() -> None:
