@@ -52,6 +52,9 @@ _COARSE: Final = {
 }  # fmt: skip
 
 
+_MIXED: Final = frozenset({"NN", "JJ", "RB"})
+
+
 def join_clauses(row: Row, clauses: Sequence[Clause]) -> list[Joint]:
     """What stands after each clause."""
     joints: list[Joint] = []
@@ -73,7 +76,7 @@ def join_clauses(row: Row, clauses: Sequence[Clause]) -> list[Joint]:
             joints.append(Joint.END)
         elif _is_vocative(row, start, end, clauses[k + 1]):
             joints.append(Joint.TAIL)
-        elif _is_described(row, start):
+        elif _is_described(row, start) or _is_lone(row, starts[k], start, end, clauses[k + 1]):
             joints.append(Joint.CLOSED)
         else:
             joints.append(Joint.SOFT)
@@ -128,6 +131,13 @@ def _is_described(row: Row, i: int) -> bool:
     )
 
 
+def _is_lone(row: Row, before: int, start: int, end: int, clause: Clause) -> bool:
+    """Whether a conjunction is all that stands on one side of a comma: "and, of course, tea", or
+    where a line of verse ends with it: "and on, until"."""
+    then = end - start == 1 and clause.marks == "" and row.words[start] in CLAUSE_WORDS
+    return then or (start - before == 1 and row.words[before] in ("and", "but", "or", "nor"))
+
+
 def _mark_lists(row: Row, joints: list[Joint], starts: Sequence[int]) -> None:
     """Commas between the items of a list: "bread, eggs, milk and tea"."""
     k = 0
@@ -148,17 +158,19 @@ def _mark_list(row: Row, joints: list[Joint], starts: Sequence[int], k: int, las
         return
     single = joined >= 0 or len(words) == 1
     first, kind = last - 1, _kind(row, row.ends[last - 1] - 1)
-    while (
-        first > k
-        and row.ends[first] - starts[first] <= _ITEM_WORDS
-        and (
-            _kind(row, row.ends[first - 1] - 1) == kind
-            or (single and row.ends[first - 1] - starts[first - 1] == 1)
-        )
-    ):
+    while first > k and row.ends[first] - starts[first] <= _ITEM_WORDS:
+        before = _kind(row, row.ends[first - 1] - 1)
+        lone = single and row.ends[first - 1] - starts[first - 1] == 1
+        # A tagger may take one of several adjectives for a noun: "kind, clever, ..."
+        mixed = single and row.ends[first] - starts[first] == 1 and {before, kind} <= _MIXED
+        if not (before == kind or lone or mixed):
+            break
         first -= 1
     # "A, b and c", where "and" stands inside the last clause, has one comma.
-    alike = joined > 0 and _kind(row, starts[last] + joined - 1) == kind
+    alike = joined > 0 and (
+        _kind(row, starts[last] + joined - 1) == kind
+        or (joined == 1 and row.ends[last - 1] - starts[last - 1] == 1)
+    )
     if last - first >= (1 if alike else 2):
         joints[first:last] = [Joint.ITEM] * (last - first)
 
