@@ -254,7 +254,7 @@ def decide_letter(pieces: Pieces, i: int, tables: Tables) -> Answer:
     return i + 1, (piece,)
 
 
-_PACKED: Final = re.compile(r"[\d.]+ ?(?:g|kg|ml|l|oz|lb|cl|mg)")
+_PACKED: Final = re.compile(r"[\d.]+ ?(?:g|kg|ml|l|oz|lb|cl|mg)(?!\w)")
 
 
 def decide_times(pieces: Pieces, i: int, _tables: Tables) -> Answer:
@@ -304,6 +304,9 @@ def decide_article(pieces: Pieces, i: int, _tables: Tables) -> Answer:
         before in _TITLES or (before in (*tuple(",;:(&"), "", "and") and _has_initials(pieces, i))
     ):
         return i + 1, (Piece("A", WORD, ("a.",)),)
+    numbered = following >= 0 and pieces[following].kind is NUMBER
+    if numbered and k == i - 2 and is_name(text_at(pieces, k)):
+        return i + 1, (Piece("A", WORD, ("a.",)),)  # Harbor A 2:08
     if (named and not is_name(word)) or (named and before in LETTERED) or (lone and not quoted):
         return i + 1, (Piece("A", WORD, ("a.",)),)
     return i + 1, (Piece("A", WORD, ("a",)),)

@@ -91,6 +91,8 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
         return Piece(piece.text, NUMBER, plus + read_digits(digits), "", (), "a telephone number")
     if len(digits) < 3 or digits[0] == "+":
         return None
+    if _is_grouped(pieces, i):
+        return Piece(piece.text, NUMBER, read_digits(digits), "", (), "a code")
     k = find_near(pieces, i, -1)
     before = text_at(pieces, k).lower().rstrip(".") or text_before(pieces, k).lower()
     if before == "" and k > 0:
@@ -123,6 +125,25 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
         other = (amount,) if amount != pairs else ()
         return Piece(piece.text, NUMBER, pairs, "", other, "a number of a room or a thing")
     return _read_long(piece, digits, before, after, tables)
+
+
+def _is_grouped(pieces: Pieces, i: int) -> bool:
+    """Whether digits are a part of a code in groups: "8041 227 913", "SU 792 401"."""
+
+    def is_group(k: int) -> bool:
+        return 0 <= k < len(pieces) and re.fullmatch(r"\d{3,5}", pieces[k].text) is not None
+
+    first = last = i
+    while is_group(first - 2) and pieces[first - 1].text == " ":
+        first -= 2
+    while is_group(last + 2) and pieces[last + 1].text == " ":
+        last += 2
+    sizes = [len(piece.text) for piece in pieces[first : last + 1 : 2]]
+    if all(_HOURS.fullmatch(piece.text) for piece in pieces[first : last + 1 : 2]):
+        return False
+    label = first > 1 and _is_label(pieces[first - 2]) and pieces[first - 1].text == " "
+    thousands = sizes[0] < 4 and set(sizes[1:]) == {3}  # 10 000 000
+    return (len(sizes) > 2 and not thousands) or (len(sizes) == 2 and label)
 
 
 def _is_label(piece: Piece) -> bool:
@@ -184,6 +205,8 @@ def read_direction(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -
     road = _ROAD.fullmatch(before) is not None
     wind = len(pieces[i].text) > 1 and tells(pieces, i, _WINDS)
     wind = wind or tells(pieces, i, cues["sea"], 3)
+    inside = before.islower() and after in ("at", "over", "along") and low not in _LETTERS
+    wind = wind or (inside and tells(pieces, i, _WINDS))
     placed = road or wind or low in _BEFORE_COMPASS or before[-1:] == "°"
     told = low in _AWAY or (before.islower() and low not in _LETTERS) or low in ("land", "site")
     away = told and after in ("of", "from")

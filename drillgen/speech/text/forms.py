@@ -119,6 +119,7 @@ _LARGE: Final = frozenset({"k", "K", "M", "B", "MM", "mn", "bn", "tn"})
 """Letters that stand for a magnitude where they are glued to a number."""
 
 _POSSESSIVE: Final = re.compile(rf"[{_QUOTES}]s(?!\w)")
+_SHILLINGS: Final = re.compile(r"(\d{1,2})/[-–](?![\w-])")
 _SECTION: Final = re.compile(r"(\d{3})\(([a-z])\)")
 """401(k): a part of a law."""
 
@@ -210,7 +211,9 @@ def _match_money(chunk: str, pos: int, tables: Tables) -> Reading | None:
         currency = tables.currencies[symbol]
         spoken: Words = ("minus",) if sign else ()
         if dash:
-            spoken += (*say.amount(amount), "to", *say.money(upper, magnitude or "", currency))
+            cents = not magnitude and "." in amount and "." in upper
+            lower = say.money(amount, "", currency) if cents else say.amount(amount)
+            spoken += (*lower, "to", *say.money(upper, magnitude or "", currency))
         else:
             spoken += say.money(amount, magnitude or "", currency)
         return Reading(match.end(), spoken, "money")
@@ -458,6 +461,7 @@ def _read_thousands(text: str, say: Numerals) -> Words:
 _FORMS: Final[
     tuple[tuple[re.Pattern[str], Callable[[re.Match[str], Numerals], Words], str], ...]
 ] = (
+    (_SHILLINGS, lambda match, say: (*say.amount(match[1]), "shillings"), ""),
     (_SECTION, lambda match, say: (*say.pairs(match[1]), match[2] + "."), ""),
     (_COUNTED, lambda match, _: read_digits(plain_digits(match[0])), ""),
     (_CHAIN, lambda match, say: read_chain(match[0], say), ""),

@@ -141,9 +141,21 @@ def decide_dash(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     if piece.text[0] == "−":
         numeric = any(k >= 0 and pieces[k].kind is NUMBER for k in (before, following))
         return i + 1, (piece if numeric else Piece(piece.text, PUNCTUATION),)
+    if before >= 0 and following >= 0 and _is_row(pieces[before].text, pieces[following].text):
+        return i + 1, (Piece(piece.text, NUMBER, ("to",)),)
     if before >= 0 and following >= 0 and _is_span(pieces, i, before, following):
         return i + 1, (Piece(piece.text, NUMBER, ("to",)),)
     return i + 1, (piece,)
+
+
+_NUMBERED: Final = re.compile(r"([A-Z]{1,2})(\d{1,3})")
+
+
+def _is_row(left: str, right: str) -> bool:
+    """As in "A1–A40": the first and the last of a row."""
+    first, last = _NUMBERED.fullmatch(left), _NUMBERED.fullmatch(right)
+    same = first is not None and last is not None and first[1] == last[1]
+    return bool(same and first and last and int(first[2]) < int(last[2]))
 
 
 def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:

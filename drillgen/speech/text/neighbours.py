@@ -17,7 +17,8 @@ FUNCTION_WORDS: Final = word_set(
     "him us them who what which when where why how and or but so if as at by for from in of on "
     "to with then there here is are was were be been has have had do does did will would can "
     "could shall should may might must not no yes after before because although while since "
-    "until now just also even only both each every all some any"
+    "unless though whether once per via plus until now just also even only both each every all "
+    "some any"
 )
 """Words that open a sentence with a capital more often than they are part of a name."""
 

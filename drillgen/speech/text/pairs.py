@@ -124,7 +124,7 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if fraction:
             other = say.mixed(*fraction)
         return _answer(piece, i, date.spoken, (other,), date.note)
-    if fraction and fraction[2] > 20 and fraction[2] not in (32, 64):
+    if fraction and fraction[2] > 19 and fraction[2] not in (32, 64):
         # The 78th of 89 runners.
         out = (*say.amount(left), "out", "of", *say.amount(right))
         return _answer(piece, i, out, (say.mixed(*fraction),), "a place or a score")
@@ -196,7 +196,8 @@ def _fraction(pieces: Pieces, i: int, tables: Tables, date: Reading | None) -> A
     k = find_near(pieces, i, -1)
     joined = k == i - 2 and pieces[k].rule == "amount" and len(pieces[k].text) < 4
     following = find_near(pieces, i, 1)
-    other = (date.spoken,) if date and not joined and following < 0 else ()
+    ends = following < 0 or text_at(pieces, following) in tuple(".,;)")
+    other = (date.spoken,) if date and not joined and ends else ()
     if joined:
         spoken = ("and", *spoken)
     tight = following == i + 1 < len(pieces) - 1 and pieces[following].text in tuple("-‐‑")
@@ -253,8 +254,8 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     odds = right == "1" and before in ("at", "odds", "of") and int(left) > 3
     if odds or (tells(pieces, i, tables.cues["racing"], 2) and before != "Weight"):
         return _answer(piece, i, (*first, "to", *second))
-    if before.lower() in DAYS | tables.cues["open"]:
-        return _answer(piece, i, (*first, "to", *second))
+    if before.lower() in DAYS | tables.cues["open"] or after.lower() in DAYS:
+        return _answer(piece, i, (*first, "to", *second), (), "hours")
     teams = (is_name(before) and is_name(after)) or _is_set(pieces, i, left, right)
     told = after.lower() in _WON_AFTER or _tells_score(pieces, i) or teams
     higher = int(left) >= int(right)

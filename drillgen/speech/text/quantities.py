@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from drillgen.speech.text.codes import read_identifier
+from drillgen.speech.text.codes import DIRECTIONS, read_identifier
 from drillgen.speech.text.forms import split_inches
 from drillgen.speech.text.marks import is_quote_open
 from drillgen.speech.text.neighbours import (
@@ -225,7 +225,9 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
     digits = plain_digits(piece.text)
     before, after = text_at(pieces, k).lower(), text_at(pieces, following)
     starred = before == "*" and is_dialled(pieces, i)
-    if digits.isdecimal() and (starred or (is_dialled(pieces, i) and digits in _CALLED)):
+    dialled = is_dialled(pieces, i) and digits.isdecimal()
+    short = len(digits) == 3 and before != "or" and not _is_noun_after(pieces, i)
+    if dialled and (starred or short or digits in _CALLED):
         return _say(piece, i, read_digits(digits))
     if after in ERAS or before.upper() in ERAS:
         year = digits.isdecimal() and len(digits) < 5
@@ -259,6 +261,20 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
     return _say(piece, i, piece.spoken)
 
 
+def _join_thousands(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
+    """10 000 000: groups of three with spaces (SI brochure, 5.4.4), where one is all zeros."""
+    end, groups = i, [pieces[i].text]
+    while end + 2 < len(pieces) and re.fullmatch(r"\d{3}", pieces[end + 2].text):
+        if pieces[end + 1].text not in (" ", "\u00a0", "\u202f"):
+            break
+        end += 2
+        groups.append(pieces[end].text)
+    if not re.fullmatch(r"[1-9]\d{0,2}", groups[0]) or "000" not in groups[1:]:
+        return None
+    text = "".join(piece.text for piece in pieces[i : end + 1])
+    return end + 1, (Piece(text, NUMBER, tables.say.amount("".join(groups))),)
+
+
 def _is_identifier(pieces: Pieces, i: int, k: int, digits: str) -> bool:
     """Whether three or four digits name a thing: "HTTP 404", "the 787", "port 8080"."""
     if not re.fullmatch(r"[1-9]\d(?!00)\d\d|[1-9](?!00)\d\d", digits):
@@ -284,6 +300,9 @@ def _decide_apart(pieces: Pieces, i: int, k: int, following: int, tables: Tables
     piece = pieces[i]
     if text_at(pieces, following) == "(" and text_after(pieces, following)[-1:] == "%":
         return _say(piece, i, tables.say.amount(piece.text))  # votes
+    thousands = _join_thousands(pieces, i, tables)
+    if thousands:
+        return thousands
     code = read_identifier(pieces, i, tables)
     if code:
         return i + 1, (code,)
@@ -430,7 +449,7 @@ def decide_timed(pieces: Pieces, i: int, k: int, following: int, tables: Tables)
     if ((sure or signed) and match[2][1] in "05") or match[1][0] == "0":
         return _say(pieces[i], i, spoken)
     first = k < 0 or "\n" in pieces[i - 1].text or text_at(pieces, k)[0] in STOPS
-    opens = (first and is_name(after)) or match[2] == "00"
+    opens = (first and is_name(after)) or match[2] == "00" or _has_times(pieces, i)
     ends = i + 1 == len(pieces) or "\n" in pieces[i + 1].text
     ends = ends and match[2][1] in "05" and tells(pieces, i, DAYS, 2)
     if sure or opens or ends or (after.lower() in tables.cues["hourly"] and len(match[1]) < 3):
@@ -450,6 +469,12 @@ def _is_timed(pieces: Pieces, i: int, k: int, tables: Tables) -> bool:
     if before == "the":
         return is_name(after) or after in tables.cues["hourly"] or racing
     return racing and (k < i - 2 or "\n" in pieces[i - 1].text)
+
+
+def _has_times(pieces: Pieces, i: int) -> bool:
+    """Whether the text around writes hours with a stop: "7.30pm"."""
+    near = pieces[max(0, i - FAR // 4) : i + FAR // 4]
+    return any(re.fullmatch(r"\d{1,2}\.[0-5]\d[ap]m", piece.text) for piece in near)
 
 
 def _is_evening(pieces: Pieces, i: int) -> bool:
@@ -540,6 +565,10 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
     joined_on = fraction is not None and not fraction[0] and _follows_whole(pieces, i)
     tail = unit.several if joined_on else name_unit(amount, unit, noun)
     letter = len(text) == 1 and text.isupper()
+    if text in ("N", "W") and len(amount.partition(".")[2]) > 2:
+        spoken = tables.say.amount(amount)
+        way = Piece(text, WORD, DIRECTIONS[text])  # of a place on the map
+        return k + 1, (Piece(amount, NUMBER, spoken), *pieces[i + 1 : k], way)
     if letter and ((stop and next_char.isupper()) or text_after(pieces, k)[:1].isupper()):
         return None  # 123 N. Main, 5 V Lane
     if joined_on:
@@ -659,10 +688,12 @@ def _decide_old_money(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
         beside = pounds or old or _SHILLINGS.fullmatch(text_at(pieces, before))
         unit = ("penny",) if pence and pence[1] == "1" else ("pence",)
         figure = pence[1] if pence else ""
-    if not beside:
-        return None
     fraction = split_fraction(figure)
     number = tables.say.mixed(*fraction) if fraction else tables.say.amount(figure)
+    if not beside:
+        if tables.say.american or not pence or not has_stop(pieces, i):
+            return None
+        return _say(piece, i, piece.spoken, ((*number, *unit),), "a letter")
     return i + 1, (piece._replace(spoken=(*number, *unit)),)
 
 

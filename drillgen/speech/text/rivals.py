@@ -20,6 +20,7 @@ from drillgen.speech.text.neighbours import (
     Pieces,
     find_near,
     is_name,
+    tells,
     text_at,
 )
 from drillgen.speech.text.numerals import (
@@ -120,13 +121,15 @@ def _is_open(_pieces: Pieces, _i: int, _end: int, _tables: Tables) -> bool:
     return True
 
 
-def _is_named(pieces: Pieces, i: int, end: int, _tables: Tables) -> bool:
+def _is_named(pieces: Pieces, i: int, end: int, tables: Tables) -> bool:
     """After a name or an article, without anything counted: "a Boeing 787", "on the 121"."""
     k = find_near(pieces, i, -1)
     before = text_at(pieces, k)
     if k != i - 2 or _is_counted(pieces, end) or before.lower() in MONTH_FORMS:
         return False
     name = is_name(before) and pieces[k].kind is WORD and before.lower() not in NUMBERED
+    if name and not before.isupper() and tells(pieces, i, tables.cues["games"]):
+        return False  # points
     return (name and not _opens(pieces, k)) or before.lower() in ("the", "a", "my", "your")
 
 
@@ -147,8 +150,11 @@ def _is_timeless(pieces: Pieces, i: int, end: int, tables: Tables) -> bool:
     return name or before.lower() not in _WEIGHED
 
 
-def _is_loose_span(pieces: Pieces, i: int, end: int, _tables: Tables) -> bool:
-    """Two numbers with a dash, and no word that makes them a span."""
+def _is_loose_span(pieces: Pieces, i: int, end: int, tables: Tables) -> bool:
+    """Two numbers with a dash, small ones or of a game, and no word that makes them a span."""
+    played = tells(pieces, i, tables.cues["games"] | tables.cues["cricket"])
+    if len(plain_digits(pieces[i].text)) > 3 and not played:
+        return False
     k = find_near(pieces, i, -1)
     before = text_at(pieces, k - 1 if text_at(pieces, k) == "." and k else k).lower().rstrip(".")
     if before in _SPANNED or before in NUMBERED or before in MONTH_FORMS | DAYS:
