@@ -293,8 +293,9 @@ def find_bases(word: str, suffix: str, changes: bool) -> Iterator[str]:
             yield base[:-1] + "y"
         return
     if len(base) > 3 and base[-1] == base[-2] and base[-1] in "bdfgklmnprstvz":
-        # Words in -ff, -ll, -ss and -zz keep both letters (calling); others drop one.
-        keep = base[-1] in "fklsz"
+        # Words in -ff, -ll, -ss and -zz keep both letters (calling); others drop one, and so does
+        # British "modelling", whatever surname is spelled so.
+        keep = base[-1] in "fklsz" and not _LONG_IN_LL.search(base)
         yield base if keep else base[:-1]
         yield base[:-1] if keep else base
         yield base + "e"
@@ -314,6 +315,9 @@ def find_bases(word: str, suffix: str, changes: bool) -> Iterator[str]:
         yield base[:-1] + "y"
     if base.endswith("ck"):
         yield base[:-1]
+
+
+_LONG_IN_LL: Final = re.compile("[aeiouy][^aeiouy]+[aeiou]ll$")
 
 
 def _bases_of(word: str, suffix: _Suffix) -> Iterator[str]:
@@ -709,7 +713,14 @@ class Deriver:
             return deeper[0] if deeper else None
 
         found = [derived for rule in RULES for derived in rule(word, known, self._tables)]
-        return tuple(sorted(found, key=lambda derived: -derived.confidence))
+        if len(found) < 2:
+            return tuple(found)
+        # Rules that say the same bear each other out: "levelling" is no "Lev" and "Elling".
+        doubts: dict[Phones, float] = {}
+        for derived in found:
+            said = derived.readings[0]
+            doubts[said] = doubts.get(said, 1.0) * (1.0 - derived.confidence)
+        return tuple(sorted(found, key=lambda d: (doubts[d.readings[0]], -d.confidence)))
 
     def derive(self, word: str) -> Pronunciation | None:
         """The surest derivation of a word; None if no derivation is sure enough."""
