@@ -164,6 +164,15 @@ class Witnesses:
                 who = " ".join(sorted({*who.split(), *votes[1]}))
         return (close(sounds), who) if who else None
 
+    def knows(self, word: str) -> bool:
+        """Whether M has a word."""
+        return word in self._misaki
+
+    def confirms(self, word: str, ours: Phones) -> bool:
+        """Whether all of M's forms of a word have the main stress where we have it."""
+        places = {find_main(said) for said in self._misaki.get(word, ())}
+        return places == {find_main(open_up(ours))}
+
     @staticmethod
     def _count(
         sounds: Sequence[Sound],
@@ -221,15 +230,20 @@ class Mend(NamedTuple):
 
 def list_mends(lexicon: Lexicon, pronouncer: Pronouncer, witnesses: Witnesses) -> Iterator[Mend]:
     """The words to mend, by the alphabet; those that are settled by hand are left."""
-    chosen = {row[0] for row in read_table("variant_choices.tsv")} | STRUCTURE
+    settled = list_settled()
     for word in lexicon.words():
-        settled = lexicon.is_corrected(word) or pronouncer.is_homograph(word) or word in chosen
-        if settled or not word.isalpha():
+        known = lexicon.is_corrected(word) or pronouncer.is_homograph(word) or word in settled
+        if known or not word.isalpha():
             continue
         ours = pronouncer.pronounce_word(word).phones
         found = witnesses.look(word, ours)
         if found is not None and found[0] != ours:
             yield Mend(word, ours, *found)
+
+
+def list_settled() -> frozenset[str]:
+    """Words whose entry was chosen by hand."""
+    return STRUCTURE | {row[0] for row in read_table("variant_choices.tsv")}
 
 
 def write_entries(entries: Iterable[Phones]) -> str:
@@ -246,14 +260,42 @@ def list_forms(mend: Mend, lexicon: Lexicon) -> Iterator[tuple[str, str]]:
             yield form, write_entries(moved)
 
 
+def find_singular(word: str) -> str:
+    return word.removesuffix("s").removesuffix("'")
+
+
+def list_plurals(
+    lexicon: Lexicon, pronouncer: Pronouncer, witnesses: Witnesses
+) -> Iterator[tuple[str, str]]:
+    """Plurals stressed otherwise than their word, whose stress M confirms, and their entries."""
+    settled = list_settled()
+    for word in lexicon.words():
+        base = find_singular(word)
+        entries = lexicon.entries(word)
+        if len(base) < 4 or pronouncer.is_homograph(base) or lexicon.is_corrected(word):
+            continue
+        if base == word or word in settled:
+            continue
+        ours = pronouncer.pronounce_word(base).phones if lexicon.entries(base) else ()
+        opening = entries[0][: len(ours)]
+        moved = find_main(open_up(opening)) != find_main(open_up(ours))
+        same = swap_skeleton(opening) == swap_skeleton(ours) and len(opening) == len(ours)
+        if moved and same and not witnesses.knows(word) and witnesses.confirms(base, ours):
+            yield word, write_entries([(*ours, *entries[0][len(ours) :]), *entries[1:]])
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--wikipron", type=Path, default=Path("../shared/data/wikipron"))
     options = parser.parse_args()
     lexicon = Lexicon.load(mends=False)
     pronouncer = Engine.load(lexicon=lexicon).pronouncer
-    mends = list(list_mends(lexicon, pronouncer, Witnesses(options.wikipron)))
-    rows: dict[str, tuple[str, str]] = {}
+    witnesses = Witnesses(options.wikipron)
+    mends = list(list_mends(lexicon, pronouncer, witnesses))
+    rows = {
+        word: (said, f"as “{find_singular(word)}”")
+        for word, said in list_plurals(lexicon, pronouncer, witnesses)
+    }
     for mend in mends:
         rows |= {form: (said, f"as “{mend.word}”") for form, said in list_forms(mend, lexicon)}
     for mend in mends:
