@@ -160,6 +160,9 @@ def _hold(row: Row, i: int) -> float:
         return 0.7
     if before in _VERBS and after in _NOUNS | {"JJ", "CD"}:
         return 1.5
+    if right in ("and", "or") and _is_subject(row, i):
+        # "Two of my oldest friends and I"
+        return 3.0 if {*words[i + 2 : i + 3]} & SUBJECTS else 1.0
     if right in ("and", "or") and before == "JJ" and tags[i + 2 : i + 4] in _PRAISE:
         # "A small and remote village"
         return NEVER
@@ -169,6 +172,18 @@ def _hold(row: Row, i: int) -> float:
         # "Paper and pencil", "loud and clear", "me and my wife"
         return 2.0
     return 0.0
+
+
+def _is_subject(row: Row, i: int) -> bool:
+    """Whether no verb has been said in the clause up to a noun: what "and" adds belongs to it."""
+    start = i
+    while start and not row.marks[start - 1]:
+        start -= 1
+    told = row.tags[start : i + 1]
+    return told[-1] in _NOUNS | {"PRP"} and _VERBS.isdisjoint(told) and told[0] in _HEADS
+
+
+_HEADS: Final = _NOUNS | {"DT", "PRP$", "CD", "PRP"}
 
 
 def _clings(row: Row, i: int) -> bool:
