@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
-from drillgen.cli.common import clients_folder, complete_client, read_text
+from drillgen.cli.common import clients_folder, complete_client, count, read_text
 from drillgen.cli.output import print_text
 from drillgen.core.errors import InputError, OptionError, OutputError, placed
 from drillgen.core.options import PageSize, Strategy, Unit, Watch
@@ -127,7 +127,7 @@ def set_(
     typer.echo(f"wrote {client.file}", err=True)
 
 
-_LIST_HEAD: Final = "alias\tunit\tpitch\taccent\tsessions\tlast\n"
+_LIST_HEAD: Final = ["alias", "unit", "pitch", "accent", "sessions", "last"]
 
 
 def list_(folder: Folder = None, as_json: AsJson = False) -> None:
@@ -140,9 +140,15 @@ def list_(folder: Folder = None, as_json: AsJson = False) -> None:
     if as_json:
         print_text(json.dumps(rows, ensure_ascii=False, indent=2))
     elif rows:
-        names = _LIST_HEAD.split()
-        lines = ["\t".join(str(row.get(name) or "-") for name in names) for row in rows]
-        print_text(_LIST_HEAD + "\n".join(lines) + "\n")
+        table = [[str(row.get(name) or "-") for name in _LIST_HEAD] for row in rows]
+        table.insert(0, _LIST_HEAD)
+        if sys.stdout is not None and sys.stdout.isatty():
+            # For people in columns, for programs with tabs.
+            wide = [max(map(len, column)) + 2 for column in zip(*table, strict=True)]
+            table = [[cell.ljust(w) for cell, w in zip(row, wide, strict=True)] for row in table]
+            print_text("\n".join("".join(row).rstrip() for row in table) + "\n")
+        else:
+            print_text("\n".join(map("\t".join, table)) + "\n")
     else:
         typer.echo("no clients yet; make one: drillgen client new ALIAS", err=True)
 
@@ -189,7 +195,7 @@ def log(
     before = len(client.read_log())
     client = add_log(client, entries)
     sessions = client.read_log()
-    typer.echo(f"{len(sessions) - before} new session(s), {len(sessions)} in all", err=True)
+    typer.echo(f"{count(len(sessions) - before, 'new session')}, {len(sessions)} in all", err=True)
     typer.echo(advise_step(sessions).reason, err=True)
 
 

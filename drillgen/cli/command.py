@@ -37,7 +37,19 @@ def _quicken(params: Sequence[Any]) -> list[Any]:
     for param in params:
         # An attribute goes before a method of the same name.
         vars(param).setdefault("process_value", partial(_process, param))
+        vars(param).setdefault("display_type", partial(_show_type, param))
     return list(params)
+
+
+_KINDS: Final = {"bool": "", "str": "TEXT", "int": "NUMBER", "float": "NUMBER", "path": "PATH"}
+
+
+def _show_type(param: Any, context: Any) -> str:
+    """What is to be given, in the help: for people, not in names of Python's types."""
+    if param.param_type_name == "argument":
+        return ""
+    kind = str(type(param).display_type(param, context) or "").strip("<>")
+    return _KINDS.get(kind.removeprefix("list[").removesuffix("]").lower(), kind)
 
 
 def _process(param: Any, context: Any, value: Any) -> Any:

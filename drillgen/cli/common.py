@@ -215,6 +215,11 @@ def stem_of(passage: Passage) -> str:
     return Path(passage.source).stem
 
 
+def count(number: int, one: str) -> str:
+    """A number of things, such as "1 word" and "2 words"."""
+    return f"{number:,} {one}" + "s" * (number != 1)
+
+
 def report_doubts(drills: Iterable[Drill], *, listed: bool = True) -> None:
     """Name the words to check, those that were guessed, and what the word list does, on stderr.
 
@@ -234,10 +239,8 @@ def report_doubts(drills: Iterable[Drill], *, listed: bool = True) -> None:
         tell(note)
     if doubts:
         hint = "see the list on the sheet, or" if listed else "to look at them,"
-        typer.echo(
-            f"{len(doubts)} word(s) to check: {_some_of(doubts)}; {hint} run drillgen review",
-            err=True,
-        )
+        words = f"{count(len(doubts), 'word')} to check: {_some_of(doubts)}"
+        typer.echo(f"{words}; {hint} run drillgen review", err=True)
     if guesses:
         typer.echo(f"guessed from the spelling, probably right: {_some_of(guesses)}", err=True)
 

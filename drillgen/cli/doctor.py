@@ -12,19 +12,19 @@ from typing import Annotated, Final, NamedTuple
 
 import typer
 
-from drillgen.cli.common import clients_folder, personal_words
+from drillgen.cli.common import clients_folder, count, personal_words
 from drillgen.cli.output import print_text
 from drillgen.core.errors import DrillgenError
 
 BAD: Final = 2
 """Exit code where something that is needed is missing."""
 
-EXTRAS: Final[Mapping[str, tuple[str, ...]]] = {
-    "ear": ("pocketsphinx", "parselmouth"),
-    "share": ("segno", "trustme"),
-    "cluster": ("dask",),
+EXTRAS: Final[Mapping[str, tuple[tuple[str, ...], str]]] = {
+    "ear": (("pocketsphinx", "parselmouth"), "drillgen check"),
+    "share": (("segno", "trustme"), "drillgen serve --share"),
+    "cluster": (("dask",), "drillgen find on several computers"),
 }
-"""The extras of pyproject.toml, and the modules that they bring."""
+"""The extras of pyproject.toml, the modules that they bring, and what needs them."""
 
 
 class Finding(NamedTuple):
@@ -46,7 +46,9 @@ def doctor(
         print_text(json.dumps([found._asdict() for found in findings], indent=2))
     else:
         lines = (f"{f.state:<5} {f.name:<14} {f.text}".rstrip() for f in findings)
-        print_text("\n".join(lines) + "\n")
+        bad = sum(found.state == "bad" for found in findings)
+        end = f"{count(bad, 'thing')} to mend." if bad else "All is well."
+        print_text("\n".join((*lines, end)) + "\n")
     if any(found.state == "bad" for found in findings):
         raise typer.Exit(BAD)
 
@@ -66,9 +68,10 @@ def examine() -> Iterator[Finding]:
             # The doctor reports what is broken, whatever it is; nothing of it may be private.
             mend = "install drillgen again"
             yield Finding(name, "bad", f"does not work ({type(error).__name__}); {mend}")
-    for name, modules in EXTRAS.items():
+    for name, (modules, user) in EXTRAS.items():
         missing = [module for module in modules if importlib.util.find_spec(module) is None]
-        text = f"not installed: pip install 'drillgen[{name}]'" if missing else "installed"
+        text = f"not installed; for {user}: pip install 'drillgen[{name}]'"
+        text = text if missing else f"installed, for {user}"
         yield Finding(f"extra {name}", "note" if missing else "ok", text)
     yield from _examine_folders()
 
@@ -139,7 +142,7 @@ def _examine_folders() -> Iterator[Finding]:
         except DrillgenError:
             bad += 1
     open_ones = sum(_is_open(file) for file in files)
-    text = f"{len(files)} client file(s)"
+    text = count(len(files), "client file")
     if bad:
         yield Finding("client files", "bad", f"{text}, {bad} can't be read; run client list")
     elif open_ones:

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from drillgen.cli.common import WordStore, read_words, tell
+from drillgen.cli.common import WordStore, count, read_words, tell
 from drillgen.cli.options import Force, ForClient
 from drillgen.cli.output import Outputs, print_text
 from drillgen.core.errors import InputError
@@ -102,4 +102,4 @@ def import_(
         raise InputError("there are no words in it", "give a word and its sounds", file=source)
     for scope in dict.fromkeys(entry.scope for entry in entries):
         store = store.add({e.word: e.phones for e in entries if e.scope == scope}, scope)
-    typer.echo(f"took {len(entries)} word(s) into {store.path}", err=True)
+    typer.echo(f"took {count(len(entries), 'word')} into {store.path}", err=True)

@@ -105,7 +105,7 @@ def test_word_in_a_sentence(capsys: pytest.CaptureFixture[str]) -> None:
 def test_guesses_are_named_on_screen(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["sheet", "--text", "Trelassick met Quaighle.", "-f", "txt", "-o", "x.txt"]) == 0
     err = capsys.readouterr().err
-    assert "1 word(s) to check: Quaighle" in err
+    assert "1 word to check: Quaighle" in err
     assert "guessed from the spelling, probably right: Trelassick" in err
     assert "Probably right." in Path("x.txt").read_text(encoding="utf-8").replace("\n", " ")
     assert run(["review", "--text", "Trelassick met Quaighle.", "--json"]) == 0
@@ -138,7 +138,7 @@ def test_import_takes_every_entry_or_says_why_not(
     lines = ["quay  K IY1", "close (shed a _ for)  K L OW1 Z", "close (in the ferry)  K L OW1 S"]
     (here / "words.txt").write_text("\n".join(lines), encoding="utf-8")
     assert run(["words", "import", "words.txt", "--list", "own.txt"]) == 0
-    assert capsys.readouterr().err == "took 3 word(s) into own.txt\n"
+    assert capsys.readouterr().err == "took 3 words into own.txt\n"
     assert sorted((here / "own.txt").read_text("utf-8").splitlines()) == sorted(lines)
     (here / "empty.txt").write_text("# nothing\n", encoding="utf-8")
     said = fails(capsys, "words", "import", "empty.txt", "--list", "other.txt")

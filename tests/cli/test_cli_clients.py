@@ -11,7 +11,7 @@ from cli_helper import fails
 from drillgen.cli import run
 from drillgen.practice.clients import Client, read_client
 
-TEXT = "# Quay\n\nZrovnik saw two boats. We go home.\n"
+TEXT = "# Quay\n\nZrovnik saw two boats. We left ten of them at home.\n"
 
 
 @pytest.fixture
@@ -160,7 +160,7 @@ def test_the_file_is_looked_after(robin: Path, capsys: pytest.CaptureFixture[str
     )
     capsys.readouterr()
     assert run(["client", "log", "robin", "log.csv"]) == 0
-    assert "2 new session(s), 2 in all" in capsys.readouterr().err
+    assert "2 new sessions, 2 in all" in capsys.readouterr().err
     assert run(["client", "list", "--json"]) == 0
     (row,) = json.loads(capsys.readouterr().out)
     assert (row["alias"], row["sessions"], row["last"]) == ("robin", 2, "2030-01-08")

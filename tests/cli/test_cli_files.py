@@ -95,11 +95,11 @@ def test_our_own_file_is_replaced_by_the_same_command(kept: Path) -> None:
     "other",
     [
         [*SHEET, "--discreet"],
-        [*SHEET, "--rungs", "3"],
+        [*SHEET, "--pitch", "A3"],
         ["ladder", "-f", "txt", "-o", "s.txt"],
         ["prompts", "-f", "txt", "-o", "s.txt"],
     ],
-    ids=["discreet", "rungs", "ladder", "prompts"],
+    ids=["discreet", "pitch", "ladder", "prompts"],
 )
 def test_another_kind_or_other_options_ask_for_force(
     kept: Path, capsys: pytest.CaptureFixture[str], other: list[str]

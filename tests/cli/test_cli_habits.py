@@ -33,6 +33,17 @@ def test_each_command_has_one_line_of_help(
     assert all(names)  # a line that goes on has no name in front
 
 
+def test_help_names_no_types_of_python(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "60")
+    for command in ("sheet", "page", "week", "client new", "words add", "find", "check"):
+        assert run([*command.split(), "--help"]) == 0
+        out = capsys.readouterr().out
+        assert not re.search(r"bool|<str|<int|list\[|NoneType", out), command
+        assert max(map(len, out.splitlines())) <= 60
+
+
 @pytest.mark.usefixtures("here")
 def test_the_doctor_finds_all_well_and_tells_nothing(
     here: Path, capsys: pytest.CaptureFixture[str]
@@ -44,7 +55,7 @@ def test_the_doctor_finds_all_well_and_tells_nothing(
     findings = {row["name"]: row for row in json.loads(captured.out)}
     assert {"texts", "pronunciation", "PDF", "voice", "sound", "clients"} <= set(findings)
     assert not [row for row in findings.values() if row["state"] == "bad"]
-    assert findings["client files"]["text"] == "1 client file(s)"
+    assert findings["client files"]["text"] == "1 client file"
     for private in ("robin", str(here), str(Path.home())):
         assert private not in captured.out
 
@@ -56,10 +67,14 @@ def test_the_doctor_finds_what_is_wrong(here: Path, capsys: pytest.CaptureFixtur
     file.chmod(0o644)
     capsys.readouterr()
     assert run(["doctor"]) == 0
-    assert "others can read 1; chmod 600" in capsys.readouterr().out
+    out = capsys.readouterr().out
+    assert "others can read 1; chmod 600" in out
+    assert out.endswith("All is well.\n")
     file.write_text("name = 'x'\n", encoding="utf-8")
     assert run(["doctor"]) == 2
-    assert "bad   client files" in capsys.readouterr().out
+    out = capsys.readouterr().out
+    assert "bad   client files" in out
+    assert out.endswith("1 thing to mend.\n")
 
 
 @pytest.mark.usefixtures("here")
