@@ -27,7 +27,7 @@ FALLBACK: Final = frozenset("↗↘♯♭")
 """Signs that we take from the fallback font."""
 
 PLAIN: Final = frozenset(map(chr, range(0x20, 0x7F))) | frozenset(
-    "ɪʊəɜ˞ɚɹɡθðʃʒŋɛæɑɔʌ‖ˈˌ→‘’“”–—…\u00a0¦£€½éèüöç−‿˘"
+    "ɪʊəɜ˞ɚɹɡθðʃʒŋɛæɑɔʌ‖ˈˌ→‘’“”–—…\u00a0¦£€½éèüöç−‿˘·"
 )
 """Characters that need no look into the table; a test checks them."""
 

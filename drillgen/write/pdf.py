@@ -45,8 +45,9 @@ from drillgen.core.document import (
 from drillgen.core.errors import DrillgenError, ResourceError
 from drillgen.core.options import PageOptions
 from drillgen.core.resources import resource_folder
-from drillgen.write.breaks import CLOSER, GAP, make_wrapper, measure
+from drillgen.write.breaks import CLOSER, GAP, make_wrapper, measure, measure_strong
 from drillgen.write.figure import draw_plot
+from drillgen.write.fit import Head, Look, Readings, Ruler, Sentence, Spot, fit_log, fit_version
 from drillgen.write.fonts import (
     FRAME,
     copy_fonts,
@@ -99,11 +100,7 @@ _GUTTER: Final = 2
 """Between columns at the foot, in sizes of their letters."""
 
 _FEW: Final = 5
-"""Sections that are fitted to a page, at most: where the place of one is not known beforehand,
-looking at it costs a layout pass."""
-
-_FITTED: Final = 250
-"""A version of so many words is longer than a page."""
+"""Versions that are kept on a page each, at most: of many that would take too many pages."""
 
 _MAIN: Final = b"""#import "document.typ": show-document
 #show-document(json(bytes(read("data").slice(2))))"""
@@ -206,22 +203,23 @@ def typeset(data: Json) -> bytes:
 def build(document: Document, page: PageOptions) -> Json:
     """The document as data for the layout: its fields by their names, letters as pairs of
     text and face."""
-    fit = _count_fitted(document.blocks) <= _FEW
-    builder = _Builder(page, fit)
+    builder = _Builder(page, few=_count_fitted(document.blocks) <= _FEW)
     pitch, title = document.pitch, break_long(document.title, CELL_LIMIT)
     wide = _is_wide(title)
+    blocks = builder.blocks(document.blocks)
+    top = builder.measure_title(title, pitch, wide=wide)
+    builder.place(document.blocks, blocks, top)
     return {
         "size": page.size.value,
         "large": page.large,
-        "print": {**builder.wrapper.sizes._asdict(), "gap": GAP, "closer": CLOSER},
+        "print": {**builder.wrapper.sizes._asdict(), "gap": GAP},
         "title": title,
         "wide": wide,
-        "lines": builder.count_title_lines(title, None if wide else pitch),
-        "fit": fit,
+        "fit": True,
         "foot": document.foot,
         "page": document.page,
         "pitch": asdict(pitch) if pitch else None,
-        "blocks": builder.blocks(document.blocks),
+        "blocks": blocks,
         "missing": "",
     }
 
@@ -246,25 +244,97 @@ def break_long(text: str, limit: int) -> str:
 class _Builder:
     """Builds the data of blocks for one size of print."""
 
-    def __init__(self, page: PageOptions, fit: bool) -> None:
+    def __init__(self, page: PageOptions, *, few: bool) -> None:
+        self._few = few
         self._large = large = page.large
-        self._fit = fit
         self.wrapper = make_wrapper(page.size, large)
+        self._ruler = Ruler(self.wrapper.sizes, page.size, large)
         self._word_limit = LARGE_WORD_LIMIT if large else WORD_LIMIT
         self._text_limit = TEXT_LIMIT // 2 if large else TEXT_LIMIT
         self._cell_limit = CELL_LIMIT // 2 if large else CELL_LIMIT
 
-    def count_title_lines(self, title: str, pitch: Keyboard | None) -> int:
-        """Lines of the title, with the pitch beside it."""
+    def measure_title(self, title: str, pitch: Keyboard | None, *, wide: bool) -> Spot | None:
+        """How far the title fills the page, with the pitch; None where that is not known."""
+        if pitch and pitch.drawn:
+            return None
         sizes, room = self.wrapper.sizes, self.wrapper.width
-        if pitch and not self._large:
+        if pitch and not self._large and not wide:
             words = measure(pitch.label) + measure(pitch.hertz) + 1
-            room -= words * sizes.body + measure(pitch.note, bold=True) * sizes.note
-        return count_lines([(title, STRONG)], sizes.title, room)
+            room -= words * sizes.body + measure_strong(pitch.note) * sizes.headings[1]
+        count = count_lines([(title, STRONG)], sizes.headings[0], room)
+        return Spot(self._ruler.title(count, pitch=pitch is not None, wide=wide))
 
-    def blocks(self, blocks: tuple[Block, ...], fit: bool = False) -> list[Json]:
-        """Blocks in the order of paper; what stands at one foot side by side has its lines."""
-        data = [self.block(block, fit) for block in paper_order(blocks)]
+    def place(
+        self, blocks: tuple[Block, ...], data: list[Json], spot: Spot | None, above: float = 0
+    ) -> Spot | None:
+        """Fit versions and logs to their pages: the data say how they are set.
+
+        `spot` is how far the page is filled before and, as it is given back, after them; None
+        where that is not known. `above` is the height of a heading over the first block.
+        """
+        pairs = list(zip(paper_order(blocks), data, strict=True))
+        for number, (block, entry) in enumerate(pairs):
+            if isinstance(block, Section) and block.foot:
+                continue
+            now, spot = spot, None
+            if now is None or not isinstance(block, Section):
+                continue
+            after = pairs[number + 1 : number + 3]
+            if entry["fit"]:
+                spot = self._fit(block, entry, after, now, above)
+            elif entry["log"]:
+                entry["rows"], entry["breaks"] = fit_log(self._ruler, _rows_of(block), now)
+            elif entry["chapter"]:
+                title = self._ruler.heading(2) + 3.4 * self._ruler.unit
+                spot = self.place(block.blocks, entry["blocks"], now, title)
+                # A heading goes with what follows it.
+                first = entry["blocks"][0]
+                entry["breaks"], first["breaks"] = first["breaks"], False
+            above = 0
+        return spot
+
+    def _fit(
+        self,
+        section: Section,
+        entry: Json,
+        after: list[tuple[Block, Json]],
+        spot: Spot,
+        above: float,
+    ) -> Spot:
+        """Fit a version to its page, or pages."""
+        feet = [foot["lines"] for _, foot in after if foot.get("foot")]
+        log = _rows_of(after[0][0]) if after and after[0][1].get("log") else None
+        sizes, width = self.wrapper.sizes, self.wrapper.width
+        boxes = sum(map(self._measure_ticks, section.ticks))
+        # No word of a heading is broken, be it ever so narrow.
+        beside = max(width - (0 if self._large else boxes), 4 * sizes.headings[1])
+        height = self._ruler.version_head(
+            section.level,
+            count_lines([(section.title, STRONG)], sizes.headings[1], beside),
+            ceil(boxes / width),
+            count_lines([(section.note, PLAIN)], sizes.body, width) if section.note else 0,
+        )
+        foot = self._ruler.foot(feet) if feet else 0
+        smaller: list[Json] = []
+
+        def closer() -> Readings:
+            if not self._large and all(_count_rows(data) >= 12 for data in entry["blocks"]):
+                readings = [block for block in section.blocks if isinstance(block, Reading)]
+                smaller.extend(self._reading(reading, CLOSER) for reading in readings)
+            return list(map(_heights_of, smaller))
+
+        head = Head(above + height, bool(section.note), foot, log)
+        readings = list(map(_heights_of, entry["blocks"]))
+        fit, end = fit_version(self._ruler, head, readings, closer, spot)
+        for data, small in zip(entry["blocks"], smaller if fit.scale < 1 else (), strict=False):
+            data.update(small)
+        entry.update(placed=True, slack=fit.slack, breaks=fit.breaks, whole=fit.whole)
+        return end
+
+    def blocks(self, blocks: tuple[Block, ...]) -> list[Json]:
+        """Blocks in the order of paper; what stands at one foot has its lines, and the first the
+        height of all."""
+        data = list(map(self.block, paper_order(blocks)))
         sizes, width = self.wrapper.sizes, self.wrapper.width
         for is_foot, group in groupby(data, key=lambda block: block.get("foot", False)):
             feet = list(group) if is_foot else []
@@ -274,14 +344,16 @@ class _Builder:
                 runs = [(f"{foot['title']}. ", STRONG)]
                 runs += [run for block in foot["blocks"] for run in block["spans"]]
                 foot["lines"] = count_lines(runs, sizes.small, width if self._large else room)
+            if feet:
+                feet[0]["height"] = self._ruler.foot(foot["lines"] for foot in feet)
         return data
 
-    def block(self, block: Block, fit: bool = False) -> Json:
-        """Its data; `fit` where what is read may have to be set closer."""
+    def block(self, block: Block) -> Json:
+        """Its data."""
         name = type(block).__name__.lower()
-        return {"block": name, "beside": False, **self._fields(block, fit)}
+        return {"block": name, "beside": False, **self._fields(block)}
 
-    def _fields(self, block: Block, fit: bool) -> Json:
+    def _fields(self, block: Block) -> Json:
         match block:
             case Section():
                 return self._section(block)
@@ -306,7 +378,7 @@ class _Builder:
                 ]
                 return {"titles": block.columns, "rows": rows}
             case Reading():
-                return self._reading(block, fit)
+                return self._reading(block)
             case Lines():
                 return asdict(block)
             case Chart():
@@ -317,24 +389,27 @@ class _Builder:
 
     def _section(self, section: Section) -> Json:
         readings = [block for block in section.blocks if isinstance(block, Reading)]
-        lines = [line for reading in readings for s in reading.sentences for line in s.lines]
-        alone = len(readings) == len(section.blocks)
-        fit = self._fit and section.keep is Keep.FIT and alone and sum(map(len, lines)) < _FITTED
-        sizes, width = self.wrapper.sizes, self.wrapper.width
-        boxes = sum(map(self._measure_ticks, section.ticks))
-        # No word of a heading is broken, be it ever so narrow.
-        beside = max(width - (0 if self._large else boxes), 4 * sizes.note)
+        alone = not section.kicker and 0 < len(readings) == len(section.blocks)
+        plain = not (section.kicker or section.ticks or section.note or section.joined)
+        inner = paper_order(section.blocks)[:1]
         return {
             **asdict(section),
             "title": break_long(section.title, CELL_LIMIT),
             "ticks": _ticks(section.ticks),
-            "fit": fit,
-            "title_lines": count_lines([(section.title, STRONG)], sizes.note, beside)
-            if fit
-            else 1,
-            "tick_lines": ceil(boxes / width),
-            "note_lines": count_lines([(section.note, PLAIN)], sizes.body, width),
-            "blocks": self.blocks(section.blocks, fit),
+            "fit": self._few and alone and section.keep is Keep.FIT,
+            "chapter": plain
+            and section.keep is Keep.NONE
+            and section.level == 2
+            and len(inner) > 0
+            and isinstance(inner[0], Section),
+            "log": (log := section.keep is Keep.WHOLE and _rows_of(section) > 0),
+            "head": self._ruler.log(0) if log else 0,
+            "rows": None,
+            "placed": False,
+            "slack": 1,
+            "breaks": False,
+            "whole": False,
+            "blocks": self.blocks(section.blocks),
         }
 
     def _measure_ticks(self, ticks: Ticks) -> float:
@@ -349,7 +424,7 @@ class _Builder:
         return {
             **asdict(table),
             "titles": table.titles,
-            "widths": [sizes.body * measure(title, bold=True) for title in table.titles],
+            "widths": [sizes.body * measure_strong(title) for title in table.titles],
             "columns": list(map(asdict, table.columns)),
             "answers": list(map(asdict, table.answers)),
             "rows": [[self._cell(cell) for cell in row] for row in table.rows],
@@ -358,28 +433,25 @@ class _Builder:
     def _cell(self, spans: Spans) -> list[list[Any]]:
         return [[break_long(text, self._cell_limit), face] for text, face in set_faces(spans)]
 
-    def _reading(self, reading: Reading, fit: bool) -> Json:
-        """Sentences as whether they may break and their rows, with numbers to tell the height
-        by; where that may bring them onto a page, the same in smaller letters, too."""
-        boxes = [
-            [[box for word in line for box in self._boxes(word)] for line in sentence.lines]
-            for sentence in reading.sentences
-        ]
-        data: Json = {"paired": reading.paired, "ipa": reading.ipa}
-        for scale, counts, name in (
-            (1, "counts", "sentences"),
-            (CLOSER, "closer-counts", "closer"),
-        ):
-            setter = Setter(self.wrapper, reading.paired, reading.ipa, scale)
-            data[counts], data[name] = [], []
-            # Of few rows there is always room for the letters as they are.
-            if scale < 1 and (not fit or self._large or sum(n for _, n, _ in data["counts"]) < 12):
-                break
-            for sentence, lines in zip(reading.sentences, boxes, strict=True):
-                rows = setter.set_lines(lines, sentence.number)
-                data[counts].append((sentence.opens, len(rows), len(lines)))
-                data[name].append((self._may_break(len(rows), lines), rows))
-        return data
+    def _reading(self, reading: Reading, scale: float = 1) -> Json:
+        """Sentences as whether they may break and their rows, with the numbers that tell their
+        heights."""
+        setter = Setter(self.wrapper, reading.paired, reading.ipa, scale)
+        counts, sentences = [], []
+        for sentence in reading.sentences:
+            lines = [
+                [box for word in line for box in self._boxes(word)] for line in sentence.lines
+            ]
+            rows = setter.set_lines(lines, sentence.number)
+            counts.append(Sentence(sentence.opens, len(rows), len(lines)))
+            sentences.append((self._may_break(len(rows), lines), rows))
+        return {
+            "paired": reading.paired,
+            "ipa": reading.ipa,
+            "scale": scale,
+            "counts": counts,
+            "sentences": sentences,
+        }
 
     def _may_break(self, rows: int, lines: list[list[Box]]) -> bool:
         """Whether a sentence may go on on the next page: it is long, or taller than a page."""
@@ -406,6 +478,23 @@ class _Builder:
                 word.weak and i == 0,
                 word.linked and i + 1 == count,
             )
+
+
+def _heights_of(reading: Json) -> tuple[Look, list[Sentence]]:
+    return Look(reading["paired"], reading["ipa"], reading["scale"]), reading["counts"]
+
+
+def _count_rows(reading: Json) -> int:
+    return sum(sentence.rows for sentence in reading["counts"])
+
+
+def _rows_of(section: Block) -> int:
+    """The empty rows of a log; 0 where it is none."""
+    match section:
+        case Section(blocks=(Table(columns=(), rows=rows),)):
+            return len(rows)
+        case _:
+            return 0
 
 
 def _ticks(rows: Iterable[Ticks]) -> list[tuple[str, int, str]]:

@@ -12,7 +12,7 @@ from itertools import pairwise
 from typing import Any, Final, NamedTuple
 
 from drillgen.core.document import LINK, WEAK
-from drillgen.write.breaks import GAP, SPACE, Wrapper, measure
+from drillgen.write.breaks import GAP, SPACE, Wrapper, measure, measure_strong
 
 PLAIN, BOLD, UNDERLINED, TIE, STRONG, SOFT, TUNE, NUMBER, BREVE = range(9)
 """Numbers of the faces in the layout."""
@@ -144,8 +144,7 @@ class Setter:
 
 
 def count_lines(runs: Iterable[Sequence[Any]], size: float, room: float) -> int:
-    """The lines that running text of letters with their faces takes at most: it breaks at spaces,
-    and what is strong counts as bold, which is wider.
+    """The lines that running text of letters with their faces takes: it breaks at spaces.
 
     >>> count_lines([("Mind the ", PLAIN), ("gap.", STRONG)], 10, 62)
     2
@@ -154,7 +153,7 @@ def count_lines(runs: Iterable[Sequence[Any]], size: float, room: float) -> int:
     for text, face in (*runs, (" ", PLAIN)):
         for part in _WORDS.findall(text):
             bare = part.rstrip(" ")
-            word += size * (measure(bare, face in _BOLD) + _LINK * bare.count(LINK))
+            word += size * (_measure_face(bare, face) + _LINK * bare.count(LINK))
             if part == bare:
                 continue
             if filled and filled + word > room:
@@ -163,6 +162,10 @@ def count_lines(runs: Iterable[Sequence[Any]], size: float, room: float) -> int:
             filled += word + SPACE * size
             word = 0.0
     return lines
+
+
+def _measure_face(text: str, face: int) -> float:
+    return measure_strong(text) if face == STRONG else measure(text, face in _BOLD)
 
 
 def _measure(text: str, bold: bool = False) -> float:
