@@ -11,6 +11,7 @@ from drillgen.core.options import DrillOptions, Locale, parse_locale
 from drillgen.core.values import Token
 from drillgen.speech.pipeline import make_drill
 from drillgen.speech.review import ask_questions
+from drillgen.speech.text.tables import load_abbreviations
 from drillgen.speech.text.tokens import Tokenizer
 
 DATA = Path(__file__).parent / "data"
@@ -84,6 +85,13 @@ def test_abbreviations_that_no_table_has_are_on_the_review_list() -> None:
     assert item.readings == ("P W R",)
     assert "Write it out" in item.reason
     assert not any(item.word == "sand" for item in drill.review)
+
+
+def test_every_abbreviation_is_read_wherever_it_stands() -> None:
+    for form in sorted(load_abbreviations()):
+        for shape in (form, form.capitalize(), form.upper()):
+            tokens = read(Locale.EN_GB, f"the {shape}. 3 {shape} Reed, {shape}, 4 {shape}.")
+            assert any(token.spoken for token in tokens)
 
 
 def test_the_locale_is_the_accents_unless_chosen() -> None:

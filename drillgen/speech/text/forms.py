@@ -500,8 +500,8 @@ def read_code(text: str, say: Numerals) -> Words:
                 spoken += say.amount(digits)
             continue
         word = "".join(c for c in fold_accents(part).lower() if "a" <= c <= "z")
-        if len(word) > 2 and (part.isupper() is False or len(word) > 4) and _is_said(part, word):
-            spoken += (word,)
+        if len(word) > 2 and (part.isupper() is False or len(word) > 4) and is_sayable(word):
+            spoken += _split_mixed(part, word)
         elif part == "s" and spoken:
             spoken = pluralize(spoken)
         elif len(word) > 1 and part[-1] == "s" and part[:-1].isupper():
@@ -511,10 +511,17 @@ def read_code(text: str, say: Numerals) -> Words:
     return spoken
 
 
-def _is_said(part: str, word: str) -> bool:
-    """Whether letters of a code are a word: "Covid19", but "HbA1c" and "IPv6" are spelled."""
-    inner = not (part.isupper() or part[1:].islower())
-    return is_sayable(word) and (not inner or word in load_frequencies())
+def _split_mixed(part: str, word: str) -> Words:
+    """Letters of a code: a word ("Covid19"), words ("WinPlay3"), or letters ("HbA1c")."""
+    known = load_frequencies()
+    if part.isupper() or part[1:].islower() or part.islower() or word in known:
+        return (word,)
+    spoken: Words = ()
+    for piece in re.findall("[A-Z]+(?![a-z])|[A-Z]?[a-z]+", part):
+        lower = piece.lower()
+        said = len(lower) > 2 and not piece.isupper() and lower in known
+        spoken += (lower,) if said else name_letters(lower)
+    return spoken or (word,)
 
 
 def is_number_start(chunk: str, pos: int) -> bool:

@@ -97,7 +97,9 @@ def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     before, after = find_near(pieces, i, -1), find_near(pieces, i, 1)
     following = after >= 0 and pieces[after].kind is NUMBER
     if piece.text in "♠♥♦♣":
-        card = any(k in (i - 1, i + 1) and pieces[k].text[-1:].isalnum() for k in (before, after))
+        card = any(
+            k in (i - 1, i + 1) and re.match("[AKQJx\\d]", pieces[k].text) for k in (before, after)
+        )
         return i + 1, (piece if card else Piece(piece.text, OTHER),)
     if piece.text == "×" and following and before >= 0 and pieces[before].kind is NUMBER:
         unit = text_after(pieces, after)

@@ -231,7 +231,7 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return _say(piece, i, read_digits(digits))
     if after in ERAS or before.upper() in ERAS:
         year = digits.isdecimal() and len(digits) < 5
-        return _say(piece, i, tables.say.year(digits) if year else piece.spoken)
+        return _say(piece, i, tables.say.year(digits) if year else piece.spoken, (), "a year")
     if following - i <= 2 and following >= 0:
         if after in tables.currencies and after.isalpha():
             text = "".join(p.text for p in pieces[i : following + 1])
