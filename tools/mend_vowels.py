@@ -26,7 +26,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from outside_words import convert_misaki
 from wiktionary import VOWELS, read_rows
@@ -58,8 +58,10 @@ WEAK: Final = frozenset({"AH", "IH", "ER"})
 """Where a source without stress has these, it may mean a vowel without stress."""
 
 ENDINGS: Final = ("s", "'s", "es", "d", "ed", "ing", "ly", "ness", "er", "ers")
-STRUCTURE: Final = frozenset(["barry", "because", "cannot", "gonna", "rollin", "than"])
-"""Said in several ways by the sentence; settled elsewhere."""
+LEFT: Final = frozenset(
+    ["barry", "because", "cannot", "dunedin", "gonna", "hilo", "pauline", "rollin", "than"]
+)
+"""Said in several ways by the sentence, or names that the witnesses have wrong."""
 
 
 class Sound(NamedTuple):
@@ -108,20 +110,23 @@ def are_alike(one: str, other: str, before_r: bool) -> bool:
     return one == other or any({one, other} <= pair for pair in pairs)
 
 
-def read_misaki() -> dict[str, list[list[Sound]]]:
-    """Words in small letters of us_gold, with all their forms."""
+def read_misaki() -> tuple[Mapping[str, list[list[Sound]]], frozenset[str]]:
+    """Words of us_gold with all their forms; and those that it has with a capital only."""
     spec = find_spec("misaki")
     if spec is None or not spec.submodule_search_locations:
         raise SystemExit("the package misaki is needed: pip install --no-deps misaki")
     path = Path(spec.submodule_search_locations[0], "data", "us_gold.json")
-    words = {}
-    for word, said in json.loads(path.read_text(encoding="utf-8")).items():
-        if word.isascii() and word.isalpha() and word.islower():
+    words: dict[str, list[list[Sound]]] = {}
+    entries: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    for word in sorted(entries, key=str.islower, reverse=True):
+        said = entries[word]
+        if word.isascii() and word.isalpha() and word[1:].islower():
             texts = list(said.values()) if isinstance(said, dict) else [said]
             # Some forms of letters have signs of their own.
             with suppress(KeyError):
-                words[word] = [open_up(convert_misaki(text)) for text in texts if text]
-    return words
+                forms = [open_up(convert_misaki(text)) for text in texts if text]
+                words.setdefault(word.lower(), forms)
+    return words, frozenset(words.keys() - entries.keys())
 
 
 def read_wiktionary(folder: Path) -> Mapping[str, list[list[str]]]:
@@ -136,7 +141,8 @@ class Witnesses:
     """What the others say."""
 
     def __init__(self, folder: Path) -> None:
-        self._misaki, self._wiktionary = read_misaki(), read_wiktionary(folder)
+        self._misaki, self._names = read_misaki()
+        self._wiktionary = read_wiktionary(folder)
         self._espeak = Espeak.load()
 
     def look(self, word: str, ours: Phones) -> tuple[Phones, str] | None:
@@ -163,6 +169,10 @@ class Witnesses:
                 sounds[place] = Sound(votes[0], sounds[place].stress)
                 who = " ".join(sorted({*who.split(), *votes[1]}))
         return (close(sounds), who) if who else None
+
+    def is_name(self, word: str) -> bool:
+        """Whether a word is none but with a capital, or M lacks it."""
+        return word in self._names or word not in self._misaki
 
     def knows(self, word: str) -> bool:
         """Whether M has a word."""
@@ -226,6 +236,8 @@ class Mend(NamedTuple):
     ours: Phones
     entry: Phones
     who: str
+    may_bend: bool
+    """Whether other forms than the possessive follow it."""
 
 
 def list_mends(lexicon: Lexicon, pronouncer: Pronouncer, witnesses: Witnesses) -> Iterator[Mend]:
@@ -238,12 +250,12 @@ def list_mends(lexicon: Lexicon, pronouncer: Pronouncer, witnesses: Witnesses) -
         ours = pronouncer.pronounce_word(word).phones
         found = witnesses.look(word, ours)
         if found is not None and found[0] != ours:
-            yield Mend(word, ours, *found)
+            yield Mend(word, ours, *found, len(word) > 3 and not witnesses.is_name(word))
 
 
 def list_settled() -> frozenset[str]:
     """Words whose entry was chosen by hand."""
-    return STRUCTURE | {row[0] for row in read_table("variant_choices.tsv")}
+    return LEFT | {row[0] for row in read_table("variant_choices.tsv")}
 
 
 def write_entries(entries: Iterable[Phones]) -> str:
@@ -253,7 +265,8 @@ def write_entries(entries: Iterable[Phones]) -> str:
 def list_forms(mend: Mend, lexicon: Lexicon) -> Iterator[tuple[str, str]]:
     """The inflected forms that open with the phones of a mended word, and their entries."""
     size = len(mend.ours)
-    for form in (mend.word + ending for ending in ENDINGS if len(mend.word) > 3):
+    # The forms of a short word or a name may be other words: "owed", "Abbas".
+    for form in (mend.word + ending for ending in (ENDINGS if mend.may_bend else ("'s",))):
         entries = lexicon.entries(form)
         moved = [(*mend.entry, *e[size:]) if e[:size] == mend.ours else e for e in entries]
         if not lexicon.is_corrected(form) and moved != list(entries):
