@@ -111,6 +111,16 @@ def test_a_page_tells_its_drill(rungs: int, discreet: bool) -> None:
     assert read_page('<html><p class="s">Two boats.</p></html>') is None
 
 
+@pytest.mark.parametrize("discreet", [False, True])
+def test_warm_ups_are_those_of_the_plan(discreet: bool) -> None:
+    page = render_page(
+        make_practice_page(Worksheet((make_drill("Two boats."),), "", None, discreet=discreet))
+    )
+    texts = choose_wording(discreet).plan.warm_up_texts
+    assert len(texts) == 5
+    assert all(f"<li>{text}</li>" in page for text in texts)
+
+
 def test_same_sheet_same_text(harbour: Worksheet, page: str) -> None:
     assert render_page(make_practice_page(harbour)) == page
 
