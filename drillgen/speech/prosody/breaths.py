@@ -162,12 +162,14 @@ def _hold(row: Row, i: int) -> float:
         return 1.5
     if right in ("and", "or") and _is_subject(row, i):
         # "Two of my oldest friends and I"
-        return 3.0 if {*words[i + 2 : i + 3]} & SUBJECTS else 1.0
+        return 3.0 if {*words[i + 2 : i + 3]} & SUBJECTS else 0.4
     if right in ("and", "or") and before == "JJ" and tags[i + 2 : i + 4] in _PRAISE:
         # "A small and remote village"
         return NEVER
     partners = tags[i + 2 : i + 3] in _PARTNERS.get(before, ())
     whose = words[i] in OBJECTS and tags[i + 2 : i + 3] == ["PRP$"]
+    # "The ninth and the tenth"
+    whose |= tags[i - 1] == "DT" and words[i - 1 : i] == words[i + 2 : i + 3]
     if right in ("and", "or") and (partners or whose):
         # "Paper and pencil", "loud and clear", "me and my wife"
         return 2.0

@@ -17,6 +17,7 @@ from drillgen.speech.prosody.words import (
     RELATIONS,
     SAYING,
     SUBJECTS,
+    TIMES,
     VOCATIVES,
 )
 
@@ -113,6 +114,8 @@ def _is_vocative(row: Row, start: int, end: int, clause: Clause) -> bool:
         return row.words[start] not in CLAUSE_WORDS | ARTICLES or end - start == 1
     # "In Tampico, Mexico": a place within a place.
     placed = row.capital[start - 1] and row.tags[start - 1] in ("NNP", "NNPS") and start > 1
+    # "See you on Thursday, Bea"
+    placed = placed and row.words[start - 1] not in TIMES
     # "My wife, Sarah": who she is.
     told = row.words[start - 1] in RELATIONS and row.tags[start - 2] == "PRP$" and start > 1
     return all(row.capital[start:end]) and row.words[start] not in OBJECTS and not (placed or told)

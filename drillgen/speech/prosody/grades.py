@@ -69,6 +69,7 @@ _FINITE: Final = _VERBS - {"VBG", "VBN"}
 
 _ONWARD: Final = OBJECTS | PREPOSITIONS
 _OTHERS: Final = frozenset({"other", "another"})
+_COUNTS: Final = frozenset({"few", "many", "several", "couple", "last", "next", "past"})
 _TO_DO: Final = frozenset({"going", "have", "has", "had", "got", "gotta", "need", "left", "best"})
 _THERE_ARE: Final = BE | HAVE | {"there's", "any", "no", "i've", "we've", "got", "only"}
 _OFTEN: Final = frozenset({"always", "never", "usually", "really", "still", "often", "certainly"})
@@ -385,6 +386,9 @@ def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
     TREE that grows" (Wells 2006, sections 3.10 to 3.12: contrast). -1: none."""
     words, last = row.words, end - 1
     before = words[max(end - 4, start) : last]
+    if words[last] in OBJECTS and row.marks[last] and words[end : end + 1] == ["not"]:
+        # "Call ME, not the police"
+        return last
     if not told or len(before) < 2:
         return -1
     if words[start] in ("here", "there") and len(before) == 2 and words[last] in BE:
@@ -397,6 +401,10 @@ def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
         return last - 1
     if words[last] in _ONES and before[-1] in _POINTING:
         return last - 1
+    denied = (before[-1] == "not" and before[-2] in _ISNT) or before[-1] in ("isn't", "wasn't")
+    if denied and words[last] in OBJECTS - {"it", "you"}:
+        # "That's not ME"
+        return last
     if words[last] in SUBJECTS and before[-1] in AUXILIARIES and before[-2] in _SO:
         # "Neither have I"
         return last
@@ -492,7 +500,7 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
     heard = row.stems[low : max(end, start)]
     if stem not in heard or (row.words[i] in FAINT and row.tags[i] in _VERBS):
         return False
-    counted = stem in PERIODS and row.tags[i - 1] != "JJ"
+    counted = stem in PERIODS and (row.tags[i - 1] != "JJ" or row.words[i - 1] in _COUNTS)
     if counted and (row.stems[i - 1], stem) not in pairwise(heard):
         # "A few days later" and "on with my DAY": another one.
         return False
@@ -553,7 +561,7 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
         # "The doctor will SEE you", "the farm I was THINKING of".
         return last
     less = row.beat[first] - row.beat[last]
-    if any(beat > row.beat[first] for beat in row.beat[last + 1 : end]):
+    if last > first + 1 and any(beat > row.beat[first] for beat in row.beat[last + 1 : end]):
         # Readers make more of a word that is passed over: "I can't find my KEYS anywhere".
         less = 0.0
     joined = last - 2 if row.words[last - 1] in SUBJECTS else last - 1
