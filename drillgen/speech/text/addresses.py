@@ -45,6 +45,9 @@ _SAID: Final = {
 _PARTS: Final = re.compile(r"\d+|[^\W\d_]+|[^\w\s]|_")
 _CAMEL: Final = re.compile(r"\d+|[^\W\d_](?:[A-Z]+(?![a-z])|[^\W\d_A-Z]*)|[.]")
 _CAMEL_WORD: Final = re.compile("[A-Z]{2,5}(?=[a-z]{4})|[A-Z]{2,5}(?![a-z])|[A-Z]?[a-z]+")
+_PLURAL: Final = re.compile("[a-z][A-Z]{2,5}s")
+"""mRNAs, eSIMs."""
+
 _PARTICLES: Final = word_set("mc mac de di du la le lo van von fitz san st des del da al el o")
 _SAID_IN_TAG: Final = {".": ("dot",)}
 _FILES: Final = word_set("pdf htm html xls xlsx ppt pptx csv jpg png mp wav asp php jsp xml")
@@ -108,6 +111,9 @@ def split_camel(text: str, tables: Tables) -> Words:
     >>> [split_camel(text, load_tables()) for text in ("HeatPump", "HRonline", "YouTube")]
     [('heat', 'pump'), ('h.', 'r.', 'online'), ()]
     """
+    if _PLURAL.fullmatch(text):
+        *rest, last = split_camel(text[:-1], tables) or name_letters(text[:-1])
+        return (*rest, last + "'s")
     parts = _CAMEL_WORD.findall(text)
     if len(parts) < 2 or "".join(parts) != text:
         return ()

@@ -519,7 +519,7 @@ def _split_mixed(part: str, word: str) -> Words:
     spoken: Words = ()
     for piece in re.findall("[A-Z]+(?![a-z])|[A-Z]?[a-z]+", part):
         lower = piece.lower()
-        said = len(lower) > 2 and not piece.isupper() and lower in known
+        said = len(lower) > 2 and not piece.isupper() and (lower in known or is_sayable(lower))
         spoken += (lower,) if said else name_letters(lower)
     return spoken or (word,)
 

@@ -26,7 +26,7 @@ FUNCTION_WORDS: Final = word_set(
 NUMBERED: Final = word_set(
     "chapter part act scene book volume section war type phase level appendix figure table "
     "stage class article title grade unit step lesson exercise page number element group canto "
-    "verse psalm option plan zone size mark tier series round cycle formula sector"
+    "verse psalm opus hymn option plan zone size mark tier series round cycle formula sector"
 )
 
 

@@ -111,7 +111,8 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if tells(pieces, i, tables.cues["racing"], 2) and len(left + right) < 6:
         return _answer(piece, i, (*say.amount(left), "to", *say.amount(right)))
     rated = high in (5, 10, 100) and low <= high
-    if rated and (before in _RATED or after.lower() in _STARS or low == high):
+    given = before == "of" and text_before(pieces, k).lower() in _RATED
+    if rated and (given or before in _RATED or after.lower() in _STARS or low == high):
         return _answer(piece, i, (*say.amount(left), "out", "of", *say.amount(right)))
     measured = after in ("of", "in") or after in tables.units or after in tables.cues["measured"]
     if fraction and (fraction[2] in _PARTS or measured):
