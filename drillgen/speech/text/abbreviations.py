@@ -35,6 +35,13 @@ from drillgen.speech.text.words import name_letters
 def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """St., Dr., No., Nov. and the others that depend on what stands beside them."""
     piece = pieces[i]
+    if piece.text == "sq":
+        k = find_near(pieces, skip_stop(pieces, i), 1)
+        unit = tables.units.get(f"sq {text_at(pieces, k)}")
+        if unit:
+            one = text_before(pieces, i).lower() in ("per", "a", "each", "/")
+            text = "".join(p.text for p in pieces[i : k + 1])
+            return k + 1, (Piece(text, WORD, unit.one if one else unit.several),)
     for entry in tables.abbreviations[piece.text.lower()]:
         where, _, topic = entry.when.partition("@")
         if topic and not tells(pieces, i, tables.cues[topic], 2):
@@ -196,6 +203,8 @@ def _is_before_number(pieces: Pieces, i: int) -> bool:
     if text_at(pieces, following) == ":" and pieces[i].text == "No":
         following = find_near(pieces, following, 1)
         return text_at(pieces, following)[:1].isdecimal()
+    if following >= 0 and _is_coded(pieces, i, following):
+        return True
     if following < 0 or pieces[following].kind is not NUMBER:
         return bool(
             following >= 0
@@ -213,6 +222,15 @@ def _is_before_number(pieces: Pieces, i: int) -> bool:
             and (text_before(pieces, i)[-1:] not in STOPS)
         )
     return has_stop(pieces, i) or pieces[i].text.lower() != "sec"
+
+
+def _is_coded(pieces: Pieces, i: int, following: int) -> bool:
+    """As in "Policy no. HM/0048" and "Rm B14"."""
+    text, code = pieces[i].text.lower(), pieces[following].text
+    if text == "no" and has_stop(pieces, i) and code.isupper() and code.isalpha():
+        after = find_near(pieces, following, 1)
+        return len(code) < 4 and after >= 0 and text_at(pieces, after)[0] in "/0123456789"
+    return text in ("rm", "apt") and pieces[following].kind is NUMBER
 
 
 _DATED: Final = word_set("on by every each this next last until till from since before after")
@@ -244,6 +262,10 @@ def _is_month(pieces: Pieces, i: int) -> bool:
     if not pieces[i].text[0].isupper() or text_at(pieces, before)[-1:] == "%":  # 5% APR
         return False
     following = find_near(pieces, skip_stop(pieces, i), 1)
+    if pieces[i].text == "APR" and "%" in text_at(pieces, following) + text_after(
+        pieces, following
+    ):
+        return False
     for k in (following, before):
         if k >= 0 and pieces[k].kind is NUMBER and pieces[k].text[:1].isdecimal():
             return True

@@ -265,9 +265,10 @@ def decide_times(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     k = next((k for k in range(i - 1, max(-1, i - 6), -1) if pieces[k].kind is NUMBER), -1)
     if k == i - 2 and pieces[k].text.isdecimal() and text_at(pieces, following).isalpha():
         return i + 1, (Piece(piece.text, NUMBER),)  # 1 x burger
-    if k < 0 or following < 0 or pieces[following].text[:1] not in _STARTS:
+    money = following >= 0 and pieces[following].rule == "money"
+    if k < 0 or following < 0 or not (pieces[following].text[:1] in _STARTS or money):
         return i + 1, (piece,)
-    if any(p.rule == "money" for p in pieces[max(0, i - 6) : i]):
+    if any(p.rule == "money" for p in pieces[max(0, i - 6) : i + 3]):
         return i + 1, (Piece(piece.text, NUMBER, ("times",)),)
     end = pieces[following].text + " " + text_after(pieces, following)
     packed = pieces[k].text.isdecimal() and _PACKED.match(end) is not None

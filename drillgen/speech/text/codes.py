@@ -115,7 +115,7 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
         after in _TIMED or (digits[0] == "0" and before in ("at", "by", "from", "to"))
     ):
         return Piece(piece.text, NUMBER, tables.say.military(digits), "", (), "a time of day")
-    if military and digits[0] == "0":
+    if military and digits[0] == "0" and k != i - 1:
         near = before in tables.cues["hour"] or _TIMETABLE.fullmatch(before + " " + after)
         other = () if near else (read_digits(digits),)
         said = tables.say.military(digits)

@@ -155,9 +155,9 @@ _NUMBERED: Final = re.compile(r"([A-Z]{1,2})(\d{1,3})")
 
 def _is_row(left: str, right: str) -> bool:
     """As in "A1–A40": the first and the last of a row."""
-    first, last = _NUMBERED.fullmatch(left), _NUMBERED.fullmatch(right)
-    same = first is not None and last is not None and first[1] == last[1]
-    return bool(same and first and last and int(first[2]) < int(last[2]))
+    first = _NUMBERED.fullmatch(left)
+    last = _NUMBERED.fullmatch(first[1] + right if first and right.isdecimal() else right)
+    return bool(first and last and first[1] == last[1] and int(first[2]) < int(last[2]))
 
 
 def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:
@@ -246,6 +246,7 @@ def decide_slash(pieces: Pieces, i: int, tables: Tables) -> Answer:
         each = tables.units.get(after.text)
         measured = before.text in tables.units and i > 1 and has_digit_before(pieces, i - 1)
         rated = before.rule in ("money", "measure") and len(after.text) < 4
+        rated = rated or (before.rule == "clock" and after.text in ("mi", "km"))
         if each and (measured or rated):
             per = Piece(piece.text, NUMBER, ("per",))
             return i + 2, (per, Piece(after.text, WORD, each.one))
@@ -254,7 +255,8 @@ def decide_slash(pieces: Pieces, i: int, tables: Tables) -> Answer:
             and before.rule in ("money", "measure", "amount")
             and after.kind is WORD
         )
-        if before.rule == "amount" and "." in before.text and after.text in ("5", "10", "100"):
+        marks = re.fullmatch(r"\d{1,2}\.\d", before.text) and re.fullmatch(r"\d{1,3}", after.text)
+        if before.rule == "amount" and marks and float(before.text) <= int(after.text):
             return i + 1, (Piece(piece.text, NUMBER, ("out", "of")),)
         if rate and after.text.islower() and len(after.text) > 1:
             return i + 1, (Piece(piece.text, NUMBER, ("per",)),)

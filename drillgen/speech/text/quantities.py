@@ -431,6 +431,8 @@ def decide_timed(pieces: Pieces, i: int, k: int, following: int, tables: Tables)
     if not match or tables.say.american:
         return None
     after = text_at(pieces, following)
+    if after in ("hrs", "hr", "hours"):
+        return _say(pieces[i], i, tables.say.time(match[1], match[2]))
     if after == "%" or after in tables.units or after in (*_SCALES, *tables.currencies):
         return None
     signed, sure = pieces[i].text[0] in "-–", _is_timed(pieces, i, k, tables)

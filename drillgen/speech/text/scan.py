@@ -180,6 +180,8 @@ def _read_span(text: str) -> Words:
     if len(left) == len(right) == 1 and left.isupper() and right.isupper() and left < right:
         return (*name_letters(left), "to", *name_letters(right))
     first, second = (_CALENDAR.get(part.lower(), "") for part in (left, right))
+    if left.lower() in ("mid", "early", "late") and second and right[0].isupper():
+        return (left.lower(), second)
     capital = left[0].isupper() and right[0].isupper()
     days = first == left and second == right and first[-3:] == second[-3:] == "day"
     if first and second and (capital or days) and first != second:
