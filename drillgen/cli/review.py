@@ -86,7 +86,10 @@ def _settle(question: Question, store: WordStore, lookup: Lookup) -> tuple[WordS
             return store, False
         if choice == "s":
             continue
-        phones = _ask_own(lookup) if choice == "o" else question.candidates[int(choice) - 1].phones
+        if choice.isdigit():
+            phones = question.candidates[int(choice) - 1].phones
+        else:
+            phones = _ask_own(lookup, "" if choice == "o" else choice)
         if phones:
             scope = EVERYWHERE if place is None else _ask_where(place.scope)
             store = store.add({question.item.word: phones}, scope)
@@ -115,29 +118,37 @@ def _ask_where(place: Scope) -> Scope:
 
 
 def _ask(count: int) -> str:
+    """The number of a candidate, o, s, q, or at once how the word sounds."""
     while True:
-        answer = (
-            typer.prompt(f"  1-{count} choose, o in your way, s skip, q stop", prompt_suffix=": ")
-            .strip()
-            .lower()
-        )
-        if answer in ("o", "s", "q") or (answer.isdigit() and 1 <= int(answer) <= count):
-            return str(answer)
+        ways = f"  1-{count} choose, o in your way, s skip, q stop"
+        answer = str(typer.prompt(ways, prompt_suffix=": ")).strip()
+        if answer.lower() in ("o", "s", "q"):
+            return answer.lower()
+        if answer.isdecimal() and 1 <= int(answer) <= count:
+            return answer
+        if "-" in answer or answer[:1] in "/[":
+            return answer
+        typer.echo(f"  write a number from 1 to {count}, a letter, or how it sounds (shiv-AWN)")
 
 
-def _ask_own(lookup: Lookup) -> Phones:
+def _ask_own(lookup: Lookup, answer: str = "") -> Phones:
+    """How a word sounds; `answer`: what was typed already."""
     from drillgen.speech.review import read_own
 
     while True:
-        answer = typer.prompt(
-            "  how it sounds (like: shiv-AWN, /ʃɪˈvɔn/ or ARPAbet; empty: skip)",
-            default="",
-            show_default=False,
-            prompt_suffix=": ",
-        ).strip()
+        answer = (
+            answer
+            or typer.prompt(
+                "  how it sounds (like: shiv-AWN, /ʃɪˈvɔn/ or ARPAbet; empty: skip)",
+                default="",
+                show_default=False,
+                prompt_suffix=": ",
+            ).strip()
+        )
         if not answer:
             return ()
         try:
             return read_own(answer, lookup)
         except DrillgenError as error:
             typer.echo(f"  {error}")
+            answer = ""

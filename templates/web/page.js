@@ -322,6 +322,11 @@
     showNow();
   });
 
+  // Beside the drill the choices have a scroll of their own: what opens is brought to sight.
+  work.querySelector(".write").addEventListener("toggle", (event) => {
+    if (event.target.open) event.target.scrollIntoView({ block: "nearest" });
+  }, true);
+
   // A client's settings
 
   async function useClient(alias) {
