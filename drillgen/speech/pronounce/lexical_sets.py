@@ -26,7 +26,7 @@ _KEEPS_KIT: Final = frozenset({"K", "G", "NG", "SH", "CH", "JH", "ZH"})
 _TOLD: Final = frozenset({"IH", "EH", "AA", "AO", "AH", "ER"})
 """Vowels whose set the letters may have to tell."""
 
-_TOLD_WITH_STRESS: Final = frozenset({"ER"})
+_TOLD_WITH_STRESS: Final = frozenset({"ER", "IY"})
 
 _PLAIN: Final = {
     "IY": "FLEECE",
@@ -77,7 +77,8 @@ def find_set(word: str, phones: Phones, i: int, spell: Spell) -> str:
     listed, start = _look_up(word, symbol)
     if listed and _stands_there(listed, word, start, phones, i, spell):
         return listed
-    if symbol in _TOLD and (stress or symbol not in _TOLD_WITH_STRESS):
+    told = symbol in _TOLD or (before_r and symbol == "IY")
+    if told and (stress or symbol not in _TOLD_WITH_STRESS):
         onset = phones[i - 1].symbol if i else ""
         site = _Site(word, spell(word, phones)[i][0], onset, after)
         rule = _before_r_and_vowel if before_r or symbol == "ER" else _by_letters
@@ -200,6 +201,9 @@ def _before_r_and_vowel(symbol: str, stressed: bool, site: _Site) -> str:
     letters, rest = site.letters, site.rest
     single = len(site.rs) < 2
     match symbol:
+        case "IY":
+            # "Hearing", "query", but "rerun".
+            return "" if letters == "e" and site.before in _PREFIXES_IN_E else "NEAR"
         case "IH":
             return "KIT" if not stressed or letters[:1] in ("i", "y") else "NEAR"
         case "EH":
@@ -222,6 +226,7 @@ def _before_r_and_vowel(symbol: str, stressed: bool, site: _Site) -> str:
 
 
 _VOWEL_LETTERS: Final = frozenset("aeiouy")
+_PREFIXES_IN_E: Final = ("r", "pr", "d", "b")
 _SQUARE_ENDS: Final = "i[aeou]|ea|y|ing|ers?$|e?d$|e?s$|edn"
 _LOT_ENDS: Final = "est|eign|en[ct]|egon|i[gcdt](?!or)|ang|acl"
 _NURSE_ENDS: Final = "(?:ing|ed|ers?|able)$"
