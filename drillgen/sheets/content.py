@@ -90,29 +90,27 @@ def group_words(
     words: list[Word] = []
     stretch: list[int] = []
     tokens = phrase.tokens
+    cells = line.cells
     nucleus = {i for i, grades in enumerate(phrase.grades) if Grade.NUCLEUS in grades}
 
     def close() -> None:
-        if stretch:
-            word = _join(tokens, line.cells, stretch)
-            if readings and target:
-                word = word._replace(ipa=_swapped_ipa(readings, stretch, target, accent))
-            if nucleus.intersection(stretch):
-                word = word._replace(tune=ARROWS[phrase.tune])
-            if flow and (said := [i for i in stretch if line.cells[i] is not None]):
-                word = word._replace(
-                    weak=not word.tune and all(flow[i].weak for i in said),
-                    linked=flow[said[-1]].linked and _leads_over(tokens, line.cells, said[-1]),
-                )
-            words.append(word)
-            stretch.clear()
+        original, runs = _join(tokens, cells, stretch)
+        ipa = _swapped_ipa(readings, stretch, target, accent) if readings and target else ""
+        tune = "" if nucleus.isdisjoint(stretch) else ARROWS[phrase.tune]
+        weak = linked = False
+        if flow and (said := [i for i in stretch if cells[i] is not None]):
+            weak = not tune and all(flow[i].weak for i in said)
+            linked = flow[said[-1]].linked and _leads_over(tokens, cells, said[-1])
+        words.append(Word(original, runs, ipa, "", tune, weak, linked))
+        stretch.clear()
 
     for i, token in enumerate(tokens):
-        if token.text.isspace() or not token.text:
-            close()
-        else:
+        if token.text and not token.text.isspace():
             stretch.append(i)
-    close()
+        elif stretch:
+            close()
+    if stretch:
+        close()
     if words:
         words[-1] = words[-1]._replace(mark=BARS[phrase.boundary])
     return words
@@ -135,10 +133,11 @@ def _leads_over(tokens: tuple[Token, ...], cells: tuple[Respelling | None, ...],
 
 def _join(
     tokens: tuple[Token, ...], cells: tuple[Respelling | None, ...], stretch: list[int]
-) -> Word:
+) -> tuple[str, tuple[Run, ...]]:
+    """The original of a word, where it says something else, and its runs."""
     if len(stretch) == 1 and (only := cells[stretch[0]]) is not None:
         text = tokens[stretch[0]].text
-        return Word(clean(text) if only.respelled else "", _clean_runs(only.runs))
+        return clean(text) if only.respelled else "", _clean_runs(only.runs)
     runs: list[Run] = []
     changed = False
     for i in stretch:
@@ -149,7 +148,7 @@ def _join(
             changed |= cell.respelled
             runs.extend(cell.runs)
     original = clean("".join(tokens[i].text for i in stretch)) if changed else ""
-    return Word(original, _clean_runs(tuple(runs)))
+    return original, _clean_runs(tuple(runs))
 
 
 def _clean_runs(runs: tuple[Run, ...]) -> tuple[Run, ...]:
@@ -180,15 +179,21 @@ def spans_of(runs: Iterable[Run], kind: VersionKind) -> Spans:
     stress.
     """
 
-    def look(run: Run) -> tuple[Grade, Vowel]:
-        if kind is VersionKind.MARKED:
-            return Grade.NONE, Vowel.WATCHED if run.watched else Vowel.NONE
-        partial = run.swapped and kind is VersionKind.PARTIAL
-        return run.grade, Vowel.SWAPPED if partial else Vowel.NONE
-
-    return tuple(
-        Span("".join(run.text for run in same), *how) for how, same in groupby(runs, look)
-    )
+    marked, partial = kind is VersionKind.MARKED, kind is VersionKind.PARTIAL
+    spans: list[Span] = []
+    text, last = "", (Grade.NONE, Vowel.NONE)
+    for run in runs:
+        if marked:
+            look = Grade.NONE, Vowel.WATCHED if run.watched else Vowel.NONE
+        else:
+            look = run.grade, Vowel.SWAPPED if partial and run.swapped else Vowel.NONE
+        if text and look != last:
+            spans.append(Span(text, *last))
+            text = ""
+        text, last = text + run.text, look
+    if text:
+        spans.append(Span(text, *last))
+    return tuple(spans)
 
 
 def print_word(word: Word, kind: VersionKind) -> Printed:

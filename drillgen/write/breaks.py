@@ -76,6 +76,10 @@ class Wrapper(NamedTuple):
         """Of the page without its margins."""
         return self.room + self.sizes.gutter
 
+    def fits(self, widths: Sequence[float], *, scale: float = 1) -> bool:
+        """Whether words of these widths, in points, need no second row."""
+        return _SAFETY * sum(widths) + self.space(scale) * (len(widths) - 1) <= self.room
+
     def wrap(
         self, words: Sequence[str], widths: Sequence[float], *, scale: float = 1
     ) -> list[int]:
@@ -84,11 +88,11 @@ class Wrapper(NamedTuple):
         Two rows where they do, as even as can be, else rows of about one length. The widths are
         in points, `scale` is that of the letters.
         """
+        if self.fits(widths, scale=scale):
+            return []
         space = self.space(scale)
         taken = [_SAFETY * width + space for width in widths]
         total = sum(taken)
-        if total - space <= self.room:
-            return []
         pushed = self.indent(scale)
         firsts = list(accumulate(taken[:-1]))
         longer = min([max(first, total - first + pushed) for first in firsts], default=total)

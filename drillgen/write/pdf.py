@@ -459,25 +459,27 @@ class _Builder:
         long = len(lines) > 4 or sum(map(len, lines)) > 60
         return height > 10 and (long or height > 24)
 
-    def _boxes(self, word: Word) -> Iterator[Box]:
+    def _boxes(self, word: Word) -> list[Box]:
         """A word as one box, or as several if it or its original is too long for a line."""
         limit = self._word_limit
         room = round(limit * 1.6)
-        if len(word.text) <= limit and len(word.original) <= room and len(word.ipa) <= room:
-            yield Box(word.original, set_faces(word.spans), word.ipa, word.weak, word.linked)
-            return
+        length = sum([len(span.text) for span in word.spans])
+        if length <= limit and len(word.original) <= room and len(word.ipa) <= room:
+            return [Box(word.original, set_faces(word.spans), word.ipa, word.weak, word.linked)]
         pieces = list(split_spans(word.spans, limit))
         originals = list(_split_text(word.original, room))
         sounds = list(_split_text(word.ipa, room))
         count = max(len(pieces), len(originals), len(sounds))
-        for i in range(count):
-            yield Box(
+        return [
+            Box(
                 originals[i] if i < len(originals) else "",
                 set_faces(pieces[i]) if i < len(pieces) else [],
                 sounds[i] if i < len(sounds) else "",
                 word.weak and i == 0,
                 word.linked and i + 1 == count,
             )
+            for i in range(count)
+        ]
 
 
 def _heights_of(reading: Json) -> tuple[Look, list[Sentence]]:
@@ -504,18 +506,22 @@ def _ticks(rows: Iterable[Ticks]) -> list[tuple[str, int, str]]:
 def _face_of(span: Span) -> int:
     if span.vowel:
         return UNDERLINED
-    return BOLD if span.stressed else _FACES[span.face]
+    if span.stressed:
+        return BOLD
+    return _FACES[span.face] if span.face else PLAIN
 
 
 def set_faces(spans: Iterable[Span]) -> list[list[Any]]:
     """Letters with the number of their face; neighbours of one face are one."""
     merged: list[list[Any]] = []
+    last = -1
     for span in spans:
         face = _face_of(span)
-        if merged and merged[-1][1] == face:
+        if face == last:
             merged[-1][0] += span.text
         else:
             merged.append([span.text, face])
+            last = face
     return merged
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from itertools import pairwise
 from typing import Any, Final, NamedTuple
 
@@ -85,9 +86,12 @@ class Setter:
         """The rows of a sentence, its number in the margin of the first."""
         rows: list[Row] = []
         for boxes in lines:
-            widths = [self._measure(box) for box in boxes]
-            words = [box.word for box in boxes]
-            starts = self._wrapper.wrap(words, list(map(max, widths)), scale=self._scale)
+            widths = list(map(self._measure, boxes))
+            taken = list(map(max, widths))
+            starts: list[int] = []
+            if not self._wrapper.fits(taken, scale=self._scale):
+                words = [box.word for box in boxes]
+                starts = self._wrapper.wrap(words, taken, scale=self._scale)
             for start, end in pairwise((0, *starts, len(boxes))):
                 row = Row(
                     1 if start else 2 if rows else 0, [], self._margin(rows, number, start), []
@@ -98,12 +102,14 @@ class Setter:
 
     def _measure(self, box: Box) -> _Widths:
         sizes = self._sizes
-        letters = 0.0
+        letters = above = below = 0.0
         for text, face in box.runs:
             letters += _ARROW * len(text) if face == TUNE else _measure(text, face in _BOLD)
-        above = _measure(box.original) * sizes.above + box.weak * _BREVE * sizes.small
-        below = _measure(box.ipa) * sizes.small
-        return _Widths(letters * sizes.reading, above * self._paired, below * self._ipa)
+        if self._paired:
+            above = _measure(box.original) * sizes.above + box.weak * _BREVE * sizes.small
+        if self._ipa:
+            below = _measure(box.ipa) * sizes.small
+        return _Widths(letters * sizes.reading, above, below)
 
     def _margin(self, rows: Sequence[Row], number: int, start: int) -> list[Piece]:
         sizes = self._wrapper.sizes
@@ -116,8 +122,10 @@ class Setter:
         sizes, space = self._sizes, self._wrapper.space(self._scale)
         place = sizes.gutter + (self._wrapper.indent(self._scale) if row.where == 1 else 0)
         above = below = 0.0
+        pieces, plain = row.letters, ""
         for number, (box, width) in enumerate(zip(boxes, widths, strict=True)):
-            letters: list[Piece] = [" "] if number else []
+            if number:
+                plain += " "
             if self._paired and box.original:
                 row.above.extend((round(place - above, 2), box.original))
                 above = place + width.above - box.weak * _BREVE * sizes.small
@@ -125,22 +133,31 @@ class Setter:
                 # Real letters, unlike the original before it, so that a screen reader has it too.
                 at = width.above - _BREVE * sizes.small + 0.1 * sizes.reading
                 back = at + _BREVE * sizes.small
-                letters.extend((round(at, 2), [WEAK, BREVE], round(-back, 2)))
+                plain = _add(pieces, plain, round(at, 2), [WEAK, BREVE], round(-back, 2))
             if self._ipa and box.ipa:
                 row.below.extend((round(place - below, 2), box.ipa))
                 below = place + width.below
-            letters.extend([text if face == PLAIN else [text, face] for text, face in box.runs])
+            for text, face in box.runs:
+                plain = plain + text if face == PLAIN else _add(pieces, plain, [text, face])
             taken = max(width)
             rest = taken - width.letters
             if box.linked:
                 # Under the gap; it takes no room, so that it stays with the word before.
                 half = space / 2
-                letters.extend((round(half, 2), [LINK, TIE]))
+                plain = _add(pieces, plain, round(half, 2), [LINK, TIE])
                 rest -= half
             if abs(rest) > 0.01:
-                letters.append(round(rest, 2))
-            _join(row.letters, letters)
+                plain = _add(pieces, plain, round(rest, 2))
             place += taken + space
+        _add(pieces, plain)
+
+
+def _add(pieces: list[Piece], plain: str, *more: Piece) -> str:
+    """Add plain letters, if any, and other pieces; the plain letters that are left, none."""
+    if plain:
+        pieces.append(plain)
+    pieces.extend(more)
+    return ""
 
 
 def count_lines(runs: Iterable[Sequence[Any]], size: float, room: float) -> int:
@@ -168,20 +185,7 @@ def _measure_face(text: str, face: int) -> float:
     return measure_strong(text) if face == STRONG else measure(text, face in _BOLD)
 
 
+@lru_cache(maxsize=1 << 14)
 def _measure(text: str, bold: bool = False) -> float:
     """The width of letters in sizes of the letters: a space in a row is a gap between words."""
     return measure(text, bold) + (GAP - 1) * SPACE * text.count(" ")
-
-
-def _join(pieces: list[Piece], more: Iterable[Piece]) -> None:
-    """Add pieces; neighbours of one face become one."""
-    for piece in more:
-        last = pieces[-1]
-        if isinstance(piece, str) and isinstance(last, str):
-            pieces[-1] = last + piece
-        elif isinstance(piece, list) and isinstance(last, list) and piece[1] == last[1] != NUMBER:
-            pieces[-1] = [last[0] + piece[0], last[1]]
-        elif isinstance(piece, float) and isinstance(last, float):
-            pieces[-1] = last + piece
-        else:
-            pieces.append(piece)
