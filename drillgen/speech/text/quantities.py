@@ -244,7 +244,10 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if fraction and not fraction[0] and piece.text[-1:].isdecimal() and following == i + 2:
             return _say(piece, i, tables.say.amount(digits))
     old = len(digits) == 3 or (digits[:2] == "10" and len(digits) == 4)
-    if digits.isdecimal() and old and before == "in" and after in ("", ".", ",", ";", ")"):
+    dated = before in ("in", "late", "early", "mid") or (
+        _is_month_at(pieces, k) and has_day(pieces, k)
+    )
+    if digits.isdecimal() and old and dated and after in ("", ".", ",", ";", ")"):
         return _say(piece, i, tables.say.year(digits))
     if is_year(digits):
         return _decide_year(pieces, i, k, after, tables)
