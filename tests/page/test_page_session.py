@@ -392,6 +392,15 @@ def test_loop_fits_the_screen(open_page: Open, size: tuple[int, int], shots: Pat
         page.locator("#listen").click()
 
 
+@pytest.mark.parametrize("size", [(360, 640), (390, 664), (740, 360), (667, 375)])
+def test_start_is_seen_at_once(open_page: Open, size: tuple[int, int]) -> None:
+    page = open_page(viewport={"width": size[0], "height": size[1]})
+    box = page.get_by_role("button", name="Start").bounding_box()
+    assert box is not None
+    assert box["y"] + box["height"] <= size[1]
+    assert box["x"] + box["width"] <= size[0]
+
+
 PARTED = """() => {
   const words = [...document.querySelectorAll("#stage .words > span")];
   const heights = words.map((word) => word.offsetHeight);
