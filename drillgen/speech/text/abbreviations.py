@@ -12,6 +12,7 @@ from drillgen.speech.text.neighbours import (
     DAYS,
     MONTH_FORMS,
     STOPS,
+    SURE_TOPIC,
     Answer,
     Pieces,
     find_near,
@@ -47,7 +48,11 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if topic and not tells(pieces, i, tables.cues[topic], 2):
             continue
         if _ABBREVIATED[where](pieces, i):
-            return _merge_stop(pieces, i, entry)
+            end, (short, *rest) = _merge_stop(pieces, i, entry)
+            if topic and not short.other and not tells(pieces, i, tables.cues[topic], SURE_TOPIC):
+                note = f"short for {short.spoken[0]}"
+                short = short._replace(other=(piece.spoken,), note=note)
+            return end, (short, *rest)
     if piece.text.isupper() and len(piece.text) > 1:
         return decide_capitals(pieces, i, tables)
     if piece.text == "pt":
@@ -182,6 +187,12 @@ _VERBS: Final = word_set(
 def _is_before_verb(pieces: Pieces, i: int) -> bool:
     """As in "id like to"."""
     return pieces[i].text.islower() and text_after(pieces, i).lower() in _VERBS
+
+
+def _is_party(pieces: Pieces, i: int) -> bool:
+    """As in "Reed (Lab)" and "Con gain", but not "Comic Con"."""
+    before, after = text_before(pieces, i), text_after(pieces, i)
+    return pieces[i].text[0].isupper() and (not is_name(before) or after[:1].isdecimal())
 
 
 def _is_chat(pieces: Pieces, i: int) -> bool:
@@ -333,7 +344,7 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "any": lambda _pieces, _i: True,
     "lower": lambda pieces, i: not (pieces[i].text.isupper() and len(pieces[i].text) > 1),
     "verb": _is_before_verb,
-    "capital": lambda pieces, i: pieces[i].text[0].isupper(),
+    "capital": _is_party,
     "chat": _is_chat,
     "after": _is_after_person,
     "number": _is_before_number,

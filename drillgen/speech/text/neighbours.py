@@ -75,6 +75,10 @@ TOPIC: Final = 150
 """How many pieces to each side tell what a text is about."""
 
 
+SURE_TOPIC: Final = 4
+"""So many words of a topic make a reading by it sure; fewer leave it on the list."""
+
+
 FAR: Final = 400
 """How many pieces a rule may look back or ahead."""
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from drillgen.speech.text.neighbours import Answer, Pieces, tells
+from drillgen.speech.text.neighbours import SURE_TOPIC, Answer, Pieces, tells
 from drillgen.speech.text.rows import Words
 from drillgen.speech.text.scan import NUMBER, Piece
 from drillgen.speech.text.tables import Tables
@@ -23,13 +23,16 @@ _CHESSMEN: Final = {"K": "king", "Q": "queen", "R": "rook", "B": "bishop", "N": 
 def decide_notation(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """k2 as "knit two" among stitches, Nxd4 as "knight takes d four" among moves."""
     piece = pieces[i]
-    spoken = piece.spoken
+    spoken, topic = piece.spoken, ""
     stitch = _STITCH.fullmatch(piece.text)
     move = _MOVE.fullmatch(piece.text)
     if stitch and tells(pieces, i, tables.cues["knitting"], 2):
         spoken = (_STITCHES[stitch[1].lower()], *tables.say.amount(stitch[2]))
+        topic = "knitting"
     elif move and tells(pieces, i, tables.cues["chess"], 2):
-        spoken = _read_move(move, tables)
+        spoken, topic = _read_move(move, tables), "chess"
+    if topic and not tells(pieces, i, tables.cues[topic], SURE_TOPIC):
+        return i + 1, (Piece(piece.text, NUMBER, spoken, "", (piece.spoken,), "a code"),)
     return i + 1, (Piece(piece.text, NUMBER, spoken),)
 
 
