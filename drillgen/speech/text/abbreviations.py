@@ -291,6 +291,8 @@ def _is_month(pieces: Pieces, i: int) -> bool:
 
 def _is_day(pieces: Pieces, i: int) -> bool:
     """As in "Mon. 5 May", "Fri 3pm" or "Mon.–Fri."; "Sat" and "Sun" need more than a stop."""
+    if pieces[i].text in ("Tues", "Thurs", "Weds", "Thur"):
+        return True
     skip = skip_stop(pieces, i)
     following = find_near(pieces, skip, 1)
     after = text_at(pieces, following)
@@ -344,6 +346,7 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "any": lambda _pieces, _i: True,
     "lower": lambda pieces, i: not (pieces[i].text.isupper() and len(pieces[i].text) > 1),
     "verb": _is_before_verb,
+    "ordinal": lambda pieces, i: pieces[find_near(pieces, i, -1)].rule == "ordinal",
     "capital": _is_party,
     "chat": _is_chat,
     "after": _is_after_person,

@@ -62,7 +62,10 @@ _BEFORE_COMPASS: Final = word_set(
     "wind winds gust gusts becoming heading facing bearing veering backing degrees ° nb sb eb wb"
 )
 _WINDS: Final = word_set("wind winds gust gusts mph knots kt kts breeze")
-_AFTER_COMPASS: Final = word_set("wind winds side facing coast corner gusts mph kt kts knots")
+_AFTER_COMPASS: Final = word_set(
+    "buttress tower wall wing face end slope wind winds side facing coast corner gusts mph kt "
+    "kts knots"
+)
 _AWAY: Final = word_set("miles mile mi km kilometres kilometers yards feet m just due")
 _LETTERS: Final = word_set("the an a letter letters with initial of and or is vitamin grade")
 _ROAD: Final = re.compile(r"(?:I|US|SR)-?\d{1,3}")

@@ -74,7 +74,7 @@ _RACE: Final = re.compile(r"(?:(\d{1,2}):)?(\d{1,2}):([0-5]\d)\.(\d{1,3})(?!\w)"
 _ISH: Final = re.compile(r"(\d{1,2})[.:]([0-5]\d)-?ish(?!\w)")
 _ODDS: Final = re.compile(r"(\d{1,3})[-/](\d{1,2})([fF])(?!\w)")
 _CLOCK: Final = re.compile(rf"(\d{{1,2}}):([0-5]\d)(?::([0-5]\d))?{_END}")
-_RATIO: Final = re.compile(rf"(\d{{1,3}}(?:\.\d{{1,3}})?):(\d{{1,3}}){_END}")
+_RATIO: Final = re.compile(rf"(\d{{1,3}}(?:\.\d{{1,3}})?):(\d{{1,3}}(?:,\d{{3}}){{0,2}}){_END}")
 _ORDINAL: Final = re.compile(
     rf"({_INT})(?:st|nd|rd|th|ST|ND|RD|TH)(?:[-–]({_INT})(?:st|nd|rd|th))?(?!\w)"
 )

@@ -164,6 +164,10 @@ def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:
     """Whether both sides of a dash are ends of one span."""
     left, right = pieces[before], pieces[following]
     tight = before == i - 1 and following == i + 1
+    if tight and (left.text, right.text) in (("M", "F"), ("M", "Th"), ("M", "Sa")):
+        return True
+    if _is_calendar(left.text) and has_digit_before(pieces, before) and right.text.isdecimal():
+        return _is_calendar(text_after(pieces, following))  # 1 Oct–31 Mar
     if left.text == "." and before and pieces[before - 1].rule == "abbreviation":
         before -= 1
         left = pieces[before]

@@ -225,6 +225,10 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
     digits = plain_digits(piece.text)
     before, after = text_at(pieces, k).lower(), text_at(pieces, following)
     starred = before == "*" and is_dialled(pieces, i)
+    listed = text_at(pieces, k) in (",", "or", "and") and digits in _CALLED
+    listed = listed and any(is_dialled(pieces, j) for j in range(max(0, i - 16), i))
+    if listed:  # Call 311 for lost items, 911 in emergencies
+        return _say(piece, i, read_digits(digits))
     dialled = is_dialled(pieces, i) and digits.isdecimal()
     short = len(digits) == 3 and before != "or" and not _is_noun_after(pieces, i)
     if dialled and (starred or short or digits in _CALLED):
@@ -574,7 +578,10 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
         spoken = tables.say.amount(amount)
         way = Piece(text, WORD, DIRECTIONS[text])  # of a place on the map
         return k + 1, (Piece(amount, NUMBER, spoken), *pieces[i + 1 : k], way)
-    if letter and ((stop and next_char.isupper()) or text_after(pieces, k)[:1].isupper()):
+    street = stop and re.match(r"\d+(?:st|nd|rd|th)", text_at(pieces, follow)) is not None
+    if letter and (
+        street or (stop and next_char.isupper()) or text_after(pieces, k)[:1].isupper()
+    ):
         return None  # 123 N. Main, 5 V Lane
     if joined_on:
         number = ("and", *pieces[i].spoken)
@@ -597,7 +604,8 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
 def _find_unit(pieces: Pieces, k: int, tables: Tables) -> tuple[str, int, Unit | None]:
     """The unit at a place, of one piece or more ("sq. ft"): its symbol, its end, and itself."""
     text = pieces[k].text
-    if text in ("N", "km", "m", "°", "kB", "sq", "µ", "μ", "k"):
+    product = text == "N" and text_at(pieces, min(k + 1, len(pieces) - 1)) == "·"
+    if product or text in ("km", "m", "°", "kB", "sq", "µ", "μ", "k"):
         for last in (k + 3, k + 2, k + 1):
             joined = "".join(p.text for p in pieces[k : last + 1]).replace("μ", "µ")
             joined = joined.replace(".", "")
@@ -752,6 +760,8 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
         before = text_at(pieces, k if text_at(pieces, k) not in tuple("-‐‑") else k - 1)
         whose = text_before(pieces, find_near(pieces, i, -1)).lower()
         aged = before.lower() in ("over", "under")
+        if aged and text_at(pieces, k) in tuple("-‐‑"):  # under-5s
+            return i + 1, (piece._replace(spoken=pluralize(piece.spoken[:-1])),)
         odds = before == "at" and tells(pieces, i, tables.cues["racing"], 2)
         ages = before == "x" or odds or (aged and (before[0].isupper() or whose in _GROUPS))
         if ages or before.lower() in _PLURAL:

@@ -142,7 +142,8 @@ def _is_timeless(pieces: Pieces, i: int, end: int, tables: Tables) -> bool:
     """A number with a stop and two digits that is neither a measure nor surely a time."""
     k = find_near(pieces, i, -1)
     before, after = text_at(pieces, k), text_at(pieces, find_near(pieces, end - 1, 1))
-    if _is_counted(pieces, end) or after in ("%", "°") or after in tables.units:
+    cued = before.lower() in tables.cues["hour"] and not tables.say.american
+    if (_is_counted(pieces, end) and not cued) or after in ("%", "°") or after in tables.units:
         return False
     name = is_name(before) and k >= 0 and pieces[k].kind is WORD and not _opens(pieces, k)
     if tables.say.american:
