@@ -127,11 +127,11 @@ def set_(
     typer.echo(f"wrote {client.file}", err=True)
 
 
-_LIST_HEAD: Final = ["alias", "unit", "pitch", "accent", "sessions", "last"]
+_LIST_HEAD: Final = ["alias", "unit", "pitch", "accent", "discreet", "sessions", "last"]
 
 
 def list_(folder: Folder = None, as_json: AsJson = False) -> None:
-    """List the clients: alias, unit, pitch, accent, sessions, date of the last one."""
+    """List the clients: alias, unit, pitch, accent, discreet or not, sessions, the last one."""
     from drillgen.practice.clients import list_clients, read_client
 
     where = folder or clients_folder()
@@ -140,7 +140,7 @@ def list_(folder: Folder = None, as_json: AsJson = False) -> None:
     if as_json:
         print_text(json.dumps(rows, ensure_ascii=False, indent=2))
     elif rows:
-        table = [[str(row.get(name) or "-") for name in _LIST_HEAD] for row in rows]
+        table = [[_show_cell(row.get(name)) for name in _LIST_HEAD] for row in rows]
         table.insert(0, _LIST_HEAD)
         if sys.stdout is not None and sys.stdout.isatty():
             # For people in columns, for programs with tabs.
@@ -151,6 +151,10 @@ def list_(folder: Folder = None, as_json: AsJson = False) -> None:
             print_text("\n".join(map("\t".join, table)) + "\n")
     else:
         typer.echo("no clients yet; make one: drillgen client new ALIAS", err=True)
+
+
+def _show_cell(value: object) -> str:
+    return "yes" if value is True else str(value or "-")
 
 
 def _describe(client: Client) -> dict[str, object]:

@@ -165,7 +165,7 @@ def test_the_file_is_looked_after(robin: Path, capsys: pytest.CaptureFixture[str
     (row,) = json.loads(capsys.readouterr().out)
     assert (row["alias"], row["sessions"], row["last"]) == ("robin", 2, "2030-01-08")
     assert run(["client", "list"]) == 0
-    assert "robin\tphrase\tA3\t-\t2\t2030-01-08" in capsys.readouterr().out
+    assert "robin\tphrase\tA3\t-\tyes\t2\t2030-01-08" in capsys.readouterr().out
     assert run(["client", "show", "robin"]) == 0
     assert 'pitch = "A3"' in capsys.readouterr().out
     assert run(["client", "set", "robin", "--unset", "rungs"]) == 0
