@@ -117,24 +117,30 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     measured = after in ("of", "in") or after in tables.units or after in tables.cues["measured"]
     if fraction and (fraction[2] in _PARTS or measured):
         return _fraction(pieces, i, tables, date)
+    return _decide_open_pair(pieces, i, tables, date)
+
+
+def _decide_open_pair(pieces: Pieces, i: int, tables: Tables, date: Reading | None) -> Answer:
+    """Two numbers with a slash where nothing beside them tells: listed but for a fraction."""
+    piece, say = pieces[i], tables.say
+    left, right = plain_digits(piece.text).split("/")
+    low, high = int(left), int(right)
+    fraction = split_fraction(f"{left}/{right}")
+    amounts: Words = (*say.amount(left), *say.amount(right))
     if date:
-        if tables.say.american and low < 13 and 19 < high < 32:  # 10/24 on a car
-            month = (MONTHS[low - 1], *say.short_year(right))
-            return _answer(piece, i, date.spoken, (month,), date.note)
-        other: Words = (*say.amount(left), *say.amount(right))
-        if fraction:
-            other = say.mixed(*fraction)
+        other = say.mixed(*fraction) if fraction else amounts
+        if say.american and low < 13 and 19 < high < 32:  # 10/24 on a car
+            other = (MONTHS[low - 1], *say.short_year(right))
         return _answer(piece, i, date.spoken, (other,), date.note)
+    joint: Words = ("out", "of") if low <= high else ("over",)
+    joined: Words = (*say.amount(left), *joint, *say.amount(right))
     if fraction and fraction[2] > 19 and fraction[2] not in (32, 64):
         # The 78th of 89 runners.
-        out = (*say.amount(left), "out", "of", *say.amount(right))
-        return _answer(piece, i, out, (say.mixed(*fraction),), "a place or a score")
+        return _answer(piece, i, joined, (say.mixed(*fraction),), "a place or a score")
     if fraction:
         return _fraction(pieces, i, tables, None)
     if len(left + right) > 3:
-        joint: Words = ("out", "of") if low <= high else ("over",)
-        rival: Words = (*say.amount(left), *joint, *say.amount(right))
-        return _answer(piece, i, piece.spoken, (rival,), "two numbers")
+        return _answer(piece, i, piece.spoken, (joined,), "two numbers")
     return _answer(piece, i, piece.spoken)
 
 

@@ -224,14 +224,7 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return answer
     digits = plain_digits(piece.text)
     before, after = text_at(pieces, k).lower(), text_at(pieces, following)
-    starred = before == "*" and is_dialled(pieces, i)
-    listed = text_at(pieces, k) in (",", "or", "and") and digits in _CALLED
-    listed = listed and any(is_dialled(pieces, j) for j in range(max(0, i - 16), i))
-    if listed:  # Call 311 for lost items, 911 in emergencies
-        return _say(piece, i, read_digits(digits))
-    dialled = is_dialled(pieces, i) and digits.isdecimal()
-    short = len(digits) == 3 and before != "or" and not _is_noun_after(pieces, i)
-    if dialled and (starred or short or digits in _CALLED):
+    if _is_called(pieces, i, k, digits):
         return _say(piece, i, read_digits(digits))
     if after in ERAS or before.upper() in ERAS:
         year = digits.isdecimal() and len(digits) < 5
@@ -266,6 +259,17 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
             piece, i, piece.spoken, (tables.say.amount(digits.replace(".", "")),), "a decimal"
         )
     return _say(piece, i, piece.spoken)
+
+
+def _is_called(pieces: Pieces, i: int, k: int, digits: str) -> bool:
+    """Whether a short number is called: "ring 150", "call 311 for lost items, 911 for help"."""
+    before = text_at(pieces, k).lower()
+    if not digits.isdecimal():
+        return False
+    if digits in _CALLED and before in (",", "or", "and"):
+        return any(is_dialled(pieces, j) for j in range(max(0, i - 16), i))
+    short = len(digits) == 3 and before != "or" and not _is_noun_after(pieces, i)
+    return is_dialled(pieces, i) and (before == "*" or short or digits in _CALLED)
 
 
 def _join_thousands(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
@@ -598,7 +602,17 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
     kind = WORD if written[:1].isalpha() else NUMBER
     if inside:
         written, end = written + ".", end + 1
-    return end + 1, (Piece(amount, NUMBER, number), *between, Piece(written, kind, tail))
+    ending = Piece(written, kind, tail)
+    rate = text_at(pieces, end + 1) == "/" if end + 1 < len(pieces) else False
+    if (
+        letter
+        and between
+        and not rate
+        and text in "NJVWT"
+        and not tells(pieces, i, tables.cues["electric"])
+    ):
+        ending = ending._replace(other=((f"{text.lower()}.",),), note="a unit")
+    return end + 1, (Piece(amount, NUMBER, number), *between, ending)
 
 
 def _find_unit(pieces: Pieces, k: int, tables: Tables) -> tuple[str, int, Unit | None]:
