@@ -336,22 +336,9 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
     if heavy == [start] and words[start] in SAYING:
         # "'Not at all!' said the FOX, and ..."
         return full[-1]
-    often = heavy[-1] + 1 if heavy else end
-    if often < end and words[often - 1] in _OFTEN and words[often] in AUXILIARIES:
-        # "It always IS (the postman)", "I really AM"
-        return often
-    if words[end - 1] in _WHO - SUBJECTS - _POINTING and told:
-        # "She looked at him, and he looked at HER"
-        heard = words[max(start - BACK_AGAIN, 0) : start]
-        verb = not _VERBS.isdisjoint(row.tags[start:end])
-        if verb and words[end - 1] not in heard and all(words[i] in heard for i in told):
-            return end - 1
-    lent = next((i for i in range(start, end) if words[i] in DO and is_emphatic(row, i)), end)
-    if lent < end and all(
-        i < lent or words[i] in FAINT or not fresh for i, fresh in zip(told, new, strict=True)
-    ):
-        # "I DID tell you"
-        return lent
+    turned = _find_turned(row, start, end, told, new)
+    if turned >= 0:
+        return turned
     if heavy:
         if not any(new):
             # Nothing is new but when it was, or that it was: "I HATE it NOW", "it IS late".
@@ -362,6 +349,24 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
         heavy = told if told[-1] - heavy[-1] > BACK and echo == end else heavy
         return _find_stranded(row, heavy[-1], end) or _settle(row, heavy, end)
     return _find_light_nucleus(row, start, end)
+
+
+def _find_turned(row: Row, start: int, end: int, told: Sequence[int], new: Sequence[bool]) -> int:
+    """What is new where all else was said or says little: an auxiliary ("it always IS", "I DID
+    tell you") or whom it is turned to ("and he looked at HER"). -1: nothing."""
+    words = row.words
+    fresh = [i for i, is_new in zip(told, new, strict=True) if is_new] or list(told[-1:])
+    often = fresh[-1] + 1 if fresh else end
+    if often < end and words[often - 1] in _OFTEN and words[often] in AUXILIARIES:
+        return often
+    if words[end - 1] in _WHO - SUBJECTS - _POINTING and told:
+        heard = words[max(start - BACK_AGAIN, 0) : start]
+        verb = not _VERBS.isdisjoint(row.tags[start:end])
+        if verb and words[end - 1] not in heard and all(words[i] in heard for i in told):
+            return end - 1
+    lent = next((i for i in range(start, end) if words[i] in DO and is_emphatic(row, i)), end)
+    plain = all(i < lent or words[i] in FAINT or i not in fresh for i in told)
+    return lent if lent < end and plain else -1
 
 
 def _find_echo(row: Row, start: int, end: int) -> int:
