@@ -74,6 +74,7 @@ _PARTNERS: Final = {
 }
 """Words of which a pair holds together around "and"."""
 
+_COUNTED: Final = frozenset({"NN", "NNS", "JJ", "CD"})
 _PRAISE: Final = (["JJ", "NN"], ["JJ", "NNS"], ["JJ", "JJ"])
 _SUBJECT: Final = (["PRP"], ["DT"], ["PRP$"], ["EX"])
 _BEFORE_SO: Final = CLAUSE_WORDS | {"not", "just", "even", "if", "ever"}
@@ -117,6 +118,8 @@ def bind(row: Row, i: int) -> float:
     ):
         # "Anything special", "ninety miles an hour"
         return NEVER
+    if after == "CD" and before in _NOUNS and _is_number_of(row, i):
+        return NEVER
     if after == "PRP" and right in SUBJECTS and _is_open_time(row, i):
         return NEVER if row.tags[i - 1] != "IN" else 2.0
     if after in _NOUNS and before in _MODIFIERS:
@@ -130,6 +133,16 @@ def bind(row: Row, i: int) -> float:
     if right in AUXILIARIES and before in ("PRP", "EX", "WP", "WDT"):
         return NEVER
     return _hold(row, i)
+
+
+def _is_number_of(row: Row, i: int) -> bool:
+    """Whether the number after a noun is its own: "platform two", but "in London | two men"."""
+    after = i + 2
+    while after < len(row.words) and row.tokens[after] == row.tokens[i + 1]:
+        after += 1
+    if after == len(row.words) or row.marks[after - 1]:
+        return True
+    return row.tags[after] not in _COUNTED or row.capital[i] == row.capital[after] == 1
 
 
 def _is_open_time(row: Row, i: int) -> bool:

@@ -118,7 +118,7 @@ def _is_plain(row: Row, i: int) -> bool:
     return (
         tags[i] == "NN"
         and tags[i + 1] in ("NN", "NNS")
-        and left not in LIGHT
+        and LIGHT.isdisjoint((left, row.words[i + 1]))
         and not row.capital[i + 1]
         and not (row.capital[i] and i and row.marks[i - 1] < _STOP)
         and row.beat[i + 1] - row.beat[i] < _SURE

@@ -78,6 +78,7 @@ _CARRIED: Final = NOUNS | {"PRP", "RP"}
 _KINDS: Final = frozenset({"kind", "sort", "type"})
 _ONES: Final = frozenset({"one", "ones"})
 _POINTING: Final = frozenset({"this", "that", "these", "those"})
+_WHICH: Final = _POINTING | {"which", "what"}
 _WHO: Final = OBJECTS - {"it"} | SUBJECTS - {"it", "there", "one"} | _POINTING
 _SO: Final = frozenset({"so", "nor", "neither"})
 _UP_TO: Final = {("up", "to"), ("do", "with")}
@@ -174,6 +175,8 @@ def is_full(row: Row, i: int, end: int) -> bool:
         return word in NEGATIVES or row.words[i - 1] != "of" or row.tags[i - 2] not in NOUNS
     if is_letter(row, i):
         return not _is_letter_before(row, i)
+    if _is_counted_one(row, i):
+        return True
     if word in PARTICLES and tag not in NOUNS:
         return is_particle(row, i, end)
     if word in ("here", "there"):
@@ -212,6 +215,16 @@ def find_called(row: Row, start: int, end: int) -> int:
     opened = start == 0 or row.marks[start - 1] > 0
     greets = opened and closed and named and "-".join(row.words[start:at]) in GREETINGS
     return at if greets else end
+
+
+def _is_counted_one(row: Row, i: int) -> bool:
+    """Whether "one" ends a number or counts what stands before it: twenty-ONE, chapter ONE."""
+    if row.words[i] != "one" or i == 0:
+        return False
+    if row.tokens[i] == row.tokens[i - 1] or row.tags[i - 1] == "CD":
+        return True
+    ends = i + 1 == len(row.words) or row.marks[i] > 0
+    return ends and (row.tags[i - 1] in NOUNS or row.words[i - 1] in ("not", "the"))
 
 
 def _is_letter_before(row: Row, i: int) -> bool:
@@ -391,6 +404,8 @@ def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
     TREE that grows" (Wells 2006, sections 3.10 to 3.12: contrast). -1: none."""
     words, last = row.words, end - 1
     before = words[max(end - 4, start) : last]
+    if words[last] in _ONES and not _WHICH.isdisjoint(before[-1:]):
+        return last - 1
     if words[last] in OBJECTS and row.marks[last] and words[end : end + 1] == ["not"]:
         # "Call ME, not the police"
         return last
@@ -403,8 +418,6 @@ def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
         return last
     if before[-2] == "than" and before[-1] in _WHO and words[last] in AUXILIARIES:
         # "More than HE does"
-        return last - 1
-    if words[last] in _ONES and before[-1] in _POINTING:
         return last - 1
     denied = (before[-1] == "not" and before[-2] in _ISNT) or before[-1] in ("isn't", "wasn't")
     if denied and words[last] in OBJECTS - {"it", "you"}:
@@ -447,6 +460,8 @@ def _says_little(row: Row, i: int) -> bool:
     words = row.words
     word, before = words[i], words[i - 1] if i else ""
     aside = i - 1 if before in ("i", "you") else i
+    if _is_counted_one(row, i):
+        return False
     if word in DISCOURSE and row.marks[i] and i > 0 and row.marks[i - 1]:
         return True
     if word in COMMENTS and aside > 0 and row.marks[aside - 1]:
@@ -497,7 +512,7 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
     while i < ends and is_name(row, i):
         i += 1
     stem = row.stems[i]
-    if len(stem) < 3:
+    if len(stem) < 3 or _is_counted_one(row, i):
         return False
     # "One boat or the OTHER boat": also in its own phrase.
     end = i - 1 if row.words[i - 1] in _OTHERS else start
@@ -560,7 +575,8 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
         while last == first + 1 and first - 1 in heavy and is_compound(row, first - 1):
             last, first = first, first - 1
         return first if last == first + 1 else last
-    if is_negative(row.words[first]) or is_name(row, last - 1) or is_late(row, last - 1):
+    whole = row.tokens[last] == row.tokens[first]
+    if whole or is_negative(row.words[first]) or is_name(row, last - 1) or is_late(row, last - 1):
         return last
     if row.tags[last] in _VERBS and not {*row.words[last + 1 : end][:1]}.isdisjoint(_ONWARD):
         # "The doctor will SEE you", "the farm I was THINKING of".

@@ -38,6 +38,9 @@ def _mend_tags(words: Sequence[str], tags: list[str]) -> None:
             tags[i] = "JJ"
         elif tag == "NN" and words[i] in PASTS:
             tags[i] = "VBD"
+        elif tag == "JJR" and tags[i + 1 : i + 2] == ["CD"] and words[i] not in _MORE:
+            # "Chapter two"
+            tags[i] = "NN"
 
 
 @cache
@@ -52,6 +55,7 @@ def _is_adjective(word: str) -> bool:
 _BEFORE: Final = (["NN"], ["NNS"], ["JJ"])
 _FINITE: Final = frozenset({"is", "was", "has", "had", "are", "were"})
 _NOUNS: Final = frozenset({"will", "can", "might", "may", "must"})
+_MORE: Final = frozenset({"more", "less", "fewer"})
 _PRONOUNS: Final = frozenset({"this", "that", "these", "those", "all", "some", "each", "both"})
 
 
