@@ -217,7 +217,7 @@ class Page:
         return await self._show(choices, panel=panel, fields=fields)
 
     async def keep(self, request: Request) -> Response:
-        """Keep or forget a pronunciation in the word list."""
+        """Keep or forget a pronunciation in the word list, or undo that."""
         fields = await self.read(request)
         choices = read_choices(fields, self.limits)
         panel = await self._explain(choices, fields)
@@ -225,26 +225,13 @@ class Page:
         known = {spoken.word: spoken for spoken in panel.spoken}
         if word not in known:
             raise InputError("the text has changed since", "press the word again")
-        offered = {reading.phones for reading in known[word].readings}
         written = re.findall(r"[\w'’-]+", panel.original)
         name = next((part for part in written if part.lower() == word), word)
-        choice = fields.get("choice", "")
-        own = fields.get("own", "")
-        where, scope, client = _choose_scope(fields.get("where", ""), known[word], choices.client)
         try:
-            if fields.get("act") == "forget":
-                kept, of_client = known[word].kept or scope, known[word].of_client
-                whose = choices.client if of_client else ""
-                await anyio.to_thread.run_sync(self.workshop.forget, word, kept, whose)
-                done = f"{name}: your pronunciation is forgotten."
-            elif choice == "own" or choice in offered:
-                said = own if choice == "own" else choice
-                keep = self.workshop.keep
-                sound = await anyio.to_thread.run_sync(keep, word, said, scope, client)
-                done = f"{name} is kept as {sound}{where}. Press the word to change it."
-            else:
-                raise InputError("choose one of the pronunciations, or type your own")
+            work = partial(self._settle, fields, known[word], name, choices.client)
+            done, undo = await anyio.to_thread.run_sync(work)
         except InputError as error:
+            own = fields.get("own", "")
             context: dict[str, Any] = {"failed": word, "error": _say(error), "own": own}
             if "part" in fields:
                 return self.html(
@@ -252,8 +239,34 @@ class Page:
                 )
             return await self._show(choices, status=422, panel=panel, fields=fields, **context)
         if "part" in fields:
-            return JSONResponse({"done": done})
+            return JSONResponse({"done": done, "undo": undo})
         return await self._show(choices, done=done)
+
+    def _settle(
+        self, fields: Fields, spoken: SpokenWord, name: str, client: str
+    ) -> tuple[str, dict[str, str]]:
+        """What was done with a word, in words, and the fields that undo it."""
+        act, choice, chosen = (fields.get(key, "") for key in ("act", "choice", "where"))
+        where, scope, whose = _choose_scope(chosen, spoken, client)
+        if act == "forget" and spoken.kept is not None:
+            chosen, scope, whose = spoken.where, spoken.kept, client if spoken.of_client else ""
+        elif act == "undo" and fields.get("list") == "client":
+            whose = client
+        said = fields.get("own", "") if choice == "own" else choice
+        if act == "forget":
+            said, done = "", f"{name}: your pronunciation is forgotten."
+        elif act == "undo":
+            said, done = fields.get("before", ""), f"{name} is as it was."
+        elif choice != "own" and said not in {reading.phones for reading in spoken.readings}:
+            raise InputError("choose one of the pronunciations, or type your own")
+        elif not said.strip():
+            raise InputError("there is no pronunciation", "choose one or type how it sounds")
+        else:
+            done = f"{name} is kept as {{}}{where}. Press the word to change it."
+        before = self.workshop.recall(spoken.word, scope, whose)
+        sound = self.workshop.change(spoken.word, said, scope, whose)
+        undo = {"where": chosen, "before": before, "list": "client" if whose else ""}
+        return done.replace("{}", sound), undo
 
     async def download(self, request: Request) -> Response:
         """A file, made for this answer and kept nowhere."""

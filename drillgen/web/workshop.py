@@ -134,6 +134,14 @@ class SpokenWord(NamedTuple):
     uses: tuple[ShownUse, ...]
     """The other places of a homograph."""
 
+    @property
+    def where(self) -> str:
+        """Where that entry holds, as the form says it: place, text, client, or "" for every
+        text."""
+        if self.kept is not None and self.kept.text:
+            return "place" if self.kept.is_place else "text"
+        return "client" if self.of_client else ""
+
 
 class WordPanel(NamedTuple):
     """What the page tells about a word of the text."""
@@ -411,14 +419,32 @@ class Workshop:
             return None, False
         return max(found, key=lambda entry: (entry[0].is_place, bool(entry[0].text)))
 
-    def _change(self, word: str, phones: Phones | None, scope: Scope, client: str) -> None:
-        """Write an entry into the word list, or into the client's file, or take it out."""
-        if not client:
+    def recall(self, word: str, scope: Scope = EVERYWHERE, client: str = "") -> str:
+        """What the word list, or a client's, has of a word in just this scope: ARPAbet or ""."""
+        self._words.read()
+        own = self._read_list(self.read_client(client).words) if client else self._words.own
+        places = {entry.scope: entry.phones for entry in own.placed if entry.word == word}
+        phones = own.get(word) if scope == EVERYWHERE else places.get(scope)
+        return format_phones(phones) if phones else ""
+
+    def change(self, word: str, said: str, scope: Scope = EVERYWHERE, client: str = "") -> str:
+        """Keep a pronunciation of a spoken word, or forget it where nothing is said; in the
+        file of a client where one is named.
+
+        `said`: ARPAbet, IPA or a sound-alike. Returns it as a sound-alike. InputError where
+        it can't be read or written.
+        """
+        phones = read_own(said, self._lexicon.first) if said.strip() else None
+        if client:
+            self._change_client(word, phones, scope, client)
+        else:
             self._words.change(word, phones, scope)
-            return
+        return to_soundalike(phones) if phones else ""
+
+    def _change_client(self, word: str, phones: Phones | None, scope: Scope, alias: str) -> None:
         from drillgen.practice.clients import edit_client
 
-        known = self.read_client(client)
+        known = self.read_client(alias)
         old = known.words.lstrip("\n")
         if phones is None:
             text = remove_override(old, word, scope)
@@ -430,22 +456,6 @@ class Workshop:
             raise InputError(
                 "the client's file can't be written", "check the permissions of its folder"
             ) from None
-
-    def keep(self, word: str, said: str, scope: Scope = EVERYWHERE, client: str = "") -> str:
-        """Keep a pronunciation of a spoken word: ARPAbet, IPA or a sound-alike; in the file of
-        a client where one is named.
-
-        Returns it as a sound-alike. InputError where it can't be read or written.
-        """
-        if not said.strip():
-            raise InputError("there is no pronunciation", "choose one or type how it sounds")
-        phones = read_own(said, self._lexicon.first)
-        self._change(word, phones, scope, client)
-        return to_soundalike(phones)
-
-    def forget(self, word: str, scope: Scope = EVERYWHERE, client: str = "") -> None:
-        """Take the entry of a word in a scope off the word list."""
-        self._change(word, None, scope, client)
 
     def make_file(self, choices: Choices, kind: Download, lane: Lane) -> File:
         """A sheet or practice page, named after the text; neutral in discreet wording."""

@@ -33,13 +33,18 @@
 
   // What nothing else on the screen shows is shown for a while, too.
   let showTimer = 0;
-  function tell(message) {
+  function tell(message, undo = null) {
     say(message);
     const toast = byId("toast");
     toast.textContent = message;
+    if (undo) {
+      const button = Object.assign(document.createElement("button"), { type: "button", className: "link", textContent: "Undo" });
+      button.addEventListener("click", undo);
+      toast.append(" ", button);
+    }
     toast.hidden = false;
     clearTimeout(showTimer);
-    showTimer = setTimeout(() => { toast.hidden = true; }, 8000);
+    showTimer = setTimeout(() => { toast.hidden = true; }, undo ? 20_000 : 8000);
   }
 
   // A new preview takes back what the preview had to say, not what was wrong with a file.
@@ -263,10 +268,10 @@
     const answer = await ask("/keep", fields);
     const kind = answer.headers.get("content-type") || "";
     if (answer.ok) {
-      const { done } = await answer.json();
+      const { done, undo } = await answer.json();
       await refresh(true);
       dialog.close();
-      tell(done);
+      tell(done, () => takeBack(fields, undo));
     } else if (kind.startsWith("text/html")) {
       fill(await answer.text());
       const wrong = dialog.querySelector('[aria-invalid="true"]');
@@ -276,6 +281,16 @@
       complain(await reasonOf(answer));
     }
   });
+
+  async function takeBack(fields, undo) {
+    for (const [name, value] of Object.entries({ ...undo, act: "undo" })) fields.set(name, value);
+    const answer = await ask("/keep", fields);
+    if (answer.ok) tell((await answer.json()).done);
+    else complain((answer.headers.get("content-type") || "").startsWith("text/html") ? "It can’t be undone." : await reasonOf(answer));
+    await refresh(true);
+    const word = byId(openedAt);
+    if (word) word.focus();
+  }
 
   // The form
 

@@ -88,9 +88,9 @@ def test_what_was_corrected_on_the_page_beats_the_lists_of_the_command(tmp_path:
     workshop = Workshop(tmp_path / "words.txt", fixed=fixed, lexicon=Lexicon.load())
     choices = Choices(text="Quay.")
     assert said(workshop.make(choices, Lane.QUICK)) == {"quay": "K AA1"}
-    workshop.keep("quay", "like: koh")
+    workshop.change("quay", "like: koh")
     assert said(workshop.make(choices, Lane.QUICK)) == {"quay": "K OW1"}
-    workshop.forget("quay")
+    workshop.change("quay", "")
     assert said(workshop.make(choices, Lane.QUICK)) == {"quay": "K AA1"}
 
 

@@ -238,6 +238,15 @@ def test_correct_a_word(open_page: OpenPage, served: tuple[str, Path]) -> None:
     expect(page.locator("#toast")).to_contain_text("boats is kept as BAH-tee in every text")
     _, words = served
     assert words.read_text(encoding="utf-8").startswith("boats  B AA1 T IY0")
+    page.get_by_role("button", name="Undo").click()
+    expect(page.locator("#toast")).to_have_text("boats is as it was.")
+    expect(word(page, "boats")).to_be_focused()
+    assert looks(page, "boats") == "beets"
+    assert words.read_text(encoding="utf-8") == ""
+    word(page, "boats").click()
+    dialog.get_by_label("As it sounds").fill("BAH-tee")
+    dialog.get_by_role("button", name="Keep").click()
+    expect(dialog).to_be_hidden()
     # A second visit knows it, and can forget it.
     again = open_page()
     write(again, TEXT)

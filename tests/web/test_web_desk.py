@@ -299,3 +299,8 @@ def test_a_pronunciation_is_kept_for_a_client(desk: tuple[Any, Path]) -> None:
     gone = visitor.post("/keep", {**fields, "spoken": "quaighle", "act": "forget"})
     assert gone.status_code == 200
     assert "quaighle" not in read_client(folder / "robin.toml").words
+    undo = gone.json()["undo"]
+    assert undo == {"where": "client", "before": "K W EY1 L", "list": "client"}
+    visitor.post("/keep", {**fields, "spoken": "quaighle", "act": "undo", **undo})
+    assert "quaighle  K W EY1 L" in read_client(folder / "robin.toml").words
+    assert not (folder.parent / "words.txt").exists()

@@ -151,6 +151,27 @@ def test_a_kept_word_holds_and_can_be_forgotten(
     assert respelled(outline, visitor.post("/preview", {"text": TEXT}).text)[5] == "beets"
 
 
+@pytest.mark.parametrize("where", ["", "text", "place"])
+def test_a_change_can_be_undone(visitor: Any, words_file: Path, where: str) -> None:
+    undo: dict[str, str] = {}
+    texts = []
+    for own in ("BAH-tee", "BOH"):
+        undo = keep(visitor, 20, "boats", choice="own", own=own, where=where).json()["undo"]
+        texts.append(words_file.read_text(encoding="utf-8"))
+    assert undo["before"] == "B AA1 T IY0"
+    # Back to what was there, and back to nothing.
+    assert keep(visitor, 20, "boats", act="undo", **undo).status_code == 200
+    assert words_file.read_text(encoding="utf-8") == texts[0]
+    gone = keep(visitor, 20, "boats", act="forget").json()["undo"]
+    assert words_file.read_text(encoding="utf-8") == ""
+    assert gone == {"where": where, "before": "B AA1 T IY0", "list": ""}
+    assert keep(visitor, 20, "boats", act="undo", **gone).status_code == 200
+    assert words_file.read_text(encoding="utf-8") == texts[0]
+    first = {"where": where, "before": "", "list": ""}
+    assert keep(visitor, 20, "boats", act="undo", **first).json()["done"] == "boats is as it was."
+    assert words_file.read_text(encoding="utf-8") == ""
+
+
 def test_a_reading_can_be_chosen(visitor: Any, words_file: Path) -> None:
     assert keep(visitor, 2, "read", choice="R IY1 D").status_code == 200
     assert words_file.read_text(encoding="utf-8") == "read  R IY1 D\n"
