@@ -12,6 +12,7 @@ from said import Case, Score, find_parts, is_right, load_beats, load_cases, read
 from drillgen.core.values import Boundary, Grade, Tune
 from drillgen.speech.prosody.network import Network
 from drillgen.speech.prosody.reader import Prosody
+from drillgen.speech.prosody.row import count_syllables
 from drillgen.speech.text.clauses import split_clauses
 from drillgen.speech.text.tokens import tokenize
 
@@ -168,3 +169,20 @@ def test_a_greeting_leads_its_sentence(text: str, sentences: int) -> None:
 def test_odd_texts(text: str) -> None:
     tokens, said = read(PROSODY, text)
     assert tuple(token for phrase in said.phrases for token in phrase.tokens) == tokens
+
+
+def test_a_short_breath_is_kept_where_syntax_allows_it() -> None:
+    """Syllables of the longest group; the parts of a sentence hold together all the same."""
+    text = (
+        "The tailor says that he is waiting for the button seller at the end of the lane, "
+        "and the seller gets up at three without hating the whole world for ten minutes."
+    )
+    longest = [
+        max(
+            count_syllables(" ".join(word for token in phrase.tokens for word in token.spoken))
+            for phrase in read(PROSODY, text, breath)[1].phrases
+        )
+        for breath in (6, 14, 30)
+    ]
+    assert longest == sorted(longest)
+    assert longest[0] < longest[1]

@@ -12,6 +12,7 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
+from drillgen.core.options import BREATH
 from drillgen.speech.prosody.row import Row
 from drillgen.speech.prosody.words import (
     AUXILIARIES,
@@ -50,11 +51,11 @@ _MARKED: Final = 0.6
 _SPLICED: Final = 1.0
 """What a comma between two sentences is worth at least."""
 
-_LONG: Final = 0.016
+_LONG: Final = 0.014
 """What the square of the syllables beyond a breath costs: a few do no harm."""
 
-_FAR: Final = 8
-_TOO_LONG: Final = 0.06
+_FAR: Final = 6
+_TOO_LONG: Final = 0.15
 """The same for the syllables beyond _FAR more: nobody has the breath."""
 
 _FRONTED: Final = -0.8
@@ -66,6 +67,7 @@ _UNDONE: Final = -4.0
 _NOUNS: Final = frozenset({"NN", "NNS", "NNP", "NNPS"})
 _MODIFIERS: Final = frozenset({"JJ", "JJR", "JJS", "CD", "DT", "PRP$", "NN", "NNP"})
 _VERBS: Final = frozenset({"VB", "VBD", "VBG", "VBN", "VBP", "VBZ", "MD"})
+_ACTS: Final = _VERBS | {"RP"}
 _PARTNERS: Final = {
     "NN": (["NN"], ["NNS"]),
     "NNS": (["NNS"], ["NN"]),
@@ -169,9 +171,9 @@ def _hold(row: Row, i: int) -> float:
         # "The man you met": a relative clause without its pronoun; it has no object.
         object_ = {"DT", "PRP", "PRP$"} & set(tags[i + 2 : i + 4])
         return 0.0 if object_ or row.pause[i] > _SURE else 3.0
-    if after in ("DT", "PRP$") and before in _VERBS:
+    if after in ("DT", "PRP$") and before in _ACTS:
         return 0.7
-    if before in _VERBS and after in _NOUNS | {"JJ", "CD"}:
+    if before in _ACTS and after in _NOUNS | {"JJ", "CD"}:
         return 1.5
     if right in ("and", "or") and _is_subject(row, i):
         # "Two of my oldest friends and I"
@@ -227,7 +229,8 @@ def _opened(row: Row, i: int) -> bool:
             return True
         start -= 1
     return row.words[start] in OPENERS or (
-        row.tags[start] in ("IN", "RB") and _VERBS.isdisjoint(row.tags[start:i])
+        (row.tags[start] in ("IN", "RB") or row.words[i] in ("later", "ago"))
+        and _VERBS.isdisjoint(row.tags[start:i])
     )
 
 
@@ -285,6 +288,8 @@ def _choose(
     row: Row, start: int, end: int, limit: int, gains: list[tuple[int, float]]
 ) -> list[int]:
     """The best set of places by dynamic programming over them."""
+    # Who asks for a short breath is served more readily.
+    dear = (BREATH / limit) ** 2
     places = [start, *(place for place, _ in gains), end]
     worth = [0.0, *(gain for _, gain in gains), 0.0]
     sums = [0]
@@ -300,7 +305,7 @@ def _choose(
                 break
             value = best[i] + worth[j]
             if over > 0:
-                value -= _LONG * over * over + _TOO_LONG * max(over - _FAR, 0) ** 2
+                value -= dear * (_LONG * over * over + _TOO_LONG * max(over - _FAR, 0) ** 2)
             if places[j] - places[i] < 2:
                 value -= _SHORT
             if value > best[j]:
