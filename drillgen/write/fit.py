@@ -64,11 +64,16 @@ class Head(NamedTuple):
     note: bool
     """The sentences follow a note."""
 
-    foot: float = 0
-    """What stands at the foot of its page."""
+    feet: tuple[float, ...] = ()
+    """What stands at the foot of its page; in large print a part that stays whole each."""
 
     log: int | None = None
     """Rows of the log that follows."""
+
+    @property
+    def foot(self) -> float:
+        """All that stands at the foot."""
+        return sum(self.feet)
 
 
 class Spot(NamedTuple):
@@ -151,12 +156,13 @@ class Ruler(NamedTuple):
             height = max(title, ticks)
         return height + (self.unit + self.lines(notes, self.sizes.body) if notes else 0)
 
-    def foot(self, counts: Iterable[int]) -> float:
-        """Texts at the foot, side by side; in large print they follow each other."""
+    def feet(self, counts: Iterable[int]) -> tuple[float, ...]:
+        """Texts at the foot, side by side; in large print each, since they follow each other."""
         small, texts = self.sizes.small, [self.lines(n, self.sizes.small, 0.5) for n in counts]
+        above = 0.6 * self.unit
         if self.large:
-            return 0.6 * self.unit + sum(small + text for text in texts)
-        return 2 * self.unit + self.close * small + max(texts)
+            return tuple(small + text + above * (not n) for n, text in enumerate(texts))
+        return (above + 1.4 * self.unit + self.close * small + max(texts),)
 
     def log(self, rows: int) -> float:
         """A log: heading, header and rows to write in."""
@@ -231,10 +237,17 @@ def fit_version(
     here = left > taken
     limits = [room - spot.foot - taken * here, room - taken * (not here)]
     end = _flow(ruler, head, readings, spot.y, limits)
-    if end.y + under < room:
-        return Fit(), Spot(end.y + under, end.foot)
-    # What follows in large print goes on on the next page, with most of its texts.
-    return Fit(), Spot(head.foot)
+    if ruler.large and head.feet:
+        return Fit(), Spot(_stack(ruler, head.feet, end.y + 3 * unit), end.foot)
+    return Fit(), end
+
+
+def _stack(ruler: Ruler, parts: Sequence[float], y: float) -> float:
+    """How far a page is filled after texts that follow each other, each whole."""
+    for number, part in enumerate(parts):
+        # At the top of a page there is no room above it, but the first has the rule.
+        y = y + part if y + part <= ruler.room else part - ruler.sizes.small * (number > 0)
+    return y
 
 
 def _heights(ruler: Ruler, head: Head, readings: Readings) -> tuple[float, float]:

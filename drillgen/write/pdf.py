@@ -314,7 +314,6 @@ class _Builder:
             ceil(boxes / width),
             count_lines([(section.note, PLAIN)], sizes.body, width) if section.note else 0,
         )
-        foot = self._ruler.foot(feet) if feet else 0
         smaller: list[Json] = []
 
         def closer() -> Readings:
@@ -323,7 +322,9 @@ class _Builder:
                 smaller.extend(self._reading(reading, CLOSER) for reading in readings)
             return list(map(_heights_of, smaller))
 
-        head = Head(above + height, bool(section.note), foot, log)
+        head = Head(
+            above + height, bool(section.note), self._ruler.feet(feet) if feet else (), log
+        )
         readings = list(map(_heights_of, entry["blocks"]))
         fit, end = fit_version(self._ruler, head, readings, closer, spot)
         for data, small in zip(entry["blocks"], smaller if fit.scale < 1 else (), strict=False):
@@ -345,7 +346,7 @@ class _Builder:
                 runs += [run for block in foot["blocks"] for run in block["spans"]]
                 foot["lines"] = count_lines(runs, sizes.small, width if self._large else room)
             if feet:
-                feet[0]["height"] = self._ruler.foot(foot["lines"] for foot in feet)
+                feet[0]["height"] = sum(self._ruler.feet(foot["lines"] for foot in feet))
         return data
 
     def block(self, block: Block) -> Json:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from io import BytesIO
 from typing import Any
 
+import pypdf
 import pytest
 from msgspec.json import encode
 from msgspec.structs import replace as replace_struct
-from sheet_factory import make_sheet
+from sheet_factory import make_sheet, render_pdf
 
 from drillgen.core.document import Section
 from drillgen.core.options import PageOptions, PageSize
@@ -119,7 +121,9 @@ RULER = Ruler(NORMAL, PageSize.A4, False)
 
 def fit(rows: int, y: float = 30, foot: float = 0, log: int | None = None) -> tuple[Fit, Spot]:
     readings = [(Look(paired=True, ipa=False), [Sentence(opens=False, rows=2, lines=1)] * rows)]
-    return fit_version(RULER, Head(40, True, foot, log), readings, list, Spot(y))
+    return fit_version(
+        RULER, Head(40, True, (foot,) if foot else (), log), readings, list, Spot(y)
+    )
 
 
 def test_a_version_is_set_closer_only_where_that_keeps_it_on_its_page() -> None:
@@ -168,3 +172,14 @@ def test_a_heading_over_a_version_begins_the_page_with_it() -> None:
     assert [part["breaks"] for part in parts] == [False, True]
     assert all(part["blocks"][0]["placed"] for part in parts)
     assert not any(part["blocks"][0]["breaks"] for part in parts)
+
+
+@pytest.mark.parametrize("words", [30, 55, 80])
+@pytest.mark.parametrize("size", PageSize)
+def test_a_log_is_never_parted(size: PageSize, words: int) -> None:
+    """In large print heights add up over many pages: the header of a log in parts comes again."""
+    text = " ".join((TEXT * 2).split()[:words])
+    sheet = replace(make_sheet(text), pitch=None)
+    reader = pypdf.PdfReader(BytesIO(render_pdf(sheet, PageOptions(size, large=True))))
+    pages = [" ".join(page.extract_text().split()) for page in reader.pages]
+    assert sum("Difference felt" in page for page in pages) == 1
