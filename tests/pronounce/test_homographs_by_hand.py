@@ -6,6 +6,7 @@ from math import exp
 
 import pytest
 
+from drillgen.core.errors import ResourceError
 from drillgen.core.phones import format_phones
 from drillgen.core.resources import read_table
 from drillgen.speech.pronounce.homographs import (
@@ -256,6 +257,8 @@ def test_chances_follow_from_the_weights(
     reading = model.read(sentence.split(), index)
     assert reading.order == ((1, 0) if score > 0 else (0, 1))
     assert reading.gloss in (("to bend", "bends") if score > 0 else ("a knot", "knots"))
+    said = "B AW1" if score > 0 else "B OW1"
+    assert format_phones(reading.phones) == said + " Z" * word.endswith("s")
     assert reading.confidence == max(found.values())
     assert len(reading.alternatives) == 1
     assert reading.alternatives[0] != reading.phones
@@ -268,6 +271,17 @@ def test_three_readings_share_the_chance(model: HomographModel) -> None:
     assert names == ("row_noise", "row_line", "row_fish")
     assert chances == pytest.approx((b / total, a / total, c / total))
     assert model.read(["the", "row"], 1).order == (1, 0, 2)
+
+
+def test_tables_that_do_not_match() -> None:
+    lines = {"bow": ["bow_tie\t\tbow\t_\t1"]}
+    for weights, message in (
+        (lines, "homograph_weights.tsv and homograph_readings.tsv don't match; train again"),
+        ({}, "homograph_weights.tsv has nothing for 'bow'; train again"),
+    ):
+        with pytest.raises(ResourceError) as caught:
+            HomographModel(ROWS, weights, CLASSES).read(["bow"], 0)
+        assert str(caught.value) == message
 
 
 def test_rules_before_weights(model: HomographModel) -> None:
