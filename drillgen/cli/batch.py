@@ -330,14 +330,19 @@ def _settings_of(
 
 def _seal(job: Job) -> str:
     """A hash of all that goes into a sheet: the text, the options, the words, our version."""
-    from importlib import metadata
-
     from drillgen.core.sources import read_bytes
 
-    made_by = (metadata.version("drillgen"), job.kind, job.options, job.page, job.head, job.words)
+    made_by = (_our_version(), job.kind, job.options, job.page, job.head, job.words)
     digest = hashlib.sha256(repr(made_by).encode())
     digest.update(read_bytes(Path(job.text)))
     return digest.hexdigest()
+
+
+@cache
+def _our_version() -> str:
+    from importlib import metadata
+
+    return metadata.version("drillgen")
 
 
 # Making the sheets
