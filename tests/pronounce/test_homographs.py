@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 from drillgen.core.errors import ResourceError
 from drillgen.core.phones import parse_phones
 from drillgen.core.resources import read_table
+from drillgen.speech.pipeline import Engine
 from drillgen.speech.pronounce.compare import same_after_swap
 from drillgen.speech.pronounce.homographs import (
     BY_RULE,
@@ -238,3 +239,28 @@ def test_measured_share_is_recorded() -> None:
     assert share["drillgen"] >= 0.96
     assert share["drillgen"] > share["commonest reading"] > 0
     assert share["drillgen"] > share["g2p_en's rule"] > 0
+
+
+READ = {
+    "past": """Xochitl read us the letter; She read it aloud; He never read my letters
+        My teacher read the text twice; The nurse read my chart; Siobhán's brother read it out
+        If he read more, he would know; Nobody read the notice; Everyone read it twice
+        Have you read it?; Has she ever read it?; When the doctor came she read the letter""",
+    "present": """Did she read it?; Will Ana read it?; Let her read the text; Does he read much?
+        Can your mum read this?; She can read it; The children read quietly; Read it again
+        I heard my aunt read the poem; You read the text slowly""",
+}
+
+
+@pytest.mark.parametrize(
+    ("tense", "sentence"),
+    [(t, " ".join(s.split())) for t, text in READ.items() for s in re.split("[;\n]", text)],
+)
+def test_read_by_its_subject(tense: str, sentence: str) -> None:
+    """Subjects in the singular have "reads" in the present (Quirk et al. 1985, 3.2)."""
+    notes = [
+        reading[0].note
+        for token, reading in Engine.load().pronounce(sentence)
+        if token.text.lower() == "read"
+    ]
+    assert notes == [f"{tense} tense"]

@@ -253,6 +253,60 @@ _BE: Final = frozenset(
 _GET: Final = frozenset({"get", "gets", "got", "getting", "gotten", "become", "grow", "grown"})
 
 
+def is_read_past(words: Sequence[str], index: int, tags: Mapping[str, str]) -> bool:
+    """Whether "read" must be a past form: behind a subject in the singular, which has "reads" in
+    the present, or behind "have" and its subject. Otherwise the context has to tell.
+
+    >>> tags = {"teacher": "N", "children": "N"}
+    >>> is_read_past("My teacher read it".split(), 2, tags)
+    True
+    >>> is_read_past("Did my teacher read it".split(), 3, tags)
+    False
+    """
+    at = index - 1
+    while at >= 0 and (words[at].lower() in _ADVERBS or words[at].endswith("ly")):
+        at -= 1
+    if at < 0:
+        return False
+    clause: list[str] = []
+    for word in reversed(words[max(at - SKIPPED, 0) : at]):
+        if not word[0].isalpha() or word.lower() in _CLAUSE:
+            break
+        clause.append(word.lower())
+    if not _WITH_BASE.isdisjoint(clause) or any(word.endswith("n't") for word in clause):
+        return False
+    subject = words[at].lower()
+    if subject in _SUBJECTS and not _PERFECT.isdisjoint(clause):
+        return True
+    name = at > 0 and words[at][0].isupper() and words[at].isalpha()
+    noun = tags.get(subject) == "N" and not subject.endswith("s") and subject not in _PLURALS
+    return subject in _SINGULAR or (
+        (name or noun) and subject not in _SUBJECTS and "and" not in clause
+    )
+
+
+_ADVERBS: Final = frozenset({"never", "always", "often", "once", "then", "also", "just", "ever"})
+_CLAUSE: Final = frozenset(
+    ("but", "because", "when", "while", "if", "that", "who", "as", "since", "so", "although", "or")
+)
+_PERFECT: Final = frozenset({"have", "has", "had"})
+_WITH_BASE: Final = frozenset(
+    (
+        *("do", "does", "did", "will", "would", "can", "could", "may", "might", "must", "shall"),
+        *("should", "let", "make", "makes", "made", "help", "helps", "helped", "watch", "watched"),
+        *("see", "saw", "hear", "heard", "to", "having", "cannot", "suggest", "suggested"),
+        *("insist", "insisted", "recommend", "recommended", "demand", "demanded"),
+    )
+)
+"""Words whose verb is a plain form: "let her read", "did he read"."""
+
+_SINGULAR: Final = frozenset(
+    ("he", "she", "it", "everyone", "everybody", "someone", "somebody", "nobody")
+)
+_SUBJECTS: Final = frozenset(("i", "you", "we", "they", "he", "she", "it"))
+_PLURALS: Final = frozenset(("people", "children", "police", "men", "women", "to", "who"))
+
+
 def is_predicate(words: Sequence[str], index: int) -> bool:
     """Whether a word says how somebody is: "they are very upset" is the participle.
 
@@ -408,6 +462,8 @@ class HomographModel:
                 return [1.0]
             accustomed, chance = read_used(words, index)
             return [1 - chance, chance] if accustomed else [chance, 1 - chance]
+        if words[index] == "read" and is_read_past(words, index, self._classes.tags):
+            return [0.96, 0.04]
         if words[index].lower() == "upset" and is_predicate(words, index):
             return [0.05, 0.95]
         near, wide = describe_context(words, index, self._classes)
