@@ -173,6 +173,10 @@ def _hold(row: Row, i: int) -> float:
         return 0.0 if object_ or row.pause[i] > _SURE else 3.0
     if after in ("DT", "PRP$") and before in _ACTS:
         return 0.7
+    timed = words[i] in _RELATED and tags[i - 1] == "DT" and words[i - 2] in PREPOSITIONS
+    if timed and after == "DT":
+        # "At the time the boat came"
+        return 2.0
     if before in _ACTS and after in _NOUNS | {"JJ", "CD"}:
         return 1.5
     if right in ("and", "or") and _is_subject(row, i):

@@ -470,6 +470,9 @@ def _says_little(row: Row, i: int) -> bool:
         # "Not NOW", "not any MORE"
         return False
     after = words[i + 1] if i + 1 < len(words) else ""
+    if word in INDEFINITE and after in MODALS and not row.marks[i]:
+        # "He said that ANYONE could do it"
+        return False
     return (
         word in GIVEN
         or (i > 0 and is_time(words, i - 1))
