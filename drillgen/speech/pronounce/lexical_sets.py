@@ -114,7 +114,9 @@ class _Site:
 _VOWEL_AND_R: Final = re.compile("([aeiouy]*[hw]?)(r*)")
 
 
-_ENDINGS: Final = re.compile(r"(?:'s|s'|e?s|e?d|ing|ings|e?rs?|ers?|est|y|ly|ful|less|able|ment)$")
+_ENDINGS: Final = re.compile(
+    r"(?:'s|s'|i(?:es|ed|ers?|est)|e?s|e?d|ing|ings|e?rs?|ers?|est|y|ly|ful|less|able|ment)$"
+)
 
 
 _Listed = tuple[str, int]
@@ -134,9 +136,9 @@ def _look_up(word: str, symbol: str) -> _Listed:
         shorter = _ENDINGS.sub("", word)
         if shorter == word or len(shorter) < 3:
             return "", 0
-        # "Dancing", but no "rationale" in "rationally".
-        whole = (shorter, shorter + "e") if word[len(shorter)] in "ei" else (shorter,)
-        for listed in whole:
+        # "Dancing", "glassier", but no "rationale" in "rationally".
+        bent = (shorter + "e", shorter + "y") if word[len(shorter)] in "ei" else ()
+        for listed in (shorter, *bent):
             if listed in words:
                 return words[listed], 0
         word = shorter
