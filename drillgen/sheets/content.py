@@ -43,6 +43,9 @@ ARROWS: Final = {Tune.RISE: "↗", Tune.FALL: "↘", Tune.LEVEL: "→"}
 FLOW_SIGNS: Final = frozenset((LINK, WEAK))
 """The marks of connected speech, for the inflected delivery."""
 
+Group = tuple[int, bool, list[list[int]]]
+"""A sentence: its number, whether it opens a paragraph, its lines as numbers of phrases."""
+
 _QUOTES: Final = "\"'“”‘’«»"
 
 
@@ -230,9 +233,16 @@ def _place_arrow(spans: Spans, arrow: str) -> Spans:
 
 
 def iter_sentences(
-    drill: Drill, version: Version, *, ipa: bool = False, before: int = 0, flow: bool = False
+    drill: Drill,
+    version: Version,
+    *,
+    ipa: bool = False,
+    before: int = 0,
+    flow: bool = False,
+    groups: Iterable[Group] = (),
 ) -> Iterator[Sentence]:
-    """The sentences of one version, in order; `before` of them were numbered already.
+    """The sentences of one version, in order; `before` of them were numbered already. `groups`
+    are those of `group_lines`, where they are known.
 
     Only the full swap shows the flow: the others are busy with their vowels.
     """
@@ -250,12 +260,12 @@ def iter_sentences(
         )
         return (print_word(word, version.kind) for word in made)
 
-    for number, opens, lines in group_lines(drill):
+    for number, opens, lines in groups or group_lines(drill):
         printed = (tuple(word for row in rows for word in show(row)) for rows in lines)
         yield Sentence(before + number, tuple(printed), opens)
 
 
-def group_lines(drill: Drill) -> Iterator[tuple[int, bool, list[list[int]]]]:
+def group_lines(drill: Drill) -> Iterator[Group]:
     """Each sentence that is said: its number, whether it opens a paragraph, and its lines as
     numbers of phrases.
 

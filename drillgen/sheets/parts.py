@@ -45,6 +45,7 @@ from drillgen.sheets.content import (
     deliveries_for,
     drop_idle_rungs,
     format_pitch,
+    group_lines,
     iter_paragraphs,
     iter_sentences,
     marks_used,
@@ -232,12 +233,15 @@ def version_sections(
     `stand` each says how it is read.
     """
     drill = drop_idle_rungs(drill)
+    groups = tuple(group_lines(drill))
     for version in drill.versions:
         title, note = version_label(version, drill, wording, flow=head.show_flow)
         if stand:
             title, note = stand_label(version, drill, head, wording)
         ipa = head.show_ipa and version.kind is VersionKind.FULL
-        sentences = iter_sentences(drill, version, ipa=ipa, before=before, flow=head.show_flow)
+        sentences = iter_sentences(
+            drill, version, ipa=ipa, before=before, flow=head.show_flow, groups=groups
+        )
         reading = Reading(tuple(sentences), version.kind is not VersionKind.MARKED, ipa)
         names = [text.name for text in deliveries_for(version, wording)]
         ticks = tuple(make_ticks(name, head.repetitions, wording) for name in names)

@@ -8,6 +8,7 @@ lacks come from DejaVu Sans Mono, which the typesetter brings.
 
 from __future__ import annotations
 
+import re
 import shutil
 import unicodedata
 from collections.abc import Iterable
@@ -36,6 +37,9 @@ COVERAGE: Final = "font_coverage.tsv"
 
 FRAME: Final = "□"
 """Stands for a character that can't be drawn. U+25A1 is in the fallback font."""
+
+UNUSUAL: Final = re.compile(rf"[^{re.escape(''.join(sorted(PLAIN | FALLBACK)))}{FRAME}\u200b]|\\u")
+"""In JSON, what may have to be composed or framed; a zero width space is drawn as nothing."""
 
 
 def font_folder() -> Path:

@@ -50,6 +50,7 @@ from drillgen.write.figure import draw_plot
 from drillgen.write.fit import Head, Look, Readings, Ruler, Sentence, Spot, fit_log, fit_version
 from drillgen.write.fonts import (
     FRAME,
+    UNUSUAL,
     copy_fonts,
     describe_character,
     find_missing,
@@ -571,11 +572,12 @@ def _finish(data: Json, warning: str) -> Json:
     are named in a note.
     """
     used = encode(data).decode()
+    if not UNUSUAL.search(used):
+        return data
     if not _is_composed(used):
         data = map_texts(data, _compose)
         used = encode(data).decode()
-    missing = find_missing(set(used) - {BREAK})
-    if not missing:
+    if not (missing := find_missing(set(used) - {BREAK})):
         return data
     framed: Json = map_texts(data, lambda text: "".join(_iter_framed(text, missing)))
     framed["missing"] = warning.format(characters="; ".join(map(describe_character, missing)))

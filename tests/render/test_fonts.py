@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import unicodedata
+
 import pytest
 from fontTools.ttLib import TTFont
+from hypothesis import given
+from hypothesis import strategies as st
+from msgspec.json import encode
 
 from drillgen.core.accents import list_accents, load_accent
 from drillgen.core.phones import CONSONANTS
@@ -12,7 +17,9 @@ from drillgen.write.fonts import (
     COVERAGE,
     FALLBACK,
     FILES,
+    FRAME,
     PLAIN,
+    UNUSUAL,
     describe_character,
     find_missing,
     font_folder,
@@ -89,3 +96,16 @@ def test_invisible(character: str, invisible: bool) -> None:
 def test_characters_are_named() -> None:
     assert describe_character("😀") == "U+1F600 GRINNING FACE"
     assert describe_character("\ue000") == "U+E000"
+
+
+@given(st.text(st.sampled_from(sorted(PLAIN | FALLBACK | {FRAME, "\u200b"}))))
+def test_usual_characters_are_composed_and_drawn(text: str) -> None:
+    """Unicode Standard Annex 15: the text is in NFC; a look into the table is not needed."""
+    assert not UNUSUAL.search(text.replace("\\", ""))
+    assert unicodedata.is_normalized("NFC", text)
+    assert not find_missing(set(text) - {"\u200b"})
+
+
+@pytest.mark.parametrize("text", ["a\u0301", "ɝ", "\x07", "港", "\u200d", "\u202e"])
+def test_other_characters_are_looked_at(text: str) -> None:
+    assert UNUSUAL.search(encode(text).decode())
