@@ -35,7 +35,6 @@ if TYPE_CHECKING:
     from drillgen.practice.clients import Client
     from drillgen.practice.log import LogEntry
     from drillgen.practice.plan import Plan
-    from drillgen.sheets.week import Day
 
 ENDINGS: Final = (".txt", ".md", ".docx", ".odt", ".pdf")
 """Of the files that are taken from a folder of texts."""
@@ -108,7 +107,7 @@ def week(
 ) -> None:
     """Make the material of a week: sheets, practice pages, log, calendar, and a cover."""
     from drillgen.core.files import zip_files
-    from drillgen.practice.clients import add_log
+    from drillgen.practice.clients import add_log, note_used
     from drillgen.practice.plan import make_plan, parse_time
     from drillgen.sheets.practice_page import make_practice_page
     from drillgen.sheets.week import PACE, Printers, Supply, make_days, make_files
@@ -147,7 +146,8 @@ def week(
     if before is not None:
         if log is not None:
             add_log(before, sessions)
-        _note_days(before, days)
+        sources = (Path(day.source).name for day in days if day.source)
+        note_used(before, sources, (day.prompts for day in days))
     typer.echo(plan.advice.reason, err=True)
     report_doubts(drill for day in days for drill in day.head.drills)
 
@@ -203,17 +203,6 @@ def _forget_days(client: Client, plan: Plan) -> Client:
         passages=client.passages[: max(0, len(client.passages) - texts)],
         prompts=client.prompts[: max(0, len(client.prompts) - talks)],
     )
-
-
-def _note_days(client: Client, days: Iterable[Day]) -> None:
-    """Write into the client's file what was used."""
-    from drillgen.practice.clients import edit_client
-
-    texts = dict.fromkeys(Path(day.source).name for day in days if day.source)
-    kept = tuple(name for name in client.passages if name not in texts)
-    talks = tuple(day.prompts for day in days if day.prompts)
-    new = {"passages": (*kept, *texts), "prompts": (*client.prompts, *talks)}
-    edit_client(client.file, {key: value for key, value in new.items() if value})
 
 
 def progress(

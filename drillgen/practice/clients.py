@@ -307,6 +307,17 @@ def edit_client(file: Path, changes: Mapping[str, object]) -> Client:
     return client
 
 
+def note_used(
+    client: Client, passages: Iterable[str], prompts: Iterable[tuple[str, ...]]
+) -> Client:
+    """Write into a client's file what was practised with: names of texts, those used last at the
+    end, and the prompts of each sheet by their keys."""
+    texts = dict.fromkeys(passages)
+    kept = tuple(name for name in client.passages if name not in texts)
+    new = {"passages": (*kept, *texts), "prompts": (*client.prompts, *filter(None, prompts))}
+    return edit_client(client.file, {key: value for key, value in new.items() if value})
+
+
 def add_passages(client: Client, names: Iterable[str]) -> Client:
     """Note that texts were used; the latest stand at the end."""
     new = tuple(dict.fromkeys(names))

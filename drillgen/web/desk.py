@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import calendar
 import datetime
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from enum import StrEnum
@@ -19,7 +20,8 @@ from drillgen.core.document import Document
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.files import SEALS, derive_key
 from drillgen.core.options import Format, PageOptions, Unit
-from drillgen.core.values import Worksheet
+from drillgen.core.sources import take_title
+from drillgen.core.values import Passage, Worksheet
 from drillgen.corpus.find import (
     Find,
     Query,
@@ -249,6 +251,20 @@ def make_plan(
     return write_document(lay_out_plan(sheet), kind, choices.page, "plan")
 
 
+_BETWEEN: Final = re.compile(r"(?:^|\n)[ \t]*\n[ \t]*-{3,}[ \t]*(?:\n|$)")
+"""Right under a line, dashes make it a heading (CommonMark)."""
+
+
+def split_texts(text: str) -> tuple[Passage, ...]:
+    """Texts with a line of dashes between empty lines after each but the last.
+
+    >>> [text.title for text in split_texts("# Rain\\nIt rains.\\n\\n---\\n\\nNo more.")]
+    ['Rain', '']
+    """
+    parts = (part.strip() for part in _BETWEEN.split(text))
+    return tuple(Passage(rest, title) for title, rest in map(take_title, filter(None, parts)))
+
+
 def _make_week(
     workshop: Workshop,
     choices: Choices,
@@ -258,6 +274,7 @@ def _make_week(
     lane: Lane,
 ) -> File:
     from drillgen.core.files import zip_files
+    from drillgen.practice.clients import note_used
     from drillgen.sheets.practice_page import make_practice_page
     from drillgen.sheets.week import Printers, Supply, make_days, make_files
     from drillgen.write.page import render_page
@@ -266,7 +283,7 @@ def _make_week(
         raise InputError("the material needs a first day", "choose one")
     client = workshop.read_client(choices.client) if choices.client else None
     used = (client.used_prompts, client.passages) if client else ((), ())
-    supply = Supply(_head(choices), choices.drill, (), *used)
+    supply = Supply(_head(choices), choices.drill, split_texts(choices.text), *used)
     with workshop.engine(lane, choices.drill.accent, choices.client) as engine:
         days = tuple(make_days(plan, supply, engine))
     printers = Printers(
@@ -275,6 +292,9 @@ def _make_week(
     )
     at, key = _time_of(form), _key_of(workshop, choices.client)
     files = make_files(plan, days, log, printers, discreet=choices.discreet, time=at, key=key)
+    if client:
+        sources = (day.source for day in days if day.source)
+        note_used(client, sources, (day.prompts for day in days))
     return File("practice-days.zip", "application/zip", zip_files(files))
 
 

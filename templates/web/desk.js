@@ -110,26 +110,31 @@
       });
     }
 
-    // A file for the long text
+    // A file for the long text, or several for the texts of a week
 
     const file = byId("file");
     if (file) {
       byId("open").addEventListener("click", () => file.click());
       file.addEventListener("change", async () => {
-        const [first] = file.files;
+        const files = [...file.files];
         file.value = "";
-        if (!first) return;
         const problem = byId("problem");
         problem.hidden = true;
-        const answer = await askFile(first);
-        const found = await answer.json();
-        if (answer.ok) {
-          byId("text").value = found.text;
-          byId("text").focus();
-        } else {
-          problem.textContent = found.error;
-          problem.hidden = false;
+        const text = byId("text");
+        const texts = file.multiple ? [text.value.trim()] : [];
+        for (const one of files) {
+          const answer = await askFile(one);
+          const found = await answer.json();
+          if (answer.ok) {
+            texts.push(found.text.trim());
+          } else {
+            problem.textContent = files.length > 1 ? `${one.name}: ${found.error}` : found.error;
+            problem.hidden = false;
+          }
         }
+        if (!files.length || !texts.some(Boolean)) return;
+        text.value = texts.filter(Boolean).join("\n\n---\n\n");
+        text.focus();
       });
     }
 

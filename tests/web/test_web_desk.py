@@ -160,6 +160,30 @@ def test_the_material_of_a_week(desk: tuple[Any, Path]) -> None:
     assert "first day" in visitor.post("/plan", {**fields, "start": "", "format": "week"}).text
 
 
+def test_a_week_of_texts_of_ones_own(desk: tuple[Any, Path]) -> None:
+    visitor, folder = desk
+    visitor.post("/clients", {"alias": "wren", "new": "1", "act": "save"})
+    texts = "# Rain on tin\nIt rained all day.\n\n---\n\nThe kettle\n---\nIt sang, and sang again."
+    fields = {"days": "2", "start": "2030-01-07", "from": "sentence", "to": "passage"}
+    answer = visitor.post(
+        "/plan", {**fields, "client": "wren", "text": texts, "format": "week", "rungs": "0"}
+    )
+    assert answer.status_code == 200, answer.text
+    with zipfile.ZipFile(io.BytesIO(answer.content)) as packed:
+        days = [read_text(packed.read(f"day-0{n}.pdf")) for n in (1, 2)]
+    assert "Rain on tin" in days[0]
+    assert "kettle" not in days[0]
+    assert "The kettle" in days[1]
+    # Texts of ours are noted by their key, so that the next week takes others.
+    used = []
+    for _ in range(2):
+        visitor.post("/plan", {**fields, "client": "wren", "format": "week", "rungs": "0"})
+        (file,) = folder.rglob("wren.toml")
+        used.append(read_client(file).passages)
+    assert len(used[0]) == 2
+    assert len(used[1]) == 4
+
+
 def test_the_calendars_of_two_clients_share_no_identifier(desk: tuple[Any, Path]) -> None:
     visitor, _ = desk
     fields = {"weeks": "1", "days": "2", "start": "2030-01-07", "format": "calendar"}
