@@ -86,7 +86,10 @@ _CLOSERS: Final = _NOUNS | {"JJ", "RB", "RP", "CD", "VBN"}
 
 
 def bind(row: Row, i: int) -> float:
-    """How tightly a word is bound to the next one: 0 not at all, NEVER parted."""
+    """How tightly a word is bound to the next one: 0 not at all, NEVER parted.
+
+    In one piece because the first rule that fits decides.
+    """
     words, tags = row.words, row.tags
     left, right = words[i], words[i + 1]
     before, after = tags[i], tags[i + 1]

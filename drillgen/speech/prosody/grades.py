@@ -594,6 +594,12 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
         return last
     if last > first + 1:
         return first if less > FAR else last
+    return _settle_neighbours(row, heavy, less)
+
+
+def _settle_neighbours(row: Row, heavy: list[int], less: float) -> int:
+    """The last lexical item or the one right before it, of which readers make more by `less`."""
+    first, last = heavy[-2:]
     if row.tags[last] not in ("NN", "NNS"):
         # "The KETTLE boils", but "on page NINE", "what did you all VOTE for", "those I KNEW".
         told = len(heavy) > 2 or not WH.isdisjoint(row.words[max(first - 4, 0) : first])
