@@ -9,6 +9,7 @@ import json
 import multiprocessing
 import os
 import signal
+from collections import deque
 from collections.abc import Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -36,9 +37,12 @@ OWN_COLUMNS: Final = ("client", "text", "out", "format", "title")
 JOURNAL: Final = ".made"
 """What was made: keyed hashes, from which neither a name nor a word can be read."""
 
-EVICT_AFTER: Final = 6000
-"""Words in PDFs between two clearings of the typesetter's cache, which keeps some 20 kB a
-word of its ten latest documents: memory stays flat. What documents have in common goes, too."""
+KEPT: Final = 10
+"""Documents of which the typesetter keeps what it set, some 20 kB a word."""
+
+EVICT_ABOVE: Final = 6000
+"""Words in these documents above which it is made to forget all of them: memory stays flat. What
+documents have in common goes, too, so that short handouts do better without."""
 
 Bundle = TypeVar("Bundle", Grading, Paper, Practice)
 
@@ -416,17 +420,17 @@ def _make(job: Job) -> Drill:
     write_whole(job.out, data)
     if job.kind is Format.PDF:
         laid_out = _laid_out()
-        laid_out[0] += sum(map(len, drill.readings))
-        if laid_out[0] > EVICT_AFTER:
+        laid_out.append(sum(map(len, drill.readings)))
+        if sum(laid_out) > EVICT_ABOVE:
             load_typesetter().forget()
-            laid_out[0] = 0
+            laid_out.clear()
     return drill
 
 
 @cache
-def _laid_out() -> list[int]:
-    """The words in this process's PDFs since the typesetter's cache was cleared."""
-    return [0]
+def _laid_out() -> deque[int]:
+    """The words in the PDFs of this process that the typesetter still keeps."""
+    return deque(maxlen=KEPT)
 
 
 @lru_cache(maxsize=1)

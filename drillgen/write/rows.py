@@ -163,7 +163,7 @@ def _add(pieces: list[Piece], plain: str, *more: Piece) -> str:
 def count_lines(runs: Iterable[Sequence[Any]], size: float, room: float) -> int:
     """The lines that running text of letters with their faces takes: it breaks at spaces.
 
-    >>> count_lines([("Mind the ", PLAIN), ("gap.", STRONG)], 10, 62)
+    >>> count_lines([("Mind the ", PLAIN), ("gap.", STRONG)], 10, 50)
     2
     """
     lines, filled, word = 1, 0.0, 0.0
