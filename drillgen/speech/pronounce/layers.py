@@ -59,6 +59,22 @@ class Linear:
         return y
 
 
+def multiply(x: Array, weight: Array) -> Array:
+    """x @ weight, (rows, in) and (in, out), in pieces that start no threads.
+
+    The pieces are larger than a Linear's tiles, and the last is as it comes: a row may differ
+    in its last bits by what stands beside it.
+    """
+    rows, (size, out) = len(x), weight.shape
+    piece = max(1, TILE_WORK // (size * out))
+    if rows <= piece:
+        return x @ weight
+    result = np.empty((rows, out), np.float32)
+    for start in range(0, rows, piece):
+        np.matmul(x[start : start + piece], weight, out=result[start : start + piece])
+    return result
+
+
 class GruCell:
     """A gated recurrent unit (Cho et al. 2014) with gates in PyTorch's order: reset, update,
     new. The share of its input in the gates is worked out before, for all steps at once."""

@@ -19,6 +19,7 @@ import numpy as np
 import numpy.typing as npt
 
 from drillgen.core.resources import data_file
+from drillgen.speech.pronounce.layers import multiply
 
 WEIGHTS: Final = "prosody_network.npz"
 MARKS: Final = " ,;.?!"
@@ -187,14 +188,14 @@ class Network:
         layers = self._layers
         hidden = _convolve(vectors, layers["near"], layers["near_bias"], lengths)
         live, ways = _line_up(lengths)
-        scores: Floats = hidden @ layers["head"][: hidden.shape[1]] + layers["head_bias"]
+        scores: Floats = multiply(hidden, layers["head"][: hidden.shape[1]]) + layers["head_bias"]
         units = layers["turn"].shape[1]
-        entering = hidden[ways] @ layers["enter"]
+        entering = _multiply_ways(hidden[ways], layers["enter"])
         entering += layers["enter_bias"][:, None]
         states = _recur(entering, layers["turn"], layers["turn_bias"], live)
         for way, order in enumerate(ways):
             start = hidden.shape[1] + way * units
-            scores[order] += states[way] @ layers["head"][start : start + units]
+            scores[order] += multiply(states[way], layers["head"][start : start + units])
         return scores
 
 
@@ -239,11 +240,11 @@ def _blocks(ends: npt.NDArray[np.bool_]) -> Iterable[tuple[int, Integers]]:
 
 def _convolve(vectors: Floats, weight: Floats, bias: Floats, lengths: Integers) -> Floats:
     """Each word with its two neighbours in the sentence; never less than 0."""
-    made: Floats = vectors @ weight[1] + bias
+    made: Floats = multiply(vectors, weight[1]) + bias
     inner = np.ones((len(vectors), 1), np.float32)
     inner[np.cumsum(lengths) - 1] = 0
-    made[1:] += (vectors[:-1] * inner[:-1]) @ weight[0]
-    made[:-1] += (vectors[1:] * inner[:-1]) @ weight[2]
+    made[1:] += multiply(vectors[:-1] * inner[:-1], weight[0])
+    made[:-1] += multiply(vectors[1:] * inner[:-1], weight[2])
     return np.maximum(made, 0, out=made)
 
 
@@ -260,7 +261,7 @@ def _recur(entering: Floats, weight: Floats, bias: Floats, live: Sequence[int]) 
     for count in live:
         given = entering[:, start : start + count]
         held = state[:, :count]
-        turned = held @ weight
+        turned = _multiply_ways(held, weight)
         opened = turned[..., : 2 * units]
         opened += given[..., : 2 * units]
         np.negative(opened, out=opened)
@@ -278,6 +279,11 @@ def _recur(entering: Floats, weight: Floats, bias: Floats, live: Sequence[int]) 
         states[:, start : start + count] = held
         start += count
     return states
+
+
+def _multiply_ways(rows: Floats, weights: Floats) -> Floats:
+    """Forwards and backwards: (2, rows, in) and (2, in, out)."""
+    return np.stack([multiply(*pair) for pair in zip(rows, weights, strict=True)])
 
 
 def _softmax(scores: Floats) -> Floats:
