@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import gc
 import hashlib
 import io
 import json
@@ -381,7 +382,9 @@ def run_jobs(jobs: Sequence[Job], workers: int) -> Iterator[Outcome]:
 
 def _be_quiet() -> None:
     """In a worker: the main process hears Ctrl-C, and the row at work is ended whole. The
-    typesetter has one thread, since there is a worker for each core."""
+    typesetter has one thread, since there is a worker for each core. Cycles are looked for
+    seldom, as in a single command (`drillgen.__main__`)."""
+    gc.set_threshold(50_000, 20, 20)
     os.environ.setdefault("RAYON_NUM_THREADS", "1")
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
