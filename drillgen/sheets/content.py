@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import re
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 from itertools import chain, count, groupby
 from typing import Final, NamedTuple
 
@@ -206,10 +207,15 @@ def print_word(word: Word, kind: VersionKind) -> Printed:
     where the main beat is and where the voice goes (IPA: global rise, global fall). The
     original words are said as one likes and carry none.
     """
-    spans = spans_of(word.runs, kind)
-    if word.tune and kind is not VersionKind.MARKED:
-        spans = _place_arrow(spans, word.tune)
+    spans = _set_spans(word.runs, kind, word.tune if kind is not VersionKind.MARKED else "")
     return Printed(spans, word.original, word.ipa, word.weak, word.linked)
+
+
+@lru_cache(maxsize=1 << 12)
+def _set_spans(runs: tuple[Run, ...], kind: VersionKind, tune: str) -> Spans:
+    """The spans of a word; most words come again, in the next handout at the latest."""
+    spans = spans_of(runs, kind)
+    return _place_arrow(spans, tune) if tune else spans
 
 
 def _place_arrow(spans: Spans, arrow: str) -> Spans:
