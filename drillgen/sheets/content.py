@@ -156,7 +156,8 @@ def _join(
 
 
 def _clean_runs(runs: tuple[Run, ...]) -> tuple[Run, ...]:
-    if all(run.text.isascii() and run.text.isprintable() for run in runs):
+    text = "".join([run.text for run in runs])
+    if text.isascii() and text.isprintable():
         return runs
     return tuple(run._replace(text=text) for run in runs if (text := squeeze(run.text)))
 
