@@ -7,9 +7,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from drillgen.core.matrices import TILE_WORK
 from drillgen.speech.pronounce.layers import (
     TILE_ROWS,
-    TILE_WORK,
     GruCell,
     Linear,
     normalize,

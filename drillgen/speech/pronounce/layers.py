@@ -2,10 +2,8 @@
 
 What a row becomes never depends on the rows beside it, so that a word is read alike alone and
 in company. BLAS picks its way of adding up, and its number of threads, by the shape of the
-matrices; so they are multiplied in tiles of one shape for each layer. The tiles are so small
-that OpenBLAS, which starts threads above 262,144 multiplications (interface/gemm.c:
-SMP_THRESHOLD_MIN times GEMM_MULTITHREAD_THRESHOLD), leaves the other cores alone whatever the
-caller has set.
+matrices; so they are multiplied in tiles of one shape for each layer, so small that they start
+no threads (drillgen/core/matrices.py).
 """
 
 from __future__ import annotations
@@ -14,14 +12,14 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from drillgen.core.matrices import TILE_WORK
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Array = NDArray[np.float32]
 
 TILE_ROWS: Final = 8
-TILE_WORK: Final = 1 << 18
-"""Most multiplications in one tile."""
 
 
 class Linear:
@@ -57,22 +55,6 @@ class Linear:
         if self._bias is not None:
             y += self._bias
         return y
-
-
-def multiply(x: Array, weight: Array) -> Array:
-    """x @ weight, (rows, in) and (in, out), in pieces that start no threads.
-
-    The pieces are larger than a Linear's tiles, and the last is as it comes: a row may differ
-    in its last bits by what stands beside it.
-    """
-    rows, (size, out) = len(x), weight.shape
-    piece = max(1, TILE_WORK // (size * out))
-    if rows <= piece:
-        return x @ weight
-    result = np.empty((rows, out), np.float32)
-    for start in range(0, rows, piece):
-        np.matmul(x[start : start + piece], weight, out=result[start : start + piece])
-    return result
 
 
 class GruCell:

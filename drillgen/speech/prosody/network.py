@@ -18,8 +18,8 @@ from zlib import crc32
 import numpy as np
 import numpy.typing as npt
 
+from drillgen.core.matrices import multiply
 from drillgen.core.resources import data_file
-from drillgen.speech.pronounce.layers import multiply
 
 WEIGHTS: Final = "prosody_network.npz"
 MARKS: Final = " ,;.?!"
