@@ -186,17 +186,20 @@ def spans_of(runs: Iterable[Run], kind: VersionKind) -> Spans:
 
     marked, partial = kind is VersionKind.MARKED, kind is VersionKind.PARTIAL
     spans: list[Span] = []
-    text, last = "", (Grade.NONE, Vowel.NONE)
+    parts: list[str] = []
+    last = Grade.NONE, Vowel.NONE
     for run in runs:
         if marked:
             look = Grade.NONE, Vowel.WATCHED if run.watched else Vowel.NONE
         else:
             look = run.grade, Vowel.SWAPPED if partial and run.swapped else Vowel.NONE
-        if text and look != last:
-            spans.append(Span(text, *last))
-            text = ""
-        text, last = text + run.text, look
-    if text:
+        if look != last:
+            if text := "".join(parts):
+                spans.append(Span(text, *last))
+            parts.clear()
+            last = look
+        parts.append(run.text)
+    if text := "".join(parts):
         spans.append(Span(text, *last))
     return tuple(spans)
 

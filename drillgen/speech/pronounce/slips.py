@@ -21,6 +21,9 @@ TABLE: Final = "slip_weights.tsv"
 LEAST_LETTERS: Final = 4
 """Of shorter words too many are one edit away from another."""
 
+MOST_TYPED: Final = 24
+"""Of longer ones none is common; to look at all edits takes the square of their letters."""
+
 LEAST_FREQUENCY: Final = 2.8
 """Zipf frequency of the rarest word that may be meant."""
 
@@ -122,7 +125,7 @@ class Slips:
 
     def describe(self, word: str) -> tuple[str, Mapping[str, float]] | None:
         """The likeliest word, and what FEATURES says of it; None where there is none."""
-        if len(word) < LEAST_LETTERS or not (word.isascii() and word.isalpha()):
+        if not LEAST_LETTERS <= len(word) <= MOST_TYPED or not (word.isascii() and word.isalpha()):
             return None
         found: dict[str, Mapping[str, float]] = {}
         for edit in list_edits(word, self._frequencies):

@@ -198,11 +198,21 @@ def _hold(row: Row, i: int) -> float:
     return 0.0
 
 
+_REACH: Final = 40
+"""Words back to which a clause is looked for: a text may be one line without a mark."""
+
+
+def _find_opening(row: Row, i: int) -> int:
+    """Where the words begin that no mark parts from a word, or the farthest that is looked at."""
+    start, least = i, max(0, i - _REACH)
+    while start > least and not row.marks[start - 1]:
+        start -= 1
+    return start
+
+
 def _is_subject(row: Row, i: int) -> bool:
     """Whether no verb has been said in the clause up to a noun: what "and" adds belongs to it."""
-    start = i
-    while start and not row.marks[start - 1]:
-        start -= 1
+    start = _find_opening(row, i)
     told = row.tags[start : i + 1]
     return told[-1] in _NOUNS | {"PRP"} and _VERBS.isdisjoint(told) and told[0] in _HEADS
 
@@ -229,12 +239,11 @@ def _clings(row: Row, i: int) -> bool:
 def _opened(row: Row, i: int) -> bool:
     """Whether what a word ends opens a sentence: "when the boat came | we left", "for a
     minute | I waited"."""
-    start = i
-    while start and not row.marks[start - 1]:
-        if row.words[start] in OPENERS or _is_open_time(row, start):
+    start = _find_opening(row, i)
+    for place in range(i, start, -1):
+        if row.words[place] in OPENERS or _is_open_time(row, place):
             # "By the time we came | they had left"
             return True
-        start -= 1
     return row.words[start] in OPENERS or (
         (row.tags[start] in ("IN", "RB") or row.words[i] in ("later", "ago"))
         and _VERBS.isdisjoint(row.tags[start:i])

@@ -138,13 +138,17 @@ def _by_token(
     has the token of each word."""
     graded: list[tuple[Grade, ...]] = [()] * size
     weak = [False] * size
+    # A number may be thousands of words.
+    several: dict[int, list[Grade]] = {}
     for place, may_be, grade in zip(places, light, grades, strict=True):
         if graded[place]:
-            graded[place] = (*graded[place], grade)
+            several.setdefault(place, list(graded[place])).append(grade)
             weak[place] = False
         else:
             graded[place] = _ALONE[grade]
             weak[place] = may_be and grade is _NONE
+    for place, row in several.items():
+        graded[place] = tuple(row)
     return tuple(graded), tuple(weak)
 
 
