@@ -130,6 +130,10 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
     return _read_long(piece, digits, before, after, tables)
 
 
+_MOST_GROUPS: Final = 8
+"""Groups to each side that are looked at."""
+
+
 def _is_grouped(pieces: Pieces, i: int) -> bool:
     """Whether digits are a part of a code in groups: "8041 227 913", "SU 792 401"."""
 
@@ -137,9 +141,9 @@ def _is_grouped(pieces: Pieces, i: int) -> bool:
         return 0 <= k < len(pieces) and re.fullmatch(r"\d{3,5}", pieces[k].text) is not None
 
     first = last = i
-    while is_group(first - 2) and pieces[first - 1].text == " ":
+    while is_group(first - 2) and pieces[first - 1].text == " " and i - first < 2 * _MOST_GROUPS:
         first -= 2
-    while is_group(last + 2) and pieces[last + 1].text == " ":
+    while is_group(last + 2) and pieces[last + 1].text == " " and last - i < 2 * _MOST_GROUPS:
         last += 2
     sizes = [len(piece.text) for piece in pieces[first : last + 1 : 2]]
     if all(_HOURS.fullmatch(piece.text) for piece in pieces[first : last + 1 : 2]):
