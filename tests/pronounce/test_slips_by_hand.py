@@ -181,3 +181,17 @@ def test_tables_of_the_installation() -> None:
     assert found is not None
     assert found.frequency == load_frequencies()["because"]
     assert slips.find("freind") is None
+
+
+def test_endless_words_are_not_looked_at(slips: Slips) -> None:
+    asked: list[str] = []
+
+    class Words(dict[str, float]):
+        """Frequencies that tell what is asked for."""
+
+        def __contains__(self, word: object) -> bool:
+            asked.append(str(word))
+            return False
+
+    Slips(slips.weights, Words(), lambda _: True).describe("ba" * 500)
+    assert not asked
