@@ -41,9 +41,14 @@ def test_the_table_is_large_and_varied() -> None:
     assert all(row[2].replace("[", "").replace("]", "") == row[0] for row in WORDS)
 
 
-@pytest.mark.parametrize(("word", "arpabet", "wanted", "group"), WORDS)
-def test_words_are_marked_as_by_hand(word: str, arpabet: str, wanted: str, group: str) -> None:
-    assert bracket(mark_vowels(word, parse_readings(arpabet))) == wanted, group
+@pytest.mark.parametrize("group", sorted({row[3] for row in WORDS}))
+def test_words_are_marked_as_by_hand(group: str) -> None:
+    marked = [
+        (word, bracket(mark_vowels(word, parse_readings(arpabet))), wanted)
+        for word, arpabet, wanted, of in WORDS
+        if of == group
+    ]
+    assert [row for row in marked if row[1] != row[2]] == []
 
 
 @pytest.mark.parametrize(("text", "readings", "wanted", "note"), read_rows("marked_tokens.tsv"))
@@ -66,10 +71,12 @@ def test_stress_is_that_of_the_syllable() -> None:
     assert not any(run.swapped for run in marked.runs)
 
 
-@pytest.mark.parametrize(("part", "word", "arpabet", "wanted"), read_rows("watch_words.tsv"))
-def test_r_coloured_and_silent_letters(part: str, word: str, arpabet: str, wanted: str) -> None:
+@pytest.mark.parametrize("part", sorted({row[0] for row in read_rows("watch_words.tsv")}))
+def test_r_coloured_and_silent_letters(part: str) -> None:
     """A table of its own; its test part was marked by hand before anything was tuned."""
-    assert bracket(mark_vowels(word, parse_readings(arpabet))) == wanted, part
+    rows = [row for row in read_rows("watch_words.tsv") if row[0] == part]
+    marked = [bracket(mark_vowels(word, parse_readings(said))) for _, word, said, _ in rows]
+    assert [got for got, row in zip(marked, rows, strict=True) if got != row[3]] == []
 
 
 def test_what_to_watch() -> None:
