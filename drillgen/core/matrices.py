@@ -19,17 +19,15 @@ TILE_WORK: Final = 1 << 18
 """Most multiplications in one product."""
 
 
-def multiply(x: Array, weight: Array) -> Array:
-    """x @ weight, (rows, in) and (in, out), in pieces that start no threads.
+def multiply(x: Array, weight: Array, out: Array | None = None) -> Array:
+    """x @ weight, (rows, in) and (in, out), in pieces that start no threads; into `out`, if any.
 
-    The pieces are larger than a Linear's tiles, and the last is as it comes: a row may differ
-    in its last bits by what stands beside it.
+    The pieces are larger than a layer's tiles (speech/pronounce/layers.py), and the last is as
+    it comes: a row may differ in its last bits by what stands beside it.
     """
-    rows, (size, out) = len(x), weight.shape
-    piece = max(1, TILE_WORK // (size * out))
-    if rows <= piece:
-        return x @ weight
-    result = np.empty((rows, out), np.float32)
+    rows, (size, wide) = len(x), weight.shape
+    piece = max(1, TILE_WORK // (size * wide))
+    made = np.empty((rows, wide), np.float32) if out is None else out
     for start in range(0, rows, piece):
-        np.matmul(x[start : start + piece], weight, out=result[start : start + piece])
-    return result
+        np.matmul(x[start : start + piece], weight, out=made[start : start + piece])
+    return made

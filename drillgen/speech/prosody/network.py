@@ -283,7 +283,10 @@ def _recur(entering: Floats, weight: Floats, bias: Floats, live: Sequence[int]) 
 
 def _multiply_ways(rows: Floats, weights: Floats) -> Floats:
     """Forwards and backwards: (2, rows, in) and (2, in, out)."""
-    return np.stack([multiply(*pair) for pair in zip(rows, weights, strict=True)])
+    made = np.empty((2, rows.shape[1], weights.shape[2]), np.float32)
+    for way in (0, 1):
+        multiply(rows[way], weights[way], made[way])
+    return made
 
 
 def _softmax(scores: Floats) -> Floats:
