@@ -20,15 +20,13 @@ with it. Writes drillgen/data/dictionary_mends.tsv: word, entries, witnesses.
 from __future__ import annotations
 
 import argparse
-import json
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from importlib.util import find_spec
 from pathlib import Path
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple
 
-from outside_words import convert_misaki
+from outside_words import convert_misaki, load_gold
 from wiktionary import VOWELS, read_rows
 
 from drillgen.core.phones import PHONE_TABLE, format_phones
@@ -112,19 +110,13 @@ def are_alike(one: str, other: str, before_r: bool) -> bool:
 
 def read_misaki() -> tuple[Mapping[str, list[list[Sound]]], frozenset[str]]:
     """Words of us_gold with all their forms; and those that it has with a capital only."""
-    spec = find_spec("misaki")
-    if spec is None or not spec.submodule_search_locations:
-        raise SystemExit("the package misaki is needed: pip install --no-deps misaki")
-    path = Path(spec.submodule_search_locations[0], "data", "us_gold.json")
     words: dict[str, list[list[Sound]]] = {}
-    entries: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    entries = load_gold()
     for word in sorted(entries, key=str.islower, reverse=True):
-        said = entries[word]
         if word.isascii() and word.isalpha() and word[1:].islower():
-            texts = list(said.values()) if isinstance(said, dict) else [said]
             # Some forms of letters have signs of their own.
             with suppress(KeyError):
-                forms = [open_up(convert_misaki(text)) for text in texts if text]
+                forms = [open_up(convert_misaki(text)) for text in entries[word]]
                 words.setdefault(word.lower(), forms)
     return words, frozenset(words.keys() - entries.keys())
 

@@ -12,7 +12,7 @@ import json
 from collections.abc import Collection
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from drillgen.core.phones import parse_phones
 from drillgen.core.values import Phones
@@ -51,18 +51,26 @@ def convert_misaki(text: str) -> Phones:
     return parse_phones(parts)
 
 
-def read_misaki(known: Collection[str]) -> dict[str, tuple[Phones, ...]]:
-    """Pronunciations of the lower-case words that `known` lacks, in an arbitrary fixed order."""
+def load_gold() -> dict[str, list[str]]:
+    """All words of us_gold with all their forms, in misaki's notation."""
     spec = find_spec("misaki")
     if spec is None or not spec.submodule_search_locations:
         raise SystemExit("the package misaki is needed: pip install --no-deps misaki")
     path = Path(spec.submodule_search_locations[0], "data", "us_gold.json")
+    entries: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    return {
+        word: [text for text in (said.values() if isinstance(said, dict) else [said]) if text]
+        for word, said in entries.items()
+    }
+
+
+def read_misaki(known: Collection[str]) -> dict[str, tuple[Phones, ...]]:
+    """Pronunciations of the lower-case words that `known` lacks, in an arbitrary fixed order."""
     words = {}
-    for word, said in json.loads(path.read_text(encoding="utf-8")).items():
+    for word, texts in load_gold().items():
         if word in known or len(word) < 3 or not (word.isascii() and word.isalpha()):
             continue
         if word != word.lower():
             continue
-        texts = said.values() if isinstance(said, dict) else [said]
-        words[word] = tuple(convert_misaki(text) for text in texts if text)
+        words[word] = tuple(map(convert_misaki, texts))
     return dict(sorted(words.items(), key=lambda item: hashlib.sha256(item[0].encode()).digest()))

@@ -184,24 +184,15 @@ def spans_of(runs: Iterable[Run], kind: VersionKind) -> Spans:
     stress.
     """
 
-    marked, partial = kind is VersionKind.MARKED, kind is VersionKind.PARTIAL
-    spans: list[Span] = []
-    parts: list[str] = []
-    last = Grade.NONE, Vowel.NONE
-    for run in runs:
-        if marked:
-            look = Grade.NONE, Vowel.WATCHED if run.watched else Vowel.NONE
-        else:
-            look = run.grade, Vowel.SWAPPED if partial and run.swapped else Vowel.NONE
-        if look != last:
-            if text := "".join(parts):
-                spans.append(Span(text, *last))
-            parts.clear()
-            last = look
-        parts.append(run.text)
-    if text := "".join(parts):
-        spans.append(Span(text, *last))
-    return tuple(spans)
+    def look(run: Run) -> tuple[Grade, Vowel]:
+        if kind is VersionKind.MARKED:
+            return Grade.NONE, Vowel.WATCHED if run.watched else Vowel.NONE
+        partial = run.swapped and kind is VersionKind.PARTIAL
+        return run.grade, Vowel.SWAPPED if partial else Vowel.NONE
+
+    return tuple(
+        Span("".join([run.text for run in same]), *how) for how, same in groupby(runs, look)
+    )
 
 
 def print_word(word: Word, kind: VersionKind) -> Printed:

@@ -27,7 +27,7 @@ from drillgen.speech.text.neighbours import (
     text_before,
 )
 from drillgen.speech.text.numerals import is_year
-from drillgen.speech.text.rows import UNKNOWN_SHORT, Abbreviation, word_set
+from drillgen.speech.text.rows import UNKNOWN_SHORT, Abbreviation, Unit, Words, word_set
 from drillgen.speech.text.scan import NUMBER, WORD, Piece, is_vowelless, spell_out
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import name_letters
@@ -40,9 +40,8 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
         k = find_near(pieces, skip_stop(pieces, i), 1)
         unit = tables.units.get(f"sq {text_at(pieces, k)}")
         if unit:
-            one = text_before(pieces, i).lower() in ("per", "a", "each", "/")
             text = "".join(p.text for p in pieces[i : k + 1])
-            return k + 1, (Piece(text, WORD, unit.one if one else unit.several),)
+            return k + 1, (Piece(text, WORD, _say_unit(pieces, i, unit)),)
     for entry in tables.abbreviations[piece.text.lower()]:
         where, _, topic = entry.when.partition("@")
         if topic and not tells(pieces, i, tables.cues[topic], 2):
@@ -60,12 +59,17 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if piece.text.islower() and is_vowelless(piece.text):
         unit = tables.units.get(piece.text)
         if unit:
-            one = text_before(pieces, i).lower() in ("per", "a", "each", "/")
-            return i + 1, (Piece(piece.text, WORD, unit.one if one else unit.several),)
+            return i + 1, (Piece(piece.text, WORD, _say_unit(pieces, i, unit)),)
         if piece.text not in ("jr", "sr", "mr", "dr"):
             said = name_letters(piece.text)
             return i + 1, (Piece(piece.text, WORD, said, "", (), UNKNOWN_SHORT),)
     return i + 1, (piece,)
+
+
+def _say_unit(pieces: Pieces, i: int, unit: Unit) -> Words:
+    """A unit without a number: one of it after "per"."""
+    one = text_before(pieces, i).lower() in ("per", "a", "each", "/")
+    return unit.one if one else unit.several
 
 
 _COMMON: Final = 4.5
@@ -343,7 +347,6 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "year": _is_before_year,
     "state": _is_state,
     "always": lambda _pieces, _i: True,
-    "any": lambda _pieces, _i: True,
     "lower": lambda pieces, i: not (pieces[i].text.isupper() and len(pieces[i].text) > 1),
     "verb": _is_before_verb,
     "ordinal": lambda pieces, i: pieces[find_near(pieces, i, -1)].rule == "ordinal",
