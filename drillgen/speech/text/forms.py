@@ -445,7 +445,9 @@ def _read_version(match: re.Match[str], say: Numerals) -> Words:
 
 def _read_times(match: re.Match[str], say: Numerals) -> Words:
     *numbers, plural = match.groups()
-    sides = [say.pairs(n) if len(n) == 4 else say.amount(n) for n in numbers if n]
+    sides = [
+        say.pairs(n) if len(n) == 4 and n.isdecimal() else say.amount(n) for n in numbers if n
+    ]
     spoken = sides[0]
     for side in sides[1:]:
         spoken += ("by", *side)
