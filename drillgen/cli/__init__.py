@@ -171,7 +171,10 @@ def run(arguments: Sequence[str]) -> int:
         show = getattr(error, "format_message", None)
         if show is None:
             raise
-        return _complain(show())
+        context = getattr(error, "ctx", None)
+        help_on = f" See: {context.command_path} --help" if context else ""
+        message = show()
+        return _complain(message + "." * (message[-1:] not in (".", "?")) + help_on)
     return result if isinstance(result, int) else 0
 
 

@@ -12,9 +12,11 @@ from pathlib import Path
 from types import NoneType
 from typing import Any, Final, get_args
 
+import typer
 import typer.core
 
 _UNREAD: Final = object()
+_NUMBERS: Final = {int: "a whole number, such as 3", float: "a number, such as 1.5"}
 
 
 class Command(typer.core.TyperCommand):
@@ -71,8 +73,12 @@ def _read(param: Any, context: Any, value: Any) -> Any:
     read: list[Any] = list(given)
     if kind is Path:
         read = list(map(Path, given))
-    elif kind is int and all(str(word).isascii() and str(word).isdigit() for word in given):
-        read = list(map(int, given))
+    elif kind in _NUMBERS:
+        try:
+            read = list(map(kind, given))
+        except ValueError:
+            problem = f"write {_NUMBERS[kind]}"
+            raise typer.BadParameter(problem, context, param) from None
     elif any(type(word) is not kind for word in given):
         return _UNREAD
     return read if many else read[0]

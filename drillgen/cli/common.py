@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,7 +16,7 @@ from drillgen.core.collector import CollectorPause
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.files import make_folder, write_whole
 from drillgen.core.sources import decode_text, read_bytes, read_data, read_passage
-from drillgen.core.values import Drill, Origin, Passage, Phones
+from drillgen.core.values import Drill, Passage, Phones, ReviewItem
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import (
     Overrides,
@@ -221,28 +221,32 @@ def count(number: int, one: str) -> str:
 
 
 def report_doubts(drills: Iterable[Drill], *, listed: bool = True) -> None:
-    """Name the words to check, those that were guessed, and what the word list does, on stderr.
+    """Say what the word list does and which words to check, on stderr.
 
     `listed`: the sheet has the list too.
     """
-    doubts: dict[str, None] = {}
-    guesses: dict[str, None] = {}
-    notes: dict[str, None] = {}
-    for drill in drills:
-        notes |= dict.fromkeys(drill.notes)
-        for item in drill.review:
-            if item.doubtful:
-                doubts[item.token.text] = None
-            elif item.pronunciation.origin in (Origin.PREDICTED, Origin.NAME):
-                guesses[item.token.text] = None
-    for note in notes:
+    from drillgen.sheets.content import note_idle_rungs
+
+    made = tuple(drills)
+    for note in dict.fromkeys(n for d in made for n in (*note_idle_rungs(d), *d.notes)):
         tell(note)
-    if doubts:
-        hint = "see the list on the sheet, or" if listed else "to look at them,"
-        words = f"{count(len(doubts), 'word')} to check: {_some_of(doubts)}"
-        typer.echo(f"{words}; {hint} run drillgen review", err=True)
-    if guesses:
-        typer.echo(f"guessed from the spelling, probably right: {_some_of(guesses)}", err=True)
+    hint = "see the list on the sheet, or" if listed else "to look at them,"
+    doubtful = f"; {hint} run drillgen review"
+    for line in name_doubts((item for drill in made for item in drill.review), doubtful):
+        typer.echo(line, err=True)
+
+
+def name_doubts(
+    items: Iterable[ReviewItem], doubtful: str = "", likely: str = ""
+) -> Iterator[str]:
+    """The words to check, then those that are probably right, and what to do about either."""
+    words: dict[bool, dict[str, None]] = {True: {}, False: {}}
+    for item in items:
+        words[item.doubtful][item.token.text] = None
+    if words[True]:
+        yield f"{count(len(words[True]), 'word')} to check: {_some_of(words[True])}{doubtful}"
+    if found := [word for word in words[False] if word not in words[True]]:
+        yield f"{count(len(found), 'word')} probably right: {_some_of(found)}{likely}"
 
 
 def _some_of(words: Iterable[str]) -> str:

@@ -29,7 +29,7 @@ _NOBODY: Final = ("root", "user", "admin", "administrator", "home", "guest", "te
 
 def inspect(
     files: Annotated[
-        list[Path], typer.Argument(metavar="FILE…", help="Files to look through, or folders.")
+        list[Path], typer.Argument(metavar="FILE", help="Files to look through, or folders.")
     ],
     names: Annotated[
         list[str] | None,

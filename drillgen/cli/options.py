@@ -111,7 +111,7 @@ class GivenTexts:
 
     files: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[FILE]...", help="Text files, or - for standard input."),
+        typer.Argument(metavar="FILE", help="Text files, or - for standard input."),
     ] = None
     text: Annotated[
         str | None, typer.Option("--text", help="The text itself.", rich_help_panel=TEXT)
@@ -140,7 +140,7 @@ class Texts(GivenTexts):
     files: Annotated[
         list[str] | None,
         typer.Argument(
-            metavar="[FILE]...",
+            metavar="FILE",
             help="Text files, or - for standard input. None: a passage of ours.",
         ),
     ] = None

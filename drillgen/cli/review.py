@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillgen.cli.common import WordStore, check_sayable, is_there, load_engine, tell
+from drillgen.cli.common import WordStore, check_sayable, is_there, load_engine, name_doubts, tell
 from drillgen.cli.options import GivenTexts, Saying
 from drillgen.cli.output import print_text
 from drillgen.core.errors import DrillgenError
@@ -52,11 +52,19 @@ def review(
     drills = [make_drill(passage, options, engine=engine) for passage in passages]
     check_sayable(drills)
     questions = ask_questions(drills, guesses=everything)
+    asked = {question.item.word for question in questions}
+    # Numbers are never asked about, and what is probably right with --all only.
+    rest = [item for drill in drills for item in drill.review if item.word not in asked]
     if as_json:
         print_text(questions_to_json(questions))
-    elif not questions:
-        print_text("No doubtful words.")
-    elif not all(stream and stream.isatty() for stream in (sys.stdin, sys.stdout)):
+        return
+    if not questions:
+        print_text("No words to settle.")
+    for line in name_doubts(rest, "; write them in words in the text", "; --all shows them"):
+        typer.echo(line, err=True)
+    if not questions:
+        return
+    if not all(stream and stream.isatty() for stream in (sys.stdin, sys.stdout)):
         print_text(format_questions(questions))
     else:
         for note in dict.fromkeys(note for drill in drills for note in drill.notes):

@@ -155,12 +155,23 @@ def read_bytes(path: Path) -> bytes:
             )
         return path.read_bytes()
     except FileNotFoundError:
-        raise InputError("no such file", "check the name", file=path) from None
+        raise InputError("no such file", _suggest_name(path), file=path) from None
     except PermissionError:
         raise InputError("no permission to read it", "change its permissions", file=path) from None
     except OSError as error:
         problem = f"can't be read ({error.strerror or 'its name'})"
         raise InputError(problem, "check the name", file=path) from None
+
+
+def _suggest_name(path: Path) -> str:
+    """What to do about a file that isn't there."""
+    from difflib import get_close_matches
+
+    try:
+        near = get_close_matches(path.name, [other.name for other in path.parent.iterdir()], 1)
+    except OSError:
+        near = []
+    return f"is it {near[0]}?" if near else "check the name"
 
 
 def take_title(text: str) -> tuple[str, str]:

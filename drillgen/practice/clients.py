@@ -211,8 +211,9 @@ def read_client(file: Path) -> Client:
     bad values, all at once, each with its line.
     """
     if not file.is_file():
-        known = ", ".join(path.stem for path in list_clients(file.parent)) or "none yet"
-        mend = f"choose one of: {known}; or make one: drillgen client new {file.stem}"
+        known = ", ".join(path.stem for path in list_clients(file.parent))
+        mend = f"make one: drillgen client new {file.stem}"
+        mend = f"choose one of: {known}; or {mend}" if known else mend
         raise InputError(f"there is no client {file.stem!r}", mend, file=file.parent)
     data = read_bytes(file)
     return parse_client(decode_text(data, str(file)) if data.strip() else "", file)

@@ -292,10 +292,13 @@ def parse_log(text: str, *, name: str = "log") -> tuple[LogEntry, ...]:
 
 
 def _check_head(head: Sequence[str], name: str, line: int) -> None:
-    counts = [f"{c!r} is there {head.count(c)} times" for c in COLUMNS if head.count(c) != 1]
-    if counts:
-        mend = f"begin with: {','.join(COLUMNS)}"
-        raise InputError(f"the column {', '.join(counts)}", mend, file=name, line=line)
+    missing = [column for column in COLUMNS if column not in head]
+    twice = [column for column in COLUMNS if head.count(column) > 1]
+    if missing or twice:
+        problem = f"no column {', '.join(missing)}" if missing else f"two columns {twice[0]}"
+        problem = "this is no log" if missing == list(COLUMNS) else problem
+        mend = f"give the file that came with the plan; it begins with: {','.join(COLUMNS)}"
+        raise InputError(problem, mend, file=name, line=line)
 
 
 def _add_entry(

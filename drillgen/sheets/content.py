@@ -428,6 +428,19 @@ def drop_idle_rungs(drill: Drill) -> Drill:
     )
 
 
+def note_idle_rungs(drill: Drill) -> tuple[str, ...]:
+    """What to tell of a text that can't have as many partial versions as were asked for."""
+    asked, differ = (
+        sum(version.kind is VersionKind.PARTIAL for version in of.versions)
+        for of in (drill, drop_idle_rungs(drill))
+    )
+    if differ == asked:
+        return ()
+    many = "a partial version" if asked == 1 else f"{asked} different partial versions"
+    has = f"it has {differ}" if asked > 1 else "it has none"
+    return (f"a text is too short, or its vowels too alike, for {many}: {has}",)
+
+
 def version_label(
     version: Version, drill: Drill, wording: Wording, *, flow: bool = False
 ) -> tuple[str, str]:

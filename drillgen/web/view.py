@@ -21,6 +21,7 @@ from drillgen.sheets.content import (
     Word,
     group_lines,
     group_words,
+    note_idle_rungs,
     print_word,
     version_label,
 )
@@ -111,7 +112,7 @@ class Preview(NamedTuple):
     sentences: tuple[ShownSentence, ...]
     doubts: tuple[Doubt, ...]
     notes: tuple[str, ...]
-    """What the word list does in this text."""
+    """What the word list does in this text, and that it is too short for its rungs."""
 
     words: int
     """Words of the whole text."""
@@ -153,7 +154,7 @@ def make_preview(drill: Drill, wording: Wording, *, most_words: int) -> Preview:
             )
             for item in unsure
         ),
-        notes=tuple(map(clean, drill.notes)),
+        notes=tuple(map(clean, (*note_idle_rungs(drill), *drill.notes))),
         words=total,
         cut=count if count < total and len(shown) < len(set(starts.values())) else 0,
     )

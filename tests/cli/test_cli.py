@@ -106,12 +106,33 @@ def test_guesses_are_named_on_screen(capsys: pytest.CaptureFixture[str]) -> None
     assert run(["sheet", "--text", "Trelassick met Quaighle.", "-f", "txt", "-o", "x.txt"]) == 0
     err = capsys.readouterr().err
     assert "1 word to check: Quaighle" in err
-    assert "guessed from the spelling, probably right: Trelassick" in err
+    assert "1 word probably right: Trelassick" in err
     assert "Probably right." in Path("x.txt").read_text(encoding="utf-8").replace("\n", " ")
     assert run(["review", "--text", "Trelassick met Quaighle.", "--json"]) == 0
     assert [q["word"] for q in json.loads(capsys.readouterr().out)] == ["quaighle"]
     assert run(["review", "--text", "Trelassick met Quaighle.", "--json", "--all"]) == 0
     assert len(json.loads(capsys.readouterr().out)) == 2
+
+
+def test_sheet_and_review_count_the_same_words(capsys: pytest.CaptureFixture[str]) -> None:
+    text = ["--text", "We met Trelassick on 12/5."]
+    assert run(["sheet", *text, "-f", "txt", "-o", "x.txt"]) == 0
+    sheet = capsys.readouterr().err
+    assert run(["review", *text]) == 0
+    asked = capsys.readouterr()
+    assert asked.out == "No words to settle.\n"
+    for line in ("1 word to check: 12/5;", "1 word probably right: Trelassick"):
+        assert line in sheet
+        assert line in asked.err
+
+
+def test_fewer_partial_versions_than_asked_for_are_told(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert run(["sheet", "--text", "A calm spa.", "--rungs", "3", "-f", "txt", "-o", "x.txt"]) == 0
+    assert "for 3 different partial versions: it has 1" in capsys.readouterr().err
+    assert run(["sheet", "-f", "txt", "-o", "y.txt"]) == 0
+    assert "partial version" not in capsys.readouterr().err
 
 
 def test_review_and_words(capsys: pytest.CaptureFixture[str], own_folder: Path) -> None:
@@ -123,7 +144,7 @@ def test_review_and_words(capsys: pytest.CaptureFixture[str], own_folder: Path) 
     assert run(["words", "add", "Quaighle", "like: KWAY-guhl"]) == 0
     capsys.readouterr()
     assert run(["review", "--text", "Quaighle came."]) == 0
-    assert capsys.readouterr().out == "No doubtful words.\n"
+    assert capsys.readouterr().out == "No words to settle.\n"
     assert run(["words", "export", "out.pls"]) == 0
     assert run(["words", "import", "out.pls", "--list", "second.txt"]) == 0
     assert "quaighle" in (own_folder / "second.txt").read_text(encoding="utf-8")
@@ -157,7 +178,8 @@ def test_import_takes_every_entry_or_says_why_not(
         (["sheet", "--accent", "scots"], "--accent 'scots'"),
         (["sheet", "--partial", "some"], "--partial 'some'"),
         (["sheet", "--rungs", "99"], "0 to 12"),
-        (["sheet", "--rungs", "many"], "--rungs"),
+        (["sheet", "--rungs", "many"], "'--rungs': write a whole number, such as 3"),
+        (["tone", "--seconds", "long"], "'--seconds': write a number, such as 1.5"),
         (["sheet", "--repetitions", "0"], "1 to 12"),
         (["sheet", "--size", "a5"], "--size 'a5'"),
         (["sheet", "--format", "docx"], "--format 'docx'"),
@@ -165,6 +187,8 @@ def test_import_takes_every_entry_or_says_why_not(
         (["sheet", "--text", "a", "b.txt"], "don't go together"),
         (["sheet", "--nonsense"], "--nonsense"),
         (["nonsense"], "nonsense"),
+        (["word"], "See: drillgen word --help"),
+        (["sheet", "--client", "robin"], "no client 'robin'; make one"),
         (["word", "!!"], "nothing that is said"),
         (["word", "boat", "--in", "The ferry came."], "not in the sentence"),
         (["sheet", "--words", "none.txt"], "no such file"),
@@ -177,6 +201,13 @@ def test_bad_input_is_one_line(
 ) -> None:
     assert part in fails(capsys, *arguments)
     assert list(own_folder.iterdir()) == []
+
+
+def test_a_misspelt_file_is_suggested(
+    capsys: pytest.CaptureFixture[str], own_folder: Path
+) -> None:
+    (own_folder / "harbour.txt").write_text("A boat.", encoding="utf-8")
+    assert fails(capsys, "sheet", "harbor.txt").endswith("no such file; is it harbour.txt?")
 
 
 @pytest.mark.parametrize(

@@ -133,8 +133,8 @@ def test_bad_cells(label: str, column: str, cell: str, message: str) -> None:
     ("text", "message"),
     [
         ("", "line 1: the log is empty"),
-        ("date,session\n", "line 1: the column 'unit' is there 0 times"),
-        (f"{HEAD},felt\n", "line 1: the column 'felt' is there 2 times"),
+        ("date,session\n", "line 1: no column unit, version, rung"),
+        (f"{HEAD},felt\n", "line 1: two columns felt"),
         (f"{HEAD}\n{GOOD},or so\n", "line 2: 13 cells, but 12 columns"),
         (f'{HEAD}\n"never closed\n', "not CSV"),
     ],

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from drillgen.core.options import DrillOptions, Format
 from drillgen.core.values import VersionKind, Worksheet
-from drillgen.sheets.content import drop_idle_rungs
+from drillgen.sheets.content import drop_idle_rungs, note_idle_rungs
 from drillgen.sheets.drill import lay_out_drills
 from drillgen.speech.pipeline import Engine, make_drill
 from drillgen.write import render
@@ -36,6 +36,8 @@ def engine() -> Engine:
 )
 def test_headings(engine: Engine, text: str, rungs: int, headings: list[str]) -> None:
     drill = make_drill(text, DrillOptions(rungs=rungs), engine=engine)
+    (told,) = note_idle_rungs(drill)
+    assert told.endswith(f"it has {len(headings) or ('none' if rungs == 1 else 0)}")
     page = render(lay_out_drills(Worksheet((drill,), "", None)), Format.MARKDOWN).decode()
     found = [line.lstrip("# ") for line in page.splitlines() if line.startswith("#")]
     assert [name for name in found if name.startswith("Partial")] == headings
@@ -54,5 +56,6 @@ def test_each_rung_swaps_less(engine: Engine, words: list[str], rungs: int) -> N
     assert all(before > after for before, after in pairwise(shares))
     # What is gone is there once, in another version.
     assert {v.share for v in drill.versions} <= {*shares}
+    assert bool(note_idle_rungs(drill)) == (len(partial) < rungs)
     if rungs > 1:
         assert [v.rung for v in partial] == [*range(len(partial), 0, -1)]
