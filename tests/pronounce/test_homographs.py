@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 from drillgen.core.errors import ResourceError
 from drillgen.core.phones import parse_phones
 from drillgen.core.resources import read_table
+from drillgen.core.values import Origin
 from drillgen.speech.pipeline import Engine
 from drillgen.speech.pronounce.compare import same_after_swap
 from drillgen.speech.pronounce.homographs import (
@@ -264,3 +265,44 @@ def test_read_by_its_subject(tense: str, sentence: str) -> None:
         if token.text.lower() == "read"
     ]
     assert notes == [f"{tense} tense"]
+
+
+WORD_LIST = [
+    "expose_verb", "sake_purpose", "nestle_verb", "resume_verb", "lead_go_first", "live_verb",
+    "job_work", "polish_shine", "learned_verb", "produce_verb", "refuse_verb", "reject_verb",
+    "invite_verb", "upset_verb", "use_verb", "record_noun", "house_noun", "close_near",
+    "tear_rip", "tears_cry", "wind_air", "minute_time", "desert_land", "object_noun",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("form", ["{}", "- {}", "1. {}", "{},"])
+def test_commoner_reading_wins_in_a_list_of_words(form: str) -> None:
+    # Commoner in the Wikipedia Homograph Data and the English Web Treebank, or, for "upset",
+    # "nestle" and "polish" without a capital, by hand.
+    glosses = {row[1]: row[2] for row in ROWS}
+    text = "\n".join(form.format(name.partition("_")[0]) for name in WORD_LIST)
+    said = [reading[0] for _, reading in Engine.load().pronounce(text) if reading]
+    words = [word for word in said if word.origin is Origin.HOMOGRAPH]
+    assert [word.note for word in words] == [glosses[name] for name in WORD_LIST]
+    assert all(word.alternatives for word in words)
+
+
+@pytest.mark.parametrize(
+    ("text", "word", "reading"),
+    [
+        ("Lima\nPolish\nNestle\nread", "Polish", "polish_poland"),
+        ("Lima\nPolish\nNestle\nread", "Nestle", "nestle_name"),
+        ("Say these words:\nlead\nlive", "lead", "lead_go_first"),
+        ("live", "live", "live_verb"),
+        ("live\n\nA band played.", "live", "live_verb"),
+        ("The pipe was made of\nlead\nand the roof was, too.", "lead", "lead_metal"),
+        ("They played\nlive.", "live", "live_adjective"),
+        ("live music\nlive bands", "live", "live_adjective"),
+    ],
+)
+def test_word_of_a_line_is_in_a_list_beside_lines_of_one_word(
+    text: str, word: str, reading: str
+) -> None:
+    glosses = {row[1]: row[2] for row in ROWS}
+    said = next(read[0] for token, read in Engine.load().pronounce(text) if token.text == word)
+    assert said.note == glosses[reading]

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from functools import cached_property
+from functools import cached_property, partial
 from itertools import chain, compress, count
 from operator import attrgetter
 from threading import Lock
@@ -587,8 +587,12 @@ class Pronouncer:
         # "Aug." has a capital.
         tall = written[:1].isupper() or tokens[index].kind is TokenKind.NUMBER
         said_so = [word.capitalize() for word in spoken] if tall else spoken
+        alone = is_alone(tokens, index)
+        if alone:
+            before, after = [], []
         seen = [*before, *((written,) if (written.lower(),) == spoken else said_so), *after]
-        choices = {i: self._homographs.read(seen, len(before) + i) for i in form.homographs}
+        read = partial(self._homographs.read, seen, alone=alone)
+        choices = {i: read(len(before) + i) for i in form.homographs}
         key = (spoken, tuple(choice.order for choice in choices.values()), vowel_next)
         said = kept.chosen.get(key)
         if said is None:
@@ -744,3 +748,26 @@ def find_sentence(tokens: Sequence[Token], index: int) -> tuple[list[str], str, 
             if token.kind is TokenKind.PUNCTUATION and token.text in _STOPS:
                 break
     return before, tokens[index].text, after
+
+
+def is_alone(tokens: Sequence[Token], index: int) -> bool:
+    """Whether a word stands in a list of words: its line has no other one, and there is no
+    line beside it, or one of these has one word, too."""
+    beside: list[int] = []
+    for step in (-1, 1):
+        words, end = _count_in_line(tokens, index, step)
+        if words:
+            return False
+        if 0 <= end < len(tokens) and tokens[end].text.count("\n") == 1:
+            beside.append(_count_in_line(tokens, end, step)[0])
+    return not beside or 1 in beside
+
+
+def _count_in_line(tokens: Sequence[Token], index: int, step: int) -> tuple[int, int]:
+    """Words between a token and the end of its line in one direction, two at most, and the
+    token that ends it."""
+    words, at = 0, index + step
+    while 0 <= at < len(tokens) and words < 2 and "\n" not in tokens[at].text:
+        words += tokens[at].kind is TokenKind.WORD
+        at += step
+    return words, at

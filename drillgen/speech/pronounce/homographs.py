@@ -49,6 +49,9 @@ SHARED_PAST: Final = "*t"
 BY_RULE: Final = ("used", "unused")
 """Words that `read_used` decides: verb first, accustomed second."""
 
+ALONE: Final = 0.6
+"""How sure the commoner reading of a word is at least, where nothing stands around it."""
+
 SKIPPED: Final = 5
 """Words of a noun phrase that may stand before a homograph."""
 
@@ -360,6 +363,12 @@ class _Homograph(NamedTuple):
     """None for a word of one reading or one that goes by rule, one for two
     readings, else one for each."""
 
+    def expect(self, reading: str, chance: float) -> list[float]:
+        """Chances of two readings, of which the named one is so likely."""
+        return [
+            chance if name == reading else round(1 - chance, 9) for _, _, name in self.readings
+        ]
+
 
 class HomographModel:
     """Reads homographs by the sentence around them."""
@@ -404,6 +413,9 @@ class HomographModel:
         """Whether a lower-case word is known as a name only."""
         return self._classes.tags.get(word) == "NP"
 
+    def _may_be_name(self, word: str) -> bool:
+        return "NP" in self._classes.tags.get(word, "")
+
     def words(self) -> tuple[str, ...]:
         """All homographs, in the table's order."""
         return tuple(self._rows)
@@ -425,16 +437,21 @@ class HomographModel:
             for p, gloss, _ in self._homograph(word).readings
         )
 
-    def read(self, words: Sequence[str], index: int) -> HomographReading:
+    def read(self, words: Sequence[str], index: int, *, alone: bool = False) -> HomographReading:
         """The reading of the homograph at `index` in the words of a sentence.
 
         `words` are the tokens as they are written, marks included, space left
-        out. Raises KeyError where the word is no homograph.
+        out. `alone`: in a list of words, where the commoner reading wins, unless the
+        word may be a name. Raises KeyError where the word is no homograph.
         """
         homograph = self._homograph(words[index].lower())
         chances = self._chances(homograph, words, index)
         readings = homograph.readings
-        order = tuple(sorted(range(len(readings)), key=lambda i: -chances[i]))
+        if alone and not (words[index][0].isupper() and self._may_be_name(words[index].lower())):
+            chances[0] = max(ALONE, chances[0])
+            order = tuple(range(len(readings)))
+        else:
+            order = tuple(sorted(range(len(readings)), key=lambda i: -chances[i]))
         best = order[0]
         phones, gloss, _ = readings[best]
         others = tuple(readings[i][0] for i in order[1:])
@@ -463,9 +480,9 @@ class HomographModel:
             accustomed, chance = read_used(words, index)
             return [1 - chance, chance] if accustomed else [chance, 1 - chance]
         if words[index] == "read" and is_read_past(words, index, self._classes.tags):
-            return [0.96, 0.04]
+            return homograph.expect("read_past", 0.96)
         if words[index].lower() == "upset" and is_predicate(words, index):
-            return [0.05, 0.95]
+            return homograph.expect("upset_verb", 0.95)
         near, wide = describe_context(words, index, self._classes)
         chances = [0.0] * count
         for reading, shared, own in scorers:
