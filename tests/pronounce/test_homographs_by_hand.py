@@ -19,6 +19,7 @@ from drillgen.speech.pronounce.homographs import (
     guess_class,
     is_predicate,
     read_used,
+    weigh_request,
 )
 
 CLASSES = WordClasses(
@@ -229,6 +230,40 @@ def model() -> HomographModel:
 def chance(score: float) -> float:
     """Logistic, of a score in hundredths."""
     return 1 / (1 + exp(-score / 100))
+
+
+REQUESTS = {"rose": "N|VD", "was": "VD", "may": "MD|NP", "can": "MD", "take": "V", "duties": "N"}
+
+
+@pytest.mark.parametrize(
+    ("sentence", "index", "wanted"),
+    [
+        ("Combine the flour .", 0, 4.0),
+        ("Combine flour .", 0, 2.0),
+        ("Stop . Combine flour !", 2, 2.0),
+        (
+            "Stir ; combine flour .",
+            2,
+            0.0,
+        ),  # no sentence starts here
+        ("Stir ; combine it .", 2, 4.0),
+        ("Stir and combine it .", 2, 4.0),
+        ("Stir to combine it .", 2, 0.0),
+        ("Please record your line .", 1, 4.0),
+        ("Record prices rose .", 0, 0.0),
+        ("The record .", 1, 0.0),
+        ("Record sales", 0, 0.0),  # no end: a heading
+        ("Record 12 lines .", 0, 0.0),
+        ("Record , then stop .", 0, 0.0),
+        ("Record each take twice .", 0, 4.0),  # "take" stands behind "each"
+        ("Record duties if it was late .", 0, 2.0),  # the other clause's verb
+        ("Record duties you can see .", 0, 2.0),
+        ("Record duties can rise .", 0, 0.0),
+        ("Record", 0, 0.0),
+    ],
+)
+def test_requests(sentence: str, index: int, wanted: float) -> None:
+    assert weigh_request(sentence.split(), index, REQUESTS) == wanted
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,7 @@ import gzip
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final, NamedTuple
 
 from drillgen.core.errors import ResourceError
@@ -51,6 +52,12 @@ BY_RULE: Final = ("used", "unused")
 
 ALONE: Final = 0.6
 """How sure the commoner reading of a word is at least, where nothing stands around it."""
+
+PLAIN_VERBS: Final = frozenset(
+    {"close_shut", "wind_turn", "desert_leave", "entrance_charm", "buffet_strike", "sow_seed"}
+    | {"lead_go_first", "tear_rip", "read_present"}
+)
+"""Readings that are plain forms of verbs but are named by their sense."""
 
 SKIPPED: Final = 5
 """Words of a noun phrase that may stand before a homograph."""
@@ -310,6 +317,59 @@ _SUBJECTS: Final = frozenset(("i", "you", "we", "they", "he", "she", "it"))
 _PLURALS: Final = frozenset(("people", "children", "police", "men", "women", "to", "who"))
 
 
+def weigh_request(words: Sequence[str], index: int, tags: Mapping[str, str]) -> float:
+    """Log odds that a plain form at the head of a clause asks somebody to do something; 0.0 where
+    nothing speaks for that.
+
+    The sentences that the model learnt from ask nobody for anything. In the training part of the
+    Universal Dependencies English Web Treebank, words that are verb or noun are verbs in 265 of
+    271 cases with an object's first word behind them, in 85 of about 110 where nothing else in
+    the clause is a finite verb.
+
+    >>> tags = {"duties": "N", "rose": "N|VD", "flour": "N"}
+    >>> weigh_request("Import duties rose .".split(), 0, tags)
+    0.0
+    >>> weigh_request("Combine flour and butter .".split(), 0, tags)
+    2.0
+    >>> weigh_request("Breathe and record each line".split(), 2, tags)
+    4.0
+    """
+    before = words[index - 1] if index else "."
+    after = words[index + 1 :]
+    if not after or (before[0].isalnum() and before.lower() not in _BEFORE_REQUEST):
+        return 0.0
+    for last, word in pairwise((before, *(word.lower() for word in after))):
+        if not word[0].isalnum() or word in _CLAUSE_ENDS:
+            break
+        if tags.get(word) in _FINITE and last not in _OBJECT_STARTS:
+            return 0.0
+    if after[0].lower() in _OBJECT_STARTS:
+        return 4.0
+    alone = before in _SENTENCE_ENDS and after[0][0].isalpha() and after[-1] in _SENTENCE_ENDS
+    return 2.0 if alone else 0.0
+
+
+_BEFORE_REQUEST: Final = frozenset(
+    ("and", "or", "but", "so", "then", "please", "now", "just", "never", "always")
+)
+_OBJECT_STARTS: Final = frozenset(
+    (
+        *("the", "a", "an", "your", "my", "our", "their", "his", "her", "its", "this", "these"),
+        *("those", "it", "them", "him", "me", "us", "each", "every", "all", "any", "both", "no"),
+        *("yourself", "nothing", "nobody", "everything", "everyone", "everybody", "anything"),
+        *("one", "two", "three", "some", "another"),
+    )
+)
+_FINITE: Final = frozenset(("MD", "V", "VD", "VZ", "VD|VN", "VN|VD", "N|VD", "VD|N", "V|VD"))
+_CLAUSE_ENDS: Final = _CLAUSE | frozenset(
+    (
+        *("and", "before", "after", "until", "how", "what", "which", "where", "to"),
+        *("i", "you", "he", "she", "we", "they"),
+    )
+)
+_SENTENCE_ENDS: Final = (".", "!", "?")
+
+
 def is_predicate(words: Sequence[str], index: int) -> bool:
     """Whether a word says how somebody is: "they are very upset" is the participle.
 
@@ -324,6 +384,8 @@ def is_predicate(words: Sequence[str], index: int) -> bool:
     word = words[at].lower() if at >= 0 else ""
     return word in _BE | _SEEM or (at >= 0 and word.endswith(("'re", "'m", "’re", "’m", "n't")))
 
+
+_BEFORE_AGED: Final = ("middle", "school", "college", "similarly")
 
 _DEGREES: Final = frozenset(
     {"so", "too", "very", "quite", "really", "not", "more", "most", "that", "still", "rather"}
@@ -351,6 +413,9 @@ class _Scorer(NamedTuple):
     shared: tuple[Mapping[str, str], ...]
     own: Mapping[str, str]
     """Feature → weight in units of 1 / SCALE, in digits."""
+
+    verb: bool
+    """Whether the reading is the plain form of a verb."""
 
 
 class _Homograph(NamedTuple):
@@ -483,11 +548,15 @@ class HomographModel:
             return homograph.expect("read_past", 0.96)
         if words[index].lower() == "upset" and is_predicate(words, index):
             return homograph.expect("upset_verb", 0.95)
+        if words[index].lower() == "aged" and words[max(index - 1, 0)].lower() in _BEFORE_AGED:
+            return homograph.expect("aged_years", 0.98)
         near, wide = describe_context(words, index, self._classes)
         chances = [0.0] * count
-        for reading, shared, own in scorers:
+        for reading, shared, own, verb in scorers:
             score = _add_up(own, near) + _add_up(own, wide)
             score += sum([_add_up(weights, near) for weights in shared])
+            if verb:
+                score += round(SCALE * weigh_request(words, index, self._classes.tags))
             chances[reading] = 1 / (1 + math.exp(-max(-30.0, min(30.0, score / SCALE))))
         if len(scorers) == 1:
             reading = scorers[0].reading
@@ -516,7 +585,8 @@ class HomographModel:
             if reading not in names:
                 raise ResourceError(f"{WEIGHTS} and {READINGS} don't match", "train again")
             dictionaries = tuple(map(self._shared_weights, shared.split()))
-            scorers.append(_Scorer(names.index(reading), dictionaries, _pair_up(cells)))
+            verb = reading == word + "_verb" or reading in PLAIN_VERBS
+            scorers.append(_Scorer(names.index(reading), dictionaries, _pair_up(cells), verb))
         if len(rows) > 1 and not scorers and word not in BY_RULE:
             raise ResourceError(f"{WEIGHTS} has nothing for {word!r}", "train again")
         return _Homograph(readings, tuple(scorers))
