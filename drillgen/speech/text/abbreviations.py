@@ -81,10 +81,10 @@ def decide_short(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     piece = pieces[i]
     if i + 3 < len(pieces) and pieces[i + 2].text == " ":
         after = pieces[i + 3].text[0]
-        number = after.isdecimal() and piece.text.islower()
-        if after.islower() or number:
+        if after.islower() or after.isdecimal():
             how_common = load_frequencies().get(piece.text.lower(), 0.0)
-            if how_common < (_COMMON if after.islower() else _COMMON - 0.5):
+            rarer = 0.0 if after.islower() else 0.5 if piece.text.islower() else 1.0
+            if how_common < _COMMON - rarer:
                 return i + 1, (piece._replace(note=UNKNOWN_SHORT),)
     return i + 1, (piece,)
 

@@ -257,7 +257,7 @@ def decide_letter(pieces: Pieces, i: int, tables: Tables) -> Answer:
 _PACKED: Final = re.compile(r"[\d.]+ ?(?:g|kg|ml|l|oz|lb|cl|mg)(?!\w)")
 
 
-def decide_times(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+def decide_times(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """An x between two numbers: 3 x 4, 12'2" x 10', 2 x 400g tins."""
     piece = pieces[i]
     following = find_near(pieces, i, 1)
@@ -268,7 +268,11 @@ def decide_times(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     money = following >= 0 and pieces[following].rule == "money"
     if k < 0 or following < 0 or not (pieces[following].text[:1] in _STARTS or money):
         return i + 1, (piece,)
-    if any(p.rule == "money" for p in pieces[max(0, i - 6) : i + 3]):
+    counted = any(
+        p.text in tuple(")]") or (p.kind is WORD and not _is_length(p.text, tables))
+        for p in pieces[k + 1 : i]
+    )
+    if counted or any(p.rule == "money" for p in pieces[max(0, i - 6) : i + 3]):
         return i + 1, (Piece(piece.text, NUMBER, ("times",)),)
     end = pieces[following].text + " " + text_after(pieces, following)
     packed = pieces[k].text.isdecimal() and _PACKED.match(end) is not None
@@ -276,6 +280,10 @@ def decide_times(pieces: Pieces, i: int, _tables: Tables) -> Answer:
 
 
 _STARTS: Final = tuple("0123456789½¼¾")
+
+
+def _is_length(text: str, tables: Tables) -> bool:
+    return text in tables.units or text.lower() in tables.cues["measured"]
 
 
 def _has_initials(pieces: Pieces, i: int) -> bool:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from itertools import chain
 from typing import Final, NamedTuple
 
 from drillgen.core.resources import load_frequencies
@@ -84,9 +85,10 @@ _PHONE: Final = re.compile(
     rf"|\+?(?:1[.\-/])?\(?\d{{3}}\)?[.\-/]?\d{{3}}[.\-]\d{{4}}{_END}|\d{{5}}-\d{{4}}{_END}"
 )
 _GROUPED: Final = re.compile(r"\d{1,3}(?:\.\d{3}){2,5}(?![\w]|[.,]\d)")
-_VERSION: Final = re.compile(r"\d{1,9}(?:\.\d{1,9}){2,6}(?!\w)")
+_VERSION: Final = re.compile(r"(\d{1,9}(?:\.\d{1,9}){2,6})([A-Z]?)(?!\w)")
 _COUNTED: Final = re.compile(rf"\d(?:-\d){{2,9}}{_END}")
-_CHAIN: Final = re.compile(rf"\d{{1,2}}(?:-\d{{1,2}}){{2,4}}{_END}")
+_CHAIN: Final = re.compile(rf"\d{{1,4}}(?:-\d{{1,4}}){{2,4}}{_END}")
+_COLONS: Final = re.compile(rf"\d{{1,3}}(?::\d{{1,3}}){{2,4}}{_END}")
 _THOUSANDS: Final = re.compile(r"(\d{1,3}(?:,000){1,3})['’]?s(?!\w)")
 _FEET: Final = re.compile(r"(\d{1,2})['’′](\d{1,2})(?:[\"”″]|''|’’)?(?!\w)")
 _PAIR: Final = re.compile(rf"(\d{{1,4}})/(\d{{1,4}}){_END}")
@@ -98,7 +100,9 @@ _INCHES: Final = tuple('"″”“')
 _PRIMES: Final = tuple("'’′")
 _SHORT_YEAR: Final = re.compile(rf"[{_QUOTES}](\d\d){_END}")
 _RANGE: Final = re.compile(rf"({_DEC}){_DASH}({_DEC})")
-_PLAIN: Final = re.compile(rf"(?:(?<![\w)])[-−–+](?=[\d.])(?!\d{{1,2}}:\d))?{_DEC}")
+_PLAIN: Final = re.compile(
+    rf"(?:(?<![\w)])[-−–+](?=[\d.])(?!\d{{1,2}}:\d|\d{{1,3}}-(?!\w)))?{_DEC}"
+)
 _MONEY: Final = re.compile(
     rf"([-−–]?)((?:US|AU?|CA?|NZ|HK|S)?\$|\$(?:US|A|NZ)(?=\d)|[{_SIGNS}])(\d{{1,3}}(?:\.\d{{3}}){{1,5}}(?:,\d\d)?(?!\d)"
     rf"|\d++,\d\d(?!\d)|{_DEC})"
@@ -317,9 +321,10 @@ def _match_amount(chunk: str, pos: int, tables: Tables) -> Reading | None:
 def _is_code(left: str, right: str) -> bool:
     """Whether two rows of digits with a dash are one code: 007-2, 12-3456789, 5540128-3."""
     longest = max((left, right), key=len)
-    return (len(left) > 2 and left[0] == "0") or (
-        len(longest) >= _CODE_LENGTH and longest.isdecimal() and not longest.endswith("000")
-    )
+    if not (left + right).isdecimal():
+        return False
+    long = len(longest) >= _CODE_LENGTH and not longest.endswith("00")
+    return long or (len(left) > 2 and left[0] == "0")
 
 
 def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) -> Reading | None:
@@ -426,7 +431,7 @@ def split_inches(text: str) -> tuple[int, int, int] | None:
 
 def read_chain(text: str, say: Numerals) -> Words:
     """Numbers with hyphens between: 36-24-36, a fertilizer's 10-10-10."""
-    parts = re.split("[-‐‑]", plain_digits(text))
+    parts = re.split("[-‐‑:]", plain_digits(text))
     return tuple(word for part in parts for word in say.amount(part))
 
 
@@ -436,11 +441,9 @@ def _read_ordinals(match: re.Match[str], say: Numerals) -> Words:
 
 
 def _read_version(match: re.Match[str], say: Numerals) -> Words:
-    first, *rest = plain_digits(match[0]).split(".")
-    spoken = say.amount(first)
-    for part in rest:
-        spoken += ("point", *say.amount(part))
-    return spoken
+    first, *rest = plain_digits(match[1]).split(".")
+    parts = (("point", *say.amount(part)) for part in rest)
+    return (*say.amount(first), *chain.from_iterable(parts), *name_letters(match[2].lower()))
 
 
 def _read_times(match: re.Match[str], say: Numerals) -> Words:
@@ -466,8 +469,9 @@ _FORMS: Final[
     (_SHILLINGS, lambda match, say: (*say.amount(match[1]), "shillings"), ""),
     (_SECTION, lambda match, say: (*say.pairs(match[1]), match[2] + "."), ""),
     (_COUNTED, lambda match, _: read_digits(plain_digits(match[0])), ""),
-    (_CHAIN, lambda match, say: read_chain(match[0], say), ""),
     (_PHONE, lambda match, _: read_digits(plain_digits(match[0])), "a telephone number"),
+    (_CHAIN, lambda match, say: read_chain(match[0], say), ""),
+    (_COLONS, lambda match, say: read_chain(match[0], say), ""),
     (_THOUSANDS, lambda match, say: _read_thousands(match[1], say), ""),
     (_GROUPED, lambda match, say: say.amount(match[0].replace(".", "")), ""),
     (_VERSION, _read_version, ""),

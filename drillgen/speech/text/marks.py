@@ -126,7 +126,9 @@ def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
 
 
 def _is_compared(pieces: Pieces, i: int, before: int, after: int) -> bool:
-    """As in "eGFR >90" and "pH < 7": after a word or a number in the same line."""
+    """As in "eGFR >90", "(<30%)" and "pH < 7": with what is before it in the same line."""
+    if before == i - 1 and after == i + 1 and pieces[before].text in tuple("([-–"):
+        return True
     if not 0 <= before < i - 1 or "\n" in pieces[i - 1].text:
         return False
     spaced = after == i + 2 and pieces[i + 1].text == " " and pieces[before].kind is WORD
@@ -151,10 +153,14 @@ def decide_dash(pieces: Pieces, i: int, _tables: Tables) -> Answer:
 
 
 _NUMBERED: Final = re.compile(r"([A-Z]{1,2})(\d{1,3})")
+_LETTERED: Final = re.compile(r"(\d{0,3})([A-HJ-Z])")
 
 
 def _is_row(left: str, right: str) -> bool:
-    """As in "A1–A40": the first and the last of a row."""
+    """As in "A1–A40", "1A - 1J" and "A - E": the first and the last of a row."""
+    one, other = _LETTERED.fullmatch(left), _LETTERED.fullmatch(right)
+    if one and other:
+        return one[1] == other[1] and one[2] < other[2]
     first = _NUMBERED.fullmatch(left)
     last = _NUMBERED.fullmatch(first[1] + right if first and right.isdecimal() else right)
     return bool(first and last and first[1] == last[1] and int(first[2]) < int(last[2]))
@@ -224,8 +230,9 @@ def _is_loose_span(pieces: Pieces, before: int, following: int) -> bool:
         return dated and (after[:1].isdecimal() or _is_calendar(text_after(pieces, comma)))
     if not (left.text.isdecimal() and right.text.isdecimal()) or int(left.text) >= int(right.text):
         return False
-    counted = after.islower() and after.isalpha() and after.endswith("s") and len(after) > 3
-    return dated or counted or (is_year(left.text) and is_year(right.text))
+    in_row = has_digit_before(pieces, before) or (after[:1].isdecimal() and not dated)
+    years = is_year(left.text) and is_year(right.text)
+    return years or (not in_row and len(right.text) < 4)
 
 
 def _is_half(text: str) -> bool:
@@ -248,12 +255,16 @@ def decide_slash(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if 0 < i < len(pieces) - 1:
         before, after = pieces[i - 1], pieces[i + 1]
         each = tables.units.get(after.text)
-        measured = before.text in tables.units and i > 1 and has_digit_before(pieces, i - 1)
+        unit = tables.units.get(before.text)
+        measured = unit and (len(before.text) > 1 or has_digit_before(pieces, i - 1))
+        measured = measured and (before.text not in ("ft", "in") or after.text[:2] != "lb")
         rated = before.rule in ("money", "measure") and len(after.text) < 4
         rated = rated or (before.rule == "clock" and after.text in ("mi", "km"))
         if each and (measured or rated):
             per = Piece(piece.text, NUMBER, ("per",))
             return i + 2, (per, Piece(after.text, WORD, each.one))
+        if unit and after.kind is NUMBER and i > 1 and pieces[i - 2].text == "/":
+            return i + 1, (Piece(piece.text, NUMBER, ("per",)),)  # mL/min/1.73 m²
         rate = (
             "°" not in before.text
             and before.rule in ("money", "measure", "amount")

@@ -12,6 +12,7 @@ from drillgen.speech.text.neighbours import (
     Answer,
     Pieces,
     find_near,
+    find_word_before,
     has_stop,
     is_name,
     tells,
@@ -172,8 +173,10 @@ def decide_chain(pieces: Pieces, i: int, tables: Tables) -> Answer:
     piece = pieces[i]
     before, after = text_before(pieces, i).lower(), text_after(pieces, i).lower()
     parts = re.split("[-‐‑.]", plain_digits(piece.text))
-    if tells(pieces, i, tables.cues["running"], 2) and len(parts) == 3:
-        timed = (tables.say.two_digits(part) if len(part) == 2 else () for part in parts[1:])
+    racing = tells(pieces, i, tables.cues["running"], 2)
+    racing = racing or tells(pieces, i, tables.cues["length"], 4)
+    if racing and len(parts) == 3 and all(len(part) == 2 for part in parts[1:]):
+        timed = map(tables.say.two_digits, parts[1:])
         return _answer(piece, i, tuple(chain(tables.say.amount(parts[0]), *timed)))
     if "." in piece.text:
         return i + 1, (piece,)
@@ -244,6 +247,9 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     spanned = tables.cues["spanned"]
     if after in spanned or text_before(pieces, i).lower() in spanned or (unit and after != "in"):
         return None
+    label = text_at(pieces, find_word_before(pieces, i)) or text_before(pieces, i)
+    if label.lower() in tables.cues["labelled"]:
+        return _answer(piece, i, (*first, "dash", *second), (piece.spoken,), "a number of a thing")
     if _is_record(pieces, i, tables):
         return _answer(piece, i, (*first, "and", *second))
     cricket = tables.cues["cricket"]

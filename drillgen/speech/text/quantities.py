@@ -77,6 +77,8 @@ _MILLIONS: Final = word_set(
 _CALLED: Final = word_set("911 999 112 988 111 101 000 411 311 211")
 _DISTANCES: Final = frozenset({"5", "8", "10", "15"})
 _RACES: Final = word_set("run runs race races walk jog swim")
+_PRODUCT: Final = re.compile(r"(\w+)(?:[·•⋅.]|(?:(?<=in)|(?<=ft))\.? (?=lb))(\w+)")
+_UNIT_TAIL: Final = re.compile(r"[^\d.,‐‑–—\-¼½¾]+$")
 _SCALES: Final = word_set("thousand million billion trillion")
 _MARKED: Final = word_set("ratio odds scale mix mixture proportion dil dilution dilute diluted")
 
@@ -175,7 +177,7 @@ def decide_thousand(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if piece.text[-1] == "M":
         beyond = text_after(pieces, find_near(pieces, i, 1))
         if not tables.cues["length"].isdisjoint((after, beyond)):
-            noun = text_before(pieces, i).lower() in DETERMINERS
+            noun = text_before(pieces, i).lower() in DETERMINERS or _is_noun_after(pieces, i)
             piece = piece._replace(spoken=(*piece.spoken[:-1], "meter" if noun else "meters"))
     elif piece.text[-1] == "K" and not plural and text_before(pieces, i) != "$":
         short = (*piece.spoken[:-1], "k.")
@@ -616,15 +618,20 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
 
 
 def _find_unit(pieces: Pieces, k: int, tables: Tables) -> tuple[str, int, Unit | None]:
-    """The unit at a place, of one piece or more ("sq. ft"): its symbol, its end, and itself."""
+    """The unit at a place, of one piece or more ("sq. ft", "N·m", "ft. lbs"): its symbol, its
+    end, and itself."""
     text = pieces[k].text
-    product = text == "N" and text_at(pieces, min(k + 1, len(pieces) - 1)) == "·"
-    if product or text in ("km", "m", "°", "kB", "sq", "µ", "μ", "k"):
-        for last in (k + 3, k + 2, k + 1):
-            joined = "".join(p.text for p in pieces[k : last + 1]).replace("μ", "µ")
-            joined = joined.replace(".", "")
-            if last < len(pieces) and joined in tables.units:
-                return joined, last, tables.units[joined]
+    if len(text) > 3:
+        return text, k, unit_at(pieces, k, tables)
+    for last in range(min(k + 3, len(pieces) - 1), k, -1):
+        joined = "".join(p.text for p in pieces[k : last + 1]).replace("μ", "µ")
+        unit = tables.units.get(joined.replace(".", "")) if joined[-1] != "." else None
+        product = _PRODUCT.fullmatch(joined)
+        if product and product[1] in tables.units and product[2] in tables.units:
+            first, second = tables.units[product[1]].one, tables.units[product[2]]
+            unit = Unit(first + second.one, first + second.several, True)
+        if unit:
+            return joined, last, unit
     return text, k, unit_at(pieces, k, tables)
 
 
@@ -742,18 +749,20 @@ def _decide_lettered(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     piece = pieces[i]
     if piece.text[-1] == "c" and tells(pieces, i, tables.cues["weather"], 2):
         return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "c.")),)
-    lettered = re.fullmatch(r"(\d{1,3})([a-hptm])(\.?)", piece.text)
-    if not lettered:
+    lettered = re.fullmatch(r"(\d{1,3})([a-hptmJN])(\.?)", piece.text)
+    if not lettered or (lettered[2] in "JN" and tells(pieces, i, tables.cues["electric"])):
         return None
     digits, letter, stop = lettered.groups()
-    spoken = (*tables.say.amount(digits), letter + ".")
+    spoken = (*tables.say.amount(digits), letter.lower() + ".")
     cooking = tables.cues["cooking"] if piece.spoken[-1].startswith(("cup", "tea")) else None
     before = text_at(pieces, find_word_before(pieces, i)).lower()
     if before in _BEFORE_LETTERED or (cooking and not tells(pieces, i, cooking)):
         ends = (Piece(".", PUNCTUATION),) if stop else ()
         return i + 1, (Piece(digits + letter, NUMBER, spoken), *ends)
-    if letter in "ct" and not (cooking and tells(pieces, i, cooking, 2)):
-        return _say(piece, i, piece.spoken, (spoken,), "a unit")
+    if letter in "JN" or (letter in "ct" and not (cooking and tells(pieces, i, cooking, 2))):
+        readings = (spoken, piece.spoken) if letter in "JN" else (piece.spoken, spoken)
+        note = "a unit" if letter in "ct" else "a letter"
+        return _say(piece, i, readings[0], readings[1:], note)
     return None
 
 
@@ -797,16 +806,19 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
     thick = text_at(pieces, i + 1) if i + 2 < len(pieces) else ""
     thick_noun = thick in tuple("-‐‑") and pieces[i + 2].kind is WORD
     noun = text_before(pieces, i).lower() in DETERMINERS | {"x"} and _is_noun_after(pieces, i)
+    noun = noun or (last == "m" and text_after(pieces, i).lower() in tables.cues["length"])
     if (noun or thick_noun) and piece.spoken[-1] != "olds":
-        last = piece.spoken[-1]
-        singular = {"feet": "foot", "inches": "inch", "pence": "penny"}.get(last)
-        if singular is None and last.endswith("s") and last not in ("celsius",):
-            singular = last[:-1]
-        spoken = piece.spoken
-        if singular and last != "pence":
-            spoken = (*spoken[:-1], singular)
-        return i + 1, (Piece(piece.text, NUMBER, spoken),)
+        return i + 1, (Piece(piece.text, NUMBER, _say_one(piece, tables)),)
     return i + 1, (piece,)
+
+
+def _say_one(piece: Piece, tables: Tables) -> Words:
+    """A number and its unit before a noun: "a five kilometer walk"."""
+    symbol = _UNIT_TAIL.search(piece.text)
+    unit = tables.units.get(symbol[0]) if symbol else None
+    if not unit or unit.one == ("penny",) or piece.spoken[-len(unit.several) :] != unit.several:
+        return piece.spoken
+    return piece.spoken[: -len(unit.several)] + unit.one
 
 
 def decide_money(pieces: Pieces, i: int, tables: Tables) -> Answer:

@@ -410,7 +410,8 @@ class Scanner:
             optional = _OPTIONAL_S.match(chunk, end)
             if optional and text.isascii():
                 plural = lower + optional[0][1:-1]
-                return [Piece(text + optional[0], WORD, (plural,))]
+                unit = tables.units.get(plural)
+                return [Piece(text + optional[0], WORD, unit.several if unit else (plural,))]
         if after in tuple(APOSTROPHES):
             known = tables.contractions.get(lower + "'")
             if known:
