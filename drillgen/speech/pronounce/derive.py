@@ -432,6 +432,7 @@ _CONTRACTIONS: Final = (
     ("n't", _plain("AH0 N T"), "not"),
     ("'re", _add_re, "are"),
     ("'m", _after_vowel("AH0 M", "M"), "am"),
+    ("'st", _plain("S T"), "the ending of thou"),
     ("'em", _plain("AH0 M"), "them"),
 )
 
@@ -449,6 +450,45 @@ def _derive_contracted(word: str, known: Known, _tables: Tables) -> Iterator[Der
                 ending,
                 base,
             )
+
+
+_ELIDED: Final = re.compile(r"([a-z]*[^aeiou'])'([dlmnr][a-z]*)")
+_NO_ELISION: Final = frozenset({"ll", "m", "re"})
+
+
+def _derive_elided(word: str, known: Known, _tables: Tables) -> Iterator[Derived]:
+    """An apostrophe for a vowel, as in verse: "touch'd", "heav'n", "wand'ring", "th'expense"."""
+    if word.startswith("th'"):
+        found = known(word[3:])
+        if found is not None and found.readings[0][0].stress is not None:
+            readings = _distinct((Phone("DH"), *phones) for phones in found.readings)
+            yield Derived(readings, 0.97, f"the + {word[3:]}, elided", "elided", word[3:])
+    match = _ELIDED.fullmatch(word)
+    if match is None or match[2] in _NO_ELISION:
+        return
+    for letter in "eoai":
+        full = f"{match[1]}{letter}{match[2]}"
+        found = known(full)
+        if found is not None and (not found.kind or (match[2] != "d" and found.kind in _MILD)):
+            readings = _distinct(_elide(p, match[2]) for p in found.readings)
+            yield Derived(readings, 0.98, f"{full}, elided", "elided", full)
+            return
+
+
+def _elide(phones: Phones, rest: str) -> Phones:
+    """Without the weak vowel for which the apostrophe before `rest` stands, where it has one:
+    "heaven" before "n", "wandering" before "ring", "beloved" before "d"."""
+    kept = list(phones)
+    for at in range(len(phones) - 2, 0, -1):
+        phone, after = phones[at], phones[at + 1]
+        if rest[0] == "r" and phone == Phone("ER", 0) and after.stress is not None:
+            kept[at] = Phone("R")
+            break
+        if phone.stress == 0 and phone.symbol in ("AH", "IH") and after.symbol == rest[0].upper():
+            if phones[at - 1].symbol not in ("T", "D") or after.symbol != "D":
+                del kept[at]
+            break
+    return tuple(kept)
 
 
 # Other spellings of the same word
@@ -661,6 +701,7 @@ def _distinct(readings: Iterator[Phones]) -> tuple[Phones, ...]:
 
 RULES: Final = (
     _derive_listed,
+    _derive_elided,
     _derive_contracted,
     _derive_possessive_of_s,
     _derive_suffixed,

@@ -129,12 +129,31 @@ class Sizes(dict[str, int]):
         return size
 
 
+_ELIDED: Final = re.compile(r"([a-z]{2,}[^aeiou'])'(d|st|n[a-z]*|r(?!e\b)[a-z]*)")
+_HAD: Final = frozenset({"that'd", "what'd", "how'd", "why'd", "they'd"})
+
+
+def write_out(word: str) -> str:
+    """A word of verse as the network knows it; any other word as it is.
+
+    >>> [write_out(word) for word in ("touch'd", "grow'st", "heav'n", "they'd", "isn't")]
+    ['touched', 'grow', 'heaven', "they'd", "isn't"]
+    """
+    match = None if word in _HAD else _ELIDED.fullmatch(word)
+    if match is None:
+        return UNMARKED.get(word, word)
+    return match[1] + ("" if match[2] == "st" else "e" + match[2])
+
+
 def make_row(
     tokens: Sequence[Token], clauses: Sequence[Clause], network: Network, sizes: Sizes
 ) -> Row:
     """Line up the words of a text and ask the network about them."""
     spoken = list(map(_SPOKEN, tokens))
-    words = [UNMARKED.get(word, word) for word in chain.from_iterable(spoken)]
+    words = [
+        write_out(word) if "'" in word else UNMARKED.get(word, word)
+        for word in chain.from_iterable(spoken)
+    ]
     said = list(accumulate(map(len, spoken), initial=0))
     size = len(words)
     marks = np.zeros(size, np.int64)
