@@ -203,6 +203,7 @@ _SUFFIXES: Final = (
     _Suffix("er", _vocalic("ER0"), "{} + -er", True),
     _Suffix("ers", _vocalic("ER0 Z"), "{} + -ers", True),
     _Suffix("est", _vocalic("IH0 S T"), "superlative of {}", True),
+    _Suffix("eth", _vocalic("IH0 TH"), "{} + -eth, as in verse", True),
     _Suffix("ly", _add_ly, "{} + -ly", False),
     _Suffix("ally", _add_ly, "{} + -ally", False),
     _Suffix("ness", _plain("N AH0 S"), "{} + -ness", False),
