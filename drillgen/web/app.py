@@ -57,10 +57,11 @@ T_ = TypeVar("T_")
 STATIC: Final[Mapping[str, tuple[str, str]]] = {
     "/page.css": ("page.css", "text/css; charset=utf-8"),
     "/page.js": ("settings.js page.js", "text/javascript; charset=utf-8"),
-    "/record.js": ("record.js", "text/javascript; charset=utf-8"),
+    "/record.js": ("settings.js record.js", "text/javascript; charset=utf-8"),
     "/record-worklet.js": ("../page/js/recorder.js", "text/javascript; charset=utf-8"),
     "/trim.js": ("../page/js/trim.js", "text/javascript; charset=utf-8"),
     "/desk.js": ("settings.js desk.js", "text/javascript; charset=utf-8"),
+    "/error.js": ("error.js", "text/javascript; charset=utf-8"),
     "/mark.svg": ("mark.svg", "image/svg+xml"),
 }
 """Address to files, joined in this order, and type. A request never names a file: it picks

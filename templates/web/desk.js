@@ -1,17 +1,17 @@
 // The pages of the desk work without this file; it keeps the settings and opens files.
 "use strict";
 (() => {
-  const { listTargets, fillClient, askClient, askFile, send, reasonOf, saveFile, STORE } = settings;
+  const { listTargets, followClient, askFile, send, reasonOf, saveFile, STORE } = settings;
   const OWN = ["text", "title", "asked", "shown", "steps", "from", "to", "log"]; // not shared
   const byId = (id) => document.getElementById(id);
   let form = null;
   document.documentElement.classList.add("scripted");
 
   let timer = 0;
-  function say(message) {
+  function say(message, stays = false) {
     byId("status").textContent = message;
     clearTimeout(timer);
-    timer = setTimeout(() => { byId("status").textContent = ""; }, 8000);
+    if (!stays) timer = setTimeout(() => say("", true), 8000);
   }
 
   function kept() {
@@ -42,17 +42,32 @@
     if (ticked) ticked.textContent = String(document.querySelectorAll('[name^="pick-"]:checked').length);
   }
 
+  function complain(message, beside) {
+    say("", true);
+    for (const old of document.querySelectorAll(".problem")) old.remove();
+    if (!message) return;
+    const problem = document.createElement("p");
+    problem.className = "problem bad";
+    problem.setAttribute("role", "alert");
+    problem.textContent = message;
+    beside.before(problem);
+    problem.scrollIntoView({ block: "nearest" });
+  }
+
   // A form stays as it is while its answer is made, and where there is none.
   async function submit(of, button) {
-    say("It is being made.");
-    let problem = of.querySelector(".problem");
-    if (problem) problem.remove();
+    const beside = button ? button.closest("p") : of;
+    complain("");
+    if (button && button.value === "look") {
+      // A tab that can give back why there is nothing to look at (error.js).
+      button.formTarget = `look-${Date.now()}`;
+      window.takeProblem = (message) => complain(message, beside);
+      return;
+    }
+    say("It is being made.", true);
     try {
       const answer = await send(of, button);
-      if (!answer.ok) {
-        say("");
-        throw new Error(await reasonOf(answer));
-      }
+      if (!answer.ok) throw new Error(await reasonOf(answer));
       if (answer.headers.has("content-disposition")) {
         say(`${await saveFile(answer)} is ready.`);
         return;
@@ -62,18 +77,13 @@
       say("");
       start();
     } catch (error) {
-      problem = document.createElement("p");
-      problem.className = "problem bad";
-      problem.setAttribute("role", "alert");
-      problem.textContent = error instanceof TypeError ? "drillgen has stopped. Start it again." : error.message;
-      (button ? button.closest("p") : of).before(problem);
-      problem.scrollIntoView({ block: "nearest" });
+      complain(error instanceof TypeError ? "drillgen has stopped. Start it again." : error.message, beside);
     }
   }
 
   function start() {
     form = byId("desk");
-    const any = form || byId("client-form");
+    const any = form || byId("client-form") || byId("check");
     if (any) {
       any.addEventListener("input", (event) => {
         if (event.target.id === "accent") listTargets(event.target.value);
@@ -81,8 +91,8 @@
       });
       any.addEventListener("submit", (event) => {
         const button = event.submitter;
-        if (button && (button.formTarget || button.hasAttribute("formaction"))) return;
-        event.preventDefault();
+        if (button && button.hasAttribute("formaction")) return;
+        if (!button || button.value !== "look") event.preventDefault();
         submit(any, button);
       });
     }
@@ -98,16 +108,12 @@
     if (form) {
       const stored = kept();
       if (stored && byId("pitch")) fill(stored);
-      form.addEventListener("change", async (event) => {
-        if (event.target.id !== "client" || !event.target.value) return;
-        const answer = await askClient(event.target.value);
-        if (!answer.ok) return;
-        const { fields } = await answer.json();
-        fillClient(form, fields);
+      followClient(form, (message, now, old) => {
         // A plan begins where the client is.
-        if (byId("weeks") && fields.unit) byId("from").value = fields.unit;
-        say("The client’s settings are used.");
-      });
+        const first = byId("weeks") && byId("from");
+        if (first && (now.unit || old.unit)) first.value = now.unit || first.options[0].value;
+        say(message);
+      }, (message) => complain(message, form));
     }
 
     // A file for the long text, or several for the texts of a week

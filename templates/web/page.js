@@ -4,7 +4,7 @@
   const WAIT = 250; // milliseconds from the last key to the preview
   const LARGEST = 16_000_000; // bytes of a dropped file
   const SOON = 400; // words from which the first ones are shown alone
-  const { listTargets, showNow, fillClient, askClient, askFile, send, reasonOf, saveFile, STORE } = settings;
+  const { listTargets, showNow, followClient, askFile, fieldsOf, send, reasonOf, saveFile, STORE } = settings;
 
   const byId = (id) => document.getElementById(id);
   const work = byId("work");
@@ -55,12 +55,6 @@
   }
 
   // Asking the server
-
-  function fieldsOf(form, submitter) {
-    const fields = new URLSearchParams(new FormData(form));
-    if (submitter && submitter.name) fields.set(submitter.name, submitter.value);
-    return fields;
-  }
 
   async function ask(path, fields, signal) {
     return fetch(path, {
@@ -342,24 +336,6 @@
     if (event.target.open) event.target.scrollIntoView({ block: "nearest" });
   }, true);
 
-  // A client's settings
-
-  async function useClient(alias) {
-    const answer = await askClient(alias);
-    if (!answer.ok) {
-      complain(await reasonOf(answer));
-      return;
-    }
-    fillClient(work, (await answer.json()).fields);
-    later();
-    tell("The client’s settings are used.");
-  }
-  if (byId("client")) {
-    byId("client").addEventListener("change", (event) => {
-      if (event.target.value) useClient(event.target.value);
-    });
-  }
-
   // Texts
 
   // The text stays in this browser, so that a reload or a closed tab loses nothing; each
@@ -523,6 +499,10 @@
   });
 
   const restored = restore();
+  followClient(work, (message) => {
+    later();
+    tell(message);
+  }, complain);
   showNow();
   slide();
   rove();

@@ -254,15 +254,10 @@ async function make(kind) {
       headers: { "Content-Type": "application/json", "X-Part": "1" },
     });
     if (!answer.ok) {
-      complain((await answer.json()).error);
+      complain(await settings.reasonOf(answer));
       return;
     }
-    const named = /filename="([^"]+)"/.exec(answer.headers.get("content-disposition"));
-    const link = document.createElement("a");
-    link.href = URL.createObjectURL(await answer.blob());
-    link.download = named ? named[1] : "practice-page.html";
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+    await settings.saveFile(answer);
     unsaved = false;
   } catch {
     complain("drillgen has stopped. Start it again; the recordings are still here.");

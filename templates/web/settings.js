@@ -28,19 +28,43 @@ const settings = (() => {
     }
   }
 
-  // Fills in what a client's file says; the rest stays.
-  function fillClient(form, fields) {
-    if (fields.accent) listTargets(fields.accent);
-    for (const [name, value] of Object.entries(fields)) {
-      const field = form.elements[name];
-      if (field && field.type === "checkbox") field.checked = true;
-      else if (field) field.value = value;
-    }
-    showNow();
+  // What a client's file says holds while that client is chosen; then the page's own again.
+  function followClient(form, tell, complain) {
+    const chosen = form.elements.client;
+    if (!chosen) return;
+    let was = chosen.value;
+    chosen.addEventListener("change", async () => {
+      const alias = chosen.value;
+      try {
+        const [old, now] = await Promise.all([was, alias].map(readClient));
+        was = alias;
+        for (const name of Object.keys(old)) set(form.elements[name]);
+        for (const [name, value] of Object.entries(now)) set(form.elements[name], value);
+        showNow();
+        tell(alias ? `${alias}: these settings are used.` : "No client’s settings are used.", now, old);
+      } catch (error) {
+        chosen.value = was;
+        complain(error.message);
+      }
+    });
   }
 
-  const askClient = (alias) =>
-    fetch(`/client?${new URLSearchParams({ alias })}`, { headers: { "X-Part": "1" } });
+  async function readClient(alias) {
+    if (!alias) return {};
+    const answer = await fetch(`/client?${new URLSearchParams({ alias })}`, { headers: { "X-Part": "1" } });
+    if (!answer.ok) throw new Error(await reasonOf(answer));
+    return (await answer.json()).fields;
+  }
+
+  // Without a value: what the page came with.
+  function set(field, value) {
+    if (!field) return;
+    const of = [...(field.options || [])];
+    const first = of.find((option) => option.defaultSelected) || of[0];
+    if (field.type === "checkbox") field.checked = value ? true : field.defaultChecked;
+    else field.value = value ?? (first ? first.value : field.defaultValue);
+    if (field.id === "accent") listTargets(field.value);
+  }
 
   // A file as it is; of its name only the ending goes along.
   const askFile = (file) =>
@@ -50,10 +74,15 @@ const settings = (() => {
       headers: { "X-Part": "1", "Content-Type": "application/octet-stream" },
     });
 
-  // A form as a button sends it.
+  // The fields of a form as a button sends them; files go along where the form has any.
+  function fieldsOf(form, button) {
+    const fields = new FormData(form);
+    if (button && button.name) fields.set(button.name, button.value);
+    return form.enctype === "multipart/form-data" ? fields : new URLSearchParams(fields);
+  }
+
   function send(form, button) {
-    const body = new URLSearchParams(new FormData(form));
-    if (button && button.name) body.set(button.name, button.value);
+    const body = fieldsOf(form, button);
     const path = (button && button.getAttribute("formaction")) || form.getAttribute("action");
     return fetch(path, { method: "POST", body, headers: { "X-Part": "1" } });
   }
@@ -78,5 +107,5 @@ const settings = (() => {
   }
 
   // Where this browser keeps the text and the settings.
-  return { listTargets, showNow, fillClient, askClient, askFile, send, reasonOf, saveFile, STORE: "drillgen text" };
+  return { listTargets, showNow, followClient, askFile, fieldsOf, send, reasonOf, saveFile, STORE: "drillgen text" };
 })();
