@@ -35,6 +35,9 @@ _HEADING: Final = re.compile(
     r"\A\s*(?:#{1,6}[ \t]+(\S.*?)[ \t]*#*|(\S.*?)[ \t]*\r?\n={3,})[ \t]*\r?(?:\n|\Z)"
 )
 
+_FIRST_LINE: Final = re.compile(r"\A\s*(\S[^\r\n]{0,59}?)[ \t]*\r?\n[ \t]*\r?\n\s*(?=\S)")
+_GREETINGS: Final = ("dear", "hi", "hello", "hey", "thanks")
+
 
 _MARKS: Final = (
     (codecs.BOM_UTF8, "utf-8-sig"),
@@ -175,21 +178,39 @@ def _suggest_name(path: Path) -> str:
 
 
 def take_title(text: str) -> tuple[str, str]:
-    """Split a leading heading of Markdown, of either kind, off as the title: (title, rest).
+    """Split the title off a text: (title, rest).
 
-    A file name is never a title: it may hold a client's name.
+    That is a leading heading of Markdown, of either kind, or a short first line that ends
+    without a mark and stands alone above a text that has some. A file name is never a title: it
+    may hold a client's name.
 
     >>> take_title("# The Ferry\\n\\nIt was late.")
     ('The Ferry', 'It was late.')
     >>> take_title("The Ferry\\n=========\\nIt was late.")
     ('The Ferry', 'It was late.')
-    >>> take_title("It was late.")
-    ('', 'It was late.')
+    >>> take_title("The Ferry\\n\\nIt was late.")
+    ('The Ferry', 'It was late.')
+    >>> take_title("It was late.\\n\\nWe ran.")
+    ('', 'It was late.\\n\\nWe ran.')
     """
     heading = _HEADING.match(text)
     if heading and text[heading.end() :].strip():
         return heading[1] or heading[2], text[heading.end() :].lstrip("\r\n")
+    line = None if heading else _FIRST_LINE.match(text)
+    if line and _is_title(line[1]) and re.search("[.!?,;]", text[line.end() :]):
+        return line[1], text[line.end() :]
     return "", text
+
+
+def _is_title(line: str) -> bool:
+    words = line.split()
+    start, end = line.lstrip("\"'“‘(")[:1], line.rstrip("\"'”’)")[-1:]
+    return (
+        len(words) <= 8
+        and (start.isupper() or start.isdigit())
+        and end.isalnum()
+        and words[0].lower() not in _GREETINGS
+    )
 
 
 def read_passage(path: Path, encoding: str | None = None, tell: Tell | None = None) -> Passage:

@@ -141,10 +141,22 @@ def test_difficulty_is_short_unless_asked(capsys: pytest.CaptureFixture[str]) ->
         ("# Quay", ""),
         ("#5 is late.\nWe go.", ""),
         ("a == b\nWe go.", ""),
+        ("Quay\n\nTwo boats.", "Quay"),
+        ("\n 7 Quay  \r\n\r\n Two boats.", "7 Quay"),
+        ("“Old (Quay)”\n\nTwo boats.", "“Old (Quay)”"),
+        ("The Quay at the End of the Road\n\nTwo boats.", "The Quay at the End of the Road"),
+        ("The Quay at the End of the Long Road\n\nTwo boats.", ""),
+        ("Quay\nTwo boats.", ""),
+        ("Quay\n\nTwo boats", ""),
+        ("Quay,\n\ntwo boats.", ""),
+        ("Two boats!\n\nWe go home.", ""),
+        ("quay\n\nTwo boats.", ""),
+        ("Dear Sam\n\nTwo boats.", ""),
+        ("Q" * 61 + "\n\nTwo boats.", ""),
     ],
 )
 def test_the_first_heading_is_the_title(text: str, title: str) -> None:
-    """CommonMark 0.31, 4.2 and 4.3: ATX and setext headings."""
+    """CommonMark 0.31, 4.2 and 4.3: ATX and setext headings; a short line alone."""
     found, rest = take_title(text)
     assert found == title
     assert "Quay" not in rest or not title
