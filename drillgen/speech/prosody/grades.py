@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import compress, pairwise
-from typing import Final
+from typing import Final, NamedTuple
 
 from drillgen.core.values import Grade
 from drillgen.speech.prosody.compounds import (
@@ -29,7 +29,6 @@ from drillgen.speech.prosody.words import (
     BE,
     BEFORE_TIMES,
     COMMENTS,
-    DETERMINERS,
     DISCOURSE,
     DO,
     EVENTS,
@@ -76,20 +75,17 @@ _OFTEN: Final = frozenset({"always", "never", "usually", "really", "still", "oft
 _ABOUT: Final = frozenset({"about", "for", "with", "in", "at", "now", "today", "then"})
 _CARRIED: Final = NOUNS | {"PRP", "RP"}
 _KINDS: Final = frozenset({"kind", "sort", "type"})
-_ONES: Final = frozenset({"one", "ones"})
 _POINTING: Final = frozenset({"this", "that", "these", "those"})
-_WHICH: Final = _POINTING | {"which", "what"}
 _WHO: Final = OBJECTS - {"it"} | SUBJECTS - {"it", "there", "one"} | _POINTING
-_SO: Final = frozenset({"so", "nor", "neither"})
-_UP_TO: Final = {("up", "to"), ("do", "with")}
+_PEOPLE: Final = _WHO - _POINTING
+_THEM: Final = OBJECTS - {"it", "you"}
+_AND: Final = frozenset({"and", "or", "nor"})
 _ISNT: Final = frozenset({"is", "was", "it's", "that's", "isn't", "wasn't", "be", "nothing", "to"})
 _ONLY: Final = frozenset({"just", "only", "merely", "simply", "even"})
-_IT_IS: Final = ({"it", "that"}, {"is", "was"})
 _GOING_ON: Final = frozenset({"come", "go", "hang", "hold"})
 _LATE: Final = frozenset({"somehow", "anyway", "recently", "lately", "sometimes", "though"})
 _IMPLIED: Final = frozenset({"best", "all", "everything", "anything"})
 _BEING: Final = frozenset({"i'm", "you're", "he's", "she's", "it's", "we're", "they're"})
-_SET_ENDS: Final = {("guess", "what"), ("like", "this"), ("like", "that"), ("like", "these")}
 
 WEAK_LIMIT, LIGHT_LIMIT, FULL_LIMIT, AFTER, NEAR, FAR = 0.7, 0.5, 0.5, 0.08, 0.15, 0.5
 """How sure the network must be of a beat: on a word that has a weak form, on another structure
@@ -311,6 +307,76 @@ def _is_touched(row: Row, i: int) -> bool:
     return word in TOUCHED
 
 
+class _Ending(NamedTuple):
+    """Words that end a phrase, and which of them carries its tune whatever was said before."""
+
+    example: str
+    words: tuple[frozenset[str], ...]
+    """An empty set stands for any word."""
+
+    nucleus: int = 1
+    """Number of the word from the end."""
+
+    whole: bool = False
+    """Whether nothing stands before them in the phrase."""
+
+
+def _of(words: str) -> frozenset[str]:
+    return frozenset(words.split())
+
+
+_POINTED: Final = (
+    _Ending("take THIS one", (_POINTING | _of("which what"), _of("one ones")), 2),
+    _Ending("here you ARE", (_of("here there"), frozenset(), BE), whole=True),
+    _Ending("better than YOU", (_of("than"), _WHO)),
+    _Ending("more than HE does", (_of("than"), _WHO, AUXILIARIES), 2),
+    _Ending("that's not ME", (_ISNT, _of("not"), _THEM)),
+    _Ending("it isn't ME", (frozenset(), _of("isn't wasn't"), _THEM)),
+    _Ending("neither have I", (_of("so nor neither"), AUXILIARIES, SUBJECTS)),
+    _Ending("it's up to YOU", (_ISNT, _of("up"), _of("to"), _WHO)),
+    _Ending("it's to do with YOU", (_ISNT, _of("do"), _of("with"), _WHO)),
+    _Ending("I knew it was HER", (_of("it that"), _of("is was"), _PEOPLE)),
+    _Ending("I knew it's HER", (_of("it's that's"), _PEOPLE)),
+    _Ending("neither I nor YOU", (frozenset(), _AND, PRONOUNS | OBJECTS)),
+    _Ending("not SO", (_of("not"), frozenset()), whole=True),
+)
+"""Whatever was said before."""
+
+_STRANDED: Final = (
+    _Ending("guess WHAT", (_of("guess"), _of("what"))),
+    _Ending("anything like THIS", (_of("like"), _of("this that these"))),
+)
+_LIGHT: Final = (
+    _Ending("who ARE you", (WH, BE, _of("you")), 2),
+    _Ending("it was YOU", (frozenset(), BE, _of("you"))),
+    _Ending("IS it", (AUXILIARIES, SUBJECTS), 2),
+    _Ending("DO them", (DO | HAVE, OBJECTS - {"you", "'em"}), 2),
+    _Ending("what can I DO for you", (DO, PREPOSITIONS, OBJECTS), 3),
+)
+_LAST: Final = (
+    _Ending("beYOND it", (PREPOSITIONS, _of("it them")), 2),
+    _Ending("this is MINE", (frozenset(),)),
+)
+
+
+def _match(endings: Sequence[_Ending], words: Sequence[str], start: int, end: int) -> int:
+    """The nucleus of the first ending that fits, or -1."""
+    last = words[end - 1]
+    for ending in endings:
+        closing = ending.words[-1]
+        if closing and last not in closing:
+            continue
+        first = end - len(ending.words)
+        if first < start or (ending.whole and first > start):
+            continue
+        if all(
+            not known or word in known
+            for word, known in zip(words[first:end], ending.words, strict=True)
+        ):
+            return end - ending.nucleus
+    return -1
+
+
 def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> int:
     """Number of the word of start..end that carries the tune."""
     words = row.words
@@ -338,10 +404,6 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
     pointed = _find_pointed(row, start, end, told)
     if pointed >= 0:
         return pointed
-    paired = words[end - 2] in ("and", "or", "nor") and words[end - 1] in PRONOUNS | OBJECTS
-    if (end - start == 2 and words[start] == "not") or (paired and end - start > 2):
-        # "Not SO", "neither I nor YOU"
-        return end - 1
     there = full and words[full[-1]] in ("here", "there") and words[heavy[-1]] in _OFTEN
     if full and len(heavy) == 1 and (words[heavy[0]].endswith("n't") or there):
         # "They aren't HERE": the contraction has its beat anyway; "she's still HERE".
@@ -352,16 +414,20 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
     turned = _find_turned(row, start, end, told, new)
     if turned >= 0:
         return turned
-    if heavy:
-        if not any(new):
-            # Nothing is new but when it was, or that it was: "I HATE it NOW", "it IS late".
-            if words[end - 1] in STAY_NEW and words[end - 2] not in ("by", "until", "from"):
-                return end - 1
-            if len(told) == 1 and row.tags[told[0]] == "JJ" and words[told[0] - 1] in BE:
-                return told[0] - 1
-        heavy = told if told[-1] - heavy[-1] > BACK and echo == end else heavy
-        return _find_stranded(row, heavy[-1], end) or _settle(row, heavy, end)
-    return _find_light_nucleus(row, start, end)
+    if not heavy:
+        return _find_light_nucleus(words, start, end)
+    if not any(new):
+        # Nothing is new but when it was, or that it was: "I HATE it NOW", "it IS late".
+        if words[end - 1] in STAY_NEW and words[end - 2] not in ("by", "until", "from"):
+            return end - 1
+        if len(told) == 1 and row.tags[told[0]] == "JJ" and words[told[0] - 1] in BE:
+            return told[0] - 1
+    heavy = told if told[-1] - heavy[-1] > BACK and echo == end else heavy
+    stranded = _match(_STRANDED, words, heavy[-1], end)
+    if words[end - 1] in AUXILIARIES and not WH.isdisjoint(words[heavy[-1] + 1 : end - 1]):
+        # "Do you know where he IS"
+        return end - 1
+    return stranded if stranded >= 0 else _settle(row, heavy, end)
 
 
 def _find_turned(row: Row, start: int, end: int, told: Sequence[int], new: Sequence[bool]) -> int:
@@ -399,46 +465,20 @@ def _recall(row: Row, start: int, reach: int = HEARD) -> int:
 
 
 def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
-    """The word that the end of a phrase points to, new or not: "better than YOU", "take THIS
-    one", "not THIS year", "I knew it was HER", "the only thing I COULD", "it's not just the
-    TREE that grows" (Wells 2006, sections 3.10 to 3.12: contrast). -1: none."""
+    """The word that the end of a phrase points to, new or not: "the only thing I COULD", "not
+    THIS year" (Wells 2006, sections 3.10 to 3.12: contrast). -1: none."""
     words, last = row.words, end - 1
-    before = words[max(end - 4, start) : last]
-    if words[last] in _ONES and not _WHICH.isdisjoint(before[-1:]):
-        return last - 1
     if words[last] in OBJECTS and row.marks[last] and words[end : end + 1] == ["not"]:
         # "Call ME, not the police"
         return last
-    if not told or len(before) < 2:
-        return -1
-    if words[start] in ("here", "there") and len(before) == 2 and words[last] in BE:
-        # "Here you ARE"
-        return last
-    if before[-1] == "than" and words[last] in _WHO:
-        return last
-    if before[-2] == "than" and before[-1] in _WHO and words[last] in AUXILIARIES:
-        # "More than HE does"
+    if end - start > 3 and words[last] in MODALS and words[last - 1] in SUBJECTS:
+        known = words[last - 3] in _IMPLIED or row.tags[last - 2] in NOUNS
+        if told and known and not row.marks[last - 2]:
+            return last
+    if end - start > 2 and words[last - 2] == "not" and is_time(words, last - 1):
         return last - 1
-    denied = (before[-1] == "not" and before[-2] in _ISNT) or before[-1] in ("isn't", "wasn't")
-    if denied and words[last] in OBJECTS - {"it", "you"}:
-        # "That's not ME"
-        return last
-    if words[last] in SUBJECTS and before[-1] in AUXILIARIES and before[-2] in _SO:
-        # "Neither have I"
-        return last
-    if words[last] in _WHO and tuple(before[-2:]) in _UP_TO and before[0] in _ISNT:
-        # "It's up to YOU"
-        return last
-    if before[-2] == "not" and is_time(words, last - 1):
-        return last - 1
-    if words[last] in _WHO - _POINTING and (
-        (before[-2] in _IT_IS[0] and before[-1] in _IT_IS[1]) or before[-1] in ("it's", "that's")
-    ):
-        return last
-    if words[last] in MODALS and before[-1] in SUBJECTS and len(before) == 3:
-        known = before[-3] in _IMPLIED or row.tags[last - 2] in NOUNS
-        return last if known and not row.marks[last - 2] else -1
-    return _find_cleft(row, start, end, told)
+    cleft = _find_cleft(row, start, end, told) if end - start > 4 else -1
+    return cleft if cleft >= 0 else _match(_POINTED, words, start, end)
 
 
 def _find_cleft(row: Row, start: int, end: int, told: Sequence[int]) -> int:
@@ -547,17 +587,6 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
     )
 
 
-def _find_stranded(row: Row, heavy: int, end: int) -> int:
-    """An auxiliary that ends a wh-clause: do you know where he IS; "guess WHAT", "anything like
-    THIS". 0: none."""
-    words = row.words
-    if (words[end - 2], words[end - 1]) in _SET_ENDS and heavy <= end - 2:
-        return end - 1
-    if words[end - 1] in AUXILIARIES and any(word in WH for word in words[heavy + 1 : end - 1]):
-        return end - 1
-    return 0
-
-
 def _settle(row: Row, heavy: list[int], end: int) -> int:
     """The last lexical item, or the one before it: the first part of a compound, the object
     of a verb with a particle, or a word beside which readers make little of the last one."""
@@ -615,32 +644,9 @@ def _settle_neighbours(row: Row, heavy: list[int], less: float) -> int:
     return first if told and less > sure else last
 
 
-def _find_light_nucleus(row: Row, start: int, end: int) -> int:
-    """Where only structure words are said: "it was YOU", "who IS it", "yes, we CAN"."""
-    words = row.words
-    last = end - 1
-    if last == start:
-        return last
-    # "It was you", "this is me": the pronoun after be; "is it?", "did he": the auxiliary.
-    if words[last] in SUBJECTS and words[last - 1] in AUXILIARIES:
-        if words[last - 2] in _SO and last - 2 >= start:
-            return last
-        if words[last] == "you" and words[last - 1] in BE and last - 1 > start:
-            return last if words[last - 2] not in WH else last - 1
-        return last - 1
-    if words[last] in ("it", "them", "him", "her", "me", "us") and words[last - 1] in DO | HAVE:
-        return last - 1
-    if words[last] in ("it", "there", "here", "one") and last - 1 >= start:
-        for i in range(last - 1, start - 1, -1):
-            if words[i] in AUXILIARIES or words[i] in MODALS:
-                return i
-    if words[last] in OBJECTS and words[last - 1] in PREPOSITIONS and words[last - 2] in DO:
-        # "What can I DO for you?"
-        return max(last - 2, start)
-    if words[last] in ("it", "them") and words[last - 1] in PREPOSITIONS:
-        # "And beYOND it"
-        return last - 1
-    for i in range(last, start - 1, -1):
-        if words[i] not in DETERMINERS or i == last:
-            return i
-    return last
+def _find_light_nucleus(words: Sequence[str], start: int, end: int) -> int:
+    """Where only structure words are said: "it was YOU", "yes, we CAN"."""
+    at = _match(_LIGHT, words, start, end)
+    if at < 0 and words[end - 1] in ("it", "there", "here", "one"):
+        at = next((i for i in range(end - 2, start - 1, -1) if words[i] in AUXILIARIES), -1)
+    return at if at >= 0 else _match(_LAST, words, start, end)
