@@ -25,7 +25,7 @@ _ADDRESS: Final = re.compile(
     r"|www\.[^\s<>\"“”«»]++"
     rf"|(?:[A-Za-z0-9\-]{{1,63}}\.){{1,6}}(?:{_LAST})(?![\w\-])(?:/[^\s<>\"“”«»]*+)?",
 )
-_TAG: Final = re.compile(r"[#@][^\W\d](?:\w|[.](?=\w)){0,99}")
+_TAG: Final = re.compile(r"[#@][^\W\d_](?:\w|[.](?=\w)){0,99}")
 _TRAILING: Final = ".,;:!?…'’”)]}*_"
 _SAID: Final = {
     "@": "at",

@@ -50,6 +50,9 @@ _AFTER_NUMERAL: Final = word_set(
 _DEGREES: Final = frozenset({"MA", "MD", "PA", "BA", "PR"})
 _TITLES: Final = word_set("mr mrs ms miss mx dr cllr sir dame prof revd rev councillor professor")
 _ENDS: Final = word_set("or was is rated")
+_SYLLABLE: Final = re.compile("[^aeiou]{1,2}[aeiou][^aeiou]{1,2}(?<=....)")
+"""Letters that could be said as one syllable: CMOS, FERC."""
+
 _AFTER_LETTER: Final = word_set("or and to is was has had will were in on for from at")
 _PLACES: Final = word_set(
     "county city springs beach falls heights park island hills valley spring"
@@ -105,6 +108,8 @@ def decide_capitals(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if half and (has_digit_before(pieces, i) or not is_shouted(pieces, i)):
         return i + 1, (Piece(form, WORD, name_letters(lower)),)
     spoken = read_capitals(lower, tables, is_shouted(pieces, i))
+    if not acronym and len(spoken) > 1 and _SYLLABLE.fullmatch(lower):
+        return i + 1, (Piece(form, WORD, spoken, "", ((lower,),), "letters"),)
     return i + 1, (Piece(form, WORD, spoken),)
 
 

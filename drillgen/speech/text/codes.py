@@ -24,7 +24,7 @@ _GROUP: Final = re.compile(r"\+?\d{1,8}(?:[-.]\d{2,5}){0,3}")
 _HOURS: Final = re.compile(r"(?:[01]\d|2[0-3])[0-5]\d")
 _TIMETABLE: Final = re.compile(r"(?:[012]\d[0-5]\d .*|.* [012]\d[0-5]\d)")
 _BETWEEN: Final = frozenset({" ", "\u00a0", "(", ")", "-", "‐", "‑", "–", "."})
-_REACH: Final = 10
+_REACH: Final = 14
 """How many pieces a telephone number may reach to each side."""
 
 _WRITTEN: Final = re.compile(
@@ -107,7 +107,8 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
     if before.startswith("ext") and len(digits) == 3:
         return Piece(piece.text, NUMBER, tables.say.pairs(digits), "", (), "a code")
     if numbered and len(digits) > 3 and not sized:
-        return Piece(piece.text, NUMBER, read_digits(digits), "", (), "a code")
+        other = (tables.say.year(digits),) if is_year(digits) else ()
+        return Piece(piece.text, NUMBER, read_digits(digits), "", other, "a code")
     if len(digits) == 5 and _is_after_region(pieces, k, tables):
         return Piece(piece.text, NUMBER, read_digits(digits), "", (), "a postal code")
     if _is_house_number(pieces, i):

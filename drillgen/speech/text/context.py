@@ -45,7 +45,7 @@ from drillgen.speech.text.quantities import (
     decide_unit,
 )
 from drillgen.speech.text.rivals import find_rivals
-from drillgen.speech.text.scan import NUMBER, Piece
+from drillgen.speech.text.scan import NUMBER, SPACE, Piece
 from drillgen.speech.text.tables import Tables
 
 
@@ -111,7 +111,10 @@ def apply_context(
         done, replacement = rule(pieces, i, tables)
         first = replacement[0]
         if first.kind is NUMBER and not first.other and not first.note:
-            other, note = find_rivals(pieces, i, done, first, tables)
+            marks = (mark for mark in reversed(decided[-2:]) if mark.kind is not SPACE)
+            mark = next(marks, first)
+            unsaid = "" if mark.spoken else mark.text
+            other, note = find_rivals(pieces, i, done, first, unsaid, tables)
             if other:
                 replacement = (first._replace(other=other, note=note), *replacement[1:])
         for piece in replacement:

@@ -22,7 +22,7 @@ from drillgen.speech.text.numerals import (
     read_digits,
     split_fraction,
 )
-from drillgen.speech.text.rows import Unit, Words
+from drillgen.speech.text.rows import UNKNOWN_SHORT, Unit, Words
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import fold_accents, is_sayable, name_letters, read_word
 
@@ -232,6 +232,8 @@ def match_unit(chunk: str, start: int, tables: Tables) -> tuple[int, Unit] | Non
     if start < len(chunk):
         for end in range(min(len(chunk), start + 5), start, -1):
             symbol = chunk[start:end].replace("μ", "µ")
+            if len(symbol) > 2 and symbol[-1] == "s" and symbol not in tables.units:
+                symbol = symbol[:-1]  # 50mLs
             if symbol in tables.units and not chunk[end : end + 1].isalnum():
                 return end, tables.units[symbol]
     return None
@@ -413,7 +415,9 @@ def _read_glued(
     whole, _, rest = plain_digits(amount).partition(".")
     if len(whole) == 3 and len(rest) == 2:  # a standard: 802.11ac
         spoken = (*say.pairs(whole), "point", *say.two_digits(rest))
-    return Reading(glued.end(), spoken + read_code(letters, say))
+    note = "" if len(letters) < 2 or letters.isupper() else UNKNOWN_SHORT
+    spoken += read_code(letters, say)
+    return Reading(glued.end(), spoken, "noted" if note else "", (), note)
 
 
 def _is_ordinal(match: re.Match[str], chunk: str) -> bool:
@@ -506,7 +510,13 @@ def read_code(text: str, say: Numerals) -> Words:
                 spoken += say.amount(digits)
             continue
         word = "".join(c for c in fold_accents(part).lower() if "a" <= c <= "z")
-        if len(word) > 2 and (part.isupper() is False or len(word) > 4) and is_sayable(word):
+        formula = len(word) < 4 and not part.islower() and not part.istitle()  # NaH2PO4
+        if (
+            len(word) > 2
+            and not formula
+            and (part.isupper() is False or len(word) > 4)
+            and is_sayable(word)
+        ):
             spoken += _split_mixed(part, word)
         elif part == "s" and spoken:
             spoken = pluralize(spoken)

@@ -89,9 +89,10 @@ _COMPARED: Final = {
 
 _STARRED: Final = word_set("hotel hotels resort review reviews accommodation rating")
 _TIME: Final = re.compile(r"\d{1,2}[.:][0-5]\d")
+_AMOUNT: Final = re.compile(r"\d{1,4}(?:\.\d{1,3})?")
 
 
-def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+def decide_sign(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """~ before a number is "about"; < and > compare two numbers, * multiplies them."""
     piece = pieces[i]
     before, after = find_near(pieces, i, -1), find_near(pieces, i, 1)
@@ -102,8 +103,9 @@ def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
         )
         return i + 1, (piece if card else Piece(piece.text, OTHER),)
     if piece.text == "×" and following and before >= 0 and pieces[before].kind is NUMBER:
-        unit = text_after(pieces, after)
-        if unit in ("in", "ft", "cm", "mm", "m", "x", "×") or pieces[after].rule == "measure":
+        unit = text_after(pieces, after).lower()
+        sized = unit in ("x", "×") or unit in tables.units or unit in tables.cues["measured"]
+        if sized or pieces[after].rule == "measure":
             return i + 1, (piece._replace(spoken=("by",)),)
     if piece.text == "*" and after == i + 1 and following and is_dialled(pieces, i):
         return i + 1, (Piece(piece.text, NUMBER, ("star",)),)
@@ -114,6 +116,8 @@ def decide_sign(pieces: Pieces, i: int, _tables: Tables) -> Answer:
         spoken = ("about",)
     elif both and piece.text in _COMPARED and after - before == (2 if piece.text == "^" else 4):
         spoken = _COMPARED[piece.text]
+    elif both and piece.text == "~":
+        spoken = ("to",)
     elif piece.text in "<>" and following and _is_compared(pieces, i, before, after):
         spoken = ("under" if piece.text == "<" else "over",)
     elif piece.text == "*" and before == i - 1 and text_after(pieces, i) in _STARRED:
@@ -228,11 +232,13 @@ def _is_loose_span(pieces: Pieces, before: int, following: int) -> bool:
     if _is_calendar(right.text):
         comma = find_near(pieces, following, 1)
         return dated and (after[:1].isdecimal() or _is_calendar(text_after(pieces, comma)))
-    if not (left.text.isdecimal() and right.text.isdecimal()) or int(left.text) >= int(right.text):
+    if not (_AMOUNT.fullmatch(left.text) and _AMOUNT.fullmatch(right.text)):
+        return False
+    if float(left.text) >= float(right.text):
         return False
     in_row = has_digit_before(pieces, before) or (after[:1].isdecimal() and not dated)
     years = is_year(left.text) and is_year(right.text)
-    return years or (not in_row and len(right.text) < 4)
+    return years or (not in_row and float(right.text) < 1000)
 
 
 def _is_half(text: str) -> bool:

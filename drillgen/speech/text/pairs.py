@@ -64,6 +64,7 @@ _WON: Final = word_set(
 _WON_AFTER: Final = word_set(
     "win victory lead defeat draw loss tie vote decision ruling thrashing final result record"
 )
+_CROSSES: Final = ("x", "×")
 _LOOK: Final = 14
 """How many pieces back a word may tell a score."""
 
@@ -84,7 +85,8 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     chained = i > 0 and pieces[i - 1].text == "/"
     if is_year(right) and right > "1949" and not chained and 0 < int(left) < 13 and len(left) < 3:
         return _answer(piece, i, (MONTHS[int(left) - 1], *say.year(right)))
-    date = _read_date(left, right, tables)
+    sides = text_before(pieces, i) in _CROSSES or text_after(pieces, i) in _CROSSES
+    date = None if sides else _read_date(left, right, tables)
     span = date and _is_date_span(pieces, i)
     before = text_before(pieces, i).lower().rstrip(".")
     after = text_after(pieces, i)

@@ -175,6 +175,8 @@ def decide_thousand(pieces: Pieces, i: int, tables: Tables) -> Answer:
     piece = pieces[i]
     after, plural = text_after(pieces, i).lower(), _is_plural_after(pieces, i)
     if piece.text[-1] == "M":
+        if piece.text[0] == "0":
+            return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "m.")),)  # 0.02M saline
         beyond = text_after(pieces, find_near(pieces, i, 1))
         if not tables.cues["length"].isdisjoint((after, beyond)):
             noun = text_before(pieces, i).lower() in DETERMINERS or _is_noun_after(pieces, i)
@@ -398,16 +400,14 @@ def _decide_hour(pieces: Pieces, i: int, following: int, tables: Tables) -> Answ
     """The hour in "5 pm" and "7.15 p.m."."""
     after = text_at(pieces, following)
     half = after.lower().replace(".", "")
-    if not _is_half(after) or following - i > 2:
+    if not (_is_half(after) or half in ("noon", "midnight")) or following - i > 2:
         return None
     digits = plain_digits(pieces[i].text)
     clock = re.fullmatch(r"(\d{1,2})(?:\.([0-5]\d))?", digits)
     if not clock or int(clock[1]) > 12:
         return None
-    spoken = tables.say.amount(digits)
-    if clock[2]:
-        spoken = tables.say.time(clock[1], clock[2])
-    meridiem = Piece(after, WORD, name_letters(half))
+    spoken = tables.say.time(clock[1], clock[2] or "", "pm")[:-2]
+    meridiem = Piece(after, WORD, name_letters(half) if _is_half(after) else (half,))
     middle = pieces[i + 1 : following]
     return following + 1, (Piece(pieces[i].text, NUMBER, spoken), *middle, meridiem)
 
@@ -786,12 +786,12 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if aged and text_at(pieces, k) in tuple("-‐‑"):  # under-5s
             return i + 1, (piece._replace(spoken=pluralize(piece.spoken[:-1])),)
         odds = before == "at" and tells(pieces, i, tables.cues["racing"], 2)
-        ages = before == "x" or odds or (aged and (before[0].isupper() or whose in _GROUPS))
+        ages = before in ("x", "×") or odds or (aged and (before[0].isupper() or whose in _GROUPS))
         if ages or before.lower() in _PLURAL:
             return i + 1, (piece._replace(spoken=pluralize(piece.spoken[:-1])),)
     if piece.text[-1] == "x" and (text_after(pieces, i)[:1].isdecimal() or piece.text == "1x"):
         return i + 1, (piece._replace(spoken=piece.spoken[:-1]),)  # 1x 4 mm needles
-    last = piece.text.lstrip("0123456789.,")
+    last = piece.text.lstrip("0123456789.,/⁄½¼¾")
     if last in ("st", "sts") and tells(pieces, i, tables.cues["knitting"]):
         return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "stitches")),)
     if last == "m" and plain_digits(number).isdecimal() and int(plain_digits(number)) < 60:
@@ -803,6 +803,11 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "miles")),)
     if piece.spoken[-1] == "meters" and text_after(pieces, i) in _MILLIONS:
         return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "million")),)
+    figure = piece.text.removesuffix(last)
+    part = split_fraction(figure)
+    if part and not part[0] and last in tables.units and _follows_whole(pieces, i):
+        spoken = ("and", *tables.say.fraction(*part[1:]), *tables.units[last].several)
+        return i + 1, (piece._replace(spoken=spoken),)  # 9 1/2in
     thick = text_at(pieces, i + 1) if i + 2 < len(pieces) else ""
     thick_noun = thick in tuple("-‐‑") and pieces[i + 2].kind is WORD
     noun = text_before(pieces, i).lower() in DETERMINERS | {"x"} and _is_noun_after(pieces, i)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from itertools import chain
 from typing import Final
 
 from drillgen.speech.text.neighbours import (
@@ -27,6 +28,8 @@ from drillgen.speech.text.numerals import (
     Numerals,
     is_year,
     plain_digits,
+    pluralize,
+    read_digits,
     split_fraction,
 )
 from drillgen.speech.text.rows import Words, word_set
@@ -57,11 +60,27 @@ _PARTS: Final = frozenset(
 )
 
 
+_LETTERED: Final = re.compile(r"(\d{1,4})([mstcdfhpx])")
+_UNSAID: Final[dict[str, Words]] = {
+    "/": ("over",),
+    "-": ("to",),
+    "–": ("to",),
+    "*": ("times",),
+    "<": ("under",),
+    ">": ("over",),
+    "~": ("about",),
+    "^": ("to", "the"),
+    "•": ("times",),
+}
+"""Marks between two numbers that may say something, and what."""
+
+
 def find_rivals(
-    pieces: Pieces, i: int, end: int, piece: Piece, tables: Tables
+    pieces: Pieces, i: int, end: int, piece: Piece, unsaid: str, tables: Tables
 ) -> tuple[Readings, str]:
     """How else the number at a place could be read, and what it is taken for: empty for a sure
-    one. `piece` is the number as it was decided, `end` the place after what was decided."""
+    one. `piece` is the number as it was decided, `end` the place after what was decided,
+    `unsaid` the mark before it that says nothing."""
     if end > i + 1:
         return (), ""  # with its unit
     text = plain_digits(piece.text)
@@ -70,10 +89,24 @@ def find_rivals(
         if match and (readings := read(match, tables.say)):
             plain = readings if text.isdecimal() else readings[:1]
             if piece.spoken not in plain or not is_open(pieces, i, end, tables):
-                return (), ""
+                break
             others = dict.fromkeys(reading for reading in readings if reading != piece.spoken)
             return tuple(others), note
+    lettered = _LETTERED.fullmatch(text)
+    following = text_at(pieces, find_near(pieces, end - 1, 1)).lower()
+    if lettered and pieces[i].rule == "measure" and following not in tables.cues["length"]:
+        number = tables.say.amount(lettered[1])
+        letter = pluralize(number) if lettered[2] == "s" else (*number, f"{lettered[2]}.")
+        return ((letter,), "a unit") if letter != piece.spoken else ((), "")
+    if unsaid in _UNSAID and _follows_number(pieces, i):
+        return ((*_UNSAID[unsaid], *piece.spoken),), f"“{unsaid}” is not said"
     return (), ""
+
+
+def _follows_number(pieces: Pieces, i: int) -> bool:
+    """Whether the mark before a number stands after a number or its unit, unsaid."""
+    before = pieces[find_near(pieces, find_near(pieces, i, -1), -1)]
+    return before.kind is NUMBER and before.text[-1:].isdecimal()
 
 
 def _read_three(match: re.Match[str], say: Numerals) -> Readings:
@@ -96,6 +129,23 @@ def _read_stop(match: re.Match[str], say: Numerals) -> Readings:
 def _read_span(match: re.Match[str], say: Numerals) -> Readings:
     left, right = match.groups()
     return say.span(left, right), (*say.amount(left), *say.amount(right))
+
+
+def _read_code_span(match: re.Match[str], say: Numerals) -> Readings:
+    return read_digits(match[0]), say.span(*match.groups())
+
+
+def _read_three_parts(match: re.Match[str], say: Numerals) -> Readings:
+    """As a version and as minutes, seconds and hundredths."""
+    first, *rest = match[0].split(".")
+    version = chain.from_iterable(("point", *say.amount(part)) for part in rest)
+    timed = chain.from_iterable(map(say.two_digits, rest))
+    return (*say.amount(first), *version), (*say.amount(first), *timed)
+
+
+def _read_ratio(match: re.Match[str], say: Numerals) -> Readings:
+    left, right = map(say.amount, match.groups())
+    return (*left, "to", *right), (*left, *right)
 
 
 def _read_parts(match: re.Match[str], say: Numerals) -> Readings:
@@ -147,7 +197,9 @@ def _is_timeless(pieces: Pieces, i: int, end: int, tables: Tables) -> bool:
         return False
     name = is_name(before) and k >= 0 and pieces[k].kind is WORD and not _opens(pieces, k)
     if tables.say.american:
-        return name and before.lower() not in MONTH_FORMS
+        priced = k < 0 or not before[-1:].isalnum() or after[:1] in ("", "|", "\u2022")
+        priced = priced and text_at(pieces, i)[-1] in "05" and before.lower() not in _WEIGHED
+        return (name and before.lower() not in MONTH_FORMS) or priced
     return name or before.lower() not in _WEIGHED
 
 
@@ -208,8 +260,11 @@ _FORMS: Final[tuple[tuple[re.Pattern[str], Reader, Question, str], ...]] = (
     (re.compile(r"(\d{1,2})\.(\d\d)"), _read_stop, _is_timeless, "a number with a stop"),
     (re.compile(r"(\d{1,3})[-‐‑–—](\d{1,3})"), _read_span, _is_loose_span, "a span"),
     (re.compile(r"(\d{1,2})[/⁄](\d{1,2})"), _read_parts, _is_loose_part, "a fraction"),
+    (re.compile(r"(\d{1,7})[-‐‑–—](\d{1,9})"), _read_code_span, _is_open, "a code"),
+    (re.compile(r"\d{1,2}\.[0-5]\d\.\d\d"), _read_three_parts, _is_open, "a number in parts"),
     (re.compile(r"0:([1-5]\d)"), _read_short_time, _is_open, "a time"),
     (re.compile(r"(\d{1,2}):00"), _read_hour, _is_unclocked, "a time of day"),
+    (re.compile(r"(\d{1,2}):(\d{1,2})"), _read_ratio, _is_unsettled, "a ratio"),
 )
 """Forms with more than one reading: how they can be read, whether nothing beside one settles
 it, and what the plain reading takes it for."""

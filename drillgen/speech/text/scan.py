@@ -338,8 +338,11 @@ class Scanner:
             if code and not chunk[code.end() : code.end() + 1].isalnum():
                 spoken = self._short(code[0]) or read_code(code[0], self._tables.say)
                 letters = code[0].lstrip("0123456789")
-                topical = letters in self._tables.topical or letters == "d"
-                return Piece(code[0], NUMBER, spoken, "measure" if topical else "")
+                if letters in self._tables.topical or letters == "d":
+                    return Piece(code[0], NUMBER, spoken, "measure")
+                known = len(letters) < 2 or letters.isupper() or not letters.isalpha()
+                note = ("", (), "") if known else ("noted", (), UNKNOWN_SHORT)
+                return Piece(code[0], NUMBER, spoken, *note)
             return None
         end, spoken, rule, other, note = reading
         if rule in ("clock", "hour", "money", "measure") and chunk[end : end + 1] in tuple(
