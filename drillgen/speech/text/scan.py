@@ -341,8 +341,9 @@ class Scanner:
                 if letters in self._tables.topical or letters == "d":
                     return Piece(code[0], NUMBER, spoken, "measure")
                 known = len(letters) < 2 or letters.isupper() or not letters.isalpha()
-                note = ("", (), "") if known else ("noted", (), UNKNOWN_SHORT)
-                return Piece(code[0], NUMBER, spoken, *note)
+                if known:
+                    return Piece(code[0], NUMBER, spoken)
+                return Piece(code[0], NUMBER, spoken, "noted", (), UNKNOWN_SHORT)
             return None
         end, spoken, rule, other, note = reading
         if rule in ("clock", "hour", "money", "measure") and chunk[end : end + 1] in tuple(
