@@ -16,13 +16,17 @@ _SURROGATE: Final = re.compile("[\ud800-\udfff]")
 
 def name_file(title: str) -> str:
     """A title as the stem of a file name: plain letters, figures and hyphens, or nothing.
+    What is longer than 60 ends after a word.
 
     >>> name_file("Zoë’s day: 7 a.m.")
     'zoes-day-7-am'
+    >>> name_file("A long day " * 6)
+    'a-long-day-a-long-day-a-long-day-a-long-day-a-long-day-a'
     """
     plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
     words = re.findall(r"[a-z0-9]+", re.sub(r"['.]", "", plain))
-    return "-".join(words)[:60].strip("-")
+    stem = "-".join(words)
+    return stem if len(stem) <= 60 else stem[:61].rpartition("-")[0] or stem[:60]
 
 
 def clean(text: str) -> str:

@@ -45,6 +45,7 @@ from drillgen.web.forms import (
 from drillgen.web.guard import COOKIE, Door, Guard, read_body
 from drillgen.web.limits import Limits
 from drillgen.web.share import MINUTES, Share, draw_code
+from drillgen.web.view import as_sentence
 from drillgen.web.worker import Work, Workers
 from drillgen.web.workshop import BusyError, Lane, SpokenWord, WordPanel, Workshop
 from drillgen.write.fonts import font_folder
@@ -233,7 +234,11 @@ class Page:
             done, undo = await anyio.to_thread.run_sync(work)
         except InputError as error:
             own = fields.get("own", "")
-            context: dict[str, Any] = {"failed": word, "error": _say(error), "own": own}
+            context: dict[str, Any] = {
+                "failed": word,
+                "error": as_sentence(str(error)),
+                "own": own,
+            }
             if "part" in fields:
                 return self.html(
                     "word.html.j2", status=422, panel=panel, state=choices, part=True, **context
@@ -331,7 +336,7 @@ class Page:
     async def complain(self, request: Request, error: Exception) -> Response:
         """One clear line; the script gets it as JSON, a form as the page around its text."""
         status = _status_of(error)
-        return self.refuse(request, status, _say(error))
+        return self.refuse(request, status, as_sentence(str(error)))
 
     def refuse(self, request: Request, status: int, message: str) -> Response:
         """An answer that says why not."""
@@ -468,12 +473,6 @@ def _choose_scope(where: str, spoken: SpokenWord, client: str) -> tuple[str, Sco
             return f" for {client}", EVERYWHERE, client
         case _:
             return " in every text", EVERYWHERE, ""
-
-
-def _say(error: Exception) -> str:
-    """The message of an error, as a sentence."""
-    text = str(error)
-    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
 
 
 def _status_of(error: Exception) -> int:

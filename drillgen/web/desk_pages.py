@@ -56,7 +56,7 @@ class DeskPages:
         both = ["GET", "POST"]
         return [
             Route("/prompts", self.prompts, methods=both),
-            Route("/own", self.own, methods=["POST"]),
+            Route("/own", self.own, methods=["GET"]),
             Route("/practise", self.practise, methods=["POST"]),
             Route("/ladder", self.ladder, methods=both),
             Route("/plan", self.plan, methods=both),
@@ -102,9 +102,9 @@ class DeskPages:
 
     async def own(self, request: Request) -> Response:
         """A question, and room for an answer of one's own."""
-        fields = await self._page.read(request)
-        choices = read_choices(fields, self._page.limits)
-        asked = self._page.collection.take(choices, "prompt", fields.get("taken", ""))
+        query = request.query_params
+        choices = read_choices({"locale": query.get("words", "")}, self._page.limits)
+        asked = self._page.collection.take(choices, "prompt", query.get("taken", ""))
         return await self._show(
             "own.html.j2",
             choices=replace(asked, text=""),

@@ -205,8 +205,9 @@ def read_choices(fields: Fields, limits: Limits) -> Choices:
     for known in msgspec.structs.fields(Choices):
         name, sent = known.encode_name, fields.get(known.encode_name, "")
         if known.type is bool:
-            # A form sends a box only if it is ticked; its text tells a form from none.
-            values[known.name] = name in fields or ("text" not in fields and known.default)
+            # A form sends a box only if it is ticked; one that is ticked at first stands on the
+            # first page, beside the steps.
+            values[known.name] = name in fields or ("steps" not in fields and known.default)
         elif name == "pitch":
             values[known.name] = fields.get(name, known.default).strip()
         elif sent.strip() and name not in values:

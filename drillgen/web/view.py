@@ -154,10 +154,15 @@ def make_preview(drill: Drill, wording: Wording, *, most_words: int) -> Preview:
             )
             for item in unsure
         ),
-        notes=tuple(map(clean, (*note_idle_rungs(drill), *drill.notes))),
+        notes=tuple(as_sentence(clean(n)) for n in (*note_idle_rungs(drill), *drill.notes)),
         words=total,
         cut=count if count < total and len(shown) < len(set(starts.values())) else 0,
     )
+
+
+def as_sentence(text: str) -> str:
+    """A message as people read it."""
+    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
 
 
 def sort_versions(versions: Sequence[Version]) -> tuple[Version, ...]:

@@ -1,7 +1,7 @@
 // The pages of the desk work without this file; it keeps the settings and opens files.
 "use strict";
 (() => {
-  const { listTargets, followClient, askFile, send, reasonOf, saveFile, STORE } = settings;
+  const { listTargets, followClient, askFile, send, reasonOf, saveFile, isDiscreet, markDiscreet, STORE } = settings;
   const OWN = ["text", "title", "asked", "shown", "steps", "from", "to", "log"]; // not shared
   const byId = (id) => document.getElementById(id);
   let form = null;
@@ -108,10 +108,15 @@
     if (form) {
       const stored = kept();
       if (stored && byId("pitch")) fill(stored);
+      const discreet = byId("discreet");
+      const carry = () => { if (discreet) markDiscreet(discreet.checked); };
+      if (discreet && isDiscreet()) discreet.checked = true;
+      form.addEventListener("change", carry);
       followClient(form, (message, now, old) => {
         // A plan begins where the client is.
         const first = byId("weeks") && byId("from");
         if (first && (now.unit || old.unit)) first.value = now.unit || first.options[0].value;
+        carry();
         say(message);
       }, (message) => complain(message, form));
     }

@@ -4,7 +4,7 @@
   const WAIT = 250; // milliseconds from the last key to the preview
   const LARGEST = 16_000_000; // bytes of a dropped file
   const SOON = 400; // words from which the first ones are shown alone
-  const { listTargets, showNow, followClient, askFile, fieldsOf, send, reasonOf, saveFile, STORE } = settings;
+  const { listTargets, showNow, followClient, askFile, fieldsOf, send, reasonOf, saveFile, isDiscreet, markDiscreet, STORE } = settings;
 
   const byId = (id) => document.getElementById(id);
   const work = byId("work");
@@ -353,6 +353,7 @@
   function keep() {
     const fields = [...fieldsOf(work)].filter(([name]) => !["passage", "prompt"].includes(name));
     const discreet = byId("discreet").checked;
+    markDiscreet(discreet);
     const own = text.value.trim() && !("sample" in text.dataset) && !discreet;
     try {
       if (own) for (const store of STORES) window[store].setItem(STORE, JSON.stringify(fields));
@@ -498,7 +499,9 @@
     read(event.dataTransfer.files[0]);
   });
 
-  const restored = restore();
+  const sent = !("sample" in text.dataset);
+  const restored = restore() || isDiscreet();
+  if (isDiscreet()) byId("discreet").checked = true;
   followClient(work, (message) => {
     later();
     tell(message);
@@ -507,4 +510,9 @@
   slide();
   rove();
   if (restored) refresh(true);
+  if (sent) {
+    keep();
+    // What is kept comes back by itself: a reload need not send the form again.
+    if (!byId("kept").hidden) history.replaceState(null, "", "/");
+  }
 })();

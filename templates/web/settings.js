@@ -106,6 +106,10 @@ const settings = (() => {
     return name;
   }
 
+  // Discreet stays discreet from page to page of this tab, though nothing is kept then.
+  const isDiscreet = () => window.name === "discreet";
+  const markDiscreet = (on) => { window.name = on ? "discreet" : ""; };
+
   // Where this browser keeps the text and the settings.
-  return { listTargets, showNow, followClient, askFile, fieldsOf, send, reasonOf, saveFile, STORE: "drillgen text" };
+  return { listTargets, showNow, followClient, askFile, fieldsOf, send, reasonOf, saveFile, isDiscreet, markDiscreet, STORE: "drillgen text" };
 })();

@@ -738,7 +738,7 @@ def test_a_prompt_sheet_by_keyboard(open_page: OpenPage) -> None:
 
 def test_an_own_answer_becomes_a_practice_page(open_page: OpenPage, axe: str) -> None:
     page = open_page("prompts?topic=food&step=1", width=360, height=640)
-    page.get_by_role("button", name="Your own answer").first.click()
+    page.get_by_role("link", name="Your own answer").first.click()
     question = page.get_by_role("heading", level=1).inner_text()
     check_axe(page, axe)
     shoot(page, "own-answer")
@@ -751,6 +751,29 @@ def test_an_own_answer_becomes_a_practice_page(open_page: OpenPage, axe: str) ->
     practice.get_by_role("button", name="Next").click()
     expect(practice.locator("#stage .words")).to_contain_text("teest")
     shoot(practice, "own-answer-practice")
+    # Back from the drill is no form to be sent again.
+    page.get_by_role("button", name="See the drill").click()
+    wait_for(page, "Toast. My mother made it.")
+    expect(page.locator("#kept")).to_be_visible()
+    page.reload()
+    wait_for(page, "Toast. My mother made it.")
+    page.go_back()
+    expect(page.get_by_role("heading", level=1)).to_have_text(question)
+
+
+def test_discreet_stays_discreet_from_page_to_page(open_page: OpenPage) -> None:
+    page = open_page()
+    page.locator("summary", has_text="Sheet").click()
+    page.get_by_label("Discreet").check()
+    for name in ("Ladder", "Plan", "Text"):
+        page.get_by_role("link", name=name, exact=True).click()
+        page.locator("summary", has_text="Sheet").click()
+        expect(page.get_by_label("Discreet")).to_be_checked()
+    page.get_by_label("Discreet").uncheck()
+    page.get_by_role("link", name="Ladder").click()
+    page.locator("summary", has_text="Sheet").click()
+    expect(page.get_by_label("Discreet")).not_to_be_checked()
+    assert page.evaluate("localStorage.getItem('drillgen text')") in (None, "null")
 
 
 def test_a_take_is_checked_from_the_text(open_page: OpenPage, axe: str, tmp_path: Path) -> None:

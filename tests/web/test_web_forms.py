@@ -28,6 +28,11 @@ def test_an_empty_form_is_the_fresh_page() -> None:
     assert read_choices({}, LIMITS) == Choices()
 
 
+def test_a_box_that_a_page_does_not_have_is_as_at_first() -> None:
+    assert read_choices({"text": "Hi."}, LIMITS).review
+    assert not read_choices({"text": "Hi.", "steps": "all"}, LIMITS).review
+
+
 def test_every_choice_is_read() -> None:
     choices = read_choices(
         {
