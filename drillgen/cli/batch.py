@@ -87,7 +87,7 @@ class Outcome:
     """Words to check."""
 
     notes: tuple[str, ...] = ()
-    """What the word lists do in the text."""
+    """What the word lists do in the text, and that it is too short for its rungs."""
 
 
 @dataclass
@@ -391,10 +391,13 @@ def _be_quiet() -> None:
 
 def make_sheet(job: Job) -> Outcome:
     """Make one sheet and write it whole; no error goes further than its row."""
+    from drillgen.sheets.content import note_idle_rungs
+
     try:
         drill = _make(job)
         checks = sum(item.doubtful for item in drill.review)
-        return Outcome(job.line, job.out, checks=checks, notes=drill.notes)
+        notes = (*note_idle_rungs(drill), *drill.notes)
+        return Outcome(job.line, job.out, checks=checks, notes=notes)
     except DrillgenError as error:
         return Outcome(job.line, error=str(error))
     except Exception as error:

@@ -225,15 +225,21 @@ def report_doubts(drills: Iterable[Drill], *, listed: bool = True) -> None:
 
     `listed`: the sheet has the list too.
     """
-    from drillgen.sheets.content import note_idle_rungs
-
     made = tuple(drills)
-    for note in dict.fromkeys(n for d in made for n in (*note_idle_rungs(d), *d.notes)):
+    for note in dict.fromkeys(note for drill in made for note in drill.notes):
         tell(note)
     hint = "see the list on the sheet, or" if listed else "to look at them,"
     doubtful = f"; {hint} run drillgen review"
     for line in name_doubts((item for drill in made for item in drill.review), doubtful):
         typer.echo(line, err=True)
+
+
+def report_rungs(drills: Iterable[Drill]) -> None:
+    """Say of the user's own texts which can't have the partial versions that were asked for."""
+    from drillgen.sheets.content import note_idle_rungs
+
+    for note in dict.fromkeys(note for drill in drills for note in note_idle_rungs(drill)):
+        tell(note)
 
 
 def name_doubts(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from drillgen.cli.common import check_sayable, note_texts, report_doubts, stem_of
+from drillgen.cli.common import check_sayable, note_texts, report_doubts, report_rungs, stem_of
 from drillgen.cli.options import FILES, Grading, Output, Practice, Texts
 from drillgen.cli.output import STANDARD_OUTPUT
 from drillgen.core.errors import InputError, OptionError
@@ -83,6 +83,7 @@ def page(
     models = _speak(sheet, timbre, rate) if timbre != "none" else {}
     content = make_practice_page(sheet, rate=rate, models=models)
     outputs.write(path, render_page(content).encode())
+    report_rungs(drills)
     report_doubts(drills, listed=False)
     note_texts(grading.client, passages)
 

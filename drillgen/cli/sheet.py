@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from drillgen.cli.common import check_sayable, note_texts, report_doubts, stem_of
+from drillgen.cli.common import check_sayable, note_texts, report_doubts, report_rungs, stem_of
 from drillgen.cli.options import FILES, SHEET, Grading, Output, Paper, Practice, Texts
 from drillgen.cli.output import (
     STANDARD_OUTPUT,
@@ -144,6 +144,7 @@ def sheet(
             if job.streams
             else _write_at_once(job, titled, options, engine, page, outputs)
         )
+        report_rungs(made)
         report_doubts(made, listed=review)
     note_texts(grading.client, passages)
 
