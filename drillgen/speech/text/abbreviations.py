@@ -20,6 +20,7 @@ from drillgen.speech.text.neighbours import (
     has_digit_before,
     has_stop,
     is_name,
+    say_unit,
     skip_stop,
     tells,
     text_after,
@@ -27,7 +28,7 @@ from drillgen.speech.text.neighbours import (
     text_before,
 )
 from drillgen.speech.text.numerals import is_year
-from drillgen.speech.text.rows import UNKNOWN_SHORT, Abbreviation, Unit, Words, word_set
+from drillgen.speech.text.rows import UNKNOWN_SHORT, Abbreviation, word_set
 from drillgen.speech.text.scan import NUMBER, WORD, Piece, is_vowelless, spell_out
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import name_letters
@@ -41,7 +42,7 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
         unit = tables.units.get(f"sq {text_at(pieces, k)}")
         if unit:
             text = "".join(p.text for p in pieces[i : k + 1])
-            return k + 1, (Piece(text, WORD, _say_unit(pieces, i, unit)),)
+            return k + 1, (Piece(text, WORD, say_unit(pieces, i, unit)),)
     for entry in tables.abbreviations[piece.text.lower()]:
         where, _, topic = entry.when.partition("@")
         if topic and not tells(pieces, i, tables.cues[topic], 2):
@@ -59,17 +60,11 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if piece.text.islower() and is_vowelless(piece.text):
         unit = tables.units.get(piece.text)
         if unit:
-            return i + 1, (Piece(piece.text, WORD, _say_unit(pieces, i, unit)),)
+            return i + 1, (Piece(piece.text, WORD, say_unit(pieces, i, unit)),)
         if piece.text not in ("jr", "sr", "mr", "dr"):
             said = name_letters(piece.text)
             return i + 1, (Piece(piece.text, WORD, said, "", (), UNKNOWN_SHORT),)
     return i + 1, (piece,)
-
-
-def _say_unit(pieces: Pieces, i: int, unit: Unit) -> Words:
-    """A unit without a number: one of it after "per"."""
-    one = text_before(pieces, i).lower() in ("per", "a", "each", "/")
-    return unit.one if one else unit.several
 
 
 _COMMON: Final = 4.5
@@ -94,6 +89,11 @@ def _merge_stop(pieces: Pieces, i: int, entry: Abbreviation) -> Answer:
     return i + 1 + stop, (spell_out(pieces[i].text + "." * stop, entry),)
 
 
+def _after_stop(pieces: Pieces, i: int) -> str:
+    """The text after an abbreviation and its stop."""
+    return text_at(pieces, find_near(pieces, skip_stop(pieces, i), 1))
+
+
 def _is_before_day(pieces: Pieces, i: int) -> bool:
     """As in "b. 3 May 1932"."""
     day = find_near(pieces, i + 1, 1) if has_stop(pieces, i) else -1
@@ -104,27 +104,6 @@ def _is_about(pieces: Pieces, i: int) -> bool:
     """As in "back c. 4.30pm"."""
     after = text_at(pieces, find_near(pieces, i + 1, 1)) if has_stop(pieces, i) else ""
     return pieces[i].text == "c" and after[:1].isdecimal() and not has_digit_before(pieces, i)
-
-
-def _is_before_letter(pieces: Pieces, i: int) -> bool:
-    """As in "Gen Z"."""
-    return text_at(pieces, find_near(pieces, skip_stop(pieces, i), 1)) in tuple("XYZ")
-
-
-def _is_dated(pieces: Pieces, i: int) -> bool:
-    """As in "Est 1912"."""
-    return is_year(text_at(pieces, find_near(pieces, skip_stop(pieces, i), 1)))
-
-
-def _is_rate(pieces: Pieces, i: int) -> bool:
-    """As in "$900/mo"."""
-    return text_before(pieces, i).lower() in ("/", "per")
-
-
-def _is_priced(pieces: Pieces, i: int) -> bool:
-    """As in "£650 pcm"."""
-    k = find_near(pieces, i, -1)
-    return k >= 0 and pieces[k].rule == "money"
 
 
 def _is_before_name(pieces: Pieces, i: int) -> bool:
@@ -186,22 +165,6 @@ _VERBS: Final = word_set(
     "like love rather prefer say be have never hate want think suggest recommend also probably "
     "definitely still just really go do give get take need better appreciate expect imagine"
 )
-
-
-def _is_before_verb(pieces: Pieces, i: int) -> bool:
-    """As in "id like to"."""
-    return pieces[i].text.islower() and text_after(pieces, i).lower() in _VERBS
-
-
-def _is_party(pieces: Pieces, i: int) -> bool:
-    """As in "Reed (Lab)" and "Con gain", but not "Comic Con"."""
-    before, after = text_before(pieces, i), text_after(pieces, i)
-    return pieces[i].text[0].isupper() and (not is_name(before) or after[:1].isdecimal())
-
-
-def _is_chat(pieces: Pieces, i: int) -> bool:
-    """In small letters and not after a number: "bc I said so"."""
-    return pieces[i].text.islower() and not has_digit_before(pieces, i)
 
 
 def _is_after_person(pieces: Pieces, i: int) -> bool:
@@ -340,18 +303,23 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "verse": _is_before_verse,
     "about": _is_about,
     "alone": lambda pieces, i: not has_digit_before(pieces, i),
-    "letter": _is_before_letter,
-    "dated": _is_dated,
-    "rate": _is_rate,
-    "money": _is_priced,
+    "letter": lambda pieces, i: _after_stop(pieces, i) in tuple("XYZ"),  # Gen Z
+    "dated": lambda pieces, i: is_year(_after_stop(pieces, i)),  # Est 1912
+    "rate": lambda pieces, i: text_before(pieces, i).lower() in ("/", "per"),  # $900/mo
+    "money": lambda pieces, i: pieces[find_near(pieces, i, -1)].rule == "money",  # £650 pcm
     "year": _is_before_year,
     "state": _is_state,
     "always": lambda _pieces, _i: True,
     "lower": lambda pieces, i: not (pieces[i].text.isupper() and len(pieces[i].text) > 1),
-    "verb": _is_before_verb,
+    "verb": lambda pieces, i: (  # id like to
+        pieces[i].text.islower() and text_after(pieces, i).lower() in _VERBS
+    ),
     "ordinal": lambda pieces, i: pieces[find_near(pieces, i, -1)].rule == "ordinal",
-    "capital": _is_party,
-    "chat": _is_chat,
+    "capital": lambda pieces, i: (  # Reed (Lab), Con gain, but not Comic Con
+        pieces[i].text[0].isupper()
+        and (not is_name(text_before(pieces, i)) or text_after(pieces, i)[:1].isdecimal())
+    ),
+    "chat": lambda pieces, i: pieces[i].text.islower() and not has_digit_before(pieces, i),
     "after": _is_after_person,
     "number": _is_before_number,
     "month": _is_month,

@@ -29,24 +29,6 @@ from drillgen.speech.text.scan import NUMBER, SPACE, WORD, Piece, read_capitals
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import fold_accents, name_letters
 
-_REGNAL: Final = word_set(
-    "henry edward george charles james william richard elizabeth mary louis philip john paul "
-    "pius benedict gregory leo innocent clement alexander nicholas catherine frederick peter "
-    "ivan napoleon otto leopold gustav christian ferdinand alfonso carlos francis joseph "
-    "matilda stephen robert david malcolm kenneth haakon olav harald margrethe beatrix "
-    "wilhelmina baldwin albert rainier umberto victor emmanuel constantine boniface urban "
-    "adrian celestine sixtus julius philippe henri ramesses cleopatra ptolemy darius xerxes"
-)
-
-
-_RULERS: Final = word_set(
-    "king queen pope emperor empress tsar czar prince princess sultan kaiser pharaoh"
-)
-
-
-_AFTER_NUMERAL: Final = word_set(
-    "of was is will deals covers begins starts ends and or died ruled reigned had by to"
-)
 _DEGREES: Final = frozenset({"MA", "MD", "PA", "BA", "PR"})
 _TITLES: Final = word_set("mr mrs ms miss mx dr cllr sir dame prof revd rev councillor professor")
 _ENDS: Final = word_set("or was is rated")
@@ -54,11 +36,6 @@ _SYLLABLE: Final = re.compile("[^aeiou]{1,2}[aeiou][^aeiou]{1,2}(?<=....)")
 """Letters that could be said as one syllable: CMOS, FERC."""
 
 _AFTER_LETTER: Final = word_set("or and to is was has had will were in on for from at")
-_PLACES: Final = word_set(
-    "county city springs beach falls heights park island hills valley spring"
-)
-_PLACING: Final = word_set("in of from to near at across through outside around northern southern")
-
 
 _ROMAN: Final = re.compile("M{0,3}(?:CM|CD|D?C{0,3})(?:XC|XL|L?X{0,3})(?:IX|IV|V?I{0,3})")
 
@@ -142,7 +119,9 @@ def _decide_region(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
     if not (comma or where):
         return None
     if not place:
-        inside = not comma and where and (where == "any" or before.lower() in _PLACING)
+        inside = (
+            not comma and where and (where == "any" or before.lower() in tables.cues["placing"])
+        )
         inside = inside and not is_shouted(pieces, i)
         return Piece(form, WORD, spoken, "", (), "a state") if inside else None
     first = k
@@ -150,11 +129,13 @@ def _decide_region(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
         first = near
     lead = text_before(pieces, first).lower()
     # After a name of two words a degree is as likely: "Ada Reed, MD", "Silver Spring, MD".
-    degree = form in _DEGREES and first < k and lead not in _PLACING
-    degree = degree and before.lower() not in _PLACES
+    degree = form in _DEGREES and first < k and lead not in tables.cues["placing"]
+    degree = degree and before.lower() not in tables.cues["place name"]
     if degree:
         return Piece(form, WORD, name_letters(form), "", (spoken,), "a degree")
-    other = (name_letters(form),) if form in _DEGREES and lead not in _PLACING else ()
+    other = (
+        (name_letters(form),) if form in _DEGREES and lead not in tables.cues["placing"] else ()
+    )
     return Piece(form, WORD, spoken, "", other, "a state")
 
 
@@ -180,7 +161,11 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
     ruler = text_before(pieces, k) if k >= 0 else ""
     if (lower, form) == ("malcolm", "X"):
         return None
-    if k >= 0 and before[:1].isupper() and (lower in _REGNAL or ruler.lower() in _RULERS):
+    if (
+        k >= 0
+        and before[:1].isupper()
+        and (lower in tables.cues["regnal"] or ruler.lower() in tables.cues["ruler"])
+    ):
         return i + 1, (Piece(form, NUMBER, ("the", *tables.say.integer(value, "ordinal"))),)
     if lower in NUMBERED and (len(form) > 1 or lower not in LETTERED or form == "I"):
         return i + 1, (Piece(form, NUMBER, tables.say.integer(value)),)
@@ -243,10 +228,11 @@ def decide_letter(pieces: Pieces, i: int, tables: Tables) -> Answer:
         and pieces[k + 1].kind is SPACE
     ):
         regnal = before[:1].isupper() and (
-            lower in _REGNAL or text_before(pieces, k).lower() in _RULERS
+            lower in tables.cues["regnal"]
+            or text_before(pieces, k).lower() in tables.cues["ruler"]
         )
         after = text_after(pieces, i)
-        free = not after[:1].isalpha() or after in _AFTER_NUMERAL
+        free = not after[:1].isalpha() or after in tables.cues["after numeral"]
         if piece.text != "I":
             free = True
         numbered = lower in NUMBERED and (piece.text == "I" or lower not in LETTERED)

@@ -15,13 +15,12 @@ from drillgen.speech.text.neighbours import (
     text_at,
     text_before,
 )
-from drillgen.speech.text.numerals import is_year, plain_digits, read_digits
+from drillgen.speech.text.numerals import is_clock, is_year, plain_digits, read_digits
 from drillgen.speech.text.rows import Words, word_set
 from drillgen.speech.text.scan import NUMBER, WORD, Piece
 from drillgen.speech.text.tables import Tables
 
 _GROUP: Final = re.compile(r"\+?\d{1,8}(?:[-.]\d{2,5}){0,3}")
-_HOURS: Final = re.compile(r"(?:[01]\d|2[0-3])[0-5]\d")
 _TIMETABLE: Final = re.compile(r"(?:[012]\d[0-5]\d .*|.* [012]\d[0-5]\d)")
 _BETWEEN: Final = frozenset({" ", "\u00a0", "(", ")", "-", "‐", "‑", "–", "."})
 _REACH: Final = 14
@@ -35,51 +34,16 @@ _WRITTEN: Final = re.compile(
 )
 """ITU-T E.123: groups with spaces between, the trunk code in brackets or after a plus."""
 
-_STREETS: Final = word_set(
-    "street st avenue ave boulevard blvd road rd drive dr lane ln way highway hwy court ct place "
-    "pl square sq terrace terr crescent cres parkway pkwy row quay close close gardens suite ste"
-)
+_COMPASS: Final = {"N": "north", "S": "south", "E": "east", "W": "west"}
 DIRECTIONS: Final[dict[str, Words]] = {
-    "N": ("north",),
-    "S": ("south",),
-    "E": ("east",),
-    "W": ("west",),
-    "NE": ("north", "east"),
-    "NW": ("north", "west"),
-    "SE": ("south", "east"),
-    "SW": ("south", "west"),
-    "NNE": ("north", "north", "east"),
-    "ENE": ("east", "north", "east"),
-    "ESE": ("east", "south", "east"),
-    "SSE": ("south", "south", "east"),
-    "SSW": ("south", "south", "west"),
-    "WSW": ("west", "south", "west"),
-    "WNW": ("west", "north", "west"),
-    "NNW": ("north", "north", "west"),
+    letters: tuple(_COMPASS[letter] for letter in letters)
+    for letters in word_set("N S E W NE NW SE SW NNE ENE ESE SSE SSW WSW WNW NNW")
 }
 """Directions in streets' names, of winds and on roads."""
-_BEFORE_COMPASS: Final = word_set(
-    "wind winds gust gusts becoming heading facing bearing veering backing degrees ° nb sb eb wb"
-)
 _WINDS: Final = word_set("wind winds gust gusts mph knots kt kts breeze")
-_AFTER_COMPASS: Final = word_set(
-    "buttress tower wall wing face end slope wind winds side facing coast corner gusts mph kt "
-    "kts knots"
-)
-_AWAY: Final = word_set("miles mile mi km kilometres kilometers yards feet m just due")
 _LETTERS: Final = word_set("the an a letter letters with initial of and or is vitamin grade")
 _ROAD: Final = re.compile(r"(?:I|US|SR)-?\d{1,3}")
-_NUMBERED_ROADS: Final = word_set("us hwy highway route rte rt interstate bus flight room sr area")
-_CODED: Final = word_set(
-    "ext extension passcode code pin password account acct id zip postcode serial contract isbn "
-    "ref reference invoice po x pager deal booking tracking"
-)
-"""Words before a number that nobody counts with."""
 
-_COUNTED: Final = word_set(
-    "about almost approximately around over under nearly only some than least most to up exactly "
-    "roughly of all every the these those and or"
-)
 _TIMED: Final = word_set("hours hrs zulu gmt utc hour h")
 
 
@@ -100,10 +64,15 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
     before = text_at(pieces, k).lower().rstrip(".") or text_before(pieces, k).lower()
     if before == "" and k > 0:
         before = pieces[k - 1].text.lower()
-    if len(digits) == 3 and before in _NUMBERED_ROADS and k >= 0 and digits[1:] != "00":
+    if (
+        len(digits) == 3
+        and before in tables.cues["numbered road"]
+        and k >= 0
+        and digits[1:] != "00"
+    ):
         return Piece(piece.text, NUMBER, tables.say.pairs(digits), "", (), "a number of a road")
     sized = before == "x" and pieces[find_near(pieces, k, -1)].kind is NUMBER
-    numbered = before in _CODED or (before == "number" and len(digits) > 4)
+    numbered = before in tables.cues["coded"] or (before == "number" and len(digits) > 4)
     if before.startswith("ext") and len(digits) == 3:
         return Piece(piece.text, NUMBER, tables.say.pairs(digits), "", (), "a code")
     if numbered and len(digits) > 3 and not sized:
@@ -111,10 +80,10 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
         return Piece(piece.text, NUMBER, read_digits(digits), "", other, "a code")
     if len(digits) == 5 and _is_after_region(pieces, k, tables):
         return Piece(piece.text, NUMBER, read_digits(digits), "", (), "a postal code")
-    if _is_house_number(pieces, i):
+    if _is_house_number(pieces, i, tables.cues):
         return Piece(piece.text, NUMBER, tables.say.pairs(digits), "", (), "a house number")
     after = text_at(pieces, find_near(pieces, i, 1)).lower()
-    military = len(digits) == 4 and digits[:2] < "25" and digits[2:] < "60"
+    military = is_clock(digits)
     if military and (
         after in _TIMED or (digits[0] == "0" and before in ("at", "by", "from", "to"))
     ):
@@ -147,7 +116,7 @@ def _is_grouped(pieces: Pieces, i: int) -> bool:
     while is_group(last + 2) and pieces[last + 1].text == " " and last - i < 2 * _MOST_GROUPS:
         last += 2
     sizes = [len(piece.text) for piece in pieces[first : last + 1 : 2]]
-    if all(_HOURS.fullmatch(piece.text) for piece in pieces[first : last + 1 : 2]):
+    if all(is_clock(piece.text) for piece in pieces[first : last + 1 : 2]):
         return False
     label = first > 1 and _is_label(pieces[first - 2]) and pieces[first - 1].text == " "
     thousands = sizes[0] < 4 and set(sizes[1:]) == {3}  # 10 000 000
@@ -164,7 +133,7 @@ def _read_long(piece: Piece, digits: str, before: str, after: str, tables: Table
     if len(digits) < 5 or digits[0] == "0" or digits.endswith("000"):
         return None
     noun = after.isalpha() and after.islower() and after not in FUNCTION_WORDS
-    counted = noun or before in _COUNTED or digits.endswith("00")
+    counted = noun or before in tables.cues["before count"] or digits.endswith("00")
     readings = (tables.say.amount(digits), read_digits(digits))
     spoken, other = readings if counted and len(digits) < 9 else readings[::-1]
     return Piece(piece.text, NUMBER, spoken, "", (other,), "an amount" if counted else "a code")
@@ -182,14 +151,14 @@ def _region_words(tables: Tables) -> frozenset[str]:
     return frozenset(region.spoken[-1] for region in tables.regions.values())
 
 
-def _is_house_number(pieces: Pieces, i: int) -> bool:
+def _is_house_number(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -> bool:
     """Whether a street's name of one to four words follows: "2301 N Coast Blvd"."""
     for words in range(5):
         i = find_near(pieces, i, 1)
         word = text_at(pieces, i)
         if word == "." and len(text_before(pieces, i)) == 1:
             continue
-        if words and word.lower() in _STREETS and word[0].isupper():
+        if words and word.lower() in cues["street"] and word[0].isupper():
             return True
         ordinal = word[:1].isdecimal() and word[-1].isalpha()
         if not (ordinal or is_name(word) or word in ("de", "la", "of")):
@@ -205,7 +174,7 @@ def read_direction(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -
     if not name or k < 0:
         return ()
     before, after = text_at(pieces, k), text_at(pieces, find_near(pieces, i, 1)).lower()
-    if before.isdecimal() and _is_house_number(pieces, i):
+    if before.isdecimal() and _is_house_number(pieces, i, cues):
         return name
     if before == ":":
         before = text_before(pieces, k)
@@ -215,10 +184,14 @@ def read_direction(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -
     wind = wind or tells(pieces, i, cues["sea"], 3)
     inside = before.islower() and after in ("at", "over", "along") and low not in _LETTERS
     wind = wind or (inside and tells(pieces, i, _WINDS))
-    placed = road or wind or low in _BEFORE_COMPASS or before[-1:] == "°"
-    told = low in _AWAY or (before.islower() and low not in _LETTERS) or low in ("land", "site")
+    placed = road or wind or low in cues["before compass"] or before[-1:] == "°"
+    told = (
+        low in cues["away"]
+        or (before.islower() and low not in _LETTERS)
+        or low in ("land", "site")
+    )
     away = told and after in ("of", "from")
-    return name if placed or away or after in _AFTER_COMPASS else ()
+    return name if placed or away or after in cues["after compass"] else ()
 
 
 def _is_phone(pieces: Pieces, i: int) -> bool:
@@ -239,7 +212,7 @@ def _is_phone(pieces: Pieces, i: int) -> bool:
     if first and pieces[first - 1].text == "(":
         first -= 1
     groups = [piece.text for piece in pieces[first : last + 1] if piece.text[-1].isdecimal()]
-    if all(_HOURS.fullmatch(group) for group in groups):
+    if all(is_clock(group) for group in groups):
         return False  # of a timetable
     written = "".join(piece.text for piece in pieces[first : last + 1])
     total = sum(char.isdecimal() for char in written)

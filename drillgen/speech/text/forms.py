@@ -15,6 +15,7 @@ from drillgen.speech.text.numerals import (
     MAGNITUDES,
     MONTHS,
     Numerals,
+    is_clock,
     is_year,
     name_unit,
     plain_digits,
@@ -87,8 +88,7 @@ _PHONE: Final = re.compile(
 _GROUPED: Final = re.compile(r"\d{1,3}(?:\.\d{3}){2,5}(?![\w]|[.,]\d)")
 _VERSION: Final = re.compile(r"(\d{1,9}(?:\.\d{1,9}){2,6})([A-Z]?)(?!\w)")
 _COUNTED: Final = re.compile(rf"\d(?:-\d){{2,9}}{_END}")
-_CHAIN: Final = re.compile(rf"\d{{1,4}}(?:-\d{{1,4}}){{2,4}}{_END}")
-_COLONS: Final = re.compile(rf"\d{{1,3}}(?::\d{{1,3}}){{2,4}}{_END}")
+_CHAIN: Final = re.compile(rf"\d{{1,4}}([-:])\d{{1,4}}(?:\1\d{{1,4}}){{1,3}}{_END}")
 _THOUSANDS: Final = re.compile(r"(\d{1,3}(?:,000){1,3})['’]?s(?!\w)")
 _FEET: Final = re.compile(r"(\d{1,2})['’′](\d{1,2})(?:[\"”″]|''|’’)?(?!\w)")
 _PAIR: Final = re.compile(rf"(\d{{1,4}})/(\d{{1,4}}){_END}")
@@ -111,9 +111,6 @@ _MONEY: Final = re.compile(
 )
 _MONEY_AFTER: Final = re.compile(rf"({_DEC})([{_SIGNS}$])(?!\w)")
 _HYPHENED: Final = re.compile(r"(?:[-‐‑][A-Za-z]{1,40}){1,6}(?![\w])")
-_HOURS: Final = re.compile(r"(?:[01]\d|2[0-4])[0-5]\d")
-"""A time of day in four digits (ISO 8601 basic format)."""
-
 _CODE_LENGTH: Final = 5
 """So many digits without a comma beside a dash are part of a code."""
 
@@ -308,7 +305,7 @@ def _match_amount(chunk: str, pos: int, tables: Tables) -> Reading | None:
         if span and not chunk[span.end() : span.end() + 2].lstrip(",:/-–")[:1].isdecimal():
             end, rule, amount = span.end(), "range", "2"
             code = _is_code(span[1], span[2])
-            if code and _HOURS.fullmatch(span[1]) and _HOURS.fullmatch(span[2]):
+            if code and is_clock(span[1]) and is_clock(span[2]):
                 return Reading(end, (*say.military(span[1]), "to", *say.military(span[2])))
             spoken = read_digits(span[0]) if code else say.span(span[1], span[2])
         elif plain and plain[0][-1:].isdecimal():
@@ -475,7 +472,6 @@ _FORMS: Final[
     (_COUNTED, lambda match, _: read_digits(plain_digits(match[0])), ""),
     (_PHONE, lambda match, _: read_digits(plain_digits(match[0])), "a telephone number"),
     (_CHAIN, lambda match, say: read_chain(match[0], say), ""),
-    (_COLONS, lambda match, say: read_chain(match[0], say), ""),
     (_THOUSANDS, lambda match, say: _read_thousands(match[1], say), ""),
     (_GROUPED, lambda match, say: say.amount(match[0].replace(".", "")), ""),
     (_VERSION, _read_version, ""),

@@ -16,6 +16,7 @@ from drillgen.speech.text.neighbours import (
     has_digit_before,
     is_break,
     is_dialled,
+    is_half,
     text_after,
     text_at,
     text_before,
@@ -85,7 +86,6 @@ _COMPARED: Final = {
     ">": ("greater", "than"),
     "^": ("to", "the", "power", "of"),
 }
-
 
 _STARRED: Final = word_set("hotel hotels resort review reviews accommodation rating")
 _TIME: Final = re.compile(r"\d{1,2}[.:][0-5]\d")
@@ -208,19 +208,15 @@ def _is_loose_span(pieces: Pieces, before: int, following: int) -> bool:
     spaces around it: "3:00 pm - 11:00 pm", "4 - 6pm", "Nov 5 - Nov 9", "10 – 15 minutes"."""
     left, right = pieces[before], pieces[following]
     after = text_after(pieces, following)
-    if right.rule in _TIMED or (_is_half(after) and right.rule == "amount"):
+    if right.rule in _TIMED or (is_half(after) and right.rule == "amount"):
         month = find_near(pieces, before, -1)
         dated = _is_calendar(text_at(pieces, month)) and not has_day(pieces, month)
         if dated and left.rule == "amount":
             return False  # May 4 - 10:00 PM
         hour = left.rule == "amount" and left.text.isdecimal() and int(left.text) <= 12
-        return hour or left.rule in _TIMED or _is_half(left.text)
-    if left.rule == right.rule == "money":
+        return hour or left.rule in _TIMED or is_half(left.text)
+    if left.rule == right.rule and left.rule in ("money", "ordinal"):
         return True
-    if left.rule == right.rule == "ordinal":
-        return True
-    if text_before(pieces, before).lower() == "ages":
-        return left.rule == right.rule == "amount"
     if _TIME.fullmatch(left.text) and _TIME.fullmatch(right.text):
         return True
     if left.rule in ("pair", "fraction") and right.rule in ("pair", "fraction", "amount"):
@@ -239,10 +235,6 @@ def _is_loose_span(pieces: Pieces, before: int, following: int) -> bool:
     in_row = has_digit_before(pieces, before) or (after[:1].isdecimal() and not dated)
     years = is_year(left.text) and is_year(right.text)
     return years or (not in_row and float(right.text) < 1000)
-
-
-def _is_half(text: str) -> bool:
-    return text.lower().replace(".", "") in ("am", "pm")
 
 
 _TIMED: Final = ("clock", "hour")

@@ -8,7 +8,7 @@ from typing import Final
 
 from drillgen.core.values import TokenKind
 from drillgen.speech.text.numerals import MONTHS
-from drillgen.speech.text.rows import Unit, word_set
+from drillgen.speech.text.rows import Unit, Words, word_set
 from drillgen.speech.text.scan import NUMBER, WORD, Piece
 from drillgen.speech.text.tables import Tables
 
@@ -22,13 +22,11 @@ FUNCTION_WORDS: Final = word_set(
 )
 """Words that open a sentence with a capital more often than they are part of a name."""
 
-
 NUMBERED: Final = word_set(
     "chapter part act scene book volume section war type phase level appendix figure table "
     "stage class article title grade unit step lesson exercise page number element group canto "
     "verse psalm opus hymn option plan zone size mark tier series round cycle formula sector"
 )
-
 
 LETTERED: Final = word_set(
     "vitamin plan grade group hepatitis band model category week wk rating rated zone form "
@@ -36,11 +34,9 @@ LETTERED: Final = word_set(
     "letter block room deck gate column row flat note key level string appendix exhibit"
 )
 
-
 DETERMINERS: Final = word_set(
     "a an the this that another each every my your his her its our their one"
 )
-
 
 ERAS: Final = {"BC": "b. c.", "AD": "a. d.", "BCE": "b. c. e.", "CE": "c. e."}
 
@@ -50,7 +46,6 @@ DAYS: Final = word_set(
     "thurs fri sat sun"
 )
 
-
 MONTH_FORMS: Final = frozenset(MONTHS) | {month[:3] for month in MONTHS} | {"sept"}
 
 
@@ -58,42 +53,24 @@ TIME_ZONES: Final = word_set(
     "ET EST EDT CT CST CDT MT MST MDT PT PST PDT GMT BST UTC CET CEST IST JST"
 )
 
-
-BOOKS: Final = word_set(
-    "gen genesis exod exodus lev leviticus num numbers deut deuteronomy josh joshua judg judges "
-    "ruth sam samuel kgs kings chr chron chronicles ezra neh nehemiah esth esther job ps pss "
-    "psalm psalms prov proverbs eccl eccles ecclesiastes isa isaiah jer jeremiah lam lamentations "
-    "ezek ezekiel dan daniel hos hosea joel amos obad jonah mic micah nah hab zeph hag zech mal "
-    "malachi matt matthew mark mk luke lk john jn acts rom romans cor corinthians gal galatians "
-    "eph ephesians phil philippians col colossians thess thessalonians tim timothy titus philem "
-    "heb hebrews jas james pet peter jude rev revelation"
-)
-"""Books of the Bible and their short forms (common practice)."""
-
-
 TOPIC: Final = 150
 """How many pieces to each side tell what a text is about."""
-
 
 SURE_TOPIC: Final = 4
 """So many words of a topic make a reading by it sure; fewer leave it on the list."""
 
-
 FAR: Final = 400
 """How many pieces a rule may look back or ahead."""
-
 
 Pieces = Sequence[Piece]
 
 
 Answer = tuple[int, tuple[Piece, ...]]
 
-
 Rule = Callable[[Pieces, int, Tables], Answer]
 
 
 STOPS: Final = frozenset(".!?…")
-
 
 _SPACE_TOKEN: Final = TokenKind.SPACE
 
@@ -195,11 +172,31 @@ def unit_at(pieces: Pieces, k: int, tables: Tables) -> Unit | None:
     return (tables.units.get(text + ".") if stop else None) or tables.units.get(text)
 
 
-def tells_verse(pieces: Pieces, i: int) -> bool:
+def tells_verse(pieces: Pieces, i: int, tables: Tables) -> bool:
     """Whether a book of the Bible stands before: "Rom. 5:6"."""
     k = find_word_before(pieces, i)
     book = text_at(pieces, k)
-    return book[:1].isupper() and book.lower() in BOOKS
+    return book[:1].isupper() and book.lower() in tables.cues["bible book"]
+
+
+def say_number(
+    piece: Piece, i: int, spoken: Words, other: tuple[Words, ...] = (), note: str = ""
+) -> Answer:
+    """The answer of a rule that reads one piece as a number."""
+    return i + 1, (Piece(piece.text, NUMBER, spoken, "", other, note),)
+
+
+def say_unit(pieces: Pieces, i: int, unit: Unit) -> Words:
+    """A unit without a number: one of it after "per", "a" and "5th", and before "5" and "B"."""
+    before, after = find_near(pieces, i, -1), text_after(pieces, i)
+    one = text_at(pieces, before).lower() in DETERMINERS | {"per", "/"}
+    one = one or after[:1].isdecimal() or (len(after) == 1 and after.isalpha())
+    return unit.one if one or (before >= 0 and pieces[before].rule == "ordinal") else unit.several
+
+
+def is_half(text: str) -> bool:
+    """Whether it is am or pm."""
+    return text.lower().replace(".", "") in ("am", "pm")
 
 
 def is_name(text: str) -> bool:

@@ -111,6 +111,12 @@ def is_year(digits: str) -> bool:
     return len(digits) == 4 and digits.isdecimal() and 1100 <= int(digits) <= 2099
 
 
+def is_clock(digits: str) -> bool:
+    """Four digits that can be a time of day: ISO 8601 basic format; midnight may be 2400."""
+    short = len(digits) == 4 and digits.isdecimal()
+    return short and (digits[:2] < "24" or digits == "2400") and digits[2:] < "60"
+
+
 @dataclass(frozen=True, slots=True)
 class Numerals:
     """Says numbers in the way of a locale; docs/numbers.md lists the differences.

@@ -15,6 +15,7 @@ from drillgen.speech.text.neighbours import (
     find_word_before,
     has_stop,
     is_name,
+    say_number,
     tells,
     text_after,
     text_at,
@@ -42,28 +43,12 @@ _SET: Final = {
     "4/4": "four four",
     "6/8": "six eight",
 }
-_BEFORE_DATE: Final = word_set(
-    "on by before after since until till due dated through thru starting effective ending from "
-    "between deadline"
-)
-_RATED: Final = word_set(
-    "rate rated rating score scored scores give gave gives got get solid marks"
-)
 _METRIC: Final = word_set("mm cm m km kg g ml l")
 """Units of which nobody takes eighths: "10/12 cm"."""
 
-_STARS: Final = word_set("star stars points rating")
 _PARTS: Final = frozenset({2, 3, 4, 5, 6, 8, 10, 100})
 """Denominators that make a fraction likelier than a date."""
 
-_WON: Final = word_set(
-    "win wins won winning lose lost losing loss losses beat beats beaten lead leads leading led "
-    "draw drew drawn tie tied defeat defeated score scored scores final victory ahead down trail "
-    "trailed game match set sets vote voted ruling decision result series record"
-)
-_WON_AFTER: Final = word_set(
-    "win victory lead defeat draw loss tie vote decision ruling thrashing final result record"
-)
 _CROSSES: Final = ("x", "×")
 _LOOK: Final = 14
 """How many pieces back a word may tell a score."""
@@ -76,15 +61,15 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     say = tables.say
     left, right = text.split("/")
     if text in _SET:
-        return _answer(piece, i, tuple(_SET[text].split()))
+        return say_number(piece, i, tuple(_SET[text].split()))
     if is_year(left) and (is_year(right) or len(right) == 2):
         second = say.year(right) if len(right) == 4 else say.two_digits(right)
-        return _answer(piece, i, (*say.year(left), *second))
+        return say_number(piece, i, (*say.year(left), *second))
     if is_year(left):
-        return _answer(piece, i, (*say.year(left), *say.amount(right)))  # a number of a file
+        return say_number(piece, i, (*say.year(left), *say.amount(right)))  # a number of a file
     chained = i > 0 and pieces[i - 1].text == "/"
     if is_year(right) and right > "1949" and not chained and 0 < int(left) < 13 and len(left) < 3:
-        return _answer(piece, i, (MONTHS[int(left) - 1], *say.year(right)))
+        return say_number(piece, i, (MONTHS[int(left) - 1], *say.year(right)))
     sides = text_before(pieces, i) in _CROSSES or text_after(pieces, i) in _CROSSES
     date = None if sides else _read_date(left, right, tables)
     span = date and _is_date_span(pieces, i)
@@ -97,26 +82,38 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if fraction and sized and before not in DAYS and after not in _METRIC:
         return _fraction(pieces, i, tables, None)
     if tells(pieces, i, tables.cues["old money"], 2) and low < 20 and high < 12 and not span:
-        return _answer(piece, i, (*say.amount(left), "and", *say.amount(right)))
+        return say_number(piece, i, (*say.amount(left), "and", *say.amount(right)))
     several = high - low in (1, 2) and before in ("of", "every", "aged", "ages", "another")
     if several and after != "of" and (after.endswith("s") or not after[:1].isalpha()):
         choice: Words = (*say.amount(left), "or", *say.amount(right))
         part = (say.mixed(*fraction),) if fraction else ()
-        return _answer(piece, i, choice, part, "a choice")
-    if date and (span or before in _BEFORE_DATE or before in DAYS or _weekday_before(pieces, k)):
-        return _answer(piece, i, date.spoken, (*date.other[:1],) if date.other else (), date.note)
+        return say_number(piece, i, choice, part, "a choice")
+    if date and (
+        span
+        or before in tables.cues["before date"]
+        or before in DAYS
+        or _weekday_before(pieces, k)
+    ):
+        return say_number(
+            piece, i, date.spoken, (*date.other[:1],) if date.other else (), date.note
+        )
     if after == "time" and high in (2, 4, 8, 16):
-        return _answer(piece, i, (*say.amount(left), *say.amount(right)))  # music
+        return say_number(piece, i, (*say.amount(left), *say.amount(right)))  # music
     if after in _METRIC and fraction and fraction[2] not in (2, 4, 10):
-        return _answer(piece, i, (*say.amount(left), "to", *say.amount(right)))
+        return say_number(piece, i, (*say.amount(left), "to", *say.amount(right)))
     if tells(pieces, i, tables.cues["pressure"]) and low > high > 30:
-        return _answer(piece, i, (*say.amount(left), "over", *say.amount(right)))
+        return say_number(piece, i, (*say.amount(left), "over", *say.amount(right)))
     if tells(pieces, i, tables.cues["racing"], 2) and len(left + right) < 6:
-        return _answer(piece, i, (*say.amount(left), "to", *say.amount(right)))
+        return say_number(piece, i, (*say.amount(left), "to", *say.amount(right)))
     rated = high in (5, 10, 100) and low <= high
-    given = before == "of" and text_before(pieces, k).lower() in _RATED
-    if rated and (given or before in _RATED or after.lower() in _STARS or low == high):
-        return _answer(piece, i, (*say.amount(left), "out", "of", *say.amount(right)))
+    given = before == "of" and text_before(pieces, k).lower() in tables.cues["rated"]
+    if rated and (
+        given
+        or before in tables.cues["rated"]
+        or after.lower() in tables.cues["star"]
+        or low == high
+    ):
+        return say_number(piece, i, (*say.amount(left), "out", "of", *say.amount(right)))
     measured = after in ("of", "in") or after in tables.units or after in tables.cues["measured"]
     if fraction and (fraction[2] in _PARTS or measured):
         return _fraction(pieces, i, tables, date)
@@ -134,23 +131,17 @@ def _decide_open_pair(pieces: Pieces, i: int, tables: Tables, date: Reading | No
         other = say.mixed(*fraction) if fraction else amounts
         if say.american and low < 13 and 19 < high < 32:  # 10/24 on a car
             other = (MONTHS[low - 1], *say.short_year(right))
-        return _answer(piece, i, date.spoken, (other,), date.note)
+        return say_number(piece, i, date.spoken, (other,), date.note)
     joint: Words = ("out", "of") if low <= high else ("over",)
     joined: Words = (*say.amount(left), *joint, *say.amount(right))
     if fraction and fraction[2] > 19 and fraction[2] not in (32, 64):
         # The 78th of 89 runners.
-        return _answer(piece, i, joined, (say.mixed(*fraction),), "a place or a score")
+        return say_number(piece, i, joined, (say.mixed(*fraction),), "a place or a score")
     if fraction:
         return _fraction(pieces, i, tables, None)
     if len(left + right) > 3:
-        return _answer(piece, i, piece.spoken, (joined,), "two numbers")
-    return _answer(piece, i, piece.spoken)
-
-
-def _answer(
-    piece: Piece, i: int, spoken: Words, other: tuple[Words, ...] = (), note: str = ""
-) -> Answer:
-    return i + 1, (Piece(piece.text, NUMBER, spoken, "", other, note),)
+        return say_number(piece, i, piece.spoken, (joined,), "two numbers")
+    return say_number(piece, i, piece.spoken)
 
 
 def _read_date(left: str, right: str, tables: Tables) -> Reading | None:
@@ -179,16 +170,16 @@ def decide_chain(pieces: Pieces, i: int, tables: Tables) -> Answer:
     racing = racing or tells(pieces, i, tables.cues["length"], 4)
     if racing and len(parts) == 3 and all(len(part) == 2 for part in parts[1:]):
         timed = map(tables.say.two_digits, parts[1:])
-        return _answer(piece, i, tuple(chain(tables.say.amount(parts[0]), *timed)))
+        return say_number(piece, i, tuple(chain(tables.say.amount(parts[0]), *timed)))
     if "." in piece.text:
         return i + 1, (piece,)
     if before == "code":
-        return _answer(piece, i, read_digits("".join(parts)))
+        return say_number(piece, i, read_digits("".join(parts)))
     amounts = read_chain(piece.text, tables.say)
     mixed = after in tables.cues["mixture"] or before in tables.cues["mixture"]
     if not piece.note or mixed or len(set(parts)) == 1:
-        return _answer(piece, i, amounts)
-    return _answer(piece, i, piece.spoken, (*piece.other, amounts), piece.note)
+        return say_number(piece, i, amounts)
+    return say_number(piece, i, piece.spoken, (*piece.other, amounts), piece.note)
 
 
 def _weekday_before(pieces: Pieces, k: int) -> bool:
@@ -231,7 +222,7 @@ def _fraction(pieces: Pieces, i: int, tables: Tables, date: Reading | None) -> A
         stop = has_stop(pieces, following) and text_after(pieces, following + 1)[:1].islower()
         ending = Piece(pieces[following].text + "." * stop, WORD, tail)
         return following + 1 + stop, (Piece(piece.text, NUMBER, number), *middle, ending)
-    return _answer(piece, i, spoken, other, "a fraction" if other else "")
+    return say_number(piece, i, spoken, other, "a fraction" if other else "")
 
 
 def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
@@ -242,7 +233,7 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
         return None
     left, right = match.groups()
     if left == right == "50":
-        return _answer(piece, i, ("fifty", "fifty"))
+        return say_number(piece, i, ("fifty", "fifty"))
     first, second = tables.say.amount(left), tables.say.amount(right)
     after = text_after(pieces, i)
     unit = match_unit(after, 0, tables)
@@ -251,28 +242,30 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
         return None
     label = text_at(pieces, find_word_before(pieces, i)) or text_before(pieces, i)
     if label.lower() in tables.cues["labelled"]:
-        return _answer(piece, i, (*first, "dash", *second), (piece.spoken,), "a number of a thing")
+        return say_number(
+            piece, i, (*first, "dash", *second), (piece.spoken,), "a number of a thing"
+        )
     if _is_record(pieces, i, tables):
-        return _answer(piece, i, (*first, "and", *second))
+        return say_number(piece, i, (*first, "and", *second))
     cricket = tables.cues["cricket"]
     bowled = int(left) <= 10 <= int(right)
     if (bowled and _tells_bowling(pieces, i, cricket)) or (
         int(left) > 40 and int(right) <= 10 and (tells(pieces, i, cricket) or after in cricket)
     ):
-        return _answer(piece, i, (*first, "for", *second))
+        return say_number(piece, i, (*first, "for", *second))
     before = text_before(pieces, i)
     if len(right) == 2 and right < "60" and tells(pieces, i, tables.cues["running"], 2):
-        return _answer(piece, i, (*first, *tables.say.two_digits(right)))
+        return say_number(piece, i, (*first, *tables.say.two_digits(right)))
     rounds = 59 < int(left) < 90 and 59 < int(right) < 90
     if rounds and ((before == "(" and after == ")") or tells(pieces, i, tables.cues["golf"])):
-        return _answer(piece, i, (*first, *second))
+        return say_number(piece, i, (*first, *second))
     odds = right == "1" and before in ("at", "odds", "of") and int(left) > 3
     if odds or (tells(pieces, i, tables.cues["racing"], 2) and before != "Weight"):
-        return _answer(piece, i, (*first, "to", *second))
+        return say_number(piece, i, (*first, "to", *second))
     if before.lower() in DAYS | tables.cues["open"] or after.lower() in DAYS:
-        return _answer(piece, i, (*first, "to", *second), (), "hours")
+        return say_number(piece, i, (*first, "to", *second), (), "hours")
     teams = (is_name(before) and is_name(after)) or _is_set(pieces, i, left, right)
-    told = after.lower() in _WON_AFTER or _tells_score(pieces, i) or teams
+    told = after.lower() in tables.cues["won after"] or _tells_score(pieces, i, tables) or teams
     higher = int(left) >= int(right)
     if not told and not higher:
         return None
@@ -332,11 +325,11 @@ def _tells_bowling(pieces: Pieces, i: int, cricket: frozenset[str]) -> bool:
     return (before in ("of", "took") or named) and tells(pieces, i, cricket)
 
 
-def _tells_score(pieces: Pieces, i: int) -> bool:
+def _tells_score(pieces: Pieces, i: int, tables: Tables) -> bool:
     for k in range(i - 1, max(-1, i - _LOOK), -1):
         piece = pieces[k]
         if (piece.kind is SPACE and "\n" in piece.text) or piece.text in ".!?;":
             return False
-        if piece.kind is WORD and piece.text.lower() in _WON:
+        if piece.kind is WORD and piece.text.lower() in tables.cues["won"]:
             return True
     return False

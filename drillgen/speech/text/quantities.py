@@ -27,7 +27,10 @@ from drillgen.speech.text.neighbours import (
     has_stop,
     is_break,
     is_dialled,
+    is_half,
     is_name,
+    say_number,
+    say_unit,
     skip_stop,
     tells,
     tells_verse,
@@ -48,45 +51,19 @@ from drillgen.speech.text.pairs import decide_range
 from drillgen.speech.text.rows import Unit, Words, word_set
 from drillgen.speech.text.scan import NUMBER, PUNCTUATION, SPACE, WORD, Piece
 from drillgen.speech.text.tables import Tables
-from drillgen.speech.text.words import APOSTROPHES, name_letters
+from drillgen.speech.text.words import name_letters
 
-_BEFORE_YEAR: Final = word_set(
-    "in since of by from until till before after during around about year circa and to late early "
-    "mid spring summer autumn fall winter class season"
-)
-_COUNTED: Final = word_set(
-    "men women people children words miles feet meters metres pages copies votes calories steps "
-    "times dollars pounds euros years days hours minutes students members boats homes troops "
-    "soldiers employees residents"
-)
-"""Nouns that make four digits before them an amount."""
-
-_COUNTING: Final = word_set(
-    "over almost nearly approximately roughly only than least most up exactly another some all "
-    "these those have has had"
-)
 _AFTER_MEASURE: Final = word_set(
     "min max approx ea each per away long wide high deep tall thick across apart off later ago "
     "more less north "
     "south east west"
 )
-_MILLIONS: Final = word_set(
-    "people users pounds dollars euros followers views viewers visitors jobs homes households "
-    "children women men copies subscribers downloads voters workers members barrels tonnes tons"
-)
 _CALLED: Final = word_set("911 999 112 988 111 101 000 411 311 211")
 _DISTANCES: Final = frozenset({"5", "8", "10", "15"})
-_RACES: Final = word_set("run runs race races walk jog swim")
 _PRODUCT: Final = re.compile(r"(\w+)(?:[·•⋅.]|(?:(?<=in)|(?<=ft))\.? (?=lb))(\w+)")
 _UNIT_TAIL: Final = re.compile(r"[^\d.,‐‑–—\-¼½¾]+$")
 _SCALES: Final = word_set("thousand million billion trillion")
-_MARKED: Final = word_set("ratio odds scale mix mixture proportion dil dilution dilute diluted")
 
-
-_NUMBERED_BOOKS: Final = word_set(
-    "sam samuel kgs kings chr chron chronicles cor corinthians thess thessalonians tim timothy "
-    "pet peter jn john"
-)
 _VERSE: Final = re.compile(r"(\d{1,3})[:.](\d{1,3})(?:[-–](\d{1,3}))?")
 _PRIMES: Final = tuple("′'’")
 _SHILLINGS: Final = re.compile(r"(\d{1,2})s")
@@ -95,12 +72,6 @@ _BEFORE_LETTERED: Final = NUMBERED | word_set(
     "line leaflet apartment apt flat no gate platform stand box clause para paragraph question "
     "rule bus route room form schedule item note fig seat berth pitch plot group team class"
 )
-_PLURAL: Final = word_set("massive big huge straight consecutive size sizes more many few")
-_LASTING: Final = word_set("for every after within hold holds rest wait lasts takes took another")
-_PAUSES: Final = word_set(
-    "rest hold pause break sprint interval plank delay timer clip video ad stretch"
-)
-_BEFORE_DECADE: Final = word_set("the early late mid in from since and or to low high upper lower")
 _GROUPS: Final = frozenset({"the", "for", "our", "all", "and", "most", "many"})
 
 
@@ -116,17 +87,17 @@ def decide_decade(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if len(digits) > 3 or not digits.isdecimal():
         return i + 1, (piece,)
     spoken = (*tables.say.amount(digits), "second" if noun else "seconds")
-    if before in _LASTING or (noun and after in _PAUSES):
-        return _say(piece, i, spoken)
+    if before in tables.cues["lasting"] or (noun and after in tables.cues["pause"]):
+        return say_number(piece, i, spoken)
     if len(digits) != 2:
-        return _say(piece, i, piece.spoken, (spoken,), "several of a number")
-    if before.rstrip("-") in _BEFORE_DECADE or before in DETERMINERS:
+        return say_number(piece, i, piece.spoken, (spoken,), "several of a number")
+    if before.rstrip("-") in tables.cues["before decade"] or before in DETERMINERS:
         return i + 1, (piece,)
     if digits < "50":
-        return _say(piece, i, spoken, (piece.spoken,), "seconds")
+        return say_number(piece, i, spoken, (piece.spoken,), "seconds")
     if after[:1].isalpha() and after not in FUNCTION_WORDS:
         return i + 1, (piece,)
-    return _say(piece, i, piece.spoken, (spoken,), "a decade")
+    return say_number(piece, i, piece.spoken, (spoken,), "a decade")
 
 
 def decide_ordinal(pieces: Pieces, i: int, tables: Tables) -> Answer:
@@ -137,12 +108,12 @@ def decide_ordinal(pieces: Pieces, i: int, tables: Tables) -> Answer:
     the: Words = () if text_at(pieces, k).lower() == "the" else ("the",)
     of = text_at(pieces, following) == "of"
     if of and _is_month_at(pieces, find_near(pieces, following, 1)):
-        return _say(piece, i, (*the, *piece.spoken))
+        return say_number(piece, i, (*the, *piece.spoken))
     if day and _is_month_at(pieces, following) and following == i + 2:
-        return _say(piece, i, (*the, *piece.spoken, "of"))
+        return say_number(piece, i, (*the, *piece.spoken, "of"))
     if day and _is_month_at(pieces, k) and not tables.say.american:
-        return _say(piece, i, (*the, *piece.spoken))
-    return _say(piece, i, piece.spoken)
+        return say_number(piece, i, (*the, *piece.spoken))
+    return say_number(piece, i, piece.spoken)
 
 
 def decide_ratio(pieces: Pieces, i: int, tables: Tables) -> Answer:
@@ -154,19 +125,19 @@ def decide_ratio(pieces: Pieces, i: int, tables: Tables) -> Answer:
 def _decide_verse(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     """Chapter and verse after a book of the Bible: "Rom. 5:6", "Isa. 55.1-11"."""
     match = _VERSE.fullmatch(plain_digits(pieces[i].text))
-    if not match or not tells_verse(pieces, i):
+    if not match or not tells_verse(pieces, i, tables):
         return None
     chapter, first, last = match.groups()
     spoken = (*tables.say.amount(chapter), *tables.say.amount(first))
-    return _say(pieces[i], i, (*spoken, "to", *tables.say.amount(last)) if last else spoken)
+    return say_number(pieces[i], i, (*spoken, "to", *tables.say.amount(last)) if last else spoken)
 
 
 def decide_odds(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """9-4f: the favourite's odds in a text about horses, or else two numbers and a letter."""
     piece = pieces[i]
     if tells(pieces, i, tables.cues["racing"], 2):
-        return _say(piece, i, (*piece.spoken[:-1], "favourite"))
-    return _say(piece, i, piece.spoken, ((*piece.spoken[:-1], "favourite"),), "two numbers")
+        return say_number(piece, i, (*piece.spoken[:-1], "favourite"))
+    return say_number(piece, i, piece.spoken, ((*piece.spoken[:-1], "favourite"),), "two numbers")
 
 
 def decide_thousand(pieces: Pieces, i: int, tables: Tables) -> Answer:
@@ -183,7 +154,9 @@ def decide_thousand(pieces: Pieces, i: int, tables: Tables) -> Answer:
             piece = piece._replace(spoken=(*piece.spoken[:-1], "meter" if noun else "meters"))
     elif piece.text[-1] == "K" and not plural and text_before(pieces, i) != "$":
         short = (*piece.spoken[:-1], "k.")
-        likely = len(piece.text) == 2 or after in tables.cues["file"] or after in _RACES
+        likely = (
+            len(piece.text) == 2 or after in tables.cues["file"] or after in tables.cues["race"]
+        )
         likely = likely or piece.text[:-1] in _DISTANCES
         pair = (short, piece.spoken) if likely else (piece.spoken, short)
         note = "kilobytes or a distance" if likely else "thousands"
@@ -192,11 +165,15 @@ def decide_thousand(pieces: Pieces, i: int, tables: Tables) -> Answer:
             spoken=pair[0], other=pair[1:] if listed else (), note=note if listed else ""
         )
     elif piece.text[-1] == "B":
-        spoken = piece.spoken if text_after(pieces, i) in _MILLIONS else (*piece.spoken[:-1], "b.")
+        spoken = (
+            piece.spoken
+            if text_after(pieces, i) in tables.cues["millions"]
+            else (*piece.spoken[:-1], "b.")
+        )
         piece = piece._replace(spoken=spoken)
     elif (
         text_before(pieces, i).lower() in DETERMINERS
-        or text_after(pieces, i).lower() in _RACES
+        or text_after(pieces, i).lower() in tables.cues["race"]
         or (
             piece.text[:-1] in _DISTANCES
             and (not after.isalpha() or after in tables.cues["length"])
@@ -229,10 +206,12 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
     digits = plain_digits(piece.text)
     before, after = text_at(pieces, k).lower(), text_at(pieces, following)
     if _is_called(pieces, i, k, digits):
-        return _say(piece, i, read_digits(digits))
+        return say_number(piece, i, read_digits(digits))
     if after in ERAS or before.upper() in ERAS:
         year = digits.isdecimal() and len(digits) < 5
-        return _say(piece, i, tables.say.year(digits) if year else piece.spoken, (), "a year")
+        return say_number(
+            piece, i, tables.say.year(digits) if year else piece.spoken, (), "a year"
+        )
     if following - i <= 2 and following >= 0:
         if after in tables.currencies and after.isalpha():
             text = "".join(p.text for p in pieces[i : following + 1])
@@ -243,26 +222,26 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
             return measure
         fraction = split_fraction(after)
         if fraction and not fraction[0] and piece.text[-1:].isdecimal() and following == i + 2:
-            return _say(piece, i, tables.say.amount(digits))
+            return say_number(piece, i, tables.say.amount(digits))
     old = len(digits) == 3 or (digits[:2] == "10" and len(digits) == 4)
     dated = before in ("in", "late", "early", "mid") or (
         _is_month_at(pieces, k) and has_day(pieces, k)
     )
     if digits.isdecimal() and old and dated and after in ("", ".", ",", ";", ")"):
-        return _say(piece, i, tables.say.year(digits))
+        return say_number(piece, i, tables.say.year(digits))
     if is_year(digits):
         return _decide_year(pieces, i, k, after, tables)
-    if _is_identifier(pieces, i, k, digits):
-        return _say(piece, i, tables.say.pairs(digits))
+    if _is_identifier(pieces, i, k, digits, tables):
+        return say_number(piece, i, tables.say.pairs(digits))
     head, _, part = digits.partition(".")
     if is_year(head) and part:
         spoken = (*tables.say.year(head), "point", *tables.say.amount("0." + part)[2:])
-        return _say(piece, i, spoken, (piece.spoken,), "a number of a thing")
+        return say_number(piece, i, spoken, (piece.spoken,), "a number of a thing")
     if re.fullmatch(r"\d{1,3}\.\d{3}", digits) and digits.endswith("000"):
-        return _say(
+        return say_number(
             piece, i, piece.spoken, (tables.say.amount(digits.replace(".", "")),), "a decimal"
         )
-    return _say(piece, i, piece.spoken)
+    return say_number(piece, i, piece.spoken)
 
 
 def _is_called(pieces: Pieces, i: int, k: int, digits: str) -> bool:
@@ -290,7 +269,7 @@ def _join_thousands(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     return end + 1, (Piece(text, NUMBER, tables.say.amount("".join(groups))),)
 
 
-def _is_identifier(pieces: Pieces, i: int, k: int, digits: str) -> bool:
+def _is_identifier(pieces: Pieces, i: int, k: int, digits: str, tables: Tables) -> bool:
     """Whether three or four digits name a thing: "HTTP 404", "the 787", "port 8080"."""
     if not re.fullmatch(r"[1-9]\d(?!00)\d\d|[1-9](?!00)\d\d", digits):
         return False
@@ -300,7 +279,7 @@ def _is_identifier(pieces: Pieces, i: int, k: int, digits: str) -> bool:
     if before.lower() in ("a", "an"):
         alone = not after[:1].isalnum() or after in FUNCTION_WORDS
         return alone or (_is_plural_after(pieces, i) and digits[-1] != "0")  # a 787 lands
-    if _is_plural_after(pieces, i) or before.lower() in _COUNTING or k != i - 2:
+    if _is_plural_after(pieces, i) or before.lower() in tables.cues["before amount"] or k != i - 2:
         return False
     labelled = before.isupper() and 1 < len(before) < 6 and pieces[k].kind is WORD
     counted = after.islower() and after not in FUNCTION_WORDS
@@ -314,31 +293,28 @@ def _decide_apart(pieces: Pieces, i: int, k: int, following: int, tables: Tables
     """Digits that are no amount: votes, codes, numbered books, scores to par."""
     piece = pieces[i]
     if text_at(pieces, following) == "(" and text_after(pieces, following)[-1:] == "%":
-        return _say(piece, i, tables.say.amount(piece.text))  # votes
+        return say_number(piece, i, tables.say.amount(piece.text))  # votes
     thousands = _join_thousands(pieces, i, tables)
     if thousands:
         return thousands
     code = read_identifier(pieces, i, tables)
     if code:
         return i + 1, (code,)
-    if piece.text in tuple("1234") and text_at(pieces, following).lower() in _NUMBERED_BOOKS:
+    if (
+        piece.text in tuple("1234")
+        and text_at(pieces, following).lower() in tables.cues["numbered book"]
+    ):
         verse = find_near(pieces, skip_stop(pieces, following), 1)
         named = text_at(pieces, following)[:1].isupper()
         if verse > 0 and named and pieces[verse].rule in ("ratio", "clock", "amount", "range"):
-            return _say(piece, i, tables.say.integer(int(piece.text), "ordinal"))
+            return say_number(piece, i, tables.say.integer(int(piece.text), "ordinal"))
     par = re.fullmatch(r"([-–+])(\d{1,2})", piece.text)
     if par and tells(pieces, i, tables.cues["golf"]):
         over = "over" if par[1] == "+" else "under"
-        return _say(piece, i, (*tables.say.amount(par[2]), over))
+        return say_number(piece, i, (*tables.say.amount(par[2]), over))
     if piece.text[0] in "-–" and text_at(pieces, k).lower() in NUMBERED | LETTERED:
-        return _say(piece, i, piece.spoken[1:])
+        return say_number(piece, i, piece.spoken[1:])
     return None
-
-
-def _say(
-    piece: Piece, i: int, spoken: Words, other: tuple[Words, ...] = (), note: str = ""
-) -> Answer:
-    return i + 1, (Piece(piece.text, NUMBER, spoken, "", other, note),)
 
 
 def _decide_day(pieces: Pieces, i: int, k: int, following: int, tables: Tables) -> Answer | None:
@@ -349,7 +325,7 @@ def _decide_day(pieces: Pieces, i: int, k: int, following: int, tables: Tables) 
     after = text_at(pieces, following)
     if _is_month_at(pieces, following) and not after.islower():
         the: Words = () if text_at(pieces, k).lower() == "the" else ("the",)
-        return _say(pieces[i], i, (*the, *tables.say.integer(int(digits), "ordinal"), "of"))
+        return say_number(pieces[i], i, (*the, *tables.say.integer(int(digits), "ordinal"), "of"))
     second = text_at(pieces, k).lower() in ("and", "or", "to", "through")
     if second and not _is_noun_after(pieces, i):
         # "January 10 and 11": the month stands before the first day.
@@ -365,7 +341,7 @@ def _decide_day(pieces: Pieces, i: int, k: int, following: int, tables: Tables) 
     if _is_month_at(pieces, k) and has_day(pieces, k):
         return None
     if _is_month_at(pieces, k) and (after[:1] != ":" or following > i + 1 or _ends_day(pieces, i)):
-        return _say(pieces[i], i, tables.say.day_after_month(digits))
+        return say_number(pieces[i], i, tables.say.day_after_month(digits))
     return None
 
 
@@ -400,14 +376,14 @@ def _decide_hour(pieces: Pieces, i: int, following: int, tables: Tables) -> Answ
     """The hour in "5 pm" and "7.15 p.m."."""
     after = text_at(pieces, following)
     half = after.lower().replace(".", "")
-    if not (_is_half(after) or half in ("noon", "midnight")) or following - i > 2:
+    if not (is_half(after) or half in ("noon", "midnight")) or following - i > 2:
         return None
     digits = plain_digits(pieces[i].text)
     clock = re.fullmatch(r"(\d{1,2})(?:\.([0-5]\d))?", digits)
     if not clock or int(clock[1]) > 12:
         return None
     spoken = tables.say.time(clock[1], clock[2] or "", "pm")[:-2]
-    meridiem = Piece(after, WORD, name_letters(half) if _is_half(after) else (half,))
+    meridiem = Piece(after, WORD, name_letters(half) if is_half(after) else (half,))
     middle = pieces[i + 1 : following]
     return following + 1, (Piece(pieces[i].text, NUMBER, spoken), *middle, meridiem)
 
@@ -439,22 +415,16 @@ def decide_timed(pieces: Pieces, i: int, k: int, following: int, tables: Tables)
     lap = re.fullmatch(r"(\d{1,2})\.([0-5]\d)", pieces[i].text)
     if lap and not tables.say.american and tells(pieces, i, tables.cues["running"], 2):
         spoken = (*tables.say.amount(lap[1]), *tables.say.two_digits(lap[2]))
-        return _say(pieces[i], i, spoken)
+        return say_number(pieces[i], i, spoken)
     match = _TIME_OF_DAY.fullmatch(plain_digits(pieces[i].text))
     if not match or tables.say.american:
         return None
     after = text_at(pieces, following)
     if after in ("hrs", "hr", "hours"):
-        return _say(pieces[i], i, tables.say.time(match[1], match[2]))
+        return say_number(pieces[i], i, tables.say.time(match[1], match[2]))
     if after == "%" or after in tables.units or after in (*_SCALES, *tables.currencies):
         return None
     signed, sure = pieces[i].text[0] in "-–", _is_timed(pieces, i, k, tables)
-    while not sure and text_at(pieces, k) in _JOINED:
-        back = find_near(pieces, k, -1)
-        if back < 0 or not _TIME_OF_DAY.fullmatch(pieces[back].text):
-            break
-        dash, k = text_at(pieces, k), find_near(pieces, back, -1)
-        sure = dash in ("-", "–") or _is_timed(pieces, back, k, tables)
     partner = find_near(pieces, following, 1) if after in _JOINED else following
     if partner >= 0 and not sure:
         dashed = after in ("-", "–") or after[:1] == "-"
@@ -462,13 +432,13 @@ def decide_timed(pieces: Pieces, i: int, k: int, following: int, tables: Tables)
         sure = (dashed and timed) or (after in _JOINED and pieces[partner].rule == "hour")
     spoken = ("to",) * signed + tables.say.time(match[1], match[2])
     if ((sure or signed) and match[2][1] in "05") or match[1][0] == "0":
-        return _say(pieces[i], i, spoken)
+        return say_number(pieces[i], i, spoken)
     first = k < 0 or "\n" in pieces[i - 1].text or text_at(pieces, k)[0] in STOPS
     opens = (first and is_name(after)) or match[2] == "00" or _has_times(pieces, i)
     ends = i + 1 == len(pieces) or "\n" in pieces[i + 1].text
     ends = ends and match[2][1] in "05" and tells(pieces, i, DAYS, 2)
     if sure or opens or ends or (after.lower() in tables.cues["hourly"] and len(match[1]) < 3):
-        return _say(pieces[i], i, spoken, (pieces[i].spoken,), "a time of day")
+        return say_number(pieces[i], i, spoken, (pieces[i].spoken,), "a time of day")
     return None
 
 
@@ -504,20 +474,23 @@ def _decide_year(pieces: Pieces, i: int, k: int, after: str, tables: Tables) -> 
     amount = tables.say.amount(plain_digits(piece.text))
     before = text_at(pieces, k).lower()
     if before == "to" and after in tables.cues["counted"]:
-        return _say(piece, i, amount)
-    if before in _BEFORE_YEAR or _is_month_at(pieces, k) or amount == piece.spoken:
-        return _say(piece, i, piece.spoken)
+        return say_number(piece, i, amount)
+    if before in tables.cues["before year"] or _is_month_at(pieces, k) or amount == piece.spoken:
+        return say_number(piece, i, piece.spoken)
     plural = after.islower() and after.endswith("s") and len(after) > 3
     plural = plural and not after.endswith(("ss", "us", "is")) and after not in FUNCTION_WORDS
     if after in ("-", "–", "to"):
         after = text_after(pieces, find_near(pieces, find_near(pieces, i, 1), 1))
-    if after in _COUNTED | tables.cues["counted"] or before in _COUNTING:
-        return _say(piece, i, amount)
+    if (
+        after in tables.cues["counted"] | tables.cues["counted"]
+        or before in tables.cues["before amount"]
+    ):
+        return say_number(piece, i, amount)
     if not plural:
-        return _say(piece, i, piece.spoken)
+        return say_number(piece, i, piece.spoken)
     if int(piece.text) < 1900 or piece.text.endswith("00"):
-        return _say(piece, i, amount, (piece.spoken,), "an amount")
-    return _say(piece, i, piece.spoken, (amount,), "a year")
+        return say_number(piece, i, amount, (piece.spoken,), "an amount")
+    return say_number(piece, i, piece.spoken, (amount,), "a year")
 
 
 def _is_month_at(pieces: Pieces, i: int) -> bool:
@@ -528,11 +501,6 @@ def _is_month_at(pieces: Pieces, i: int) -> bool:
         i -= 1
     text = pieces[i].text
     return text[:1].isupper() and text.lower() in MONTH_FORMS
-
-
-def _is_half(text: str) -> bool:
-    """Whether it is am or pm."""
-    return text.lower().replace(".", "") in ("am", "pm")
 
 
 def _is_plural_after(pieces: Pieces, i: int) -> bool:
@@ -566,12 +534,6 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
     next_char = pieces[follow].text[:1] if follow >= 0 else ""
     inside = stop and (next_char.islower() or next_char.isdecimal())
     if not unit.loose and k > i + 1 and not (text == "in" and stop):
-        return None
-    if (
-        text in ("m", "s", "h", "g", "l", "N", "J", "V", "W")
-        and k > i + 1
-        and (end + 1 < len(pieces) and pieces[end + 1].text[:1] in tuple(APOSTROPHES))
-    ):
         return None
     noun = text_before(pieces, i).lower() in DETERMINERS and _is_noun_after(pieces, end)
     if text in ("st", "sts") and tells(pieces, i, tables.cues["knitting"]):
@@ -641,7 +603,9 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
         counted = re.fullmatch(r"(\d{4})[-–](\d{4})", pieces[i].text)
         if counted and text_after(pieces, i) in tables.cues["counted"]:
             left, right = counted.groups()
-            return _say(pieces[i], i, (*tables.say.amount(left), "to", *tables.say.amount(right)))
+            return say_number(
+                pieces[i], i, (*tables.say.amount(left), "to", *tables.say.amount(right))
+            )
         days = (
             _decide_verse(pieces, i, tables)
             or _decide_days(pieces, i, tables)
@@ -679,7 +643,7 @@ def _decide_hours(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     before, after = text_before(pieces, i).lower(), text_after(pieces, i).lower()
     sure = before in tables.cues["hour"] | DAYS | tables.cues["open"] or after in DAYS
     listed = ((), "") if sure else ((pieces[i].spoken,), "times of day")
-    return _say(pieces[i], i, spoken, *listed)
+    return say_number(pieces[i], i, spoken, *listed)
 
 
 def _follows_whole(pieces: Pieces, i: int) -> bool:
@@ -696,11 +660,11 @@ def _decide_days(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     first, second = (tables.say.integer(int(day), "ordinal") for day in match.groups())
     following = find_near(pieces, i, 1)
     if _is_month_at(pieces, following) and following == i + 2:
-        return _say(pieces[i], i, ("the", *first, "to", "the", *second, "of"))
+        return say_number(pieces[i], i, ("the", *first, "to", "the", *second, "of"))
     if not _is_month_at(pieces, find_near(pieces, i, -1)):
         return None
     the: Words = () if tables.say.american else ("the",)
-    return _say(pieces[i], i, (*the, *first, "to", *the, *second))
+    return say_number(pieces[i], i, (*the, *first, "to", *the, *second))
 
 
 def _decide_old_money(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
@@ -727,7 +691,7 @@ def _decide_old_money(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     if not beside:
         if tables.say.american or not pence or not has_stop(pieces, i):
             return None
-        return _say(piece, i, piece.spoken, ((*number, *unit),), "a letter")
+        return say_number(piece, i, piece.spoken, ((*number, *unit),), "a letter")
     return i + 1, (piece._replace(spoken=(*number, *unit)),)
 
 
@@ -762,7 +726,7 @@ def _decide_lettered(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     if letter in "JN" or (letter in "ct" and not (cooking and tells(pieces, i, cooking, 2))):
         readings = (spoken, piece.spoken) if letter in "JN" else (piece.spoken, spoken)
         note = "a unit" if letter in "ct" else "a letter"
-        return _say(piece, i, readings[0], readings[1:], note)
+        return say_number(piece, i, readings[0], readings[1:], note)
     return None
 
 
@@ -787,10 +751,10 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
             return i + 1, (piece._replace(spoken=pluralize(piece.spoken[:-1])),)
         odds = before == "at" and tells(pieces, i, tables.cues["racing"], 2)
         ages = before in ("x", "×") or odds or (aged and (before[0].isupper() or whose in _GROUPS))
-        if ages or before.lower() in _PLURAL:
+        if ages or before.lower() in tables.cues["plural"]:
             return i + 1, (piece._replace(spoken=pluralize(piece.spoken[:-1])),)
-    if piece.text[-1] == "x" and (text_after(pieces, i)[:1].isdecimal() or piece.text == "1x"):
-        return i + 1, (piece._replace(spoken=piece.spoken[:-1]),)  # 1x 4 mm needles
+    if piece.text == "1x":
+        return i + 1, (piece._replace(spoken=piece.spoken[:-1]),)  # 1x burger
     last = piece.text.lstrip("0123456789.,/⁄½¼¾")
     if last in ("st", "sts") and tells(pieces, i, tables.cues["knitting"]):
         return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "stitches")),)
@@ -799,9 +763,7 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if any(re.fullmatch(r"\d{1,2}(?:h|hrs?|mins?)", p.text) for p in near):  # 1h 07m 59s
             minutes = tables.say.integer(int(plain_digits(number)))
             return i + 1, (piece._replace(spoken=(*minutes, "minutes")),)
-    if last == "m" and tells(pieces, i, tables.cues["racing"], 3) and len(number) == 1:
-        return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "miles")),)
-    if piece.spoken[-1] == "meters" and text_after(pieces, i) in _MILLIONS:
+    if piece.spoken[-1] == "meters" and text_after(pieces, i) in tables.cues["millions"]:
         return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "million")),)
     figure = piece.text.removesuffix(last)
     part = split_fraction(figure)
@@ -832,11 +794,8 @@ def decide_money(pieces: Pieces, i: int, tables: Tables) -> Answer:
     following = find_near(pieces, i, 1)
     text, end = piece.text, i
     number = piece.text.lstrip("-−–")
-    for sign in sorted(tables.currencies, key=len, reverse=True):
-        if number.startswith(sign):
-            break
-    else:
-        return i + 1, (piece,)
+    signs = sorted(tables.currencies, key=len, reverse=True)
+    sign = next(filter(number.startswith, signs))
     amount = number[len(sign) :]
     magnitude = amount.lstrip("0123456789.,")
     plain = bool(re.fullmatch(r"[\d.,]+[a-zA-Z]{0,2}", amount))
@@ -894,11 +853,9 @@ def decide_prime(pieces: Pieces, i: int, tables: Tables) -> Answer:
     joined = fraction is not None and not fraction[0] and _follows_whole(pieces, i)
     spoken = piece.spoken
     if joined and fraction:
-        return _say(piece, i, ("and", *tables.say.fraction(*fraction[1:]), *unit.several))
-    if fraction and not fraction[0] and noun:
-        spoken = (*spoken[:-1], spoken[-1].removesuffix("s"))
+        return say_number(piece, i, ("and", *tables.say.fraction(*fraction[1:]), *unit.several))
     tail = unit.one if noun else name_unit(amount if fraction or "/" not in amount else "2", unit)
-    return _say(piece, i, (*spoken, *tail))
+    return say_number(piece, i, (*spoken, *tail))
 
 
 def _is_quoted(pieces: Pieces, i: int, mark: str) -> bool:
@@ -915,34 +872,30 @@ def _is_quoted(pieces: Pieces, i: int, mark: str) -> bool:
 
 
 def decide_unit(pieces: Pieces, i: int, tables: Tables) -> Answer:
-    """A unit's symbol without a number: "half a km"."""
-    one = text_before(pieces, i).lower() in DETERMINERS | {"per", "/"}
-    after = text_after(pieces, i)
-    one = one or after[:1].isdecimal() or (len(after) == 1 and after.isalpha())
-    k = find_near(pieces, i, -1)
-    one = one or (k >= 0 and pieces[k].rule == "ordinal")
-    unit = tables.units[pieces[i].text]
-    if len(pieces[i].text) > 2 and pieces[i].text.endswith("s"):
-        one = False
-    return i + 1, (Piece(pieces[i].text, WORD, unit.one if one else unit.several),)
+    """A unit's symbol without a number: "half a km"; one that ends in s is several."""
+    text = pieces[i].text
+    unit = tables.units[text]
+    plural = len(text) > 2 and text.endswith("s")
+    spoken = unit.several if plural else say_unit(pieces, i, unit)
+    return i + 1, (Piece(text, WORD, spoken),)
 
 
 def decide_clock(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """No "o'clock" in "12:00 p.m."; "to" in a ratio."""
     piece = pieces[i]
-    if piece.text.count(":") == 1 and tells_verse(pieces, i):
+    if piece.text.count(":") == 1 and tells_verse(pieces, i, tables):
         return decide_ratio(pieces, i, tables)
     near = {text_before(pieces, i).lower(), text_after(pieces, i).lower()}
     full = re.fullmatch(r"(\d{1,2}):00", piece.text)
     if full and int(full[1]) and tells(pieces, i, tables.cues["workout"], 3):
         unit = tables.units["min"]
-        return _say(piece, i, (*tables.say.amount(full[1]), *name_unit(full[1], unit)))
+        return say_number(piece, i, (*tables.say.amount(full[1]), *name_unit(full[1], unit)))
     k = find_near(pieces, i, -1)
     near.add(text_before(pieces, k).lower() if k >= 0 else "")
-    if near & _MARKED and re.fullmatch(r"\d+:\d+", plain_digits(piece.text)):
+    if near & tables.cues["marked"] and re.fullmatch(r"\d+:\d+", plain_digits(piece.text)):
         left, right = plain_digits(piece.text).split(":")
         spoken = (*tables.say.amount(left), "to", *tables.say.amount(str(int(right))))
-        return _say(piece, i, spoken)
+        return say_number(piece, i, spoken)
     half = text_after(pieces, i).lower().replace(".", "").replace("'", "").replace("’", "")
     spoken = piece.spoken
     following = find_near(pieces, i, 1)

@@ -61,17 +61,9 @@ _PARTS: Final = frozenset(
 
 
 _LETTERED: Final = re.compile(r"(\d{1,4})([mstcdfhpx])")
-_UNSAID: Final[dict[str, Words]] = {
-    "/": ("over",),
-    "-": ("to",),
-    "–": ("to",),
-    "*": ("times",),
-    "<": ("under",),
-    ">": ("over",),
-    "~": ("about",),
-    "^": ("to", "the"),
-    "•": ("times",),
-}
+_UNSAID: Final = dict(
+    zip("/-–*<>~•", ["over", "to", "to", "times", "under", "over", "about", "times"], strict=True)
+)
 """Marks between two numbers that may say something, and what."""
 
 
@@ -99,7 +91,7 @@ def find_rivals(
         letter = pluralize(number) if lettered[2] == "s" else (*number, f"{lettered[2]}.")
         return ((letter,), "a unit") if letter != piece.spoken else ((), "")
     if unsaid in _UNSAID and _follows_number(pieces, i):
-        return ((*_UNSAID[unsaid], *piece.spoken),), f"“{unsaid}” is not said"
+        return ((_UNSAID[unsaid], *piece.spoken),), f"“{unsaid}” is not said"
     return (), ""
 
 
@@ -107,10 +99,6 @@ def _follows_number(pieces: Pieces, i: int) -> bool:
     """Whether the mark before a number stands after a number or its unit, unsaid."""
     before = pieces[find_near(pieces, find_near(pieces, i, -1), -1)]
     return before.kind is NUMBER and before.text[-1:].isdecimal()
-
-
-def _read_three(match: re.Match[str], say: Numerals) -> Readings:
-    return say.amount(match[0]), say.pairs(match[0])
 
 
 def _read_four(match: re.Match[str], say: Numerals) -> Readings:
@@ -124,15 +112,6 @@ def _read_stop(match: re.Match[str], say: Numerals) -> Readings:
         clock = (say.time(match[1], match[2]),)
     version = (*say.amount(match[1]), "point", *say.two_digits(match[2]))
     return (say.amount(match[0]), *(clock if not say.american else ()), version)
-
-
-def _read_span(match: re.Match[str], say: Numerals) -> Readings:
-    left, right = match.groups()
-    return say.span(left, right), (*say.amount(left), *say.amount(right))
-
-
-def _read_code_span(match: re.Match[str], say: Numerals) -> Readings:
-    return read_digits(match[0]), say.span(*match.groups())
 
 
 def _read_three_parts(match: re.Match[str], say: Numerals) -> Readings:
@@ -255,12 +234,27 @@ Reader = Callable[[re.Match[str], Numerals], Readings]
 Question = Callable[[Pieces, int, int, Tables], bool]
 
 _FORMS: Final[tuple[tuple[re.Pattern[str], Reader, Question, str], ...]] = (
-    (re.compile(r"[1-9](?!00)\d\d"), _read_three, _is_named, "a number"),
+    (
+        re.compile(r"[1-9](?!00)\d\d"),
+        lambda match, say: (say.amount(match[0]), say.pairs(match[0])),
+        _is_named,
+        "a number",
+    ),
     (re.compile(r"[1-9](?!000)\d{3}"), _read_four, _is_unsettled, "a number"),
     (re.compile(r"(\d{1,2})\.(\d\d)"), _read_stop, _is_timeless, "a number with a stop"),
-    (re.compile(r"(\d{1,3})[-‐‑–—](\d{1,3})"), _read_span, _is_loose_span, "a span"),
+    (
+        re.compile(r"(\d{1,3})[-‐‑–—](\d{1,3})"),
+        lambda match, say: (say.span(*match.groups()), sum(map(say.amount, match.groups()), ())),
+        _is_loose_span,
+        "a span",
+    ),
     (re.compile(r"(\d{1,2})[/⁄](\d{1,2})"), _read_parts, _is_loose_part, "a fraction"),
-    (re.compile(r"(\d{1,7})[-‐‑–—](\d{1,9})"), _read_code_span, _is_open, "a code"),
+    (
+        re.compile(r"(\d{1,7})[-‐‑–—](\d{1,9})"),
+        lambda match, say: (read_digits(match[0]), say.span(*match.groups())),
+        _is_open,
+        "a code",
+    ),
     (re.compile(r"\d{1,2}\.[0-5]\d\.\d\d"), _read_three_parts, _is_open, "a number in parts"),
     (re.compile(r"0:([1-5]\d)"), _read_short_time, _is_open, "a time"),
     (re.compile(r"(\d{1,2}):00"), _read_hour, _is_unclocked, "a time of day"),
