@@ -1,7 +1,8 @@
 """Pronounce the words of tokens, in the order of trust.
 
 overrides → dictionary (variant policy) → homographs by context → Wiktionary →
-derived forms → slips of the keys → prediction. What has been worked out for a
+derived forms → slips of the keys → prediction; set phrases ("faux pas") go before all but
+overrides. What has been worked out for a
 word form is kept in the object, so that a repeated word costs one look-up; what
 is kept never changes an answer, and is thrown away as a whole, so several
 threads may share it.
@@ -38,6 +39,7 @@ from drillgen.speech.pronounce.names import (
     split_possessive,
 )
 from drillgen.speech.pronounce.overrides import Override, Overrides
+from drillgen.speech.pronounce.set_phrases import SetPhrase, find_set_phrases, load_set_phrases
 from drillgen.speech.pronounce.slips import SURE, Slip, Slips
 from drillgen.speech.pronounce.supplement import Supplement
 from drillgen.speech.pronounce.variants import FIRST_ENTRY, Variants, local_form
@@ -125,7 +127,7 @@ class _Form(NamedTuple):
 class _Kept:
     """What was worked out so far: every entry follows from its key alone."""
 
-    __slots__ = ("chosen", "fixed", "forms", "names", "slips", "words")
+    __slots__ = ("chosen", "fixed", "forms", "names", "phrases", "slips", "words")
 
     def __init__(self) -> None:
         self.forms: dict[tuple[str, ...], _Form] = {}
@@ -138,6 +140,9 @@ class _Kept:
 
         self.fixed: dict[tuple[tuple[str, ...], str, Phones, bool], Said] = {}
         """By the spoken words, the corrected one, its phones and whether a vowel follows."""
+
+        self.phrases: dict[tuple[tuple[str, ...], tuple[Phones, ...], bool], Said] = {}
+        """By the spoken words, their phones in the phrase and whether a vowel follows."""
 
         self.chosen: dict[tuple[tuple[str, ...], tuple[tuple[int, ...], ...], bool], Said] = {}
         """Forms with homographs, by the order of their readings and what follows. The
@@ -204,6 +209,11 @@ class Knowledge:
     def name_words(self) -> NameWords:
         """Words that are names too."""
         return NameWords.load()
+
+    @cached_property
+    def set_phrases(self) -> Mapping[str, Sequence[SetPhrase]]:
+        """Phrases that are not said word by word."""
+        return load_set_phrases()
 
     @cached_property
     def slips(self) -> Slips:
@@ -509,6 +519,8 @@ class Pronouncer:
             name = known_names.find(tokens, index, self._knowledge.is_name)
             if name is not None:
                 said[index] = self._say_name_word(tokens, row, index, name, kept) or said[index]
+        for index, phones in find_set_phrases(tokens, spoken, self._knowledge.set_phrases):
+            said[index] = self._say_in_phrase(tokens, row, index, phones, kept)
         for index, override in (fixed or {}).items():
             said[index] = self._say_fixed(tokens, row, index, override, kept)
         return said
@@ -535,6 +547,31 @@ class Pronouncer:
             )
             said = kept.fixed.setdefault(key, self._number(self._accented(words, vowel_next)))
         return said
+
+    def _say_in_phrase(
+        self,
+        tokens: Sequence[Token],
+        row: Sequence[_Form],
+        index: int,
+        phones: tuple[Phones, ...],
+        kept: _Kept,
+    ) -> Said:
+        """A token of a set phrase; what the user's list has, stays."""
+        spoken = tokens[index].spoken
+        vowel_next = _is_vowel_next(tokens, row, index)
+        key = (spoken, phones, vowel_next)
+        said = kept.phrases.get(key)
+        if said is None:
+            words = tuple(
+                found if found.origin is Origin.OVERRIDE else self._rephrase(found, said_so)
+                for found, said_so in zip(map(kept.words.__getitem__, spoken), phones, strict=True)
+            )
+            said = kept.phrases.setdefault(key, self._number(self._accented(words, vowel_next)))
+        return said
+
+    def _rephrase(self, found: Pronunciation, said_so: Phones) -> Pronunciation:
+        offers = (said_so, *self._offers(found))
+        return _rechoose(found, offers, Origin.DICTIONARY, 1.0, "in a set phrase")
 
     def _say_name_word(
         self,
