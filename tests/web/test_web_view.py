@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -150,6 +151,9 @@ nasty = st.one_of(
 )
 
 
+load_templates = cache(_load_templates)
+
+
 @given(parts=st.lists(nasty, min_size=1, max_size=5), title=nasty)
 @settings(max_examples=60, derandomize=True, deadline=None)
 def test_any_text_comes_back_as_text(
@@ -159,7 +163,7 @@ def test_any_text_comes_back_as_text(
     choices = Choices(text=text, title=clean(title)[:200])
     lane = workshop.choose_lane(text)
     preview = workshop.preview(choices, lane)
-    templates = _load_templates()
+    templates = load_templates()
     html = templates.get_template("preview.html.j2").render(
         preview=preview, state=choices, problem=""
     )
