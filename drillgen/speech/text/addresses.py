@@ -8,7 +8,7 @@ from typing import Final
 from drillgen.core.resources import load_frequencies
 from drillgen.speech.text.compounds import split_compound
 from drillgen.speech.text.numerals import plain_digits, read_digits
-from drillgen.speech.text.rows import Words, word_set
+from drillgen.speech.text.rows import Words, word_row, word_set
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import fold_accents, name_letters
 
@@ -27,21 +27,13 @@ _ADDRESS: Final = re.compile(
 )
 _TAG: Final = re.compile(r"[#@][^\W\d_](?:\w|[.](?=\w)){0,99}")
 _TRAILING: Final = ".,;:!?…'’”)]}*_"
-_SAID: Final = {
-    "@": "at",
-    ".": "dot",
-    "/": "slash",
-    "-": "dash",
-    "_": "underscore",
-    "+": "plus",
-    "?": "question mark",
-    "=": "equals",
-    "&": "and",
-    "#": "hash",
-    "%": "percent",
-    ":": "colon",
-    "~": "tilde",
-}
+_SAID: Final = dict(
+    zip(
+        "@./-_+=&#%:~",
+        word_row("at dot slash dash underscore plus equals and hash percent colon tilde"),
+        strict=True,
+    )
+) | {"?": "question mark"}
 _PARTS: Final = re.compile(r"\d+|[^\W\d_]+|[^\w\s]|_")
 _CAMEL: Final = re.compile(r"\d+|[^\W\d_](?:[A-Z]+(?![a-z])|[^\W\d_A-Z]*)|[.]")
 _CAMEL_WORD: Final = re.compile("[A-Z]{2,5}(?=[a-z]{4})|[A-Z]{2,5}(?![a-z])|[A-Z]?[a-z]+")

@@ -28,25 +28,22 @@ from drillgen.speech.text.marks import (
 )
 from drillgen.speech.text.neighbours import Answer, Pieces, Row, Rule
 from drillgen.speech.text.notation import decide_notation
-from drillgen.speech.text.pairs import decide_chain, decide_pair
+from drillgen.speech.text.pairs import decide_chain, decide_odds, decide_pair, decide_ratio
 from drillgen.speech.text.quantities import (
     decide_amount,
     decide_attached,
-    decide_clock,
     decide_currency,
     decide_decade,
     decide_money,
-    decide_odds,
-    decide_ordinal,
     decide_prime,
     decide_quantity,
-    decide_ratio,
     decide_thousand,
     decide_unit,
 )
 from drillgen.speech.text.rivals import find_rivals
 from drillgen.speech.text.scan import NUMBER, SPACE, Piece
 from drillgen.speech.text.tables import Tables
+from drillgen.speech.text.times import decide_clock, decide_ordinal
 
 
 def keep(pieces: Pieces, i: int, _tables: Tables) -> Answer:

@@ -239,3 +239,40 @@ def is_dialled(pieces: Pieces, i: int) -> bool:
 def has_digit_before(pieces: Pieces, i: int) -> bool:
     k = find_near(pieces, i, -1)
     return k >= 0 and pieces[k].kind is NUMBER and pieces[k].text[-1:].isdecimal()
+
+
+_AFTER_MEASURE: Final = word_set(
+    "min max approx ea each per away long wide high deep tall thick across apart off later ago "
+    "more less north "
+    "south east west"
+)
+
+
+def is_month_at(pieces: Pieces, i: int) -> bool:
+    """Whether a month name stands at a place (or ends there, with its stop)."""
+    if i < 0:
+        return False
+    if pieces[i].text == "." and i > 0 and pieces[i - 1].rule == "abbreviation":
+        i -= 1
+    text = pieces[i].text
+    return text[:1].isupper() and text.lower() in MONTH_FORMS
+
+
+def is_plural_after(pieces: Pieces, i: int) -> bool:
+    after = text_after(pieces, i)
+    return after.islower() and after.endswith("s") and len(after) > 3
+
+
+def is_noun_after(pieces: Pieces, end: int) -> bool:
+    """Whether a lower-case content word follows."""
+    k = find_near(pieces, end, 1)
+    after = text_at(pieces, k)
+    return (
+        k == end + 2
+        and pieces[k].kind is WORD
+        and after.islower()
+        and after not in FUNCTION_WORDS
+        and after not in tuple("abcdefghijklmnopqrstuvwxyz")
+        and after not in _AFTER_MEASURE
+        and "." not in after
+    )

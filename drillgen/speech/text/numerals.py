@@ -8,32 +8,17 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from drillgen.core.options import Locale
-from drillgen.speech.text.rows import Currency, Unit, Words
+from drillgen.speech.text.rows import Currency, Unit, Words, word_row
 from drillgen.speech.text.words import name_letters
 
-MONTHS: Final = (
-    "january",
-    "february",
-    "march",
-    "april",
-    "may",
-    "june",
-    "july",
-    "august",
-    "september",
-    "october",
-    "november",
-    "december",
+MONTHS: Final = word_row(
+    "january february march april may june july august september october november december"
 )
-MAGNITUDES: Final = {
-    "k": "thousand",
-    "m": "million",
-    "mm": "million",
-    "mn": "million",
-    "bn": "billion",
-    "b": "billion",
-    "tn": "trillion",
-    "t": "trillion",
+SCALES: Final = frozenset({"thousand", "million", "billion", "trillion"})
+MAGNITUDES: Final = {"k": "thousand"} | {
+    short: scale
+    for shorts, scale in (("m mm mn", "million"), ("b bn", "billion"), ("t tn", "trillion"))
+    for short in shorts.split()
 }
 _LONGEST: Final = 15
 """Longer rows of digits are codes, not amounts: they are read digit by digit."""

@@ -17,6 +17,7 @@ from drillgen.speech.text.neighbours import (
     is_name,
     say_number,
     tells,
+    tells_verse,
     text_after,
     text_at,
     text_before,
@@ -333,3 +334,30 @@ def _tells_score(pieces: Pieces, i: int, tables: Tables) -> bool:
         if piece.kind is WORD and piece.text.lower() in tables.cues["won"]:
             return True
     return False
+
+
+_VERSE: Final = re.compile(r"(\d{1,3})[:.](\d{1,3})(?:[-–](\d{1,3}))?")
+
+
+def decide_ratio(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """1:10 is "one to ten", but a verse of the Bible has no "to"."""
+    piece = pieces[i]
+    return decide_verse(pieces, i, tables) or (i + 1, (piece,))
+
+
+def decide_verse(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
+    """Chapter and verse after a book of the Bible: "Rom. 5:6", "Isa. 55.1-11"."""
+    match = _VERSE.fullmatch(plain_digits(pieces[i].text))
+    if not match or not tells_verse(pieces, i, tables):
+        return None
+    chapter, first, last = match.groups()
+    spoken = (*tables.say.amount(chapter), *tables.say.amount(first))
+    return say_number(pieces[i], i, (*spoken, "to", *tables.say.amount(last)) if last else spoken)
+
+
+def decide_odds(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """9-4f: the favourite's odds in a text about horses, or else two numbers and a letter."""
+    piece = pieces[i]
+    if tells(pieces, i, tables.cues["racing"], 2):
+        return say_number(piece, i, (*piece.spoken[:-1], "favourite"))
+    return say_number(piece, i, piece.spoken, ((*piece.spoken[:-1], "favourite"),), "two numbers")

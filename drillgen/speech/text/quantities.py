@@ -9,15 +9,12 @@ from drillgen.speech.text.codes import DIRECTIONS, read_identifier
 from drillgen.speech.text.forms import split_inches
 from drillgen.speech.text.marks import is_quote_open
 from drillgen.speech.text.neighbours import (
-    DAYS,
     DETERMINERS,
     ERAS,
     FAR,
     FUNCTION_WORDS,
     LETTERED,
-    MONTH_FORMS,
     NUMBERED,
-    STOPS,
     Answer,
     Pieces,
     find_near,
@@ -27,19 +24,20 @@ from drillgen.speech.text.neighbours import (
     has_stop,
     is_break,
     is_dialled,
-    is_half,
-    is_name,
+    is_month_at,
+    is_noun_after,
+    is_plural_after,
     say_number,
     say_unit,
     skip_stop,
     tells,
-    tells_verse,
     text_after,
     text_at,
     text_before,
     unit_at,
 )
 from drillgen.speech.text.numerals import (
+    SCALES,
     is_year,
     name_unit,
     plain_digits,
@@ -47,24 +45,25 @@ from drillgen.speech.text.numerals import (
     read_digits,
     split_fraction,
 )
-from drillgen.speech.text.pairs import decide_range
+from drillgen.speech.text.pairs import decide_range, decide_verse
 from drillgen.speech.text.rows import Unit, Words, word_set
 from drillgen.speech.text.scan import NUMBER, PUNCTUATION, SPACE, WORD, Piece
 from drillgen.speech.text.tables import Tables
-from drillgen.speech.text.words import name_letters
-
-_AFTER_MEASURE: Final = word_set(
-    "min max approx ea each per away long wide high deep tall thick across apart off later ago "
-    "more less north "
-    "south east west"
+from drillgen.speech.text.times import (
+    decide_day,
+    decide_days,
+    decide_ending,
+    decide_hour,
+    decide_hours,
+    decide_timed,
+    decide_year,
 )
+
 _CALLED: Final = word_set("911 999 112 988 111 101 000 411 311 211")
 _DISTANCES: Final = frozenset({"5", "8", "10", "15"})
 _PRODUCT: Final = re.compile(r"(\w+)(?:[·•⋅.]|(?:(?<=in)|(?<=ft))\.? (?=lb))(\w+)")
 _UNIT_TAIL: Final = re.compile(r"[^\d.,‐‑–—\-¼½¾]+$")
-_SCALES: Final = word_set("thousand million billion trillion")
 
-_VERSE: Final = re.compile(r"(\d{1,3})[:.](\d{1,3})(?:[-–](\d{1,3}))?")
 _PRIMES: Final = tuple("′'’")
 _SHILLINGS: Final = re.compile(r"(\d{1,2})s")
 _PENCE: Final = re.compile(r"(\d{1,2}[½¼¾]?)d")
@@ -100,87 +99,32 @@ def decide_decade(pieces: Pieces, i: int, tables: Tables) -> Answer:
     return say_number(piece, i, piece.spoken, (spoken,), "a decade")
 
 
-def decide_ordinal(pieces: Pieces, i: int, tables: Tables) -> Answer:
-    """The ordinal in "6th October" and "October 6th", with its words."""
-    piece = pieces[i]
-    k, following = find_near(pieces, i, -1), find_near(pieces, i, 1)
-    day = piece.text[:-2].isdecimal() and int(piece.text[:-2]) <= 31
-    the: Words = () if text_at(pieces, k).lower() == "the" else ("the",)
-    of = text_at(pieces, following) == "of"
-    if of and _is_month_at(pieces, find_near(pieces, following, 1)):
-        return say_number(piece, i, (*the, *piece.spoken))
-    if day and _is_month_at(pieces, following) and following == i + 2:
-        return say_number(piece, i, (*the, *piece.spoken, "of"))
-    if day and _is_month_at(pieces, k) and not tables.say.american:
-        return say_number(piece, i, (*the, *piece.spoken))
-    return say_number(piece, i, piece.spoken)
-
-
-def decide_ratio(pieces: Pieces, i: int, tables: Tables) -> Answer:
-    """1:10 is "one to ten", but a verse of the Bible has no "to"."""
-    piece = pieces[i]
-    return _decide_verse(pieces, i, tables) or (i + 1, (piece,))
-
-
-def _decide_verse(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
-    """Chapter and verse after a book of the Bible: "Rom. 5:6", "Isa. 55.1-11"."""
-    match = _VERSE.fullmatch(plain_digits(pieces[i].text))
-    if not match or not tells_verse(pieces, i, tables):
-        return None
-    chapter, first, last = match.groups()
-    spoken = (*tables.say.amount(chapter), *tables.say.amount(first))
-    return say_number(pieces[i], i, (*spoken, "to", *tables.say.amount(last)) if last else spoken)
-
-
-def decide_odds(pieces: Pieces, i: int, tables: Tables) -> Answer:
-    """9-4f: the favourite's odds in a text about horses, or else two numbers and a letter."""
-    piece = pieces[i]
-    if tells(pieces, i, tables.cues["racing"], 2):
-        return say_number(piece, i, (*piece.spoken[:-1], "favourite"))
-    return say_number(piece, i, piece.spoken, ((*piece.spoken[:-1], "favourite"),), "two numbers")
-
-
 def decide_thousand(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """5k: a run of five kilometers is "a five k", anything else is counted in thousands; 4B:
     a flat or a size, but people and money are counted in billions."""
-    piece = pieces[i]
-    after, plural = text_after(pieces, i).lower(), _is_plural_after(pieces, i)
-    if piece.text[-1] == "M":
-        if piece.text[0] == "0":
-            return i + 1, (piece._replace(spoken=(*piece.spoken[:-1], "m.")),)  # 0.02M saline
-        beyond = text_after(pieces, find_near(pieces, i, 1))
-        if not tables.cues["length"].isdisjoint((after, beyond)):
-            noun = text_before(pieces, i).lower() in DETERMINERS or _is_noun_after(pieces, i)
-            piece = piece._replace(spoken=(*piece.spoken[:-1], "meter" if noun else "meters"))
-    elif piece.text[-1] == "K" and not plural and text_before(pieces, i) != "$":
-        short = (*piece.spoken[:-1], "k.")
-        likely = (
-            len(piece.text) == 2 or after in tables.cues["file"] or after in tables.cues["race"]
-        )
-        likely = likely or piece.text[:-1] in _DISTANCES
-        pair = (short, piece.spoken) if likely else (piece.spoken, short)
+    piece, number, letter = pieces[i], pieces[i].spoken[:-1], pieces[i].text[-1]
+    before, after = text_before(pieces, i), text_after(pieces, i).lower()
+    short, cues = (*number, f"{letter.lower()}."), tables.cues
+    if letter == "M" and piece.text[0] == "0":
+        return say_number(piece, i, short)  # 0.02M saline
+    if letter == "M":
+        if cues["length"].isdisjoint((after, text_after(pieces, find_near(pieces, i, 1)))):
+            return i + 1, (piece,)
+        noun = before.lower() in DETERMINERS or is_noun_after(pieces, i)
+        return say_number(piece, i, (*number, "meter" if noun else "meters"))
+    if letter == "B":
+        return say_number(piece, i, piece.spoken if after in cues["millions"] else short)
+    run, race = piece.text[:-1] in _DISTANCES, after in cues["race"]
+    if letter == "K" and not is_plural_after(pieces, i) and before != "$":
+        likely = len(piece.text) == 2 or after in cues["file"] or race or run
+        spoken, other = (short, piece.spoken) if likely else (piece.spoken, short)
+        if len(piece.text) == 2:
+            return say_number(piece, i, spoken)
         note = "kilobytes or a distance" if likely else "thousands"
-        listed = len(piece.text) > 2
-        piece = piece._replace(
-            spoken=pair[0], other=pair[1:] if listed else (), note=note if listed else ""
-        )
-    elif piece.text[-1] == "B":
-        spoken = (
-            piece.spoken
-            if text_after(pieces, i) in tables.cues["millions"]
-            else (*piece.spoken[:-1], "b.")
-        )
-        piece = piece._replace(spoken=spoken)
-    elif (
-        text_before(pieces, i).lower() in DETERMINERS
-        or text_after(pieces, i).lower() in tables.cues["race"]
-        or (
-            piece.text[:-1] in _DISTANCES
-            and (not after.isalpha() or after in tables.cues["length"])
-        )
-    ):
-        spoken = (*piece.spoken[:-1], "k.")
-        piece = piece._replace(spoken=spoken, other=(piece.spoken,), note="a distance")
+        return say_number(piece, i, spoken, (other,), note)
+    run = run and (not after.isalpha() or after in cues["length"])
+    if letter == "k" and (run or race or before.lower() in DETERMINERS):
+        return say_number(piece, i, short, (piece.spoken,), "a distance")
     return i + 1, (piece,)
 
 
@@ -195,11 +139,11 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if text_at(pieces, k) == "." and k > 0 and pieces[k - 1].rule == "abbreviation":
         k -= 1
     answer = (
-        _decide_verse(pieces, i, tables)
-        or _decide_ending(pieces, i, k, following, tables)
-        or _decide_hour(pieces, i, following, tables)
+        decide_verse(pieces, i, tables)
+        or decide_ending(pieces, i, k, following, tables)
+        or decide_hour(pieces, i, following, tables)
         or decide_timed(pieces, i, k, following, tables)
-        or _decide_day(pieces, i, k, following, tables)
+        or decide_day(pieces, i, k, following, tables)
     )
     if answer:
         return answer
@@ -225,12 +169,12 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
             return say_number(piece, i, tables.say.amount(digits))
     old = len(digits) == 3 or (digits[:2] == "10" and len(digits) == 4)
     dated = before in ("in", "late", "early", "mid") or (
-        _is_month_at(pieces, k) and has_day(pieces, k)
+        is_month_at(pieces, k) and has_day(pieces, k)
     )
     if digits.isdecimal() and old and dated and after in ("", ".", ",", ";", ")"):
         return say_number(piece, i, tables.say.year(digits))
     if is_year(digits):
-        return _decide_year(pieces, i, k, after, tables)
+        return decide_year(pieces, i, k, after, tables)
     if _is_identifier(pieces, i, k, digits, tables):
         return say_number(piece, i, tables.say.pairs(digits))
     head, _, part = digits.partition(".")
@@ -251,7 +195,7 @@ def _is_called(pieces: Pieces, i: int, k: int, digits: str) -> bool:
         return False
     if digits in _CALLED and before in (",", "or", "and"):
         return any(is_dialled(pieces, j) for j in range(max(0, i - 16), i))
-    short = len(digits) == 3 and before != "or" and not _is_noun_after(pieces, i)
+    short = len(digits) == 3 and before != "or" and not is_noun_after(pieces, i)
     return is_dialled(pieces, i) and (before == "*" or short or digits in _CALLED)
 
 
@@ -278,8 +222,8 @@ def _is_identifier(pieces: Pieces, i: int, k: int, digits: str, tables: Tables) 
         return True
     if before.lower() in ("a", "an"):
         alone = not after[:1].isalnum() or after in FUNCTION_WORDS
-        return alone or (_is_plural_after(pieces, i) and digits[-1] != "0")  # a 787 lands
-    if _is_plural_after(pieces, i) or before.lower() in tables.cues["before amount"] or k != i - 2:
+        return alone or (is_plural_after(pieces, i) and digits[-1] != "0")  # a 787 lands
+    if is_plural_after(pieces, i) or before.lower() in tables.cues["before amount"] or k != i - 2:
         return False
     labelled = before.isupper() and 1 < len(before) < 6 and pieces[k].kind is WORD
     counted = after.islower() and after not in FUNCTION_WORDS
@@ -317,212 +261,6 @@ def _decide_apart(pieces: Pieces, i: int, k: int, following: int, tables: Tables
     return None
 
 
-def _decide_day(pieces: Pieces, i: int, k: int, following: int, tables: Tables) -> Answer | None:
-    """The day in "3 May" and "May 3"."""
-    digits = plain_digits(pieces[i].text)
-    if not (digits.isdecimal() and len(digits) <= 2 and 0 < int(digits) <= 31):
-        return None
-    after = text_at(pieces, following)
-    if _is_month_at(pieces, following) and not after.islower():
-        the: Words = () if text_at(pieces, k).lower() == "the" else ("the",)
-        return say_number(pieces[i], i, (*the, *tables.say.integer(int(digits), "ordinal"), "of"))
-    second = text_at(pieces, k).lower() in ("and", "or", "to", "through")
-    if second and not _is_noun_after(pieces, i):
-        # "January 10 and 11": the month stands before the first day.
-        day = find_near(pieces, k, -1)
-        if day >= 0 and re.fullmatch(r"\d{1,2}", pieces[day].text):
-            k = find_near(pieces, day, -1)
-    if text_at(pieces, k) in ("-", "–"):
-        day = find_near(pieces, k, -1)  # May 3 - 5
-        if re.fullmatch(r"\d{1,2}", text_at(pieces, day)) and not _is_noun_after(pieces, i):
-            k = find_near(pieces, day, -1)
-    if after == "," or text_at(pieces, k) == ",":
-        k = _find_listed_month(pieces, i, k)
-    if _is_month_at(pieces, k) and has_day(pieces, k):
-        return None
-    if _is_month_at(pieces, k) and (after[:1] != ":" or following > i + 1 or _ends_day(pieces, i)):
-        return say_number(pieces[i], i, tables.say.day_after_month(digits))
-    return None
-
-
-def _find_listed_month(pieces: Pieces, i: int, k: int) -> int:
-    """Where the month of a row of at least three days stands: "September 17, 18, 24"."""
-
-    def is_day(j: int) -> bool:
-        return j >= 0 and re.fullmatch(r"[12]?\d|3[01]", pieces[j].text) is not None
-
-    def step(j: int, by: int) -> int:
-        comma = find_near(pieces, j, by)
-        there = find_near(pieces, comma, by) if text_at(pieces, comma) == "," else -1
-        return there if is_day(there) else -1
-
-    later, at, days = step(i, 1), i, 1
-    while later >= 0 and days < 3:
-        later, days = step(later, 1), days + 1
-    for _ in range(31):
-        earlier = step(at, -1)
-        if earlier < 0:
-            return find_near(pieces, at, -1) if days > 2 else k
-        at, days = earlier, days + 1
-    return k
-
-
-def _ends_day(pieces: Pieces, i: int) -> bool:
-    """Whether a colon and a space follow: "January 4: open"."""
-    return i + 2 < len(pieces) and pieces[i + 2].text[:1].isspace()
-
-
-def _decide_hour(pieces: Pieces, i: int, following: int, tables: Tables) -> Answer | None:
-    """The hour in "5 pm" and "7.15 p.m."."""
-    after = text_at(pieces, following)
-    half = after.lower().replace(".", "")
-    if not (is_half(after) or half in ("noon", "midnight")) or following - i > 2:
-        return None
-    digits = plain_digits(pieces[i].text)
-    clock = re.fullmatch(r"(\d{1,2})(?:\.([0-5]\d))?", digits)
-    if not clock or int(clock[1]) > 12:
-        return None
-    spoken = tables.say.time(clock[1], clock[2] or "", "pm")[:-2]
-    meridiem = Piece(after, WORD, name_letters(half) if is_half(after) else (half,))
-    middle = pieces[i + 1 : following]
-    return following + 1, (Piece(pieces[i].text, NUMBER, spoken), *middle, meridiem)
-
-
-def _decide_ending(
-    pieces: Pieces, i: int, k: int, following: int, tables: Tables
-) -> Answer | None:
-    """An ordinal's ending after a space: "12 th October"."""
-    digits, ending = plain_digits(pieces[i].text), text_at(pieces, following).lower()
-    if following != i + 2 or ending not in ("st", "nd", "rd", "th") or not digits.isdecimal():
-        return None
-    near = find_near(pieces, following, 1)
-    dated = _is_month_at(pieces, near) or _is_month_at(pieces, k)
-    if ending == "st" and not dated:
-        return None
-    number = tables.say.ordinal(digits)
-    of: Words = ("of",) if _is_month_at(pieces, near) else ()
-    the: Words = ("the",) if dated and (of or not tables.say.american) else ()
-    text = "".join(piece.text for piece in pieces[i : following + 1])
-    return following + 1, (Piece(text, NUMBER, (*the, *number, *of)),)
-
-
-_TIME_OF_DAY: Final = re.compile(r"[-–]?(0\d|1?[1-9]|[12]0|2[1-3])\.([0-5]\d)")
-_JOINED: Final = word_set("to and or , - – till until for")
-
-
-def decide_timed(pieces: Pieces, i: int, k: int, following: int, tables: Tables) -> Answer | None:
-    """A time of day with a stop, in British print: "at 10.30", "9.00 – 11.00"."""
-    lap = re.fullmatch(r"(\d{1,2})\.([0-5]\d)", pieces[i].text)
-    if lap and not tables.say.american and tells(pieces, i, tables.cues["running"], 2):
-        spoken = (*tables.say.amount(lap[1]), *tables.say.two_digits(lap[2]))
-        return say_number(pieces[i], i, spoken)
-    match = _TIME_OF_DAY.fullmatch(plain_digits(pieces[i].text))
-    if not match or tables.say.american:
-        return None
-    after = text_at(pieces, following)
-    if after in ("hrs", "hr", "hours"):
-        return say_number(pieces[i], i, tables.say.time(match[1], match[2]))
-    if after == "%" or after in tables.units or after in (*_SCALES, *tables.currencies):
-        return None
-    signed, sure = pieces[i].text[0] in "-–", _is_timed(pieces, i, k, tables)
-    partner = find_near(pieces, following, 1) if after in _JOINED else following
-    if partner >= 0 and not sure:
-        dashed = after in ("-", "–") or after[:1] == "-"
-        timed = _TIME_OF_DAY.fullmatch(pieces[partner].text) is not None
-        sure = (dashed and timed) or (after in _JOINED and pieces[partner].rule == "hour")
-    spoken = ("to",) * signed + tables.say.time(match[1], match[2])
-    if ((sure or signed) and match[2][1] in "05") or match[1][0] == "0":
-        return say_number(pieces[i], i, spoken)
-    first = k < 0 or "\n" in pieces[i - 1].text or text_at(pieces, k)[0] in STOPS
-    opens = (first and is_name(after)) or match[2] == "00" or _has_times(pieces, i)
-    ends = i + 1 == len(pieces) or "\n" in pieces[i + 1].text
-    ends = ends and match[2][1] in "05" and tells(pieces, i, DAYS, 2)
-    if sure or opens or ends or (after.lower() in tables.cues["hourly"] and len(match[1]) < 3):
-        return say_number(pieces[i], i, spoken, (pieces[i].spoken,), "a time of day")
-    return None
-
-
-def _is_timed(pieces: Pieces, i: int, k: int, tables: Tables) -> bool:
-    """Whether what stands before tells that a number with a stop is a time of day."""
-    before, after = text_at(pieces, k).lower(), text_after(pieces, i)
-    dated = _is_month_at(pieces, k) and has_day(pieces, k)
-    if text_at(pieces, k).lower() in DAYS or (after == "for" and _is_evening(pieces, i)):
-        return True
-    if before in tables.cues["hour"] or dated:
-        return not _is_noun_after(pieces, i) or after in tables.cues["hourly"]
-    racing = tells(pieces, i, tables.cues["racing"], 2)
-    if before == "the":
-        return is_name(after) or after in tables.cues["hourly"] or racing
-    return racing and (k < i - 2 or "\n" in pieces[i - 1].text)
-
-
-def _has_times(pieces: Pieces, i: int) -> bool:
-    """Whether the text around writes hours with a stop: "7.30pm"."""
-    near = pieces[max(0, i - FAR // 4) : i + FAR // 4]
-    return any(re.fullmatch(r"\d{1,2}\.[0-5]\d[ap]m", piece.text) for piece in near)
-
-
-def _is_evening(pieces: Pieces, i: int) -> bool:
-    """As in "7.30 for 8": guests come half an hour before the meal."""
-    hour = text_after(pieces, find_near(pieces, i, 1))
-    return hour.isdecimal() and int(hour) - int(pieces[i].text.partition(".")[0]) in (0, 1)
-
-
-def _decide_year(pieces: Pieces, i: int, k: int, after: str, tables: Tables) -> Answer:
-    """Four digits from 1100 to 2099: a year, unless something is counted."""
-    piece = pieces[i]
-    amount = tables.say.amount(plain_digits(piece.text))
-    before = text_at(pieces, k).lower()
-    if before == "to" and after in tables.cues["counted"]:
-        return say_number(piece, i, amount)
-    if before in tables.cues["before year"] or _is_month_at(pieces, k) or amount == piece.spoken:
-        return say_number(piece, i, piece.spoken)
-    plural = after.islower() and after.endswith("s") and len(after) > 3
-    plural = plural and not after.endswith(("ss", "us", "is")) and after not in FUNCTION_WORDS
-    if after in ("-", "–", "to"):
-        after = text_after(pieces, find_near(pieces, find_near(pieces, i, 1), 1))
-    if (
-        after in tables.cues["counted"] | tables.cues["counted"]
-        or before in tables.cues["before amount"]
-    ):
-        return say_number(piece, i, amount)
-    if not plural:
-        return say_number(piece, i, piece.spoken)
-    if int(piece.text) < 1900 or piece.text.endswith("00"):
-        return say_number(piece, i, amount, (piece.spoken,), "an amount")
-    return say_number(piece, i, piece.spoken, (amount,), "a year")
-
-
-def _is_month_at(pieces: Pieces, i: int) -> bool:
-    """Whether a month name stands at a place (or ends there, with its stop)."""
-    if i < 0:
-        return False
-    if pieces[i].text == "." and i > 0 and pieces[i - 1].rule == "abbreviation":
-        i -= 1
-    text = pieces[i].text
-    return text[:1].isupper() and text.lower() in MONTH_FORMS
-
-
-def _is_plural_after(pieces: Pieces, i: int) -> bool:
-    after = text_after(pieces, i)
-    return after.islower() and after.endswith("s") and len(after) > 3
-
-
-def _is_noun_after(pieces: Pieces, end: int) -> bool:
-    """Whether a lower-case content word follows."""
-    k = find_near(pieces, end, 1)
-    after = text_at(pieces, k)
-    return (
-        k == end + 2
-        and pieces[k].kind is WORD
-        and after.islower()
-        and after not in FUNCTION_WORDS
-        and after not in tuple("abcdefghijklmnopqrstuvwxyz")
-        and after not in _AFTER_MEASURE
-        and "." not in after
-    )
-
-
 def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
     """The unit after a number: its words by the number, and its stop ("6 ft. of rope")."""
     amount = pieces[i].text
@@ -535,7 +273,7 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
     inside = stop and (next_char.islower() or next_char.isdecimal())
     if not unit.loose and k > i + 1 and not (text == "in" and stop):
         return None
-    noun = text_before(pieces, i).lower() in DETERMINERS and _is_noun_after(pieces, end)
+    noun = text_before(pieces, i).lower() in DETERMINERS and is_noun_after(pieces, end)
     if text in ("st", "sts") and tells(pieces, i, tables.cues["knitting"]):
         unit = tables.units["sts."]
     fraction = split_fraction(amount)
@@ -607,9 +345,9 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
                 pieces[i], i, (*tables.say.amount(left), "to", *tables.say.amount(right))
             )
         days = (
-            _decide_verse(pieces, i, tables)
-            or _decide_days(pieces, i, tables)
-            or _decide_hours(pieces, i, tables)
+            decide_verse(pieces, i, tables)
+            or decide_days(pieces, i, tables)
+            or decide_hours(pieces, i, tables)
         )
         score = days or decide_range(pieces, i, tables)
         if score:
@@ -626,45 +364,10 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
     return i + 1, (piece,)
 
 
-def _decide_hours(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
-    """Two times of day in British print: "12-2.30"."""
-    match = re.fullmatch(
-        r"(\d{1,2})(?:\.([0-5][05]))?[-–](\d{1,2})(?:\.([0-5][05]))?", pieces[i].text
-    )
-    if (
-        not match
-        or not (match[2] or match[4])
-        or tables.say.american
-        or not 0 < int(match[1]) < 25 > int(match[3])
-    ):
-        return None
-    first = tables.say.time(match[1], match[2] or "")
-    spoken = (*first, "to", *tables.say.time(match[3], match[4] or ""))
-    before, after = text_before(pieces, i).lower(), text_after(pieces, i).lower()
-    sure = before in tables.cues["hour"] | DAYS | tables.cues["open"] or after in DAYS
-    listed = ((), "") if sure else ((pieces[i].spoken,), "times of day")
-    return say_number(pieces[i], i, spoken, *listed)
-
-
 def _follows_whole(pieces: Pieces, i: int) -> bool:
     """As in "3 ½": a whole number stands before."""
     k = find_near(pieces, i, -1)
     return k >= 0 and k == i - 2 and pieces[k].rule == "amount" and len(pieces[k].text) < 4
-
-
-def _decide_days(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
-    """ "May 23-24" and "23-24 May": from one day to another."""
-    match = re.fullmatch(r"(\d{1,2})[-‐‑–—](\d{1,2})", plain_digits(pieces[i].text))
-    if not match or not int(match[1]) < int(match[2]) <= 31:
-        return None
-    first, second = (tables.say.integer(int(day), "ordinal") for day in match.groups())
-    following = find_near(pieces, i, 1)
-    if _is_month_at(pieces, following) and following == i + 2:
-        return say_number(pieces[i], i, ("the", *first, "to", "the", *second, "of"))
-    if not _is_month_at(pieces, find_near(pieces, i, -1)):
-        return None
-    the: Words = () if tables.say.american else ("the",)
-    return say_number(pieces[i], i, (*the, *first, "to", *the, *second))
 
 
 def _decide_old_money(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
@@ -772,7 +475,7 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return i + 1, (piece._replace(spoken=spoken),)  # 9 1/2in
     thick = text_at(pieces, i + 1) if i + 2 < len(pieces) else ""
     thick_noun = thick in tuple("-‐‑") and pieces[i + 2].kind is WORD
-    noun = text_before(pieces, i).lower() in DETERMINERS | {"x"} and _is_noun_after(pieces, i)
+    noun = text_before(pieces, i).lower() in DETERMINERS | {"x"} and is_noun_after(pieces, i)
     noun = noun or (last == "m" and text_after(pieces, i).lower() in tables.cues["length"])
     if (noun or thick_noun) and piece.spoken[-1] != "olds":
         return i + 1, (Piece(piece.text, NUMBER, _say_one(piece, tables)),)
@@ -800,14 +503,14 @@ def decide_money(pieces: Pieces, i: int, tables: Tables) -> Answer:
     magnitude = amount.lstrip("0123456789.,")
     plain = bool(re.fullmatch(r"[\d.,]+[a-zA-Z]{0,2}", amount))
     span = re.fullmatch(r"([\d.,]+)[-–]\D?([\d.,]+)", amount)
-    if following == i + 2 and text_at(pieces, following).lower() in (*_SCALES, "bn", "m", "tn"):
+    if following == i + 2 and text_at(pieces, following).lower() in (*SCALES, "bn", "m", "tn"):
         magnitude = pieces[following].text
         text = piece.text + pieces[i + 1].text + magnitude
         end = following
         if span:
             upper = tables.say.money(span[2], magnitude, tables.currencies[sign])
             return end + 1, (Piece(text, NUMBER, (*tables.say.amount(span[1]), "to", *upper)),)
-    noun = text_before(pieces, i).lower() in DETERMINERS - {"its"} and _is_noun_after(pieces, end)
+    noun = text_before(pieces, i).lower() in DETERMINERS - {"its"} and is_noun_after(pieces, end)
     if not plain or not (noun or end > i):
         return i + 1, (piece,)
     digits = re.match(r"[\d.,]+", amount)
@@ -826,7 +529,7 @@ def decide_currency(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return i + 1, (pieces[i],)
     amount, end, magnitude = pieces[k].text, k, ""
     following = find_near(pieces, k, 1)
-    if following == k + 2 and text_at(pieces, following).lower() in (*_SCALES, "bn", "m", "tn"):
+    if following == k + 2 and text_at(pieces, following).lower() in (*SCALES, "bn", "m", "tn"):
         magnitude, end = pieces[following].text, following
     spoken = tables.say.money(amount, magnitude, tables.currencies[pieces[i].text])
     text = "".join(piece.text for piece in pieces[i : end + 1])
@@ -848,7 +551,7 @@ def decide_prime(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if (text_before(pieces, arc) if minutes else text_at(pieces, arc))[-1:] == "°":
         unit = tables.units["min" if piece.rule == "foot" else "s"]  # of arc
     following = find_near(pieces, i, 1)
-    noun = _is_noun_after(pieces, i) or text_at(pieces, following).lower() in ("elevation", "x")
+    noun = is_noun_after(pieces, i) or text_at(pieces, following).lower() in ("elevation", "x")
     fraction = split_inches(amount)
     joined = fraction is not None and not fraction[0] and _follows_whole(pieces, i)
     spoken = piece.spoken
@@ -878,32 +581,3 @@ def decide_unit(pieces: Pieces, i: int, tables: Tables) -> Answer:
     plural = len(text) > 2 and text.endswith("s")
     spoken = unit.several if plural else say_unit(pieces, i, unit)
     return i + 1, (Piece(text, WORD, spoken),)
-
-
-def decide_clock(pieces: Pieces, i: int, tables: Tables) -> Answer:
-    """No "o'clock" in "12:00 p.m."; "to" in a ratio."""
-    piece = pieces[i]
-    if piece.text.count(":") == 1 and tells_verse(pieces, i, tables):
-        return decide_ratio(pieces, i, tables)
-    near = {text_before(pieces, i).lower(), text_after(pieces, i).lower()}
-    full = re.fullmatch(r"(\d{1,2}):00", piece.text)
-    if full and int(full[1]) and tells(pieces, i, tables.cues["workout"], 3):
-        unit = tables.units["min"]
-        return say_number(piece, i, (*tables.say.amount(full[1]), *name_unit(full[1], unit)))
-    k = find_near(pieces, i, -1)
-    near.add(text_before(pieces, k).lower() if k >= 0 else "")
-    if near & tables.cues["marked"] and re.fullmatch(r"\d+:\d+", plain_digits(piece.text)):
-        left, right = plain_digits(piece.text).split(":")
-        spoken = (*tables.say.amount(left), "to", *tables.say.amount(str(int(right))))
-        return say_number(piece, i, spoken)
-    half = text_after(pieces, i).lower().replace(".", "").replace("'", "").replace("’", "")
-    spoken = piece.spoken
-    following = find_near(pieces, i, 1)
-    beyond = find_near(pieces, following, 1) if text_at(pieces, following) in ("-", "–") else -1
-    span = beyond > 0 and pieces[beyond].rule in ("clock", "hour")
-    if (span or half in ("am", "pm", "noon", "midnight", "o")) and spoken[-1:] == ("o'clock",):
-        spoken = spoken[:-1]
-    if half in ("am", "pm") and following == i + 2:
-        meridiem = Piece(pieces[following].text, WORD, name_letters(half))
-        return following + 1, (Piece(piece.text, NUMBER, spoken), pieces[i + 1], meridiem)
-    return i + 1, (Piece(piece.text, NUMBER, spoken),)

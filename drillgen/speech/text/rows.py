@@ -15,6 +15,11 @@ def word_set(words: str) -> frozenset[str]:
     return frozenset(words.split())
 
 
+def word_row(words: str) -> Words:
+    """The words of a list that is written with spaces, in their order."""
+    return tuple(words.split())
+
+
 class Abbreviation(NamedTuple):
     """One way to read an abbreviation."""
 

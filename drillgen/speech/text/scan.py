@@ -16,8 +16,8 @@ from drillgen.speech.text.addresses import (
     split_camel,
 )
 from drillgen.speech.text.forms import is_number_start, match_number, read_code
-from drillgen.speech.text.numerals import is_year, pluralize
-from drillgen.speech.text.rows import UNKNOWN_SHORT, Abbreviation, Words, word_set
+from drillgen.speech.text.numerals import MONTHS, is_year, pluralize
+from drillgen.speech.text.rows import UNKNOWN_SHORT, Abbreviation, Words, word_row, word_set
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import (
     APOSTROPHES,
@@ -93,23 +93,14 @@ _HUMMED: Final = re.compile("(.+)\\1{2,}|b?r+|h?m+|sh+|p?s+t|pf+t?|ts+k|tch|gr+|
 
 _RUN: Final = re.compile(r"(.)\1*", re.DOTALL)
 _SPAN: Final = re.compile(r"(\w+)[-‐‑](\w+)")
+_WEEK: Final = word_row("monday tuesday wednesday thursday friday saturday sunday")
 _CALENDAR: Final = {
-    form: name
-    for names in (
-        "monday tuesday wednesday thursday friday saturday sunday",
-        "january february march april may june july august september october november december",
-    )
-    for name in names.split()
-    for form in (name, name[:3], name[:4])
+    form: name for name in _WEEK + MONTHS for form in (name, name[:3], name[:4])
 } | {"tues": "tuesday", "thurs": "thursday"}
 """Days and months, in full and short."""
 
 _UNDER_AGE: Final = re.compile("U-?(?:[6-9]|1[0-9]|2[0-3])s?")
-_DAY_LETTERS: Final = {"M": "monday", "Tu": "tuesday", "W": "wednesday", "Th": "thursday"} | {
-    "F": "friday",
-    "Sa": "saturday",
-    "Su": "sunday",
-}
+_DAY_LETTERS: Final = dict(zip(word_row("M Tu W Th F Sa Su"), _WEEK, strict=True))
 _SMALL_ROMAN: Final = word_set("ii iii iv vi vii viii ix xi xii xiii xiv xv")
 _EXTENDERS: Final = frozenset(
     "\u200c\u200d\u0e33\u0eb3\uff9e\uff9f\U0001f3fb\U0001f3fc\U0001f3fd\U0001f3fe\U0001f3ff"
