@@ -6,7 +6,6 @@ import csv
 import gc
 import hashlib
 import io
-import json
 import multiprocessing
 import os
 import signal
@@ -23,7 +22,7 @@ import typer
 
 from drillgen.cli.common import find_client, is_there, personal_words, read_text, tell
 from drillgen.cli.options import Grading, Paper, Practice
-from drillgen.cli.output import print_text, show_progress
+from drillgen.cli.output import print_json, show_progress
 from drillgen.core.errors import DrillgenError, InputError, OptionError, OutputError, placed
 from drillgen.core.files import make_folder, write_whole
 from drillgen.core.options import DrillOptions, Format, PageOptions, parse_choice
@@ -217,7 +216,7 @@ def _report(outcomes: Sequence[Outcome], out: Path, as_json: bool) -> None:
             }
             for o in outcomes
         ]
-        print_text(json.dumps(rows, ensure_ascii=False, indent=2))
+        print_json(rows)
     if failed:
         raise typer.Exit(BAD_ROWS)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
@@ -12,7 +11,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 import typer
 
 from drillgen.cli.common import clients_folder, complete_client, count, read_text
-from drillgen.cli.output import print_text
+from drillgen.cli.options import AsJson
+from drillgen.cli.output import print_json, print_text
 from drillgen.core.errors import InputError, OptionError, OutputError, placed
 from drillgen.core.options import PageSize, Strategy, Unit, Watch
 
@@ -34,7 +34,6 @@ Folder = Annotated[
         "your word list.",
     ),
 ]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 
 Text = str | None
 Number = int | None
@@ -138,7 +137,7 @@ def list_(folder: Folder = None, as_json: AsJson = False) -> None:
     typer.echo(f"# {where}", err=True)
     rows = [_describe(read_client(file)) for file in list_clients(where)]
     if as_json:
-        print_text(json.dumps(rows, ensure_ascii=False, indent=2))
+        print_json(rows)
     elif rows:
         table = [[_show_cell(row.get(name)) for name in _LIST_HEAD] for row in rows]
         table.insert(0, _LIST_HEAD)
@@ -176,7 +175,7 @@ def show(alias: Alias, folder: Folder = None, as_json: AsJson = False) -> None:
     """Print where a client's file is and what it says."""
     client = _load(alias, folder)
     if as_json:
-        print_text(json.dumps(_describe(client), ensure_ascii=False, indent=2))
+        print_json(_describe(client))
         return
     typer.echo(f"# {client.file}", err=True)
     print_text(read_text(client.file, may_be_empty=True))

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import replace
 from typing import Annotated
 
 import typer
 
-from drillgen.cli.options import GivenTexts, Speech
-from drillgen.cli.output import print_text
+from drillgen.cli.options import AsJson, GivenTexts, Speech
+from drillgen.cli.output import print_json, print_text
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.options import Strategy, parse_choice
 
@@ -40,7 +39,7 @@ def difficulty(
         bool,
         typer.Option("--parts/--brief", help="Under each sentence the parts of its score."),
     ] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Score each sentence from 0 to 100 and say where the work lies."""
     from drillgen.core.accents import load_accent
@@ -82,6 +81,6 @@ def difficulty(
             "mean": round(mean_total(scores), 3),
             "sentences": scores_to_data(scores),
         }
-        print_text(json.dumps(data, ensure_ascii=False, indent=2))
+        print_json(data)
     else:
         print_text(format_scores(scores, brief=not parts))

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import importlib.util
-import json
 import os
 import platform
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
-from typing import Annotated, Final, NamedTuple
+from typing import Final, NamedTuple
 
 import typer
 
 from drillgen.cli.common import clients_folder, count, personal_words
-from drillgen.cli.output import print_text
+from drillgen.cli.options import AsJson
+from drillgen.cli.output import print_json, print_text
 from drillgen.core.errors import DrillgenError
 
 BAD: Final = 2
@@ -38,12 +38,12 @@ class Finding(NamedTuple):
 
 
 def doctor(
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """See whether all is well: fonts, models, extras, folders. Prints nothing private."""
     findings = list(examine())
     if as_json:
-        print_text(json.dumps([found._asdict() for found in findings], indent=2))
+        print_json([found._asdict() for found in findings])
     else:
         lines = (f"{f.state:<5} {f.name:<14} {f.text}".rstrip() for f in findings)
         bad = sum(found.state == "bad" for found in findings)

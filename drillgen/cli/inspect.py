@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import getpass
-import json
 import platform
 from collections.abc import Iterator
 from contextlib import suppress
@@ -13,7 +12,8 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from drillgen.cli.output import print_text
+from drillgen.cli.options import AsJson
+from drillgen.cli.output import print_json, print_text
 from drillgen.core.errors import DrillgenError, InputError, raise_all
 from drillgen.core.sources import read_bytes
 
@@ -38,7 +38,7 @@ def inspect(
     allowed: Annotated[
         list[str] | None, typer.Option("--allow", help="A word that may be there. Repeatable.")
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Prove that files are discreet: no telling word, name, path, time, address or request.
 
@@ -61,7 +61,7 @@ def inspect(
             errors.append(error)
     if as_json:
         rows = {name: [asdict(leak) for leak in leaks] for name, leaks in reports.items()}
-        print_text(json.dumps(rows, ensure_ascii=False, indent=2))
+        print_json(rows)
     elif reports:
         print_text("\n".join(_describe(reports)))
     raise_all(errors)

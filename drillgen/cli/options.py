@@ -93,6 +93,7 @@ Force = Annotated[
 ]
 
 
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 ClientName = Annotated[
     str | None,
     typer.Option(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import json
 import os
 import secrets
 import shutil
@@ -232,6 +233,11 @@ def print_text(text: str) -> None:
         pydoc.pager(whole)
     else:
         typer.echo(whole, nl=False)
+
+
+def print_json(value: object) -> None:
+    """Print a result for programs."""
+    print_text(json.dumps(value, ensure_ascii=False, indent=2))
 
 
 def read_formats(formats: Sequence[str] | None, out: Path | None, default: F) -> tuple[F, ...]:

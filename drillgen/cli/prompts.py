@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -13,7 +12,7 @@ import typer
 
 from drillgen.cli.common import check_sayable, is_there, read_text, report_doubts
 from drillgen.cli.options import Documents, ForClient, Grading, Paper, Practice
-from drillgen.cli.output import check_folder, print_text, render_sheet
+from drillgen.cli.output import check_folder, print_json, print_text, render_sheet
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.options import parse_choice
 
@@ -125,8 +124,10 @@ def prompts(
 
 def _print_topics(every: Sequence[Prompt], as_json: bool) -> None:
     topics = dict(sorted(Counter(prompt.topic for prompt in every).items()))
-    rows = (f"{name}\t{number}\n" for name, number in topics.items())
-    print_text(json.dumps(topics, indent=2) if as_json else "".join(rows))
+    if as_json:
+        print_json(topics)
+    else:
+        print_text("".join(f"{name}\t{number}\n" for name, number in topics.items()))
 
 
 @dataclass(frozen=True)

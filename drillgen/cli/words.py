@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from drillgen.cli.common import WordStore, count, read_words, tell
-from drillgen.cli.options import Force, ForClient
-from drillgen.cli.output import Outputs, print_text
+from drillgen.cli.options import AsJson, Force, ForClient
+from drillgen.cli.output import Outputs, print_json, print_text
 from drillgen.core.errors import InputError
 
 _List = Annotated[
@@ -20,7 +19,7 @@ _List = Annotated[
 
 def show(
     words: _List = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
     client: ForClient = None,
 ) -> None:
     """Print where the list is and what it holds, with IPA and sound-alike."""
@@ -40,7 +39,7 @@ def show(
         for entry in store.read(Lexicon.load())
     ]
     if as_json:
-        print_text(json.dumps(rows, ensure_ascii=False, indent=2))
+        print_json(rows)
     elif rows:
         line = "{word}\t{sounds_like}\t/{ipa}/".format
         notes = (f"\t# {row['note']}" if row["note"] else "" for row in rows)

@@ -172,13 +172,13 @@ class Page:
         first = default_passage()
         self._fresh: Final = Choices(text=_with_title(first.text, first.title))
         self._files: Final = _load_files()
-        self._lanes: _Lanes | None = None
-        self._opening: anyio.CapacityLimiter | None = None
+        self._lanes: Final = _Lanes(workshop, workers, self.limits)
+        # Files are read two at a time.
+        self._opening: Final = anyio.CapacityLimiter(2)
         self.options: Final = self._list_options()
 
     def start(self) -> None:
-        """Set up what needs the event loop."""
-        self._lanes = _Lanes(self.workshop, self._workers, self.limits)
+        """Get ready for slow work."""
         if self._workers is not None:
             # Beside the first requests, which need none.
             Thread(target=self._workers.start, daemon=True).start()
@@ -192,8 +192,7 @@ class Page:
             if token is not None and self._door.token:
                 return self._welcome(request, token)
             return await self._show(self._fresh)
-        fields = await self.read(request)
-        choices = read_choices(fields, self.limits)
+        fields, choices = await self.read_choices(request)
         kind, taken = fields.get("take", ""), fields.get("taken", "")
         if taken:
             choices = self.collection.take(choices, "prompt", taken)
@@ -203,16 +202,14 @@ class Page:
 
     async def preview(self, request: Request) -> Response:
         """The preview alone, for the script; on request of the first words of a long text."""
-        fields = await self.read(request)
-        choices = read_choices(fields, self.limits)
+        fields, choices = await self.read_choices(request)
         if "first" in fields:
             choices = choices.beginning
         return await self._show_preview("preview.html.j2", choices)
 
     async def word(self, request: Request) -> Response:
         """What there is to know about one word of the text."""
-        fields = await self.read(request)
-        choices = read_choices(fields, self.limits)
+        fields, choices = await self.read_choices(request)
         panel = await self._explain(choices, fields)
         if "part" in fields:
             return self.html("word.html.j2", panel=panel, state=choices, part=True)
@@ -220,8 +217,7 @@ class Page:
 
     async def keep(self, request: Request) -> Response:
         """Keep or forget a pronunciation in the word list, or undo that."""
-        fields = await self.read(request)
-        choices = read_choices(fields, self.limits)
+        fields, choices = await self.read_choices(request)
         panel = await self._explain(choices, fields)
         word = fields.get("spoken", "")
         known = {spoken.word: spoken for spoken in panel.spoken}
@@ -276,14 +272,11 @@ class Page:
 
     async def download(self, request: Request) -> Response:
         """A file, made for this answer and kept nowhere."""
-        fields = await self.read(request)
-        choices = read_choices(fields, self.limits)
+        fields, choices = await self.read_choices(request)
         kind = parse_choice(Download, fields.get("format", ""), "format")
-        lane = self.workshop.choose_lane(choices.text)
         # A PDF takes longer than a preview: downloads never share its lane.
-        work = partial(Workshop.make_file, choices=choices, kind=kind, lane=lane)
-        file = await self._lane_runner().run(Lane.SLOW, work, self.limits.file_time)
-        return send_file(file)
+        work = Workshop.make_file
+        return send_file(await self.run(choices, work, lane=Lane.SLOW, file=True, kind=kind))
 
     async def text(self, request: Request) -> Response:
         """A passage or prompt of ours, for the script."""
@@ -295,11 +288,10 @@ class Page:
         """Put the practice page up for a phone, or take it down."""
         if self._share is None:
             raise InputError("pages are not shared", "start it with drillgen serve --share")
-        fields = await self.read(request)
+        fields, choices = await self.read_choices(request)
         if fields.get("act") == "stop":
             self._share.withdraw()
             return Response(status_code=303, headers={"Location": "/"})
-        choices = read_choices(fields, self.limits)
         work = Workshop.make_file
         file = await self.run(choices, work, lane=Lane.SLOW, file=True, kind=Download.PRACTICE)
         address = self._share.offer(file.data)
@@ -314,17 +306,11 @@ class Page:
         with anyio.fail_after(self.limits.work_time):
             passage = await anyio.to_thread.run_sync(
                 partial(read_data, data, "The file", tell=told.append, ending=ending),
-                limiter=self._openers(),
+                limiter=self._opening,
                 abandon_on_cancel=True,
             )
         text = _with_title(passage.text, passage.title)
         return JSONResponse({"text": text, "prompt": "", "told": told})
-
-    def _openers(self) -> anyio.CapacityLimiter:
-        """Files are read two at a time."""
-        if self._opening is None:
-            self._opening = anyio.CapacityLimiter(2)
-        return self._opening
 
     async def static(self, request: Request) -> Response:
         """A file of the page itself."""
@@ -335,7 +321,8 @@ class Page:
 
     async def complain(self, request: Request, error: Exception) -> Response:
         """One clear line; the script gets it as JSON, a form as the page around its text."""
-        status = _status_of(error)
+        status = 413 if isinstance(error, TooLargeError) else 422
+        status = 503 if isinstance(error, BusyError) else status
         return self.refuse(request, status, as_sentence(str(error)))
 
     def refuse(self, request: Request, status: int, message: str) -> Response:
@@ -356,11 +343,10 @@ class Page:
             raise InputError("the form can't be read", "reload the page and try again")
         return parse_body(await read_body(request, self.limits), self.limits)
 
-    def _lane_runner(self) -> _Lanes:
-        if self._lanes is None:
-            self.start()
-        assert self._lanes is not None
-        return self._lanes
+    async def read_choices(self, request: Request) -> tuple[Fields, Choices]:
+        """The fields of a form, and the state of the page in them."""
+        fields = await self.read(request)
+        return fields, read_choices(fields, self.limits)
 
     async def run(
         self,
@@ -377,7 +363,7 @@ class Page:
         chosen = lane or self.workshop.choose_lane(choices.text)
         bound: Work[T_] = partial(work, choices=choices, lane=chosen, **given)
         usual = self.limits.file_time if file else self.limits.work_time
-        return await self._lane_runner().run(chosen, bound, seconds or usual)
+        return await self._lanes.run(chosen, bound, seconds or usual)
 
     async def _explain(self, choices: Choices, fields: Fields) -> WordPanel:
         at = fields.get("at", "")
@@ -473,14 +459,6 @@ def _choose_scope(where: str, spoken: SpokenWord, client: str) -> tuple[str, Sco
             return f" for {client}", EVERYWHERE, client
         case _:
             return " in every text", EVERYWHERE, ""
-
-
-def _status_of(error: Exception) -> int:
-    if isinstance(error, TooLargeError):
-        return 413
-    if isinstance(error, BusyError):
-        return 503
-    return 422
 
 
 def _load_templates() -> Environment:

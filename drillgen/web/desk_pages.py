@@ -114,8 +114,7 @@ class DeskPages:
 
     async def practise(self, request: Request) -> Response:
         """The practice page of a text, to practise with at once."""
-        fields = await self._page.read(request)
-        choices = read_choices(fields, self._page.limits)
+        _, choices = await self._page.read_choices(request)
         file: File = await self._page.run(
             choices, Workshop.make_file, lane=Lane.SLOW, file=True, kind=Download.PRACTICE
         )
@@ -197,8 +196,7 @@ class DeskPages:
 
     async def record(self, request: Request) -> Response:
         """The page on which a teacher records the lines of the text."""
-        fields = await self._page.read(request)
-        choices = read_choices(fields, self._page.limits)
+        _, choices = await self._page.read_choices(request)
         lines = await self._page.run(choices, recording.list_lines)
         answer = await self._show(
             "record.html.j2",
@@ -228,8 +226,7 @@ class DeskPages:
 
     async def check(self, request: Request) -> Response:
         """The page that takes a recording of the text."""
-        fields = await self._page.read(request)
-        choices = read_choices(fields, self._page.limits)
+        _, choices = await self._page.read_choices(request)
         return await self._show(
             "check.html.j2",
             choices=choices,

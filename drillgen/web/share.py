@@ -17,6 +17,7 @@ import ssl
 import time
 from collections.abc import Callable
 from contextlib import closing, suppress
+from importlib import import_module
 from threading import Thread
 from typing import Any, Final, NamedTuple
 
@@ -90,12 +91,7 @@ class ShareServer:
     def __init__(self, share: Share, host: str | None = None) -> None:
         """Bind at this computer's address in its network. ResourceError where packages are
         missing, InputError where there is no network."""
-        try:
-            import trustme
-        except ModuleNotFoundError as error:
-            raise ResourceError(
-                f"the package {error.name} is missing", 'run: pip install "drillgen[share]"'
-            ) from None
+        trustme = _load("trustme")
         name = host or find_address()
         self._socket: Final = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
         self._socket.bind((name, 0))
@@ -156,14 +152,17 @@ def find_address() -> str:
 
 def draw_code(address: str) -> str:
     """The address as a QR code (ISO/IEC 18004), an svg element."""
-    try:
-        import segno
-    except ModuleNotFoundError as error:
-        raise ResourceError(
-            f"the package {error.name} is missing", 'run: pip install "drillgen[share]"'
-        ) from None
     drawn = io.BytesIO()
-    segno.make(address, error="m", micro=False).save(
+    _load("segno").make(address, error="m", micro=False).save(
         drawn, kind="svg", xmldecl=False, nl=False, light="#fff", omitsize=True, svgclass="code"
     )
     return drawn.getvalue().decode()
+
+
+def _load(package: str) -> Any:
+    """A package of the extra. ResourceError where it is missing."""
+    try:
+        return import_module(package)
+    except ModuleNotFoundError:
+        mend = 'run: pip install "drillgen[share]"'
+        raise ResourceError(f"the package {package} is missing", mend) from None

@@ -1,7 +1,7 @@
 // The pages of the desk work without this file; it keeps the settings and opens files.
 "use strict";
 (() => {
-  const { listTargets, followClient, askFile, send, reasonOf, saveFile, isDiscreet, markDiscreet, STORE } = settings;
+  const { listTargets, followClient, askFile, send, reasonOf, saveFile, isDiscreet, markDiscreet, readStore } = settings;
   const OWN = ["text", "title", "asked", "shown", "steps", "from", "to", "log"]; // not shared
   const byId = (id) => document.getElementById(id);
   let form = null;
@@ -12,15 +12,6 @@
     byId("status").textContent = message;
     clearTimeout(timer);
     if (!stays) timer = setTimeout(() => say("", true), 8000);
-  }
-
-  function kept() {
-    try {
-      const fields = JSON.parse(localStorage.getItem(STORE) || "null");
-      return Array.isArray(fields) ? new Map(fields) : null;
-    } catch {
-      return null;
-    }
   }
 
   // What the first page keeps: the fields of its form.
@@ -100,13 +91,13 @@
     // Prompts in the words of the reader's English, unless others were asked for.
     const words = byId("words");
     if (words && !new URLSearchParams(location.search).has("words")) {
-      const of = kept();
+      const of = readStore();
       const asked = of && (of.get("locale") || JSON.parse(words.dataset.accents)[of.get("accent")]);
       if (asked && asked !== words.dataset.words) location.replace(words.querySelector("a").href);
     }
 
     if (form) {
-      const stored = kept();
+      const stored = readStore();
       if (stored && byId("pitch")) fill(stored);
       const discreet = byId("discreet");
       const carry = () => { if (discreet) markDiscreet(discreet.checked); };

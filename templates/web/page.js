@@ -4,7 +4,7 @@
   const WAIT = 250; // milliseconds from the last key to the preview
   const LARGEST = 16_000_000; // bytes of a dropped file
   const SOON = 400; // words from which the first ones are shown alone
-  const { listTargets, showNow, followClient, askFile, fieldsOf, send, reasonOf, saveFile, isDiscreet, markDiscreet, STORE } = settings;
+  const { listTargets, showNow, followClient, askFile, fieldsOf, send, reasonOf, saveFile, isDiscreet, markDiscreet, readStore, STORE } = settings;
 
   const byId = (id) => document.getElementById(id);
   const work = byId("work");
@@ -371,15 +371,8 @@
 
   function restore() {
     if (!("sample" in text.dataset)) return false;
-    let fields;
-    try {
-      fields = JSON.parse(sessionStorage.getItem(STORE) || localStorage.getItem(STORE) || "null");
-    } catch {
-      return false;
-    }
-    if (!Array.isArray(fields)) return false;
-    const sent = new Map(fields);
-    if (!sent.get("text")) return false;
+    const sent = readStore();
+    if (!sent || !sent.get("text")) return false;
     for (const box of work.querySelectorAll("input[type=checkbox]")) box.checked = sent.has(box.name);
     for (const [name, value] of sent) {
       const field = work.elements[name];

@@ -110,6 +110,16 @@ const settings = (() => {
   const isDiscreet = () => window.name === "discreet";
   const markDiscreet = (on) => { window.name = on ? "discreet" : ""; };
 
-  // Where this browser keeps the text and the settings.
-  return { listTargets, showNow, followClient, askFile, fieldsOf, send, reasonOf, saveFile, isDiscreet, markDiscreet, STORE: "drillgen text" };
+  // What this tab, or else this browser, keeps: text and settings, by the names of the fields.
+  const STORE = "drillgen text";
+  function readStore() {
+    try {
+      const fields = JSON.parse(sessionStorage.getItem(STORE) || localStorage.getItem(STORE) || "null");
+      return Array.isArray(fields) ? new Map(fields) : null;
+    } catch {
+      return null;
+    }
+  }
+
+  return { listTargets, showNow, followClient, askFile, fieldsOf, send, reasonOf, saveFile, isDiscreet, markDiscreet, readStore, STORE };
 })();
