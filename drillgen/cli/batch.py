@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, TypeVar
 import typer
 
 from drillgen.cli.common import find_client, is_there, personal_words, read_text, tell
-from drillgen.cli.options import Grading, Paper, Practice
+from drillgen.cli.options import Grading, Paper, Practice, option
 from drillgen.cli.output import print_json, show_progress
 from drillgen.core.errors import DrillgenError, InputError, OptionError, OutputError, placed
 from drillgen.core.files import make_folder, write_whole
@@ -136,19 +136,12 @@ def batch(
             "client, out, format, title and the settings of a client (drillgen client set -h).",
         ),
     ],
-    out: Annotated[Path, typer.Option("--out", "-o", help="The folder for the sheets.")] = Path(
-        "handouts"
-    ),
-    workers: Annotated[
-        int | None, typer.Option("--workers", help="Processes. Default: one for each core.")
-    ] = None,
+    out: Annotated[Path, option("The folder for the sheets.", "--out", "-o")] = Path("handouts"),
+    workers: Annotated[int | None, option("Processes. Default: one for each core.")] = None,
     force: Annotated[
-        bool,
-        typer.Option("--force", help="Make every row again, and replace files of others."),
+        bool, option("Make every row again, and replace files of others.", "--force")
     ] = False,
-    as_json: Annotated[
-        bool, typer.Option("--json", help="Print what became of each row.")
-    ] = False,
+    as_json: Annotated[bool, option("Print what became of each row.", "--json")] = False,
 ) -> None:
     """Make a sheet for each row of a table. Run again, it makes what is missing or changed."""
     if workers is not None and workers < 1:

@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from drillgen.cli.common import read_text
-from drillgen.cli.options import FILES, Documents, GivenTexts, Paper, Pitched, Speech
+from drillgen.cli.options import Documents, GivenTexts, Paper, Pitched, Speech, of_files, option
 from drillgen.cli.output import render_sheet
 from drillgen.core.errors import InputError, OptionError, OutputError, placed
 from drillgen.core.options import parse_choice
@@ -48,26 +48,17 @@ def check(
     heading: Pitched,
     paper: Paper,
     output: Documents,
-    delivery: Annotated[
-        str, typer.Option("--delivery", help="chant, inflected or carry-over.")
-    ] = Delivery.CHANT.value,
-    before: Annotated[
-        Path | None, typer.Option("--before", help="An earlier take of the same text.")
-    ] = None,
+    delivery: Annotated[str, option("chant, inflected or carry-over.")] = Delivery.CHANT.value,
+    before: Annotated[Path | None, option("An earlier take of the same text.")] = None,
     history: Annotated[
         Path | None,
-        typer.Option(
-            "--history",
-            help="A CSV file of measures: this take is added to it, and the report shows all.",
-            rich_help_panel=FILES,
-        ),
+        of_files("A CSV file of measures: this take is added to it, and the report shows all."),
     ] = None,
     keep: Annotated[
         bool,
-        typer.Option(
+        of_files(
+            "Add the measures to the file of the client of --client; the report shows all.",
             "--keep",
-            help="Add the measures to the file of the client of --client; the report shows all.",
-            rich_help_panel=FILES,
         ),
     ] = False,
 ) -> None:

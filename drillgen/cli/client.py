@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 import typer
 
 from drillgen.cli.common import clients_folder, complete_client, count, read_text
-from drillgen.cli.options import AsJson
+from drillgen.cli.options import AsJson, option
 from drillgen.cli.output import print_json, print_text
 from drillgen.core.errors import InputError, OptionError, OutputError, placed
 from drillgen.core.options import PageSize, Strategy, Unit, Watch
@@ -28,10 +28,10 @@ Alias = Annotated[
 ]
 Folder = Annotated[
     Path | None,
-    typer.Option(
-        "--folder",
-        help="The folder of the clients' files. Default: $DRILLGEN_CLIENTS, or clients beside "
+    option(
+        "The folder of the clients' files. Default: $DRILLGEN_CLIENTS, or clients beside "
         "your word list.",
+        "--folder",
     ),
 ]
 
@@ -106,8 +106,7 @@ def set_(
     alias: Alias,
     settings: Settings,
     unset: Annotated[
-        list[str] | None,
-        typer.Option("--unset", help="A setting to take out: the default holds. Repeatable."),
+        list[str] | None, option("A setting to take out: the default holds. Repeatable.")
     ] = None,
     folder: Folder = None,
 ) -> None:
@@ -204,7 +203,7 @@ def log(
 
 def remove(
     alias: Alias,
-    yes: Annotated[bool, typer.Option("--yes", help="Don't ask.")] = False,
+    yes: Annotated[bool, option("Don't ask.", "--yes")] = False,
     folder: Folder = None,
 ) -> None:
     """Delete a client's file, with its words, history and log. Nothing else is kept of it."""

@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Annotated
 
-import typer
-
-from drillgen.cli.options import AsJson, GivenTexts, Speech
+from drillgen.cli.options import AsJson, GivenTexts, Speech, option
 from drillgen.cli.output import print_json, print_text
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.options import Strategy, parse_choice
@@ -18,26 +16,19 @@ def difficulty(
     speech: Speech,
     partial: Annotated[
         str | None,
-        typer.Option(
-            "--partial",
-            help="Score a partial swap instead of the full one. What is swapped first: "
+        option(
+            "Score a partial swap instead of the full one. What is swapped first: "
             + ", ".join(Strategy)
-            + ".",
+            + "."
         ),
     ] = None,
-    rungs: Annotated[
-        int | None, typer.Option("--rungs", help="Partial versions of the ladder: 1 to 12.")
-    ] = None,
+    rungs: Annotated[int | None, option("Partial versions of the ladder: 1 to 12.")] = None,
     rung: Annotated[
         int | None,
-        typer.Option(
-            "--rung",
-            help="Which of them, from 1 at the fewest swapped vowels. Default: the highest.",
-        ),
+        option("Which of them, from 1 at the fewest swapped vowels. Default: the highest."),
     ] = None,
     parts: Annotated[
-        bool,
-        typer.Option("--parts/--brief", help="Under each sentence the parts of its score."),
+        bool, option("Under each sentence the parts of its score.", "--parts/--brief")
     ] = False,
     as_json: AsJson = False,
 ) -> None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillgen.cli.common import tell
-from drillgen.cli.options import Documents, TargetVowel
+from drillgen.cli.options import Documents, TargetVowel, option
 from drillgen.cli.output import read_formats, show_progress
 from drillgen.core.errors import OptionError
 from drillgen.core.options import Format
@@ -24,18 +24,13 @@ def find(
     files: Annotated[
         list[Path], typer.Argument(help="Plain texts of any size, in UTF-8.", metavar="FILE")
     ],
-    step: Annotated[int, typer.Option("--step", help="How hard: 1, 2 or 3.")] = 1,
+    step: Annotated[int, option("How hard: 1, 2 or 3.")] = 1,
     rich_in: Annotated[
         list[str] | None,
-        typer.Option(
-            "--rich-in",
-            help="Lexical set that the sentences are full of: GOOSE, THOUGHT, … Repeatable.",
-        ),
+        option("Lexical set that the sentences are full of: GOOSE, THOUGHT, … Repeatable."),
     ] = None,
-    count: Annotated[int, typer.Option("--count", help="How many sentences: 1 to 10000.")] = 20,
-    workers: Annotated[
-        int | None, typer.Option("--workers", help="Processes. Default: one for each core.")
-    ] = None,
+    count: Annotated[int, option("How many sentences: 1 to 10000.")] = 20,
+    workers: Annotated[int | None, option("Processes. Default: one for each core.")] = None,
     target: TargetVowel = "i",
 ) -> None:
     """Find sentences that suit a step and a contrast, the richest first."""

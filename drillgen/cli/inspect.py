@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from drillgen.cli.options import AsJson
+from drillgen.cli.options import AsJson, option
 from drillgen.cli.output import print_json, print_text
 from drillgen.core.errors import DrillgenError, InputError, raise_all
 from drillgen.core.sources import read_bytes
@@ -33,10 +33,10 @@ def inspect(
     ],
     names: Annotated[
         list[str] | None,
-        typer.Option("--name", help="A name that must not be there, besides yours. Repeatable."),
+        option("A name that must not be there, besides yours. Repeatable.", "--name"),
     ] = None,
     allowed: Annotated[
-        list[str] | None, typer.Option("--allow", help="A word that may be there. Repeatable.")
+        list[str] | None, option("A word that may be there. Repeatable.", "--allow")
     ] = None,
     as_json: AsJson = False,
 ) -> None:

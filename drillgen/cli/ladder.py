@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
 from drillgen.cli.common import report_doubts
-from drillgen.cli.options import Documents, Grading, Paper, Practice
+from drillgen.cli.options import Documents, Grading, Paper, Practice, option
 from drillgen.cli.output import render_sheet
 from drillgen.core.options import Unit, parse_choice
 
@@ -17,26 +15,23 @@ def ladder(
     practice: Practice,
     paper: Paper,
     output: Documents,
-    first: Annotated[str, typer.Option("--from", help="First unit: " + ", ".join(Unit) + ".")] = (
+    first: Annotated[str, option("First unit: " + ", ".join(Unit) + ".", "--from")] = (
         Unit.WORD.value
     ),
     last: Annotated[
-        str | None,
-        typer.Option("--to", help="Last unit. Default: passage, or the first where it is later."),
+        str | None, option("Last unit. Default: passage, or the first where it is later.", "--to")
     ] = None,
     contrast: Annotated[
         list[str] | None,
-        typer.Option(
-            "--contrast",
-            help="Lexical set to climb around: GOOSE, THOUGHT, … Repeatable. Default: the two "
-            "farthest from the target.",
+        option(
+            "Lexical set to climb around: GOOSE, THOUGHT, … Repeatable. Default: the two "
+            "farthest from the target."
         ),
     ] = None,
     count: Annotated[
-        int,
-        typer.Option("--count", help="Words in a list: 1 to 24. Phrases and sentences are fewer."),
+        int, option("Words in a list: 1 to 24. Phrases and sentences are fewer.")
     ] = 8,
-    seed: Annotated[int, typer.Option("--seed", help="Another number gives another choice.")] = 1,
+    seed: Annotated[int, option("Another number gives another choice.")] = 1,
 ) -> None:
     """Make a booklet from small units to larger ones: syllables or words to a conversation."""
     from drillgen.sheets.ladder import LadderOptions, lay_out_ladder, make_ladder, read_contrasts

@@ -50,58 +50,54 @@ else:
     # Never an option: `with_options` fills it in. Clients load only when one is named.
     ForClient = object
 
-TEXT: Final = "The text"
-DRILL: Final = "The drill"
-SHEET: Final = "The sheet"
-FILES: Final = "Files"
-CLIENT: Final = "The client"
-WHEN: Final = "When"
+
+def option(text: str, *names: str, panel: str | None = None, **more: Any) -> Any:
+    """An option with its help; named after its parameter where no names are given.
+
+    `panel`: the part of the help that it stands in.
+    """
+    return typer.Option(*names, help=text, rich_help_panel=panel, **more)
+
+
+of_text: Final = functools.partial(option, panel="The text")
+of_drill: Final = functools.partial(option, panel="The drill")
+of_sheet: Final = functools.partial(option, panel="The sheet")
+of_files: Final = functools.partial(option, panel="Files")
+of_client: Final = functools.partial(option, panel="The client")
+of_when: Final = functools.partial(option, panel="When")
 
 WordLists = Annotated[
     list[Path] | None,
-    typer.Option(
-        "--words",
-        help="Your own pronunciations: a word list or a PLS 1.0 lexicon (.pls, .xml). "
+    of_drill(
+        "Your own pronunciations: a word list or a PLS 1.0 lexicon (.pls, .xml). "
         "Repeatable; the first that has a word wins.",
-        rich_help_panel=DRILL,
+        "--words",
     ),
 ]
 TargetVowel = Annotated[
-    str,
-    typer.Option(
-        "--target",
-        help="Target vowel: i, ɪ, e, … or FLEECE, KIT, FACE, …",
-        rich_help_panel=DRILL,
-    ),
+    str, of_drill("Target vowel: i, ɪ, e, … or FLEECE, KIT, FACE, …", "--target")
 ]
 AccentName = Annotated[
     str,
-    typer.Option(
-        "--accent",
-        help="The reader's accent: rhotic (General American), non-rhotic (British), "
+    of_drill(
+        "The reader's accent: rhotic (General American), non-rhotic (British), "
         "australian, scottish. A wrong name lists all.",
-        rich_help_panel=DRILL,
+        "--accent",
     ),
 ]
 Force = Annotated[
-    bool,
-    typer.Option(
-        "--force",
-        help="Replace files that this command did not make with these options.",
-        rich_help_panel=FILES,
-    ),
+    bool, of_files("Replace files that this command did not make with these options.", "--force")
 ]
 
 
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
+AsJson = Annotated[bool, option("Print JSON.", "--json")]
 ClientName = Annotated[
     str | None,
-    typer.Option(
-        "--client",
-        help="A client's alias (drillgen client list), or the path of a client's file: its "
+    of_client(
+        "A client's alias (drillgen client list), or the path of a client's file: its "
         "settings hold where no option is given.",
+        "--client",
         autocompletion=complete_client,
-        rich_help_panel=CLIENT,
     ),
 ]
 
@@ -114,15 +110,8 @@ class GivenTexts:
         list[str] | None,
         typer.Argument(metavar="FILE", help="Text files, or - for standard input."),
     ] = None
-    text: Annotated[
-        str | None, typer.Option("--text", help="The text itself.", rich_help_panel=TEXT)
-    ] = None
-    encoding: Annotated[
-        str | None,
-        typer.Option(
-            "--encoding", help="Encoding of the texts. Default: a guess.", rich_help_panel=TEXT
-        ),
-    ] = None
+    text: Annotated[str | None, of_text("The text itself.")] = None
+    encoding: Annotated[str | None, of_text("Encoding of the texts. Default: a guess.")] = None
 
     def passages(self) -> tuple[Passage, ...]:
         """The texts, read."""
@@ -162,11 +151,9 @@ class Saying:
     accent: AccentName = DEFAULT_ACCENT
     locale: Annotated[
         str,
-        typer.Option(
-            "--locale",
-            help="How numbers and dates are read: american or british. As a rule, the accent's.",
+        of_drill(
+            "How numbers and dates are read: american or british. As a rule, the accent's.",
             show_default=False,
-            rich_help_panel=DRILL,
         ),
     ] = ""
     words: WordLists = None
@@ -206,36 +193,14 @@ class Grading(Speech):
     """How words are said, and the versions of a drill."""
 
     partial: Annotated[
-        str,
-        typer.Option(
-            "--partial",
-            help="What the partial version swaps first: " + ", ".join(Strategy) + ".",
-            rich_help_panel=DRILL,
-        ),
+        str, of_drill("What the partial version swaps first: " + ", ".join(Strategy) + ".")
     ] = Strategy.STRESSED.value
-    rungs: Annotated[
-        int,
-        typer.Option(
-            "--rungs",
-            help="Partial versions, from most to fewest swaps: 0 to 12.",
-            rich_help_panel=DRILL,
-        ),
-    ] = 1
+    rungs: Annotated[int, of_drill("Partial versions, from most to fewest swaps: 0 to 12.")] = 1
     watch: Annotated[
-        str,
-        typer.Option(
-            "--watch",
-            help="Vowels marked in the original words: " + ", ".join(Watch) + ".",
-            rich_help_panel=DRILL,
-        ),
+        str, of_drill("Vowels marked in the original words: " + ", ".join(Watch) + ".")
     ] = Watch.FAR.value
     breath: Annotated[
-        int,
-        typer.Option(
-            "--breath",
-            help="Syllables of a breath group: 4 to 40; fewer for beginners, such as 8.",
-            rich_help_panel=DRILL,
-        ),
+        int, of_drill("Syllables of a breath group: 4 to 40; fewer for beginners, such as 8.")
     ] = BREATH
 
     @property
@@ -247,19 +212,14 @@ class Grading(Speech):
         return replace(graded, watch=watch, breath=self.breath)
 
 
-Discreet = Annotated[
-    bool,
-    typer.Option(
-        "--discreet", help="Neutral wording: no word of the purpose.", rich_help_panel=SHEET
-    ),
-]
+Discreet = Annotated[bool, of_sheet("Neutral wording: no word of the purpose.", "--discreet")]
 
 
 @dataclass(frozen=True)
 class Heading:
     """The heading, and how openly a sheet speaks."""
 
-    title: Annotated[str, typer.Option("--title", help="Heading.", rich_help_panel=SHEET)] = ""
+    title: Annotated[str, of_sheet("Heading.")] = ""
     discreet: Discreet = False
 
 
@@ -267,10 +227,7 @@ class Heading:
 class Pitched(Heading):
     """The heading with a pitch beside it."""
 
-    pitch: Annotated[
-        str,
-        typer.Option("--pitch", help="Target pitch: G3, 196, or none.", rich_help_panel=SHEET),
-    ] = "G3"
+    pitch: Annotated[str, of_sheet("Target pitch: G3, 196, or none.")] = "G3"
 
     @property
     def tone(self) -> Pitch | None:
@@ -282,14 +239,7 @@ class Pitched(Heading):
 class Practice(Pitched):
     """What a sheet says besides the drill."""
 
-    repetitions: Annotated[
-        int,
-        typer.Option(
-            "--repetitions",
-            help="Repetitions to tick off, or to count: 1 to 12.",
-            rich_help_panel=SHEET,
-        ),
-    ] = 3
+    repetitions: Annotated[int, of_sheet("Repetitions to tick off, or to count: 1 to 12.")] = 3
 
     @property
     def head(self) -> Worksheet:
@@ -303,12 +253,8 @@ class Practice(Pitched):
 class Paper:
     """The page."""
 
-    size: Annotated[str, typer.Option("--size", help="a4 or letter.", rich_help_panel=SHEET)] = (
-        PageSize.A4.value
-    )
-    large: Annotated[bool, typer.Option("--large", help="Large print.", rich_help_panel=SHEET)] = (
-        False
-    )
+    size: Annotated[str, of_sheet("a4 or letter.")] = PageSize.A4.value
+    large: Annotated[bool, of_sheet("Large print.", "--large")] = False
 
     @property
     def page(self) -> PageOptions:
@@ -320,33 +266,16 @@ class Paper:
 class Schedule:
     """When there are sessions, and how long."""
 
-    weeks: Annotated[int, typer.Option("--weeks", help="1 to 52.", rich_help_panel=WHEN)] = 6
-    days: Annotated[
-        int, typer.Option("--days", help="Sessions a week: 1 to 7.", rich_help_panel=WHEN)
-    ] = 5
+    weeks: Annotated[int, of_when("1 to 52.")] = 6
+    days: Annotated[int, of_when("Sessions a week: 1 to 7.")] = 5
     weekdays: Annotated[
-        str,
-        typer.Option(
-            "--weekdays",
-            help="The days of the sessions instead, such as mon,wed,fri.",
-            show_default=False,
-            rich_help_panel=WHEN,
-        ),
+        str, of_when("The days of the sessions instead, such as mon,wed,fri.", show_default=False)
     ] = ""
     skip: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--skip", help="A day without a session: 2030-01-31. Repeatable.", rich_help_panel=WHEN
-        ),
+        list[str] | None, of_when("A day without a session: 2030-01-31. Repeatable.")
     ] = None
-    minutes: Annotated[
-        int,
-        typer.Option("--minutes", help="Length of a session: 5 to 60.", rich_help_panel=WHEN),
-    ] = 15
-    start: Annotated[
-        str | None,
-        typer.Option("--start", help="First day, such as 2030-01-31.", rich_help_panel=WHEN),
-    ] = None
+    minutes: Annotated[int, of_when("Length of a session: 5 to 60.")] = 15
+    start: Annotated[str | None, of_when("First day, such as 2030-01-31.")] = None
 
     @property
     def first_day(self) -> datetime.date | None:
@@ -379,13 +308,7 @@ class Output:
     """Where the result goes."""
 
     out: Annotated[
-        Path | None,
-        typer.Option(
-            "--out",
-            "-o",
-            help="The file to write, or - for standard output.",
-            rich_help_panel=FILES,
-        ),
+        Path | None, of_files("The file to write, or - for standard output.", "--out", "-o")
     ] = None
     force: Force = False
     made_by: str = ""
@@ -403,13 +326,7 @@ class Documents(Output):
     """Where a document goes, in one or more formats."""
 
     formats: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--format",
-            "-f",
-            help=f"{', '.join(Format)}. Repeatable.",
-            rich_help_panel=FILES,
-        ),
+        list[str] | None, of_files(f"{', '.join(Format)}. Repeatable.", "--format", "-f")
     ] = None
 
     def plan(self, outputs: Outputs, stem: str) -> Mapping[Format, Path | None]:

@@ -6,10 +6,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
-import typer
-
 from drillgen.cli.common import check_sayable, note_texts, report_doubts, report_rungs, stem_of
-from drillgen.cli.options import FILES, Grading, Output, Practice, Texts
+from drillgen.cli.options import Grading, Output, Practice, Texts, of_files, option
 from drillgen.cli.output import STANDARD_OUTPUT
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.values import Drill, Passage, Worksheet
@@ -27,11 +25,10 @@ class PageOutput(Output):
 
     out: Annotated[
         Path | None,
-        typer.Option(
+        of_files(
+            "A .html file, or - for standard output. Default: NAME-practice.html here.",
             "--out",
             "-o",
-            help="A .html file, or - for standard output. Default: NAME-practice.html here.",
-            rich_help_panel=FILES,
         ),
     ] = None
 
@@ -51,16 +48,10 @@ def page(
     grading: Grading,
     practice: Practice,
     output: PageOutput,
-    rate: Annotated[
-        float,
-        typer.Option("--rate", help="Speed of the pacer in syllables per second: 0.5 to 4."),
-    ] = 1.5,
+    rate: Annotated[float, option("Speed of the pacer in syllables per second: 0.5 to 4.")] = 1.5,
     timbre: Annotated[
         str,
-        typer.Option(
-            "--voice",
-            help="A computer speaks each line first: higher, high, low, lower, or none.",
-        ),
+        option("A computer speaks each line first: higher, high, low, lower, or none.", "--voice"),
     ] = "none",
 ) -> None:
     """Make a practice page: one HTML file to send home, which works on a phone, offline."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillgen.cli.common import read_text
-from drillgen.cli.options import Documents, ForClient, Heading, Paper, Schedule
+from drillgen.cli.options import Documents, ForClient, Heading, Paper, Schedule, option
 from drillgen.cli.output import make_key, render_document, render_sheet
 from drillgen.core.errors import DrillgenError, OptionError, OutputError, placed
 from drillgen.core.options import Format, Unit, parse_choice
@@ -22,39 +22,30 @@ def plan(
     paper: Paper,
     output: Documents,
     schedule: Schedule,
-    rungs: Annotated[
-        int, typer.Option("--rungs", help="Partial versions on the way: 0 to 12.")
-    ] = 1,
-    first: Annotated[str, typer.Option("--from", help="First unit: " + ", ".join(Unit) + ".")] = (
+    rungs: Annotated[int, option("Partial versions on the way: 0 to 12.")] = 1,
+    first: Annotated[str, option("First unit: " + ", ".join(Unit) + ".", "--from")] = (
         Unit.SYLLABLE.value
     ),
-    last: Annotated[str, typer.Option("--to", help="Last unit.")] = Unit.CONVERSATION.value,
+    last: Annotated[str, option("Last unit.", "--to")] = Unit.CONVERSATION.value,
     log: Annotated[
         Path | None,
-        typer.Option(
-            "--log",
-            help="A filled log (CSV): the plan begins where it says. Default: the client's log.",
-        ),
+        option("A filled log (CSV): the plan begins where it says. Default: the client's log."),
     ] = None,
     log_sheet: Annotated[
         Path | None,
-        typer.Option(
-            "--log-sheet",
-            help="Write an empty log for this plan: CSV to fill in by computer, or a .pdf, .html, "
-            ".md or .txt to print.",
+        option(
+            "Write an empty log for this plan: CSV to fill in by computer, or a .pdf, .html, "
+            ".md or .txt to print."
         ),
     ] = None,
     ical: Annotated[
-        Path | None,
-        typer.Option("--ical", help="Write the sessions as a calendar file. Needs --start."),
+        Path | None, option("Write the sessions as a calendar file. Needs --start.")
     ] = None,
     time: Annotated[
-        str | None,
-        typer.Option("--time", help="Time of day in the calendar, such as 18:30. Default: none."),
+        str | None, option("Time of day in the calendar, such as 18:30. Default: none.")
     ] = None,
     event_title: Annotated[
-        str | None,
-        typer.Option("--event-title", help="What the calendar shows. Default: neutral."),
+        str | None, option("What the calendar shows. Default: neutral.")
     ] = None,
     client: ForClient = None,
 ) -> None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillgen.cli.common import check_sayable, is_there, read_text, report_doubts
-from drillgen.cli.options import Documents, ForClient, Grading, Paper, Practice
+from drillgen.cli.options import Documents, ForClient, Grading, Paper, Practice, option
 from drillgen.cli.output import check_folder, print_json, print_text, render_sheet
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.options import parse_choice
@@ -27,52 +27,34 @@ def prompts(
     practice: Practice,
     paper: Paper,
     output: Documents,
-    step: Annotated[
-        int | None, typer.Option("--step", help="How hard: 1, 2 or 3. Default: any.")
-    ] = None,
-    topic: Annotated[
-        str | None, typer.Option("--topic", help="One topic (see --list-topics). Default: any.")
-    ] = None,
+    step: Annotated[int | None, option("How hard: 1, 2 or 3. Default: any.")] = None,
+    topic: Annotated[str | None, option("One topic (see --list-topics). Default: any.")] = None,
     count: Annotated[
-        int | None,
-        typer.Option("--count", help=f"How many. Default: {COUNT}, or as many as --answers has."),
+        int | None, option(f"How many. Default: {COUNT}, or as many as --answers has.")
     ] = None,
-    seed: Annotated[int, typer.Option("--seed", help="Another number gives another choice.")] = 1,
+    seed: Annotated[int, option("Another number gives another choice.")] = 1,
     history: Annotated[
         Path | None,
-        typer.Option(
-            "--history",
-            help="A file of prompts that were used. They are not chosen again, and the new ones "
-            "are added. It is made if there is none. --client keeps one by itself.",
+        option(
+            "A file of prompts that were used. They are not chosen again, and the new ones "
+            "are added. It is made if there is none. --client keeps one by itself."
         ),
     ] = None,
-    model: Annotated[
-        str,
-        typer.Option("--model", help="Which model answer is practised: easier or fuller."),
-    ] = "fuller",
+    model: Annotated[str, option("Which model answer is practised: easier or fuller.")] = "fuller",
     answers: Annotated[
         Path | None,
-        typer.Option(
-            "--answers",
-            help="The client's own answers: they are practised instead of the model answers. A "
+        option(
+            "The client's own answers: they are practised instead of the model answers. A "
             "filled answer sheet, or as many answers as prompts, one a line; with a history "
-            "those to its latest sheet.",
+            "those to its latest sheet."
         ),
     ] = None,
     answer_sheet: Annotated[
-        Path | None,
-        typer.Option(
-            "--answer-sheet", help="Write a text file with the questions, to type answers into."
-        ),
+        Path | None, option("Write a text file with the questions, to type answers into.")
     ] = None,
-    list_topics: Annotated[
-        bool, typer.Option("--list-topics", help="Print the topics and stop.")
-    ] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the topics as JSON.")] = False,
-    encoding: Annotated[
-        str | None,
-        typer.Option("--encoding", help="Encoding of the answers. Default: a guess."),
-    ] = None,
+    list_topics: Annotated[bool, option("Print the topics and stop.", "--list-topics")] = False,
+    as_json: Annotated[bool, option("Print the topics as JSON.", "--json")] = False,
+    encoding: Annotated[str | None, option("Encoding of the answers. Default: a guess.")] = None,
     client: ForClient = None,
 ) -> None:
     """Make a sheet of conversation prompts, with answers in graded versions."""

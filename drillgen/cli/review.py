@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drillgen.cli.common import WordStore, check_sayable, is_there, load_engine, name_doubts, tell
-from drillgen.cli.options import GivenTexts, Saying
+from drillgen.cli.options import GivenTexts, Saying, option
 from drillgen.cli.output import print_text
 from drillgen.core.errors import DrillgenError
 from drillgen.core.values import Phones
@@ -28,18 +28,13 @@ def review(
     saying: Saying,
     save: Annotated[
         Path | None,
-        typer.Option(
-            "--save",
-            help="Word list that takes your choices. Default: the client's file, or your list.",
-        ),
+        option("Word list that takes your choices. Default: the client's file, or your list."),
     ] = None,
     everything: Annotated[
         bool,
-        typer.Option(
-            "--all", help="Also what is probably right, and every homograph in all its places."
-        ),
+        option("Also what is probably right, and every homograph in all its places.", "--all"),
     ] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the questions as JSON.")] = False,
+    as_json: Annotated[bool, option("Print the questions as JSON.", "--json")] = False,
 ) -> None:
     """Settle doubtful words: each in its sentence; the pronunciation that you choose is kept."""
     from drillgen.speech.pipeline import make_drill

@@ -7,32 +7,30 @@ from typing import Annotated
 import typer
 
 from drillgen.cli.common import clients_folder, personal_words, read_words
-from drillgen.cli.options import WordLists
+from drillgen.cli.options import WordLists, option
 from drillgen.core.errors import OptionError, ResourceError
 
 
 def serve(
     port: Annotated[
-        int | None,
-        typer.Option("--port", help="Port to wait at; 0: any free one. Default: 8737 if free."),
+        int | None, option("Port to wait at; 0: any free one. Default: 8737 if free.")
     ] = None,
     host: Annotated[
         str | None,
-        typer.Option(
-            "--host",
-            help="Address to open to the network, such as 0.0.0.0. The printed address then has "
-            "a token. Default: this computer only.",
+        option(
+            "Address to open to the network, such as 0.0.0.0. The printed address then has a "
+            "token. Default: this computer only."
         ),
     ] = None,
     browser: Annotated[
-        bool, typer.Option("--browser/--no-browser", help="Open the page in the browser.")
+        bool, option("Open the page in the browser.", "--browser/--no-browser")
     ] = True,
     share: Annotated[
         bool,
-        typer.Option(
+        option(
+            "Offer “To a phone”: a practice page goes to a phone in the same network, by a "
+            "code on the screen, for 20 minutes. Needs drillgen[share].",
             "--share",
-            help="Offer “To a phone”: a practice page goes to a phone in the same network, by "
-            "a code on the screen, for 20 minutes. Needs drillgen[share].",
         ),
     ] = False,
     words: WordLists = None,

@@ -8,10 +8,8 @@ from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
-import typer
-
 from drillgen.cli.common import check_sayable, note_texts, report_doubts, report_rungs, stem_of
-from drillgen.cli.options import FILES, SHEET, Grading, Output, Paper, Practice, Texts
+from drillgen.cli.options import Grading, Output, Paper, Practice, Texts, of_files, of_sheet
 from drillgen.cli.output import (
     STANDARD_OUTPUT,
     Outputs,
@@ -47,22 +45,15 @@ class SheetOutput(Output):
 
     out: Annotated[
         Path | None,
-        typer.Option(
+        of_files(
+            "A file (all texts in one sheet), a folder (a sheet for each text), or - for "
+            "standard output. Default: NAME-drill.pdf here.",
             "--out",
             "-o",
-            help="A file (all texts in one sheet), a folder (a sheet for each text), or - for "
-            "standard output. Default: NAME-drill.pdf here.",
-            rich_help_panel=FILES,
         ),
     ] = None
     formats: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--format",
-            "-f",
-            help=f"{', '.join(SheetFormat)}. Repeatable.",
-            rich_help_panel=FILES,
-        ),
+        list[str] | None, of_files(f"{', '.join(SheetFormat)}. Repeatable.", "--format", "-f")
     ] = None
 
     def jobs(
@@ -111,23 +102,11 @@ def sheet(
     paper: Paper,
     output: SheetOutput,
     review: Annotated[
-        bool,
-        typer.Option(
-            "--review/--no-review",
-            help="Print the list of words to check.",
-            rich_help_panel=SHEET,
-        ),
+        bool, of_sheet("Print the list of words to check.", "--review/--no-review")
     ] = True,
-    ipa: Annotated[
-        bool, typer.Option("--ipa", help="Add IPA to the full swap.", rich_help_panel=SHEET)
-    ] = False,
+    ipa: Annotated[bool, of_sheet("Add IPA to the full swap.", "--ipa")] = False,
     flow: Annotated[
-        bool,
-        typer.Option(
-            "--flow/--no-flow",
-            help="Mark weak words and links in the full swap.",
-            rich_help_panel=SHEET,
-        ),
+        bool, of_sheet("Mark weak words and links in the full swap.", "--flow/--no-flow")
     ] = True,
 ) -> None:
     """Make a drill sheet (PDF; Markdown, plain text, HTML or JSON on request)."""

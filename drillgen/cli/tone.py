@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from drillgen.cli.options import FILES, Output
+from drillgen.cli.options import Output, of_files, option
 from drillgen.core.options import parse_choice
 from drillgen.core.pitch import A4_HZ, parse_pitch
 
@@ -19,12 +19,7 @@ class ToneOutput(Output):
 
     out: Annotated[
         Path | None,
-        typer.Option(
-            "--out",
-            "-o",
-            help="A .wav, .flac, .mp3 or .ogg file. Default: NOTE.wav here.",
-            rich_help_panel=FILES,
-        ),
+        of_files("A .wav, .flac, .mp3 or .ogg file. Default: NOTE.wav here.", "--out", "-o"),
     ] = None
 
 
@@ -33,9 +28,9 @@ def tone(
     pitch: Annotated[
         str, typer.Argument(metavar="[NOTE]", help="G3, F#3, Bb3, or a frequency such as 196.")
     ] = "G3",
-    seconds: Annotated[float, typer.Option("--seconds", help="Length: 0.2 to 600.")] = 4.0,
-    timbre: Annotated[str, typer.Option("--timbre", help="soft (like a voice) or sine.")] = "soft",
-    a4: Annotated[float, typer.Option("--a4", help="Tuning of A4 in Hz: 380 to 500.")] = A4_HZ,
+    seconds: Annotated[float, option("Length: 0.2 to 600.")] = 4.0,
+    timbre: Annotated[str, option("soft (like a voice) or sine.")] = "soft",
+    a4: Annotated[float, option("Tuning of A4 in Hz: 380 to 500.")] = A4_HZ,
 ) -> None:
     """Write a steady reference tone as a sound file."""
     from drillgen.sound.audio import encode_sound, sound_format

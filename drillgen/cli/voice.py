@@ -6,10 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
-import typer
-
 from drillgen.cli.common import check_sayable, report_doubts, stem_of
-from drillgen.cli.options import FILES, Discreet, Grading, Output, Texts
+from drillgen.cli.options import Discreet, Grading, Output, Texts, of_files, option
 from drillgen.cli.output import check_folder
 from drillgen.core.errors import OptionError
 from drillgen.core.options import parse_choice
@@ -24,11 +22,8 @@ class VoiceOutput(Output):
 
     out: Annotated[
         Path | None,
-        typer.Option(
-            "--out",
-            "-o",
-            help="A .mp3, .wav, .flac or .ogg file. Default: NAME-DELIVERY.mp3 here.",
-            rich_help_panel=FILES,
+        of_files(
+            "A .mp3, .wav, .flac or .ogg file. Default: NAME-DELIVERY.mp3 here.", "--out", "-o"
         ),
     ] = None
 
@@ -37,32 +32,18 @@ def voice(
     texts: Texts,
     grading: Grading,
     output: VoiceOutput,
-    delivery: Annotated[
-        str, typer.Option("--delivery", help="chant, inflected or carry-over.")
-    ] = Delivery.CHANT.value,
+    delivery: Annotated[str, option("chant, inflected or carry-over.")] = Delivery.CHANT.value,
     rung: Annotated[
-        int,
-        typer.Option(
-            "--rung", help="Speak this partial version (1: fewest swaps), not the delivery's own."
-        ),
+        int, option("Speak this partial version (1: fewest swaps), not the delivery's own.")
     ] = 0,
-    pitch: Annotated[str, typer.Option("--pitch", help="Target pitch: G3 or 196.")] = "G3",
-    timbre: Annotated[str, typer.Option("--voice", help="higher, high, low or lower.")] = "higher",
-    speed: Annotated[
-        str, typer.Option("--speed", help="very-slow, slow, steady or natural.")
-    ] = "slow",
-    gap: Annotated[
-        float,
-        typer.Option("--gap", help="Silence to repeat in, in lengths of the group: 0 to 5."),
-    ] = 1.0,
-    note: Annotated[
-        bool, typer.Option("--note/--no-note", help="The note before each group.")
-    ] = True,
-    split: Annotated[
-        bool, typer.Option("--split", help="One file for each breath group, numbered.")
-    ] = False,
+    pitch: Annotated[str, option("Target pitch: G3 or 196.")] = "G3",
+    timbre: Annotated[str, option("higher, high, low or lower.", "--voice")] = "higher",
+    speed: Annotated[str, option("very-slow, slow, steady or natural.")] = "slow",
+    gap: Annotated[float, option("Silence to repeat in, in lengths of the group: 0 to 5.")] = 1.0,
+    note: Annotated[bool, option("The note before each group.", "--note/--no-note")] = True,
+    split: Annotated[bool, option("One file for each breath group, numbered.", "--split")] = False,
     captions: Annotated[
-        bool, typer.Option("--captions/--no-captions", help="A .vtt file beside the sound.")
+        bool, option("A .vtt file beside the sound.", "--captions/--no-captions")
     ] = True,
     discreet: Discreet = False,
 ) -> None:

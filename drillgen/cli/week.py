@@ -13,9 +13,6 @@ import typer
 
 from drillgen.cli.common import read_text, report_doubts, tell
 from drillgen.cli.options import (
-    FILES,
-    TEXT,
-    WHEN,
     Documents,
     ForClient,
     Grading,
@@ -24,6 +21,10 @@ from drillgen.cli.options import (
     Paper,
     Practice,
     Schedule,
+    of_files,
+    of_text,
+    of_when,
+    option,
 )
 from drillgen.cli.output import make_key, render_document
 from drillgen.core.errors import InputError, OptionError, placed
@@ -44,14 +45,10 @@ ENDINGS: Final = (".txt", ".md", ".docx", ".odt", ".pdf")
 class WeekSchedule(Schedule):
     """When the sessions are; one week as a rule."""
 
-    weeks: Annotated[int, typer.Option("--weeks", help="1 to 52.", rich_help_panel=WHEN)] = 1
+    weeks: Annotated[int, of_when("1 to 52.")] = 1
     start: Annotated[
         str | None,
-        typer.Option(
-            "--start",
-            help="First day, such as 2030-01-31. Default: today, or the day after the log's last.",
-            rich_help_panel=WHEN,
-        ),
+        of_when("First day, such as 2030-01-31. Default: today, or the day after the log's last."),
     ] = None
 
 
@@ -61,12 +58,7 @@ class WeekOutput(Output):
 
     out: Annotated[
         Path | None,
-        typer.Option(
-            "--out",
-            "-o",
-            help="A folder, or a .zip file. Default: sessions-DATE here.",
-            rich_help_panel=FILES,
-        ),
+        of_files("A folder, or a .zip file. Default: sessions-DATE here.", "--out", "-o"),
     ] = None
 
 
@@ -78,30 +70,25 @@ def week(
     output: WeekOutput,
     texts: Annotated[
         Path | None,
-        typer.Option(
+        of_text(
+            "A folder of texts: each session that reads a text takes the next one, those that "
+            "the client has not had first. Default: passages of ours.",
             "--from",
-            help="A folder of texts: each session that reads a text takes the next one, those "
-            "that the client has not had first. Default: passages of ours.",
-            rich_help_panel=TEXT,
         ),
     ] = None,
     first: Annotated[
-        str, typer.Option("--unit", help="Where to begin without a log: " + ", ".join(Unit) + ".")
+        str, option("Where to begin without a log: " + ", ".join(Unit) + ".", "--unit")
     ] = Unit.SYLLABLE.value,
     log: Annotated[
         Path | None,
-        typer.Option(
-            "--log",
-            help="A filled log (CSV): the sessions begin where it says. With --client it is "
-            "taken into the client's file.",
+        option(
+            "A filled log (CSV): the sessions begin where it says. With --client it is taken "
+            "into the client's file."
         ),
     ] = None,
-    time: Annotated[
-        str | None, typer.Option("--time", help="Time of day in the calendar, such as 18:30.")
-    ] = None,
+    time: Annotated[str | None, option("Time of day in the calendar, such as 18:30.")] = None,
     pages: Annotated[
-        bool,
-        typer.Option("--pages/--no-pages", help="Practice pages for a phone, a file a day."),
+        bool, option("Practice pages for a phone, a file a day.", "--pages/--no-pages")
     ] = True,
     client: ForClient = None,
 ) -> None:
@@ -209,13 +196,11 @@ def progress(
     heading: Heading,
     paper: Paper,
     output: Documents,
-    log: Annotated[
-        Path | None, typer.Option("--log", help="A filled log (CSV). Default: the client's.")
-    ] = None,
+    log: Annotated[Path | None, option("A filled log (CSV). Default: the client's.")] = None,
     teacher: Annotated[
-        bool, typer.Option("--teacher", help="The teacher's page: every session, with notes.")
+        bool, option("The teacher's page: every session, with notes.", "--teacher")
     ] = False,
-    rungs: Annotated[int, typer.Option("--rungs", help="Partial versions: 0 to 12.")] = 1,
+    rungs: Annotated[int, option("Partial versions: 0 to 12.")] = 1,
     client: ForClient = None,
 ) -> None:
     """Make a page on the sessions so far, for the client or for the teacher."""

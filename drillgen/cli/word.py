@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from drillgen.cli.options import Speech
+from drillgen.cli.options import Speech, option
 from drillgen.cli.output import print_text
 from drillgen.core.errors import InputError
 
@@ -15,8 +15,7 @@ def word(
     text: Annotated[str, typer.Argument(metavar="WORD", help="The word, as it is written.")],
     speech: Speech,
     sentence: Annotated[
-        str | None,
-        typer.Option("--in", help="A sentence: which reading fits there, and its part of speech."),
+        str | None, option("A sentence: which reading fits there, and its part of speech.", "--in")
     ] = None,
 ) -> None:
     """Explain one word: entries, origin, swapped phonemes, respelling, IPA."""

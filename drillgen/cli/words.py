@@ -8,13 +8,11 @@ from typing import Annotated
 import typer
 
 from drillgen.cli.common import WordStore, count, read_words, tell
-from drillgen.cli.options import AsJson, Force, ForClient
+from drillgen.cli.options import AsJson, Force, ForClient, option
 from drillgen.cli.output import Outputs, print_json, print_text
 from drillgen.core.errors import InputError
 
-_List = Annotated[
-    Path | None, typer.Option("--list", help="The word list. Default: your own list.")
-]
+_List = Annotated[Path | None, option("The word list. Default: your own list.", "--list")]
 
 
 def show(
