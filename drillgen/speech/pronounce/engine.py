@@ -27,6 +27,7 @@ from drillgen.speech.pronounce.accent import (
     starts_with_vowel,
 )
 from drillgen.speech.pronounce.derive import Deriver, Tables, add_s, has_vowel
+from drillgen.speech.pronounce.diacritics import keep_diacritics
 from drillgen.speech.pronounce.homographs import HomographModel, HomographReading
 from drillgen.speech.pronounce.lexical_sets import Spell
 from drillgen.speech.pronounce.lexicon import Lexicon
@@ -127,7 +128,7 @@ class _Form(NamedTuple):
 class _Kept:
     """What was worked out so far: every entry follows from its key alone."""
 
-    __slots__ = ("chosen", "fixed", "forms", "names", "phrases", "slips", "words")
+    __slots__ = ("accented", "chosen", "fixed", "forms", "names", "phrases", "slips", "words")
 
     def __init__(self) -> None:
         self.forms: dict[tuple[str, ...], _Form] = {}
@@ -140,6 +141,9 @@ class _Kept:
 
         self.fixed: dict[tuple[tuple[str, ...], str, Phones, bool], Said] = {}
         """By the spoken words, the corrected one, its phones and whether a vowel follows."""
+
+        self.accented: dict[tuple[str, tuple[str, ...], bool], Said] = {}
+        """By the word as it is written, the spoken word and whether a vowel follows."""
 
         self.phrases: dict[tuple[tuple[str, ...], tuple[Phones, ...], bool], Said] = {}
         """By the spoken words, their phones in the phrase and whether a vowel follows."""
@@ -617,7 +621,8 @@ class Pronouncer:
             return self._say_unslipped(tokens[index], vowel_next, kept)
         if not form.homographs:
             name = self._say_name(tokens[index], form, vowel_next, kept)
-            return name or (form.linked if vowel_next else form.paused)
+            plain = form.linked if vowel_next else form.paused
+            return self._say_accented(tokens[index], name, vowel_next, kept) or name or plain
         spoken = tokens[index].spoken
         before, written, after = find_sentence(tokens, index)
         # "Wind-blown" or "résumé": the classifier sees what is said. The month in "8/16" and
@@ -678,6 +683,33 @@ class Pronouncer:
                 words.append(self._judge_name(kept.words[word], part, mark.lower()))
             said = self._number(self._accented(words, vowel_next))
             said = kept.names.setdefault(key, said)
+        return said
+
+    def _say_accented(
+        self, token: Token, name: Said | None, vowel_next: bool, kept: _Kept
+    ) -> Said | None:
+        """A word whose diacritics tell how it is said, `name` being how it is said as a name;
+        None where they tell nothing."""
+        written, possessive = split_possessive(token.text.lower())
+        if written.isascii() or len(token.spoken) > 1 or self._lexicon.is_corrected(written):
+            return None
+        found = kept.words[token.spoken[0]]
+        base = next(filter(self._lexicon.entries, (written, _cut_s(written))), None)
+        if base is not None:
+            offers = self._lexicon.entries(base)
+            if possessive or base != written:
+                offers = tuple(map(add_s, offers))
+        else:
+            offers = (keep_diacritics(written, found.phones), *self._offers(found))
+        told = base is not None or not (name or possessive or offers[0] == found.phones)
+        if found.origin is Origin.OVERRIDE or not told:
+            return None
+        key = (token.text, token.spoken, vowel_next)
+        said = kept.accented.get(key)
+        if said is None:
+            read = _rechoose(found, offers, Origin.DERIVED, AS_NAME, "with its accents")
+            said = self._number(self._accented((read,), vowel_next))
+            said = kept.accented.setdefault(key, said)
         return said
 
     def _judge_name(self, found: Pronunciation, written: str, beside: str) -> Pronunciation:
