@@ -20,7 +20,7 @@ ENGINE = Engine.load()
     ("written", "before", "after"),
     [
         ("rosé", "R OW1 Z", "R OW2 Z EY1"),
-        ("rosés", "R OW1 Z", "R OW2 Z EY1 Z"),
+        ("rosés", "R OW1 Z IH0 Z", "R OW2 Z EY1 Z"),
         ("rose", "R OW1 Z", "R OW1 Z"),
         ("glacés", "G L EY1 S IH0 Z", "G L EY2 S EY1 Z"),
         ("café", "K AE0 F EY1", "K AE0 F EY1"),
