@@ -104,9 +104,13 @@ class LetterRules:
     'W UW1 K AH0 SH'
     """
 
-    def __init__(self, name: str, stress: str, lines: Sequence[str], drop: str = "") -> None:
-        """`lines`: the rules; `drop`: combining marks that say nothing of the phones (tones)."""
+    def __init__(
+        self, name: str, stress: str, lines: Sequence[str], drop: str = "", *, regular: bool = False
+    ) -> None:
+        """`lines`: the rules; `drop`: combining marks that say nothing of the phones (tones);
+        `regular`: a name of the language is hardly ever said otherwise than by its letters."""
         self.name: Final = name
+        self.regular: Final = regular
         self._stress: Final = stress
         self.lines: Final = lines
         self._drop: Final = frozenset(drop)
@@ -116,7 +120,8 @@ class LetterRules:
         """The rules of a language of LANGUAGES."""
         table = tomllib.loads(data_file(f"names/{language}.toml").read_text(encoding="utf-8"))
         lines = [line for line in table["rules"].splitlines() if line.strip()]
-        return cls(table["name"], table["stress"], lines, table.get("drop", ""))
+        drop, regular = table.get("drop", ""), table.get("regular", False)
+        return cls(table["name"], table["stress"], lines, drop, regular=regular)
 
     @cached_property
     def _rules(self) -> Mapping[str, Sequence[_Rule]]:

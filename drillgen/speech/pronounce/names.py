@@ -90,6 +90,9 @@ class NameReading(NamedTuple):
     share: float
     """Chance of all languages that say it so, as the full swap hears it."""
 
+    regular: bool = False
+    """Whether the letters of that language need no second opinion."""
+
 
 class NameReader:
     """Reads names by the letters."""
@@ -124,7 +127,7 @@ class NameReader:
                 found[skeleton] = (
                     known._replace(share=known.share + share)
                     if known
-                    else NameReading(phones, rules.name, share)
+                    else NameReading(phones, rules.name, share, rules.regular)
                 )
         return tuple(sorted(found.values(), key=lambda reading: -reading.share))
 
@@ -220,7 +223,8 @@ def judge_name(
         limit = DOUBTED if marked or (guessed and against >= AGAINST) else 1.0
         others = _unlike(found.phones, (*found.alternatives, *offers[:2]))
         return replace(found, confidence=min(found.confidence, limit), alternatives=others)
-    limit = 2.0 if ours else SURE if marked else CERTAIN  # where our table differs, ask
+    certain = SURE if marked or readings[0].regular else CERTAIN
+    limit = 2.0 if ours else certain  # where our table differs, ask
     return Pronunciation(
         found.word,
         letters,
