@@ -234,8 +234,27 @@ Moala Moimoi Naulu Ngata Ngauamo Niumeitolu Paea Pahulu Palu Paongo Piutau Pohiv
 Siosaia Siosiua Siaosi Sunia Takai Talanoa Tangi Tangitau Taufaʻahau Taumalolo Taumoepeau Taukeiaho Tevita Tonga
 Tuʻipelehake Tuʻivakano Tungi Tupou Uata Ulukalala Unga Vaipulu Vake Vea Veikune Viliami Vunipola
 """,
+    "hi": """
+Abeysekera Amarasinghe Arumugam Athapaththu Balasubramaniam Bandaranaike Bhattacharjee Chakraborty Chandrasekaran
+Chattopadhyay Chidambaram Deivanayagam Dharmasena Duraisamy Ekanayake Fernandopulle Gangopadhyay Ganesan Gnanasekaran
+Gunasekara Gunawardena Herath Ilangovan Jayasuriya Jayatilleka Kandasamy Karthikeyan Karunaratne Krishnamurthy
+Kulasekara Kumarasinghe Kumaraswamy Liyanage Mahadevan Manoharan Mathivanan Meenakshi Muralitharan Muthukumar
+Nadarajah Nagarajan Narayanan Natarajan Palanisamy Parthiban Perumal Ponnusamy Premadasa Rajagopalan Rajapaksa
+Ramachandran Ramanathan Ranasinghe Ranatunga Ratnayake Saravanan Selvaraj Senanayake Senthamarai Shanmugam
+Sivakumar Soundararajan Subramanian Sundaram Tharanga Thirumalai Thiruvengadam Udayakumar Vaidyanathan Velmurugan
+Venkataraman Vijayakumar Viswanathan Weerasinghe Wijesinghe Wijewardena Yogarajah Banerjee Biswas Chatterjee
+Dasgupta Debnath Ghoshal Majumdar Mitra Mukherjee Sarkar Sengupta Adhikari Gurung Koirala Shrestha Thapa Tamang
+""",
 }
 """Names of languages that Faker lacks or has in another script, from memory."""
+
+SIKH: Final = tuple(
+    first + last
+    for first in "Am Bal Dal Dev Gur Har Jag Jas Kar Lakh Man Nav Nir Par Raj Ran Sat Sukh Sur Tej".split()
+    for last in "winder inder preet deep jit jeet want meet pal bir veer".split()
+    if first[-1] not in "aeiou"
+)
+"""First names of the Punjab, which are put together of two parts."""
 
 KINDS: Final = dict(
     pair.split(":")
@@ -318,6 +337,7 @@ def gather(apart: Collection[str]) -> dict[str, list[str]]:
                             part for part in _spell(value, language).split() if len(part) > 1
                         ]
     names["cy"] += WELSH
+    names["hi"] += [name for name in SIKH if name.lower() not in apart]
     for language, row in MORE.items():
         names[language] += [name for name in row.split() if name.lower() not in apart]
     for name, _, remark in read_table("name_readings.tsv"):

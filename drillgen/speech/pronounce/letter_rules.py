@@ -105,7 +105,13 @@ class LetterRules:
     """
 
     def __init__(
-        self, name: str, stress: str, lines: Sequence[str], drop: str = "", *, regular: bool = False
+        self,
+        name: str,
+        stress: str,
+        lines: Sequence[str],
+        drop: str = "",
+        *,
+        regular: bool = False,
     ) -> None:
         """`lines`: the rules; `drop`: combining marks that say nothing of the phones (tones);
         `regular`: a name of the language is hardly ever said otherwise than by its letters."""
