@@ -73,11 +73,11 @@ _CODE_AFTER: Final = re.compile(rf"\d{{1,20}}(?:[{LATIN}]{{1,20}}\d{{0,10}}){{1,
 _NOTED: Final = re.compile(r"[kKpPM]\d{1,3}|[KQRBN]?[a-h1-8]?x?[a-h][1-8]")
 """What notation.py looks at."""
 
-_POSSESSIVE: Final = re.compile(rf"[{APOSTROPHES}]s(?!\w)")
+_POSSESSIVE: Final = re.compile(rf"[{APOSTROPHES}]?s(?!\w)")
 _POINTS: Final = re.compile(r"(?:\.\d{1,6}){1,4}(?!\w)")
 _POWER: Final = re.compile("⁻[⁰¹²³⁴-⁹]{1,3}|[⁴-⁹][⁰¹²³⁴-⁹]?|[¹²³][⁰¹²³⁴-⁹]")
 _KEYCAP: Final = re.compile("[0-9#*]\ufe0f?\u20e3")
-_JOINED: Final = re.compile(r"[A-Z]{1,4}(?:&[A-Z]{1,4}){1,4}(?![A-Za-z])")
+_JOINED: Final = re.compile(r"[A-Z]{1,4}(?:&[A-Z]{1,4}){1,4}(?!s\w|[A-RT-Za-rt-z])")
 _MIXED: Final = re.compile(r"[a-z]{1,2}[A-Z]{1,4}|[a-z]{1,3}[A-Z][a-z]?|[A-Z][a-z][A-Z]{1,3}")
 """Letters that are spelled out although not all are capitals: eGFR, dBi, mU, CoA."""
 
