@@ -19,6 +19,7 @@ from drillgen.speech.text.neighbours import (
     has_stop,
     is_name,
     is_shouted,
+    say_number,
     text_after,
     text_at,
     text_before,
@@ -259,18 +260,18 @@ def decide_times(pieces: Pieces, i: int, tables: Tables) -> Answer:
     money = following >= 0 and pieces[following].rule == "money"
     if k < 0 or following < 0 or not (pieces[following].text[:1] in _STARTS or money):
         return i + 1, (piece,)
-    counted = any(
+    counted = text_after(pieces, following) == "=" or any(
         p.text in tuple(")]") or (p.kind is WORD and not _is_length(p.text, tables))
         for p in pieces[k + 1 : i]
     )
     if counted or any(p.rule == "money" for p in pieces[max(0, i - 6) : i + 3]):
-        return i + 1, (Piece(piece.text, NUMBER, ("times",)),)
+        return say_number(piece, i, ("times",), (("by",),), "times")
     end = pieces[following].text + " " + text_after(pieces, following)
     packed = pieces[k].text.isdecimal() and _PACKED.match(end) is not None
     return i + 1, (Piece(piece.text, NUMBER, () if packed else ("by",)),)
 
 
-_STARTS: Final = tuple("0123456789½¼¾")
+_STARTS: Final = tuple(".0123456789½¼¾")
 
 
 def _is_length(text: str, tables: Tables) -> bool:

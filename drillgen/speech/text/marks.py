@@ -17,6 +17,7 @@ from drillgen.speech.text.neighbours import (
     is_break,
     is_dialled,
     is_half,
+    say_number,
     text_after,
     text_at,
     text_before,
@@ -126,6 +127,8 @@ def decide_sign(pieces: Pieces, i: int, tables: Tables) -> Answer:
         spoken = ("times",)
     elif piece.text == "#" and before == i - 2 and pieces[before].kind is WORD:
         spoken = ("number",)
+    elif piece.text == "#" and before == i - 1 and re.fullmatch(r"\d{2,3}", pieces[before].text):
+        return say_number(piece, i, ("pounds",), (("number",),), "pounds")  # a 45# bar
     return i + 1, (Piece(piece.text, NUMBER, spoken) if spoken else piece,)
 
 

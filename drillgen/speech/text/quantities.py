@@ -178,7 +178,7 @@ def decide_amount(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if _is_identifier(pieces, i, k, digits, tables):
         return say_number(piece, i, tables.say.pairs(digits))
     head, _, part = digits.partition(".")
-    if is_year(head) and part:
+    if is_year(head) and part and not is_noun_after(pieces, i):
         spoken = (*tables.say.year(head), "point", *tables.say.amount("0." + part)[2:])
         return say_number(piece, i, spoken, (piece.spoken,), "a number of a thing")
     if re.fullmatch(r"\d{1,3}\.\d{3}", digits) and digits.endswith("000"):

@@ -60,7 +60,7 @@ _PARTS: Final = frozenset(
 )
 
 
-_LETTERED: Final = re.compile(r"(\d{1,4})([mstcdfhpx])")
+_LETTERED: Final = re.compile(r"(\d{1,4})([mstcdfhpxy])")
 _UNSAID: Final = dict(
     zip("/-–*<>~•", ["over", "to", "to", "times", "under", "over", "about", "times"], strict=True)
 )
@@ -90,7 +90,7 @@ def find_rivals(
         number = tables.say.amount(lettered[1])
         letter = pluralize(number) if lettered[2] == "s" else (*number, f"{lettered[2]}.")
         return ((letter,), "a unit") if letter != piece.spoken else ((), "")
-    if unsaid in _UNSAID and _follows_number(pieces, i):
+    if unsaid in _UNSAID and pieces[i].rule == "amount" and _follows_number(pieces, i):
         return ((_UNSAID[unsaid], *piece.spoken),), f"“{unsaid}” is not said"
     return (), ""
 
