@@ -456,7 +456,7 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
         ages = before in ("x", "×") or odds or (aged and (before[0].isupper() or whose in _GROUPS))
         if ages or before.lower() in tables.cues["plural"]:
             return i + 1, (piece._replace(spoken=pluralize(piece.spoken[:-1])),)
-    if piece.text == "1x":
+    if piece.text[-1] == "x" and (text_after(pieces, i)[:1].isdecimal() or piece.text == "1x"):
         return i + 1, (piece._replace(spoken=piece.spoken[:-1]),)  # 1x burger
     last = piece.text.lstrip("0123456789.,/⁄½¼¾")
     if last in ("st", "sts") and tells(pieces, i, tables.cues["knitting"]):

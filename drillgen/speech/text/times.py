@@ -157,6 +157,12 @@ def decide_timed(pieces: Pieces, i: int, k: int, following: int, tables: Tables)
     if after == "%" or after in tables.units or after in (*SCALES, *tables.currencies):
         return None
     signed, sure = pieces[i].text[0] in "-–", _is_timed(pieces, i, k, tables)
+    while not sure and text_at(pieces, k) in _JOINED:
+        back = find_near(pieces, k, -1)
+        if back < 0 or not _TIME_OF_DAY.fullmatch(pieces[back].text):
+            break
+        dash, k = text_at(pieces, k), find_near(pieces, back, -1)
+        sure = dash in ("-", "–") or _is_timed(pieces, back, k, tables)
     partner = find_near(pieces, following, 1) if after in _JOINED else following
     if partner >= 0 and not sure:
         dashed = after in ("-", "–") or after[:1] == "-"
