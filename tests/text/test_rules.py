@@ -59,3 +59,14 @@ def test_rules(path: Path, locale: Locale) -> None:
         (*row, shown) for row, (_, _, shown) in zip(said, rows, strict=True) if row[2] != shown
     ]
     assert not wrong
+
+
+@pytest.mark.parametrize("locale", Locale)
+@pytest.mark.parametrize("path", FILES, ids=[path.stem for path in FILES])
+def test_other_paragraphs_change_nothing(path: Path, locale: Locale) -> None:
+    """A text is read alike alone and in the middle of a longer one."""
+    rows = read_rows(path, locale)
+    texts = [f"Boats came.\n\n{text}\n\nBoats came." for _, text, _ in rows]
+    said = [show(locale, text).replace("\n", "\\n") for text in texts]
+    wrong = [(row[0], now) for row, now in zip(rows, said, strict=True) if row[2] != now]
+    assert not wrong
