@@ -61,6 +61,11 @@ def test_in_a_text(text: str, said: str) -> None:
     assert said in [format_phones(word.phones) for word in words]
 
 
+def test_signs_without_words() -> None:
+    said = ENGINE.pronounce("“Oui…” – 👍 ¿é?")
+    assert [token.text for token, row in said if row] == ["Oui", "é"]
+
+
 def test_the_list_of_the_user_goes_first() -> None:
     override = Override("rose", parse_phones("R OW1 Z AH0"), 0)
     engine = ENGINE.adapt(overrides=Overrides({"rose": override}))

@@ -691,7 +691,7 @@ class Pronouncer:
         """A word whose diacritics tell how it is said, `name` being how it is said as a name;
         None where they tell nothing."""
         written, possessive = split_possessive(token.text.lower())
-        if written.isascii() or len(token.spoken) > 1 or self._lexicon.is_corrected(written):
+        if written.isascii() or len(token.spoken) != 1 or self._lexicon.is_corrected(written):
             return None
         found = kept.words[token.spoken[0]]
         base = next(filter(self._lexicon.entries, (written, _cut_s(written))), None)
