@@ -215,6 +215,14 @@ class Page:
             return self.html("word.html.j2", panel=panel, state=choices, part=True)
         return await self._show(choices, panel=panel, fields=fields)
 
+    async def hear(self, request: Request) -> Response:
+        """How a pronunciation sounds: one of the list, or the user's own."""
+        fields, choices = await self.read_choices(request)
+        choice, word = fields.get("choice", ""), fields.get("spoken", "")
+        said = fields.get("own", "") if choice == "own" else choice
+        sound = await self.run(choices, Workshop.hear, lane=Lane.SLOW, word=word, said=said)
+        return Response(sound, media_type="audio/wav")
+
     async def keep(self, request: Request) -> Response:
         """Keep or forget a pronunciation in the word list, or undo that."""
         fields, choices = await self.read_choices(request)
@@ -538,6 +546,7 @@ def build_app(
             route("/", page.home, "GET", "POST"),
             route("/preview", page.preview, "POST"),
             route("/word", page.word, "POST"),
+            route("/hear", page.hear, "POST"),
             route("/keep", page.keep, "POST"),
             route("/download", page.download, "POST"),
             route("/text", page.text, "GET"),

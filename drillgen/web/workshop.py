@@ -419,6 +419,21 @@ class Workshop:
             return None, False
         return max(found, key=lambda entry: (entry[0].is_place, bool(entry[0].text)))
 
+    def hear(self, choices: Choices, word: str, said: str, lane: Lane) -> bytes:
+        """A pronunciation of a spoken word in a computer's voice, as WAV; `said` as for
+        `change`. InputError where it can't be read."""
+        from drillgen.sound.audio import encode_sound
+        from drillgen.sound.lesson import level_sound
+        from drillgen.sound.synth import RATE, Sound, Speed, Synth, Voice
+
+        with self.engine(lane, choices.drill.accent, choices.client) as engine:
+            phones = read_own(said, self._lexicon.first)
+            phones = engine.pronouncer.in_accent(word, phones)
+        sounds = [Sound(phone, phone.stress == 1) for phone in phones]
+        sounds[-1] = sounds[-1]._replace(ends_word=True)
+        speech = Synth.load().speak(sounds, Voice.HIGHER, Speed.STEADY, Voice.HIGHER.hz)
+        return encode_sound(level_sound(speech.samples), RATE, "wav")
+
     def recall(self, word: str, scope: Scope = EVERYWHERE, client: str = "") -> str:
         """What the word list, or a client's, has of a word in just this scope: ARPAbet or ""."""
         self._words.read()

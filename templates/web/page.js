@@ -233,6 +233,7 @@
 
   dialog.addEventListener("click", (event) => {
     if (event.target === dialog || event.target.closest(".close")) dialog.close();
+    if (event.target.closest(".hear")) hear(event.target.closest("form"));
     const link = event.target.closest('a[href^="#w"]');
     if (!link) return;
     // Another place of a homograph: the same choice for that one.
@@ -240,6 +241,26 @@
     const word = byId(link.hash.slice(1));
     if (word) openWord(word);
   });
+  let sound = null;
+  async function hear(form) {
+    const fields = fieldsOf(work);
+    for (const [name, value] of fieldsOf(form)) fields.set(name, value);
+    const wrong = form.querySelector(".own .bad");
+    wrong.hidden = true;
+    sound = sound || new AudioContext();
+    await sound.resume();
+    const answer = await ask("/hear", fields);
+    if (answer.ok) {
+      const buffer = await sound.decodeAudioData(await answer.arrayBuffer());
+      const playing = new AudioBufferSourceNode(sound, { buffer });
+      playing.connect(sound.destination);
+      playing.start();
+    } else {
+      wrong.textContent = await reasonOf(answer);
+      wrong.hidden = false;
+    }
+  }
+
   dialog.addEventListener("input", (event) => {
     if (event.target.name === "own") {
       event.target.form.querySelector('[name="choice"][value="own"]').checked = true;

@@ -704,6 +704,25 @@ def test_axe_finds_nothing(open_page: OpenPage, axe: str, scheme: str) -> None:
     shoot(page, f"word-wrong-{scheme}")
 
 
+def test_a_name_is_heard_before_it_is_kept(open_page: OpenPage) -> None:
+    page = open_page()
+    write(page, TEXT)
+    word(page, "Quaighle").click()
+    dialog = page.get_by_role("dialog")
+    hear = dialog.get_by_role("button", name="Hear it")
+    for said, status in (("", 200), ("KWAY-gul", 200), ("[x", 422)):
+        if said:
+            dialog.get_by_label("As it sounds").fill(said)
+        with page.expect_response("**/hear") as answer:
+            hear.click()
+        assert answer.value.status == status
+    expect(dialog.get_by_role("alert")).to_contain_text("IPA")
+    dialog.get_by_label("As it sounds").fill("KWAY-gul")
+    with page.expect_response("**/hear"):
+        hear.click()
+    expect(dialog.get_by_role("alert")).to_be_hidden()
+
+
 @pytest.mark.parametrize("path", ["", "prompts?topic=food", "ladder", "plan", "find", "clients"])
 def test_desk_pages(open_page: OpenPage, axe: str, path: str) -> None:
     page = open_page(path, width=360, height=640)

@@ -11,6 +11,7 @@ from typing import Any
 
 import httpx
 import pytest
+import soundfile
 from pypdf import PdfReader
 
 from drillgen.corpus.reader import load_passages, load_prompts
@@ -514,3 +515,18 @@ def test_a_choice_for_this_text(visitor: Any, words_file: Path) -> None:
 def test_the_head_of_each_page_is_answered(visitor: Any) -> None:
     for path in ("/", "/prompts", "/ladder", "/plan", "/find", "/clients", "/page.css"):
         assert visitor.ask("HEAD", path).status_code == 200, path
+
+
+def test_a_reading_is_heard(visitor: Any) -> None:
+    fields = {"text": TEXT, "at": "20", "spoken": "boats"}
+    heard = {}
+    for choice, own in (("B OW1 T S", ""), ("own", "boh-AHTS"), ("own", "/kiː/")):
+        answer = visitor.post("/hear", {**fields, "choice": choice, "own": own})
+        assert answer.headers["content-type"] == "audio/wav", answer.text
+        samples, rate = soundfile.read(io.BytesIO(answer.content))
+        assert 0.2 < len(samples) / rate < 2
+        heard[choice, own] = answer.content
+    assert len(set(heard.values())) == 3
+    for own in ("", "[x", "&"):
+        answer = visitor.post("/hear", {**fields, "choice": "own", "own": own, "part": "1"})
+        assert answer.status_code == 422
