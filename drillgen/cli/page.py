@@ -61,6 +61,7 @@ def page(
     outputs = output.open(texts, grading)
     outputs.claim(path)
 
+    from drillgen.sheets.content import drop_idle_rungs
     from drillgen.sheets.practice_page import make_practice_page
     from drillgen.speech.pipeline import make_drill
     from drillgen.write.page import render_page
@@ -70,7 +71,9 @@ def page(
     check_sayable(drills)
     _check_length(drills)
     title = head.title or (passages[0].title if len(passages) == 1 else "")
-    sheet = replace(head, drills=drills, title=title)
+    # Several texts share their rungs.
+    shown = drills if len(drills) > 1 else tuple(map(drop_idle_rungs, drills))
+    sheet = replace(head, drills=shown, title=title)
     models = _speak(sheet, timbre, rate) if timbre != "none" else {}
     content = make_practice_page(sheet, rate=rate, models=models)
     outputs.write(path, render_page(content).encode())

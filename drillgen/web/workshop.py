@@ -31,6 +31,7 @@ from drillgen.core.values import (
     Worksheet,
 )
 from drillgen.core.wording import choose_wording
+from drillgen.sheets.content import drop_idle_rungs
 from drillgen.sheets.drill import lay_out_drills
 from drillgen.speech.explain import explain_spoken
 from drillgen.speech.pipeline import Engine, make_drill
@@ -551,7 +552,7 @@ def make_worksheet(drill: Drill, choices: Choices) -> Worksheet:
         key = key_entries(frozenset(cell for cell in cells if cell is not None))
         drill = replace(drill, versions=tuple(wanted), key=key)
     return Worksheet(
-        drills=(drill,),
+        drills=(drop_idle_rungs(drill),),
         title=drill.passage.title,
         pitch=choices.pitch,
         repetitions=choices.repetitions,

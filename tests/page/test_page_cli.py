@@ -40,6 +40,16 @@ def test_writes_a_page(own_folder: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert "<title>Resonance drill</title>" in text
 
 
+@pytest.mark.parametrize("voice", ["none", "higher"])
+def test_a_version_that_would_say_the_same_again_is_left_out(
+    own_folder: Path, capsys: pytest.CaptureFixture[str], voice: str
+) -> None:
+    run("--text", "A calm spa.", "--rungs", "3", "--voice", voice, "-o", "short.html")
+    # The full swap, the partial one and the original.
+    assert (own_folder / "short.html").read_text(encoding="utf-8").count("<article") == 3
+    assert "it has 1" in capsys.readouterr().err
+
+
 def test_same_input_same_bytes(own_folder: Path) -> None:
     for name in ("a.html", "b.html"):
         run("--text", "The tide turns.", "-o", name, "--discreet")

@@ -95,7 +95,8 @@ def test_an_own_answer_is_practised_at_once(visitor: Any) -> None:
     assert "microphone=(self)" in page.headers["permissions-policy"]
     assert f"<h1>{prompt.question}</h1>" in html.unescape(page.text)
     assert re.search(r"ee w[a-z]+ thee deeg\.", page.text)
-    assert page.text.count("<article") == 4
+    # The text is too short for two different rungs.
+    assert page.text.count("<article") == 3
     nothing = visitor.post("/practise", fields | {"text": " "})
     assert nothing.status_code == 422
     assert "there is no text yet" in nothing.text.lower()
