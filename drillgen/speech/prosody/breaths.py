@@ -23,6 +23,7 @@ from drillgen.speech.prosody.words import (
     CLINGING,
     CONTRACTED,
     DEGREES,
+    GIVING,
     INDEFINITE,
     OBJECTS,
     OPENERS,
@@ -73,6 +74,7 @@ _PARTNERS: Final = {
     "NNS": (["NNS"], ["NN"]),
     "NNP": (["NNP"],),
     "JJ": (["JJ"],),
+    "RB": (["RB"],),
 }
 """Words of which a pair holds together around "and"."""
 
@@ -176,6 +178,8 @@ def _hold(row: Row, i: int) -> float:
         return 0.0 if object_ or row.pause[i] > _SURE else 3.0
     if after in ("DT", "PRP$") and before in _ACTS:
         return 0.7
+    if right in ("a", "an", "another") and before in _NOUNS and _is_given(row, i):
+        return 3.0
     timed = words[i] in _RELATED and tags[i - 1] == "DT" and words[i - 2] in PREPOSITIONS
     if timed and after == "DT":
         # "At the time the boat came"
@@ -188,7 +192,7 @@ def _hold(row: Row, i: int) -> float:
     if right in ("and", "or") and before == "JJ" and tags[i + 2 : i + 4] in _PRAISE:
         # "A small and remote village"
         return NEVER
-    partners = tags[i + 2 : i + 3] in _PARTNERS.get(before, ())
+    partners = tags[i + 2 : i + 3] in _PARTNERS.get(before, ()) and words[i + 2] != "then"
     whose = words[i] in OBJECTS and tags[i + 2 : i + 3] == ["PRP$"]
     # "The ninth and the tenth"
     whose |= tags[i - 1] == "DT" and words[i - 1 : i] == words[i + 2 : i + 3]
@@ -196,6 +200,14 @@ def _hold(row: Row, i: int) -> float:
         # "Paper and pencil", "loud and clear", "me and my wife"
         return 2.0
     return 0.0
+
+
+def _is_given(row: Row, i: int) -> bool:
+    """Whether a noun is whom something is given to: "buy that child | another coat"."""
+    at = i - 1
+    while at > 0 and row.tags[at] in _MODIFIERS and not row.marks[at]:
+        at -= 1
+    return row.words[at] in GIVING and at < i - 1
 
 
 _REACH: Final = 40

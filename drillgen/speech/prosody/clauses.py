@@ -13,6 +13,8 @@ from drillgen.speech.prosody.words import (
     AUXILIARIES,
     BE,
     CLAUSE_WORDS,
+    COMMENTS,
+    DISCOURSE,
     OBJECTS,
     RELATIONS,
     SAYING,
@@ -109,6 +111,10 @@ def _is_vocative(row: Row, start: int, end: int, clause: Clause) -> bool:
     """Whether a clause at the end of a sentence only calls somebody: ", Tom."."""
     if clause.boundary is not Boundary.MAJOR or end - start > 2:
         return False
+    comment = row.words[start] in ("i", "you") and row.words[end - 1] in COMMENTS
+    if comment and end - start == 2 and row.words[start - 1] not in DISCOURSE:
+        # ", I suppose."
+        return True
     if row.words[end - 1] in VOCATIVES:
         # Not ", and love."
         return row.words[start] not in CLAUSE_WORDS | ARTICLES or end - start == 1
@@ -158,7 +164,11 @@ def _mark_list(row: Row, joints: list[Joint], starts: Sequence[int], k: int, las
     words = row.words[starts[last] : row.ends[last]]
     joined = next((i for i, word in enumerate(words) if word in ("and", "or")), -1)
     if joined > _ITEM_WORDS or (joined < 0 and len(words) > _ITEM_WORDS):
-        return
+        # "Tea, coffee, long walks in the hills ...", but "yes, no, well in that case ..."
+        item, lone = row.ends[last - 1] - 1, row.ends[last - 1] - starts[last - 1] == 1
+        if not lone or _kind(row, item) not in ("NN", "JJ") or row.words[item] in DISCOURSE:
+            return
+        joined = -1
     single = joined >= 0 or len(words) == 1
     first, kind = last - 1, _kind(row, row.ends[last - 1] - 1)
     while first > k and row.ends[first] - starts[first] <= _ITEM_WORDS:

@@ -59,8 +59,11 @@ def is_compound(row: Row, i: int) -> bool:
     if ("pair", f"{left}-{right.removesuffix('s')}") in load_compounds():
         return True
     first, second = _ask(left, right)
-    if first == "never" or row.tokens[i] == row.tokens[i + 1] or _is_placed(row, i):
+    if "never" in (first, second) or row.tokens[i] == row.tokens[i + 1] or _is_placed(row, i):
         # The letters of "CN" are no compound.
+        return False
+    if i and row.tokens[i - 1] == row.tokens[i] and row.tags[i - 1] in ("CD", "JJ"):
+        # "A two-day TRIP", "a second-hand CAR"
         return False
     if first == "owner":
         return ("owned", right) in load_compounds()
@@ -102,6 +105,9 @@ def _is_gerund(row: Row, i: int, first: str, second: str) -> bool:
     floating BOTTLE)."""
     right = row.words[i + 1]
     if first not in ("gerund", "doing") or ("animate", right) in load_compounds():
+        return False
+    if i and row.words[i - 1] in ("after", "before", "without", "while", "when", "since"):
+        # "After finishing SCHOOL"
         return False
     plain = first == "gerund" and _is_plain(row, i) and second != "late"
     return plain or second in ("early", "thing") or ("used", right) in load_compounds()

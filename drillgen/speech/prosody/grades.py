@@ -45,6 +45,7 @@ from drillgen.speech.prosody.words import (
     PARTICLES,
     PERIODS,
     POSSESSED,
+    POSSESSIVES,
     PREPOSITIONS,
     PRONOUNS,
     REFLEXIVES,
@@ -73,7 +74,7 @@ _TO_DO: Final = frozenset({"going", "have", "has", "had", "got", "gotta", "need"
 _THERE_ARE: Final = BE | HAVE | {"there's", "any", "no", "i've", "we've", "got", "only"}
 _OFTEN: Final = frozenset({"always", "never", "usually", "really", "still", "often", "certainly"})
 _ABOUT: Final = frozenset({"about", "for", "with", "in", "at", "now", "today", "then"})
-_CARRIED: Final = NOUNS | {"PRP", "RP"}
+_CARRIED: Final = NOUNS | {"PRP", "RP", "DT", "CD"}
 _KINDS: Final = frozenset({"kind", "sort", "type"})
 _POINTING: Final = frozenset({"this", "that", "these", "those"})
 _WHO: Final = OBJECTS - {"it"} | SUBJECTS - {"it", "there", "one"} | _POINTING
@@ -84,6 +85,7 @@ _ISNT: Final = frozenset({"is", "was", "it's", "that's", "isn't", "wasn't", "be"
 _ONLY: Final = frozenset({"just", "only", "merely", "simply", "even"})
 _GOING_ON: Final = frozenset({"come", "go", "hang", "hold"})
 _LATE: Final = frozenset({"somehow", "anyway", "recently", "lately", "sometimes", "though"})
+_BUT: Final = frozenset({"but", "yes", "no", "well", "oh"})
 _IMPLIED: Final = frozenset({"best", "all", "everything", "anything"})
 _BEING: Final = frozenset({"i'm", "you're", "he's", "she's", "it's", "we're", "they're"})
 
@@ -97,6 +99,9 @@ HEARD, BEYOND, NEWS, BACK, BACK_AGAIN = 30, 20, 15, 4, 10
 """A word that was said so few words before is not new, and is passed over if the nucleus need
 not go back farther than BACK words. BEYOND: the same where a paragraph begins between them,
 NEWS: for an adjective without its noun. BACK_AGAIN: for what is turned round to another."""
+
+_ASKED: Final = 4
+"""The mark of a question in Row.marks."""
 
 ECHO: Final = 3
 """So many words that were said in a row before are old news as a whole."""
@@ -149,7 +154,7 @@ def _is_relative(row: Row, i: int) -> bool:
         return False
     for k in range(max(i - 4, 1), i - 1):
         known = row.tags[k - 1] in NOUNS or row.words[k - 1] in INDEFINITE
-        opens = row.words[k] in SUBJECTS or (row.words[k] == "to" and k + 2 == i)
+        opens = row.words[k].partition("'")[0] in SUBJECTS or (row.words[k] == "to" and k + 2 == i)
         if known and opens and not row.marks[k - 1]:
             return True
     return False
@@ -333,6 +338,7 @@ _POINTED: Final = (
     _Ending("that's not ME", (_ISNT, _of("not"), _THEM)),
     _Ending("it isn't ME", (frozenset(), _of("isn't wasn't"), _THEM)),
     _Ending("neither have I", (_of("so nor neither"), AUXILIARIES, SUBJECTS)),
+    _Ending("it's just ME", (_of("just only even"), _PEOPLE)),
     _Ending("it's up to YOU", (_ISNT, _of("up"), _of("to"), _WHO)),
     _Ending("it's to do with YOU", (_ISNT, _of("do"), _of("with"), _WHO)),
     _Ending("I knew it was HER", (_of("it that"), _of("is was"), _PEOPLE)),
@@ -387,7 +393,9 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
     ]
     echo = _find_echo(row, start, end)
     full = [i for i in full if i < echo] or full
-    told = [i for i in full if not _says_little(row, i)] or full
+    told = [i for i in full if not _says_little(row, i)]
+    # "It was me last WEEKEND anyway"
+    told = told or [i for i in full if words[i] not in GIVEN] or full
     # "I only came for the CAKE": what it is only about stays, new or not.
     only = "only" in words[start:end] and row.tags[told[-1] - 1 if told else 0] != "JJ"
     new = [(only and i == told[-1]) or not _is_repeated(row, i, start) for i in told]
@@ -398,9 +406,10 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
         if fresh or (then and is_compound(row, i))
     ]
     heavy = heavy or told[-2 if told and is_compound(row, told[-1] - 1) else -1 :]
-    known = told and (not new[-1] or words[told[-1]] in _KINDS)
-    if known and words[told[-1] - 1] in _OTHERS and told[-1] - 1 > start:
-        return told[-1] - 1
+    known = bool(told) and (not new[-1] or words[told[-1]] in _KINDS)
+    other = _find_other(row, told[-1], start, known) if told else -1
+    if other >= 0:
+        return other
     pointed = _find_pointed(row, start, end, told)
     if pointed >= 0:
         return pointed
@@ -422,11 +431,16 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
             return end - 1
         if len(told) == 1 and row.tags[told[0]] == "JJ" and words[told[0] - 1] in BE:
             return told[0] - 1
+        helper = next((i for i in range(start, told[-1]) if words[i] in AUXILIARIES), end)
+        if words[start] in _BUT and row.tags[told[-1]] in _VERBS and helper < end:
+            # "But Ruth HAS been listening"
+            return helper
     heavy = told if told[-1] - heavy[-1] > BACK and echo == end else heavy
     stranded = _match(_STRANDED, words, heavy[-1], end)
-    if words[end - 1] in AUXILIARIES and not WH.isdisjoint(words[heavy[-1] + 1 : end - 1]):
-        # "Do you know where he IS"
-        return end - 1
+    late = end - 1 - (words[end - 1] == "exactly")
+    if words[late] in AUXILIARIES and not WH.isdisjoint(words[heavy[-1] + 1 : late]):
+        # "Do you know where he IS", "what they ARE exactly"
+        return late
     return stranded if stranded >= 0 else _settle(row, heavy, end)
 
 
@@ -464,6 +478,20 @@ def _recall(row: Row, start: int, reach: int = HEARD) -> int:
     return max(start - reach, min(row.heads[start], start - BEYOND), 0)
 
 
+def _find_other(row: Row, i: int, start: int, known: bool) -> int:
+    """What tells a word from another one like it: "one boat or the OTHER boat", "your journey with
+    OTHER people's journey", "your house or MY house". -1: nothing."""
+    words = row.words
+    first = i - 1 - words[i - 1].endswith(("'s", "s'"))
+    if known and words[first] in _OTHERS and first > start:
+        return first
+    if words[i - 1] in POSSESSIVES and i - 1 > start:
+        for k in range(i - 2, max(start - BACK_AGAIN, row.heads[i]), -1):
+            if row.stems[k] == row.stems[i] and words[k - 1] in POSSESSIVES - {words[i - 1]}:
+                return i - 1
+    return -1
+
+
 def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
     """The word that the end of a phrase points to, new or not: "the only thing I COULD", "not
     THIS year" (Wells 2006, sections 3.10 to 3.12: contrast). -1: none."""
@@ -471,6 +499,9 @@ def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
     if words[last] in OBJECTS and row.marks[last] and words[end : end + 1] == ["not"]:
         # "Call ME, not the police"
         return last
+    if words[last] in WH and row.marks[last] == _ASKED and last > start:
+        # "Wait for WHAT?", but "are you COMING or what?"
+        return last if words[last - 1] != "or" else -1
     if end - start > 3 and words[last] in MODALS and words[last - 1] in SUBJECTS:
         known = words[last - 3] in _IMPLIED or row.tags[last - 2] in NOUNS
         if told and known and not row.marks[last - 2]:
@@ -506,6 +537,11 @@ def _says_little(row: Row, i: int) -> bool:
         return True
     if word in COMMENTS and aside > 0 and row.marks[aside - 1]:
         return aside < i or word.endswith("ly")
+    if word == "here" and before in ("come", "came", "coming"):
+        # "Come HERE"
+        return False
+    if word == "exactly":
+        return before in AUXILIARIES
     if before in ("not", "right") or words[max(i - 2, 0) : i] == ["not", "any"]:
         # "Not NOW", "not any MORE"
         return False
@@ -558,7 +594,7 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
     if len(stem) < 3 or _is_counted_one(row, i):
         return False
     # "One boat or the OTHER boat": also in its own phrase.
-    end = i - 1 if row.words[i - 1] in _OTHERS else start
+    end = i - 1 if not _OTHERS.isdisjoint(row.words[max(i - 2, 0) : i]) else start
     low = _recall(row, start)
     heard = row.stems[low : max(end, start)]
     if stem not in heard or (row.words[i] in FAINT and row.tags[i] in _VERBS):
@@ -580,6 +616,8 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
         last = row.marks[i] > 0 or i + 1 == len(row.words)
         return last and not told_of and stem in row.stems[_recall(row, start, NEWS) : start]
     # "It SHOWS": not the show of which was spoken.
+    if row.tags[i] == "CD":
+        return row.words[i - 1] in _OTHERS
     told = slice(low, max(end, start))
     return row.tags[i] in _INFLECTED and any(
         tag in _TOLD and not ({row.tags[i], tag} & _FINITE and {row.tags[i], tag} & NOUNS)

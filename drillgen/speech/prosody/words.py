@@ -161,7 +161,7 @@ noun (Wells 2006, section 3.27)."""
 
 REFLEXIVES: Final = _set("myself yourself himself herself itself ourselves yourselves themselves")
 
-SURNAMES: Final = _set("bell park parks field fields wall case pool light book station")
+SURNAMES: Final = _set("bell park parks field fields wall case pool light book station bill pan")
 """Second parts of compounds that end a name as another last part does: Hyde PARK, Anna BELL."""
 
 VOCATIVES: Final = _set(
@@ -243,6 +243,13 @@ TAKING: Final = _set(
     "wear"
 )
 """Verbs that take an adverb with them (put on, go over), as their stems are written."""
+
+GIVING: Final = _set(
+    "give gives gave giving given buy buys bought buying send sends sent sending show shows "
+    "showed offer offers offered lend lends lent bring brings brought tell tells told make makes "
+    "made"
+)
+"""Verbs of two objects: buy that child another coat."""
 
 PASTS: Final = _set(
     "froze slept spoke woke swam sang wept crept swore threw grew flew drew knelt leapt dug hung "
