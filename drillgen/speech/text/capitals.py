@@ -267,6 +267,9 @@ def decide_times(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if counted or any(p.rule == "money" for p in pieces[max(0, i - 6) : i + 3]):
         return say_number(piece, i, ("times",), (("by",),), "times")
     end = pieces[following].text + " " + text_after(pieces, following)
+    bare = k == i - 2 and pieces[k].text.isdecimal()
+    if bare and pieces[following].rule == "inch":  # 5 x 7" or two squares of 7"
+        return say_number(piece, i, ("by",), (("times",),), "by")
     packed = pieces[k].text.isdecimal() and _PACKED.match(end) is not None
     return i + 1, (Piece(piece.text, NUMBER, () if packed else ("by",)),)
 

@@ -51,7 +51,7 @@ _DASH: Final = "[-‐‑–—−]"
 _QUOTES: Final = "'’‘"
 _SIGNS: Final = "£€¥₹₩₽₺₪₱₦₫฿"
 _VULGAR: Final = re.compile(r"\d{0,9}[¼½¾⅐-⅞↉]")
-_FRACTION: Final = re.compile(r"[1-9]\d{0,2}[/⁄][1-9]\d{0,2}(?=(rds|ds|ths|s)?(?!\w))")
+_FRACTION: Final = re.compile(r"[1-9]\d{0,2}[/⁄][1-9]\d{0,2}(?=(rds?|ds|ths?|s)?(?!\w))")
 _WHOLE_AND_PART: Final = re.compile(
     r"(\d{1,3})-([1-9]\d?)/(2|4|8|16|32|64)(?=[\"”″]|-?in(?!\w)|(?![\w/\-]|[.,:]\d))"
 )
@@ -75,7 +75,7 @@ _TIME_SPAN: Final = re.compile(
 _RACE: Final = re.compile(r"(?:(\d{1,2}):)?(\d{1,2}):([0-5]\d)\.(\d{1,3})(?!\w)")
 _ISH: Final = re.compile(r"(\d{1,2})[.:]([0-5]\d)-?ish(?!\w)")
 _ODDS: Final = re.compile(r"(\d{1,3})[-/](\d{1,2})([fF])(?!\w)")
-_CLOCK: Final = re.compile(rf"(\d{{1,2}}):([0-5]\d)(?::([0-5]\d))?{_END}")
+_CLOCK: Final = re.compile(rf"(\d{{1,2}}):([0-5]\d)(?::([0-5]\d))?(hrs?)?{_END}")
 _RATIO: Final = re.compile(rf"(\d{{1,3}}(?:\.\d{{1,3}})?):(\d{{1,3}}(?:,\d{{3}}){{0,2}}){_END}")
 _ORDINAL: Final = re.compile(
     rf"({_INT})(?:st|nd|rd|th|ST|ND|RD|TH)(?:[-–]({_INT})(?:st|nd|rd|th))?(?!\w)"
@@ -101,7 +101,7 @@ _PRIMES: Final = tuple("'’′")
 _SHORT_YEAR: Final = re.compile(rf"[{_QUOTES}](\d\d){_END}")
 _RANGE: Final = re.compile(rf"({_DEC}){_DASH}({_DEC})")
 _PLAIN: Final = re.compile(
-    rf"(?:(?<![\w)])[-−–+](?=[\d.])(?!\d{{1,2}}:\d|\d{{1,3}}-(?!\w)))?{_DEC}"
+    rf"(?:(?<![\w)])(?<!\d[\"″”'’′])[-−–+](?=[\d.])(?!\d{{1,2}}:\d|\d{{1,3}}-(?!\w)))?{_DEC}"
 )
 _MONEY: Final = re.compile(
     rf"([-−–]?)((?:US|AU?|CA?|NZ|HK|S)?\$|\$(?:US|A|NZ)(?=\d)|[{_SIGNS}])(\d{{1,3}}(?:\.\d{{3}}){{1,5}}(?:,\d\d)?(?!\d)"
@@ -193,7 +193,8 @@ def _match_time(chunk: str, pos: int, say: Numerals) -> Reading | None:
         return Reading(match.end(), (*say.time(match[1], match[2]), "ish"), "noted")
     match = _CLOCK.match(chunk, pos)
     if match and int(match[1]) <= 24:
-        return Reading(match.end(), say.time(match[1], match[2], "", match[3] or ""), "clock")
+        spoken = say.time(match[1], match[2], "", match[3] or "")
+        return Reading(match.end(), spoken + ("hours",) * bool(match[4]), "clock")
     match = _RATIO.match(chunk, pos)
     if match:
         spoken = (*say.amount(match[1]), "to", *say.amount(match[2]))
@@ -252,7 +253,7 @@ def _match_fraction(chunk: str, pos: int, say: Numerals) -> tuple[int, Words] | 
         return part.end(), say.mixed(*fraction)
     if match and fraction and match[1]:
         spoken = say.mixed(*fraction)
-        plural = spoken[-1][-1] == "s"
+        plural = spoken[-1][-1] == "s" or match[1][-1] != "s"
         return match.end() + len(match[1]), spoken if plural else pluralize(spoken)
     return None
 

@@ -196,7 +196,7 @@ def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:
     if right.kind is NUMBER and right.text[0].isdecimal() and (left.kind is NUMBER or ends):
         if right.rule == "clock" and left.rule == "clock":
             return following == i + 1
-        return tight and (ends or (left.text[-1:].isalnum() and not left.text[0].isalpha()))
+        return tight and (ends or (left.text[-1:] not in ".-–" and not left.text[0].isalpha()))
     return tight and left.kind is NUMBER and _is_calendar(right.text)
 
 

@@ -79,7 +79,7 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     fraction = split_fraction(text)
     low, high = int(left), int(right)
     k = find_near(pieces, i, -1)
-    sized = after in tables.cues["measured"] or after in tables.units
+    sized = after == "an" or after in tables.cues["measured"] or after in tables.units
     if fraction and sized and before not in DAYS and after not in _METRIC:
         return _fraction(pieces, i, tables, None)
     if tells(pieces, i, tables.cues["old money"], 2) and low < 20 and high < 12 and not span:
@@ -115,7 +115,11 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
         or low == high
     ):
         return say_number(piece, i, (*say.amount(left), "out", "of", *say.amount(right)))
-    measured = after in ("of", "in") or after in tables.units or after in tables.cues["measured"]
+    measured = (
+        after in ("of", "in", "a", "an")
+        or after in tables.units
+        or after in tables.cues["measured"]
+    )
     if fraction and (fraction[2] in _PARTS or measured):
         return _fraction(pieces, i, tables, date)
     return _decide_open_pair(pieces, i, tables, date)
@@ -171,7 +175,9 @@ def decide_chain(pieces: Pieces, i: int, tables: Tables) -> Answer:
     racing = racing or tells(pieces, i, tables.cues["length"], 4)
     if racing and len(parts) == 3 and all(len(part) == 2 for part in parts[1:]):
         timed = map(tables.say.two_digits, parts[1:])
-        return say_number(piece, i, tuple(chain(tables.say.amount(parts[0]), *timed)))
+        spoken = tuple(chain(tables.say.amount(parts[0]), *timed))
+        dated = ((piece.spoken,), "a time") if piece.note else ((), "")
+        return say_number(piece, i, spoken, *dated)
     if "." in piece.text:
         return i + 1, (piece,)
     if before == "code":

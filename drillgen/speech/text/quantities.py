@@ -82,6 +82,8 @@ def decide_decade(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return old
     before, digits = text_before(pieces, i).lower(), piece.text[:-1]
     noun = before in ("a", "another", "each")
+    if before in ("-", "‐") and text_before(pieces, i - 1).lower() in ("under", "over"):
+        return i + 1, (piece,)  # the under-20s
     after = text_after(pieces, i).lower()
     if len(digits) > 3 or not digits.isdecimal():
         return i + 1, (piece,)
