@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
-from drillgen.cli.common import clients_folder, complete_client, count, read_text
+from drillgen.cli.common import clients_folder, complete_client, read_text
 from drillgen.cli.options import AsJson, option
 from drillgen.cli.output import print_json, print_text
-from drillgen.core.errors import InputError, OptionError, OutputError, placed
+from drillgen.core.errors import OptionError, OutputError, placed
 from drillgen.core.options import PageSize, Strategy, Unit, Watch
 
 if TYPE_CHECKING:
@@ -186,19 +186,10 @@ def log(
     folder: Folder = None,
 ) -> None:
     """Take a filled log into a client's file; the next week begins where it says."""
-    from drillgen.practice.clients import add_log
-    from drillgen.practice.log import parse_log
-    from drillgen.practice.plan import advise_step
+    from drillgen.practice.clients import take_log
 
-    client = _load(alias, folder)
-    entries = parse_log(read_text(filled), name=str(filled))
-    if not entries:
-        raise InputError("no session is filled in", "tick a cell of each session", file=filled)
-    before = len(client.read_log())
-    client = add_log(client, entries)
-    sessions = client.read_log()
-    typer.echo(f"{count(len(sessions) - before, 'new session')}, {len(sessions)} in all", err=True)
-    typer.echo(advise_step(sessions).reason, err=True)
+    for line in take_log(_load(alias, folder), read_text(filled), str(filled)):
+        typer.echo(line, err=True)
 
 
 def remove(

@@ -55,7 +55,7 @@ def review(
         return
     if not questions:
         print_text("No words to settle.")
-    for line in name_doubts(rest, "; write them in words in the text", "; --all shows them"):
+    for line in name_doubts(rest, "; settle it in the text, in words", "; --all shows them"):
         typer.echo(line, err=True)
     if not questions:
         return
@@ -123,7 +123,8 @@ def _ask_where(place: Scope) -> Scope:
 def _ask(count: int) -> str:
     """The number of a candidate, o, s, q, or at once how the word sounds."""
     while True:
-        ways = f"  1-{count} choose, o in your way, s skip, q stop"
+        numbers = f"1-{count}" if count > 1 else "1"
+        ways = f"  {numbers} choose, o in your way, s skip, q stop"
         answer = str(typer.prompt(ways, prompt_suffix=": ")).strip()
         if answer.lower() in ("o", "s", "q"):
             return answer.lower()

@@ -339,6 +339,22 @@ def add_log(client: Client, entries: Iterable[LogEntry]) -> Client:
     return edit_client(client.file, {"log": format_log(merged).replace("\r\n", "\n")})
 
 
+def take_log(client: Client, text: str, name: str) -> tuple[str, str]:
+    """Take a filled log in: how many sessions are new, and what is next, in words.
+
+    InputError where it is no log, or nothing is filled in.
+    """
+    from drillgen.practice.plan import advise_step
+
+    entries = parse_log(text, name=name)
+    if not entries:
+        raise InputError("no session is filled in", "tick a cell of each session", file=name)
+    sessions = add_log(client, entries).read_log()
+    new = len(sessions) - len(client.read_log())
+    told = f"{new} new session{'s' * (new != 1)}, {len(sessions)} in all"
+    return told, advise_step(sessions).reason
+
+
 def add_take(client: Client, row: TakeRow) -> Client:
     """Note the measures of a take; its sound is kept nowhere."""
     rows = (*read_takes(client), row)

@@ -19,7 +19,7 @@ import msgspec
 from drillgen.core.document import Document
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.files import SEALS, derive_key
-from drillgen.core.options import Format, PageOptions, Unit
+from drillgen.core.options import Format, PageOptions, PageSize, Unit
 from drillgen.core.sources import take_title
 from drillgen.core.values import Passage, Worksheet
 from drillgen.corpus.find import (
@@ -249,6 +249,21 @@ def make_plan(
             data = export_calendar(made, time=_time_of(form), key=key)
             return File("plan.ics", "text/calendar; charset=utf-8", data)
     return write_document(lay_out_plan(sheet), kind, choices.page, "plan")
+
+
+def make_progress(
+    workshop: Workshop, *, choices: Choices, alias: str, teacher: bool, kind: Made, **_: Lane
+) -> File:
+    """A page on the sessions of a client so far."""
+    from drillgen.sheets.week import lay_out_progress
+
+    client = workshop.read_client(alias)
+    sessions, discreet = client.read_log(), bool(client.settings.get("discreet"))
+    if not sessions:
+        raise InputError("no session is filled in yet", "take a filled log in first")
+    document = lay_out_progress(sessions, discreet=discreet, teacher=teacher)
+    size = PageSize(str(client.settings.get("size", choices.size)))
+    return write_document(document, kind, PageOptions(size), "progress")
 
 
 _BETWEEN: Final = re.compile(r"(?:^|\n)[ \t]*\n[ \t]*-{3,}[ \t]*(?:\n|$)")

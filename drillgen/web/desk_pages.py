@@ -19,7 +19,7 @@ from drillgen.core.errors import DrillgenError, InputError, OptionError
 from drillgen.core.options import Locale, Unit, parse_choice, parse_locale
 from drillgen.core.values import Delivery
 from drillgen.corpus.reader import LEXICAL_SETS, STEPS, Prompt
-from drillgen.practice.clients import SETTINGS, check_alias, client_file, edit_client
+from drillgen.practice.clients import SETTINGS, check_alias, client_file, edit_client, take_log
 from drillgen.sound.models import LONGEST
 from drillgen.sound.synth import RATE
 from drillgen.web import checking, desk, recording
@@ -63,6 +63,7 @@ class DeskPages:
             Route("/find", self.find, methods=both),
             Route("/clients", self.clients, methods=both),
             Route("/client", self.client, methods=["GET"]),
+            Route("/progress", self.progress, methods=["POST"]),
             Route("/record", self.record, methods=["POST"]),
             Route("/recorded", self.recorded, methods=["POST"]),
             Route("/check", self.check, methods=["POST"]),
@@ -185,6 +186,7 @@ class DeskPages:
             rows=rows,
             chosen=chosen,
             unit=chosen.unit if chosen else None,
+            sessions=next((row["sessions"] for row in rows if row["alias"] == alias), 0),
             units=_UNITS,
             done=done,
         )
@@ -193,6 +195,12 @@ class DeskPages:
         """A client's settings as the fields of a form, for the script."""
         client = await self._client(request.query_params.get("alias", ""))
         return JSONResponse({"fields": _as_fields(client.settings)})
+
+    async def progress(self, request: Request) -> Response:
+        """How it went with a client, for the client or the teacher."""
+        fields = await self._page.read(request)
+        given = {"alias": fields.get("alias", ""), "teacher": "teacher" in fields}
+        return await self._make({"format": fields.get("format", "")}, desk.make_progress, **given)
 
     async def record(self, request: Request) -> Response:
         """The page on which a teacher records the lines of the text."""
@@ -266,6 +274,9 @@ class DeskPages:
             self._page.workshop.read_client(alias)
             file.unlink()
             return f"{alias} is deleted, with pronunciations and log."
+        if act == "log":
+            client = self._page.workshop.read_client(alias)
+            return ". ".join(take_log(client, fields.get("log", ""), "The log"))
         if act != "save":
             raise OptionError("this page does not do that", "use one of its buttons")
         choices = read_choices(fields, self._page.limits)

@@ -199,8 +199,9 @@ def read_choices(fields: Fields, limits: Limits) -> Choices:
             f"the title has {len(title)} characters", f"write {limits.title} at most"
         )
     for name, value in fields.items():
-        if name not in ("text", "title") and len(value) > limits.field:
-            raise TooLargeError(f"{name} is longer than {limits.field} characters", "shorten it")
+        most = {"text": len(value), "log": limits.characters}.get(name, limits.field)
+        if len(value) > most:
+            raise TooLargeError(f"{name} is longer than {most:,} characters", "shorten it")
     values: dict[str, Any] = {"text": text, "title": title}
     for known in msgspec.structs.fields(Choices):
         name, sent = known.encode_name, fields.get(known.encode_name, "")

@@ -140,6 +140,14 @@
       });
     }
 
+    const filled = byId("log-file");
+    if (filled) {
+      byId("open-log").addEventListener("click", () => filled.click());
+      filled.addEventListener("change", async () => {
+        if (filled.files.length) byId("log").value = await filled.files[0].text();
+      });
+    }
+
     const found = byId("found") || document.querySelector(".notice");
     if (found) found.focus();
     showNow();

@@ -186,6 +186,41 @@ def test_a_week_of_texts_of_ones_own(desk: tuple[Any, Path]) -> None:
     assert len(used[1]) == 4
 
 
+def test_a_log_comes_back_and_shows_how_it_goes(desk: tuple[Any, Path]) -> None:
+    visitor, folder = desk
+    visitor.post("/clients", {"alias": "wren", "new": "1", "act": "save", "discreet": "1"})
+    head = "date,session,unit,version,rung,minutes,felt,heard,steady,lively,tension,note"
+    rows = [f"2030-01-{n:02},{n},phrase,full,,15,x,x,x,x,0,well" for n in range(1, 25)]
+    log = "\n".join((head, *rows))
+    fields = {"alias": "wren", "act": "log"}
+    for wrong, said in (
+        ("", "log is empty"),
+        ("dear diary", "this is no log"),
+        (head, "no session"),
+    ):
+        refused = visitor.post("/clients", {**fields, "log": wrong})
+        assert refused.status_code == 422
+        assert said in refused.text
+    early = visitor.post("/progress", {"alias": "wren", "format": "pdf"})
+    assert "No session is filled in yet" in early.text
+    assert "24 new sessions, 24 in all." in visitor.post("/clients", {**fields, "log": log}).text
+    again = visitor.post("/clients", {**fields, "log": log}).text
+    assert "0 new sessions, 24 in all." in again
+    assert "Progress as PDF" in again
+    assert len(read_client(folder / "wren.toml").read_log()) == 24
+    own, teachers = (
+        read_pdf(visitor.post("/progress", {"alias": "wren", "format": "pdf", **more}))
+        for more in ({}, {"teacher": "1"})
+    )
+    assert "24 sessions" in own
+    assert "well" not in own.split()
+    assert "well" in teachers.split()
+    assert "pitch" not in own.lower()
+    # A plan takes a log of any length, too.
+    plan = visitor.post("/plan", {"log": log, "format": "markdown", "weeks": "1", "days": "2"})
+    assert plan.status_code == 200, plan.text
+
+
 def test_the_calendars_of_two_clients_share_no_identifier(desk: tuple[Any, Path]) -> None:
     visitor, _ = desk
     fields = {"weeks": "1", "days": "2", "start": "2030-01-07", "format": "calendar"}
