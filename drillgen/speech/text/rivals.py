@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from functools import partial
 from itertools import chain
 from typing import Final
 
@@ -26,7 +27,6 @@ from drillgen.speech.text.neighbours import (
 )
 from drillgen.speech.text.numerals import (
     Numerals,
-    is_year,
     plain_digits,
     pluralize,
     read_digits,
@@ -76,11 +76,14 @@ def find_rivals(
     if end > i + 1:
         return (), ""  # with its unit
     text = plain_digits(piece.text)
-    for form, read, is_open, note in _FORMS:
+    for form, read, question, note in tables.rivals:
         match = form.fullmatch(text)
-        if match and (readings := read(match, tables.say)):
+        reader = _READERS.get(read)
+        readings = match and (reader or partial(_read, read))(match, tables.say)
+        if readings:
             plain = readings if text.isdecimal() else readings[:1]
-            if piece.spoken not in plain or not is_open(pieces, i, end, tables):
+            is_open = _QUESTIONS.get(question)
+            if piece.spoken not in plain or (is_open and not is_open(pieces, i, end, tables)):
                 break
             others = dict.fromkeys(reading for reading in readings if reading != piece.spoken)
             return tuple(others), note
@@ -101,10 +104,6 @@ def _follows_number(pieces: Pieces, i: int) -> bool:
     return before.kind is NUMBER and before.text[-1:].isdecimal()
 
 
-def _read_four(match: re.Match[str], say: Numerals) -> Readings:
-    return () if is_year(match[0]) else (say.pairs(match[0]), say.amount(match[0]))
-
-
 def _read_stop(match: re.Match[str], say: Numerals) -> Readings:
     """As a decimal, a time of day, and a version."""
     clock: Readings = ()
@@ -114,40 +113,12 @@ def _read_stop(match: re.Match[str], say: Numerals) -> Readings:
     return (say.amount(match[0]), *(clock if not say.american else ()), version)
 
 
-def _read_three_parts(match: re.Match[str], say: Numerals) -> Readings:
-    """As a version and as minutes, seconds and hundredths."""
-    first, *rest = match[0].split(".")
-    version = chain.from_iterable(("point", *say.amount(part)) for part in rest)
-    timed = chain.from_iterable(map(say.two_digits, rest))
-    return (*say.amount(first), *version), (*say.amount(first), *timed)
-
-
-def _read_ratio(match: re.Match[str], say: Numerals) -> Readings:
-    left, right = map(say.amount, match.groups())
-    return (*left, "to", *right), (*left, *right)
-
-
 def _read_parts(match: re.Match[str], say: Numerals) -> Readings:
     parts = split_fraction(match[0])
     if not parts or parts[1:] in _PARTS:
         return ()
     left, right = (say.amount(side) for side in match.groups())
     return say.mixed(*parts), (*left, *right), (*left, "out", "of", *right)
-
-
-def _read_hour(match: re.Match[str], say: Numerals) -> Readings:
-    minutes = say.integer(int(match[1]))
-    return say.time(match[1], "00"), (*minutes, "minute" if match[1] == "1" else "minutes")
-
-
-def _read_short_time(match: re.Match[str], say: Numerals) -> Readings:
-    minutes = say.integer(int(match[1]))
-    return say.time("0", match[1]), (*minutes, "minutes"), (*minutes, "seconds")
-
-
-def _is_open(_pieces: Pieces, _i: int, _end: int, _tables: Tables) -> bool:
-    """Always."""
-    return True
 
 
 def _is_named(pieces: Pieces, i: int, end: int, tables: Tables) -> bool:
@@ -230,35 +201,37 @@ def _opens(pieces: Pieces, k: int) -> bool:
     return before < 0 or text_at(pieces, before)[0] in STOPS or "\n" in pieces[k - 1].text
 
 
-Reader = Callable[[re.Match[str], Numerals], Readings]
-Question = Callable[[Pieces, int, int, Tables], bool]
+_WAYS: Final[dict[str, Callable[[Numerals, str], Words]]] = {
+    "amount": Numerals.amount,
+    "pairs": Numerals.pairs,
+    "two": Numerals.two_digits,
+    "digits": lambda _, text: read_digits(text),
+    "span": lambda say, text: say.span(*re.split("[-‐‑–—]", text)),
+    "hour": lambda say, text: say.time(text, "00"),
+    "minutes": lambda say, text: (*say.amount(text), "minute" if text == "1" else "minutes"),
+}
 
-_FORMS: Final[tuple[tuple[re.Pattern[str], Reader, Question, str], ...]] = (
-    (
-        re.compile(r"[1-9](?!00)\d\d"),
-        lambda match, say: (say.amount(match[0]), say.pairs(match[0])),
-        _is_named,
-        "a number",
-    ),
-    (re.compile(r"[1-9](?!000)\d{3}"), _read_four, _is_unsettled, "a number"),
-    (re.compile(r"(\d{1,2})\.(\d\d)"), _read_stop, _is_timeless, "a number with a stop"),
-    (
-        re.compile(r"(\d{1,3})[-‐‑–—](\d{1,3})"),
-        lambda match, say: (say.span(*match.groups()), sum(map(say.amount, match.groups()), ())),
-        _is_loose_span,
-        "a span",
-    ),
-    (re.compile(r"(\d{1,2})[/⁄](\d{1,2})"), _read_parts, _is_loose_part, "a fraction"),
-    (
-        re.compile(r"(\d{1,7})[-‐‑–—](\d{1,9})"),
-        lambda match, say: (read_digits(match[0]), say.span(*match.groups())),
-        _is_open,
-        "a code",
-    ),
-    (re.compile(r"\d{1,2}\.[0-5]\d\.\d\d"), _read_three_parts, _is_open, "a number in parts"),
-    (re.compile(r"0:([1-5]\d)"), _read_short_time, _is_open, "a time"),
-    (re.compile(r"(\d{1,2}):00"), _read_hour, _is_unclocked, "a time of day"),
-    (re.compile(r"(\d{1,2}):(\d{1,2})"), _read_ratio, _is_unsettled, "a ratio"),
-)
-"""Forms with more than one reading: how they can be read, whether nothing beside one settles
-it, and what the plain reading takes it for."""
+
+def _read(readings: str, match: re.Match[str], say: Numerals) -> Readings:
+    """Readings with "|" between: words, and groups of the match by their way ("amount:1")."""
+    parts = [[part.partition(":") for part in one.split()] for one in readings.split("|")]
+    return tuple(
+        tuple(
+            chain.from_iterable(
+                _WAYS[way](say, match[int(group)]) if group else (way,) for way, _, group in one
+            )
+        )
+        for one in parts
+    )
+
+
+_READERS: Final = {"parts": _read_parts, "stop": _read_stop}
+_QUESTIONS: Final = {
+    "named": _is_named,
+    "unsettled": _is_unsettled,
+    "timeless": _is_timeless,
+    "loose span": _is_loose_span,
+    "loose part": _is_loose_part,
+    "unclocked": _is_unclocked,
+}
+"""Whether nothing beside a form settles how it is read; of the other forms nothing does."""

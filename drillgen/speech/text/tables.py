@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from drillgen.core.options import Locale
@@ -43,6 +44,10 @@ class Tables:
 
     cues: Mapping[str, frozenset[str]]
     """Words beside a number that tell what it is, or what a text is about, by their kind."""
+
+    rivals: Sequence[tuple[re.Pattern[str], str, str, str]]
+    """Forms of numbers with more than one reading: their expression, the readings, the question
+    that settles them and what the plain one takes it for (rivals.py)."""
 
     say: Numerals
 
@@ -91,5 +96,9 @@ def load_tables(locale: Locale = Locale.EN_US) -> Tables:
         contractions={row[0]: _words(row, 1) for row in read_table("text_contractions.tsv")},
         regions={row[0]: Region(_words(row, 1), row[2]) for row in read_table("text_regions.tsv")},
         cues={row[0]: word_set(row[1]) for row in read_table("text_cues.tsv")},
+        rivals=[
+            (re.compile(form), read, question, note)
+            for form, read, question, note in read_table("text_rivals.tsv")
+        ],
         say=Numerals(locale),
     )
