@@ -221,7 +221,7 @@ def fit_version(
     if over and (smaller := closer()):
         scale = CLOSER
         tight, loose = _heights(ruler, head, smaller)
-    if tight + extra > room:
+    if tight + extra > room and not head.foot:
         extra = 0
     under, taken = (
         (3 * unit + head.foot if head.foot else 0, 0.0) if ruler.large else (0, head.foot)

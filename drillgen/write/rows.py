@@ -34,8 +34,8 @@ _WORDS: Final = re.compile("[^ ]+ *| +")
 Runs = list[list[Any]]
 """Letters as pairs of text and face."""
 
-Piece = str | float | list[Any]
-"""In a row: plain letters, a gap in points, letters of another face."""
+_WITH_SPACE: Final = frozenset((PLAIN, BOLD))
+"""Faces that look the same with the space behind a word as without."""
 
 
 class Box(NamedTuple):
@@ -59,9 +59,38 @@ class Row(NamedTuple):
     where: int
     """Whether it begins the sentence (0), goes on with a line (1), or begins another (2)."""
 
-    above: list[Piece]
-    letters: list[Piece]
-    below: list[Piece]
+    above: list[list[Any]]
+    letters: list[list[Any]]
+    below: list[list[Any]]
+
+
+class _Line:
+    """Letters of one baseline, each with the gap before it, in points, and its face."""
+
+    def __init__(self) -> None:
+        self.pieces: list[list[Any]] = []
+        self._gap = 0.0
+        self._place = 0.0
+
+    def skip(self, gap: float) -> None:
+        """Leave a gap, or step back."""
+        self._gap += gap
+
+    def add(self, face: int, text: str) -> None:
+        """Add letters. A space joins what stands before it, and letters of one face are one."""
+        gap = self._gap
+        if -0.01 < gap < 0.01 and self.pieces:
+            last = self.pieces[-1]
+            if last[1] in _WITH_SPACE and (text == " " or face == last[1]):
+                last[2] += text
+                return
+        self.pieces.append([round(gap, 2), face, text])
+        self._gap = 0.0
+
+    def put(self, place: float, text: str, width: float) -> None:
+        """Add letters of a width at a place."""
+        self.pieces.append([round(place - self._place, 2), text])
+        self._place = place + width
 
 
 class _Widths(NamedTuple):
@@ -93,11 +122,9 @@ class Setter:
                 words = [box.word for box in boxes]
                 starts = self._wrapper.wrap(words, taken, scale=self._scale)
             for start, end in pairwise((0, *starts, len(boxes))):
-                row = Row(
-                    1 if start else 2 if rows else 0, [], self._margin(rows, number, start), []
-                )
-                self._fill(row, boxes[start:end], widths[start:end])
-                rows.append(row)
+                where = 1 if start else 2 if rows else 0
+                first = number if not rows else 0
+                rows.append(self._make_row(where, first, boxes[start:end], widths[start:end]))
         return rows
 
     def _measure(self, box: Box) -> _Widths:
@@ -111,53 +138,42 @@ class Setter:
             below = _measure(box.ipa) * sizes.small
         return _Widths(letters * sizes.reading, above, below)
 
-    def _margin(self, rows: Sequence[Row], number: int, start: int) -> list[Piece]:
-        sizes = self._wrapper.sizes
-        indent = sizes.gutter + (self._wrapper.indent(self._scale) if start else 0)
-        if rows or not number:
-            return [indent]
-        return [[str(number), NUMBER], indent - measure(str(number)) * sizes.small]
-
-    def _fill(self, row: Row, boxes: Sequence[Box], widths: Sequence[_Widths]) -> None:
+    def _make_row(
+        self, where: int, number: int, boxes: Sequence[Box], widths: Sequence[_Widths]
+    ) -> Row:
         sizes, space = self._sizes, self._wrapper.space(self._scale)
-        place = sizes.gutter + (self._wrapper.indent(self._scale) if row.where == 1 else 0)
-        above = below = 0.0
-        pieces, plain = row.letters, ""
-        for number, (box, width) in enumerate(zip(boxes, widths, strict=True)):
-            if number:
-                plain += " "
+        place = sizes.gutter + (self._wrapper.indent(self._scale) if where == 1 else 0)
+        above, letters, below = _Line(), _Line(), _Line()
+        letters.skip(place)
+        if number:
+            letters.skip(-place)
+            letters.add(NUMBER, str(number))
+            letters.skip(place - measure(str(number)) * sizes.small)
+        breve = _BREVE * sizes.small
+        for index, (box, width) in enumerate(zip(boxes, widths, strict=True)):
+            if index:
+                letters.add(PLAIN, " ")
             if self._paired and box.original:
-                row.above.extend((round(place - above, 2), box.original))
-                above = place + width.above - box.weak * _BREVE * sizes.small
+                above.put(place, box.original, width.above - box.weak * breve)
             if self._paired and box.weak:
                 # Real letters, unlike the original before it, so that a screen reader has it too.
-                at = width.above - _BREVE * sizes.small + 0.1 * sizes.reading
-                back = at + _BREVE * sizes.small
-                plain = _add(pieces, plain, round(at, 2), [WEAK, BREVE], round(-back, 2))
+                at = width.above - breve + 0.1 * sizes.reading
+                letters.skip(at)
+                letters.add(BREVE, WEAK)
+                letters.skip(-at - breve)
             if self._ipa and box.ipa:
-                row.below.extend((round(place - below, 2), box.ipa))
-                below = place + width.below
+                below.put(place, box.ipa, width.below)
             for text, face in box.runs:
-                plain = plain + text if face == PLAIN else _add(pieces, plain, [text, face])
+                letters.add(face, text)
             taken = max(width)
-            rest = taken - width.letters
             if box.linked:
                 # Under the gap; it takes no room, so that it stays with the word before.
-                half = space / 2
-                plain = _add(pieces, plain, round(half, 2), [LINK, TIE])
-                rest -= half
-            if abs(rest) > 0.01:
-                plain = _add(pieces, plain, round(rest, 2))
+                letters.skip(space / 2)
+                letters.add(TIE, LINK)
+                letters.skip(-space / 2)
+            letters.skip(taken - width.letters)
             place += taken + space
-        _add(pieces, plain)
-
-
-def _add(pieces: list[Piece], plain: str, *more: Piece) -> str:
-    """Add plain letters, if any, and other pieces; the plain letters that are left, none."""
-    if plain:
-        pieces.append(plain)
-    pieces.extend(more)
-    return ""
+        return Row(where, above.pieces, letters.pieces, below.pieces)
 
 
 def count_lines(runs: Iterable[Sequence[Any]], size: float, room: float) -> int:

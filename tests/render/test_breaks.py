@@ -158,20 +158,15 @@ def test_an_original_stands_above_its_word() -> None:
     wrapper = make_wrapper(PageSize.A4, False)
     (row,) = Setter(wrapper, paired=True, ipa=False).set_lines([boxes], 7)
     above, place = {}, 0.0
-    for piece in row.above:
-        if isinstance(piece, float):
-            place += piece
-        elif isinstance(piece, str):
-            above[piece] = place
-            place += measure(piece) * wrapper.sizes.above
+    for gap, text in row.above:
+        above[text] = place + gap
+        place += gap + measure(text) * wrapper.sizes.above
     assert list(above) == [box.original for box in boxes]
     letters, place = [], 0.0
     size, space = wrapper.sizes.reading, wrapper.space(1)
-    for piece in row.letters:
-        text, face = piece if isinstance(piece, list) else (str(piece), PLAIN)
-        if isinstance(piece, float):
-            place += piece
-        elif face == NUMBER:
+    for gap, face, text in row.letters:
+        place += gap
+        if face == NUMBER:
             place += measure(text) * wrapper.sizes.small
         elif face == BREVE:
             place += measure(text) * 1.4 * wrapper.sizes.small
