@@ -115,6 +115,9 @@ class Journal:
 
     def add(self, job: Job) -> None:
         """Note a row that was made."""
+        with Path(job.out).open("r+b") as file:
+            # Here and not in the worker, which would wait for the disk.
+            os.fsync(file.fileno())
         new = {self._sealed(job.seal, job.out), self._sealed("", job.out)}
         self.seals |= new
         with self.path.open("a", encoding="ascii") as file:
@@ -415,7 +418,7 @@ def _make(job: Job) -> Drill:
         data = render_json(sheet).encode()
     else:
         data = render(lay_out_drills(sheet), job.kind, job.page)
-    write_whole(job.out, data)
+    write_whole(job.out, data, flush=False)
     if job.kind is Format.PDF:
         laid_out = _laid_out()
         laid_out.append(sum(map(len, drill.readings)))

@@ -70,7 +70,13 @@ def make_folder(folder: Path) -> None:
         raise OutputError(problem, "choose another place", file=folder) from None
 
 
-def write_whole(path: Path | str, data: bytes | Iterable[bytes], *, private: bool = False) -> None:
+def write_whole(
+    path: Path | str,
+    data: bytes | Iterable[bytes],
+    *,
+    private: bool = False,
+    flush: bool = True,
+) -> None:
     """Write a file so that a reader sees the old content or the new, never a part.
 
     `data` may come in pieces, so that a long file needs little memory.
@@ -78,7 +84,7 @@ def write_whole(path: Path | str, data: bytes | Iterable[bytes], *, private: boo
     The folder is made where there is none. A temporary file in it is filled, flushed to
     disk and renamed over the target. An existing file keeps its permissions; a new one gets
     those of the umask, or is for the owner alone if `private`. A link is
-    followed. Raises OutputError in one line.
+    followed. `flush` is False where the caller flushes to disk. Raises OutputError in one line.
     """
     target = Path(path)
     try:
@@ -88,7 +94,7 @@ def write_whole(path: Path | str, data: bytes | Iterable[bytes], *, private: boo
             raise OutputError("this is a folder", "name a file in it", file=path)
         if target.exists() and not os.access(target, os.W_OK):
             raise OutputError("it is write-protected", "choose another name", file=path)
-        _replace(target, data, private)
+        _replace(target, data, private, flush)
     except OSError as error:
         reason = error.strerror or type(error).__name__
         raise OutputError(
@@ -157,14 +163,15 @@ def zip_files(files: Mapping[str, bytes]) -> bytes:
     return buffer.getvalue()
 
 
-def _replace(target: Path, data: bytes | Iterable[bytes], private: bool) -> None:
+def _replace(target: Path, data: bytes | Iterable[bytes], private: bool, flush: bool) -> None:
     sweep_folder(target.parent)
     handle, name = tempfile.mkstemp(prefix=_prefix(), suffix=PART, dir=target.parent)
     try:
         with os.fdopen(handle, "wb") as file:
             file.writelines([data] if isinstance(data, bytes) else data)
             file.flush()
-            os.fsync(file.fileno())
+            if flush:
+                os.fsync(file.fileno())
         Path(name).chmod(_mode_for(target, private))
         Path(name).replace(target)
     except BaseException:
