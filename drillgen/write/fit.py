@@ -23,7 +23,10 @@ _LEAST: Final = 0.12
 """White space of a version, at least, in shares of the usual."""
 
 _FEWEST: Final = 3
-"""Rows of a log that may stand below a version; fewer have a page of their own."""
+"""Rows of a log that may stand below a version."""
+
+_MOST: Final = 2
+"""Rows of a log where there is room, in shares of those that were asked for."""
 
 _MM: Final = 72 / 25.4
 _PAPER: Final = {PageSize.A4: 297 * _MM, PageSize.LETTER: 792.0}
@@ -284,15 +287,18 @@ def _flow(ruler: Ruler, head: Head, readings: Readings, y: float, limits: list[f
     return Spot(y, ruler.room - limits[0])
 
 
-def fit_log(ruler: Ruler, rows: int, spot: Spot) -> tuple[int, bool]:
-    """The rows of a log that the page has room for, and whether it begins a page, which it then
-    fills, so that it is never a few lines on an empty page."""
+def fit_log(ruler: Ruler, rows: int, spot: Spot, *, alone: bool) -> tuple[int, bool]:
+    """The rows of a log, which fill its page, and whether it begins one.
+
+    Where a few do not fit, and what stands before may not be parted (`alone`), it has a page of
+    its own; else the last sentences go to its page with it.
+    """
     head = ruler.log(0) + _BEFORE_LOG * ruler.unit + 1
 
     def fitting(space: float) -> int:
         return int((space - head) // ruler.form_row)
 
     here = fitting(ruler.room - spot.y - spot.foot)
-    if here < min(rows, _FEWEST):
-        return max(rows, fitting(ruler.room)), True
-    return min(rows, here), False
+    if here >= min(rows, _FEWEST):
+        return min(_MOST * rows, here), False
+    return (max(rows, fitting(ruler.room)) if alone else rows), alone

@@ -11,7 +11,7 @@ import tempfile
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator
 from functools import cache
-from itertools import accumulate, groupby
+from itertools import accumulate, groupby, pairwise
 from math import ceil
 from pathlib import Path
 from threading import Lock
@@ -99,6 +99,13 @@ _FACES: Final = {
 
 _GUTTER: Final = 2
 """Between columns at the foot, in sizes of their letters."""
+
+_ITEMS: Final = 6
+_SHORT: Final = 4
+"""Items of a list that stands in columns, at least, and words in each of them, at most."""
+
+_TIED: Final = 6
+"""Rows at the end of a text, at most, that go to the next page with a box or a log."""
 
 _FEW: Final = 5
 """Versions that are kept on a page each, at most: of many that would take too many pages."""
@@ -295,7 +302,9 @@ class _Builder:
             if entry["fit"]:
                 spot = self._fit(block, entry, after, now, above)
             elif entry["log"]:
-                entry["rows"], entry["breaks"] = fit_log(self._ruler, _rows_of(block), now)
+                alone = not self._large and number > 0 and pairs[number - 1][1]["whole"]
+                rows = _rows_of(block)
+                entry["rows"], entry["breaks"] = fit_log(self._ruler, rows, now, alone=alone)
             elif entry["chapter"]:
                 title = self._ruler.heading(2) + 3.4 * self._ruler.unit
                 spot = self.place(block.blocks, entry["blocks"], now, title)
@@ -348,6 +357,9 @@ class _Builder:
         """Blocks in the order of paper; what stands at one foot has its lines, and the first the
         height of all."""
         data = list(map(self.block, paper_order(blocks)))
+        for before, block in pairwise(data):
+            if block.get("framed") or block.get("log"):
+                _tie(before)
         sizes, width = self.wrapper.sizes, self.wrapper.width
         for is_foot, group in groupby(data, key=lambda block: block.get("foot", False)):
             feet = list(group) if is_foot else []
@@ -364,7 +376,7 @@ class _Builder:
     def block(self, block: Block) -> Json:
         """Its data."""
         name = type(block).__name__.lower()
-        return {"block": name, "beside": False, **self._fields(block)}
+        return {"block": name, "beside": False, "tied": 0, **self._fields(block)}
 
     def _fields(self, block: Block) -> Json:
         match block:
@@ -450,14 +462,20 @@ class _Builder:
         """Sentences as whether they may break and their rows, with the numbers that tell their
         heights."""
         setter = Setter(self.wrapper, reading.paired, reading.ipa, scale)
+        texts = [
+            [[box for word in line for box in self._boxes(word)] for line in sentence.lines]
+            for sentence in reading.sentences
+        ]
+        items = [(s.number, lines[0]) for s, lines in zip(reading.sentences, texts, strict=True)]
         counts, sentences = [], []
-        for sentence in reading.sentences:
-            lines = [
-                [box for word in line for box in self._boxes(word)] for line in sentence.lines
-            ]
-            rows = setter.set_lines(lines, sentence.number)
-            counts.append(Sentence(sentence.opens, len(rows), len(lines)))
-            sentences.append((self._may_break(len(rows), lines), rows))
+        if _is_list(texts) and (rows := setter.set_list(items)):
+            counts = [Sentence(False, 1, 1)] * len(rows)
+            sentences = [(False, [row]) for row in rows]
+        else:
+            for sentence, lines in zip(reading.sentences, texts, strict=True):
+                rows = setter.set_lines(lines, sentence.number)
+                counts.append(Sentence(sentence.opens, len(rows), len(lines)))
+                sentences.append((self._may_break(len(rows), lines), rows))
         return {
             "paired": reading.paired,
             "ipa": reading.ipa,
@@ -495,8 +513,23 @@ class _Builder:
         ]
 
 
+def _tie(block: Json) -> None:
+    """Keep the end of a block with what follows it: a box or a log is never a page of its own."""
+    block["tied"] = 1
+    if block["block"] == "reading":
+        ends = accumulate(sentence.rows for sentence in reversed(block["counts"]))
+        block["tied"] = max(1, sum(rows <= _TIED for rows in ends))
+    elif block.get("blocks"):
+        _tie(block["blocks"][-1])
+
+
 def _heights_of(reading: Json) -> tuple[Look, list[Sentence]]:
     return Look(reading["paired"], reading["ipa"], reading["scale"]), reading["counts"]
+
+
+def _is_list(texts: list[list[list[Box]]]) -> bool:
+    """Whether all that is read are short items, a word or a few, and not only some of them."""
+    return len(texts) >= _ITEMS and all(len(ls) == 1 and len(ls[0]) <= _SHORT for ls in texts)
 
 
 def _count_rows(reading: Json) -> int:

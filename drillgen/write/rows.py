@@ -34,6 +34,9 @@ _WORDS: Final = re.compile("[^ ]+ *| +")
 Runs = list[list[Any]]
 """Letters as pairs of text and face."""
 
+_MOST_COLUMNS: Final = 4
+"""Of a list of words."""
+
 _WITH_SPACE: Final = frozenset((PLAIN, BOLD))
 """Faces that look the same with the space behind a word as without."""
 
@@ -99,6 +102,17 @@ class _Widths(NamedTuple):
     below: float
 
 
+class _Cell(NamedTuple):
+    """Words that stand side by side, with the number before them."""
+
+    place: float
+    """Where the number stands, in points."""
+
+    number: int
+    boxes: Sequence[Box]
+    widths: Sequence[_Widths]
+
+
 class Setter:
     """Sets lines of words; `scale` is that of the letters."""
 
@@ -122,10 +136,30 @@ class Setter:
                 words = [box.word for box in boxes]
                 starts = self._wrapper.wrap(words, taken, scale=self._scale)
             for start, end in pairwise((0, *starts, len(boxes))):
-                where = 1 if start else 2 if rows else 0
+                place = self._wrapper.indent(self._scale) if start else 0.0
                 first = number if not rows else 0
-                rows.append(self._make_row(where, first, boxes[start:end], widths[start:end]))
+                cell = _Cell(place, first, boxes[start:end], widths[start:end])
+                rows.append(self._make_row(1 if start else 2 if rows else 0, [cell]))
         return rows
+
+    def set_list(self, items: Sequence[tuple[int, Sequence[Box]]]) -> list[Row]:
+        """The rows of short items with their numbers, side by side where there is room for
+        several, row by row; none where there is not."""
+        widths = [list(map(self._measure, boxes)) for _, boxes in items]
+        space, gutter = self._wrapper.space(self._scale), self._sizes.gutter
+        widest = max(sum(map(max, item)) + space * (len(item) - 1) for item in widths)
+        columns = min(_MOST_COLUMNS, int(self._wrapper.width // (widest + gutter + 2 * space)))
+        if columns < 2:
+            return []
+        stride = self._wrapper.width / columns
+        cells = [
+            _Cell(index % columns * stride, number, boxes, width)
+            for index, ((number, boxes), width) in enumerate(zip(items, widths, strict=True))
+        ]
+        return [
+            self._make_row(0, cells[start : start + columns])
+            for start in range(0, len(cells), columns)
+        ]
 
     def _measure(self, box: Box) -> _Widths:
         sizes = self._sizes
@@ -138,41 +172,42 @@ class Setter:
             below = _measure(box.ipa) * sizes.small
         return _Widths(letters * sizes.reading, above, below)
 
-    def _make_row(
-        self, where: int, number: int, boxes: Sequence[Box], widths: Sequence[_Widths]
-    ) -> Row:
+    def _make_row(self, where: int, cells: Iterable[_Cell]) -> Row:
         sizes, space = self._sizes, self._wrapper.space(self._scale)
-        place = sizes.gutter + (self._wrapper.indent(self._scale) if where == 1 else 0)
-        above, letters, below = _Line(), _Line(), _Line()
-        letters.skip(place)
-        if number:
-            letters.skip(-place)
-            letters.add(NUMBER, str(number))
-            letters.skip(place - measure(str(number)) * sizes.small)
         breve = _BREVE * sizes.small
-        for index, (box, width) in enumerate(zip(boxes, widths, strict=True)):
-            if index:
-                letters.add(PLAIN, " ")
-            if self._paired and box.original:
-                above.put(place, box.original, width.above - box.weak * breve)
-            if self._paired and box.weak:
-                # Real letters, unlike the original before it, so that a screen reader has it too.
-                at = width.above - breve + 0.1 * sizes.reading
-                letters.skip(at)
-                letters.add(BREVE, WEAK)
-                letters.skip(-at - breve)
-            if self._ipa and box.ipa:
-                below.put(place, box.ipa, width.below)
-            for text, face in box.runs:
-                letters.add(face, text)
-            taken = max(width)
-            if box.linked:
-                # Under the gap; it takes no room, so that it stays with the word before.
-                letters.skip(space / 2)
-                letters.add(TIE, LINK)
-                letters.skip(-space / 2)
-            letters.skip(taken - width.letters)
-            place += taken + space
+        above, letters, below = _Line(), _Line(), _Line()
+        end = 0.0
+        for cell in cells:
+            place = cell.place + sizes.gutter
+            letters.skip(cell.place - end)
+            if cell.number:
+                letters.add(NUMBER, str(cell.number))
+                letters.skip(-measure(str(cell.number)) * sizes.small)
+            letters.skip(sizes.gutter)
+            for index, (box, width) in enumerate(zip(cell.boxes, cell.widths, strict=True)):
+                if index:
+                    letters.add(PLAIN, " ")
+                if self._paired and box.original:
+                    above.put(place, box.original, width.above - box.weak * breve)
+                if self._paired and box.weak:
+                    # Real letters, unlike the original before it: a screen reader has it too.
+                    at = width.above - breve + 0.1 * sizes.reading
+                    letters.skip(at)
+                    letters.add(BREVE, WEAK)
+                    letters.skip(-at - breve)
+                if self._ipa and box.ipa:
+                    below.put(place, box.ipa, width.below)
+                for text, face in box.runs:
+                    letters.add(face, text)
+                taken = max(width)
+                if box.linked:
+                    # Under the gap; it takes no room, so that it stays with the word before.
+                    letters.skip(space / 2)
+                    letters.add(TIE, LINK)
+                    letters.skip(-space / 2)
+                letters.skip(taken - width.letters)
+                place += taken + space
+            end = place - space
         return Row(where, above.pieces, letters.pieces, below.pieces)
 
 

@@ -11,7 +11,7 @@ from sheet_factory import make_sheet, render_pdf
 
 import drillgen
 from drillgen.core.document import Face, Section
-from drillgen.core.options import PageOptions, PageSize
+from drillgen.core.options import DrillOptions, PageOptions, PageSize
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.values import Grade, VersionKind, Worksheet
 from drillgen.core.wording import choose_wording
@@ -19,7 +19,9 @@ from drillgen.corpus.reader import load_default_passage
 from drillgen.sheets.content import iter_sentences
 from drillgen.sheets.drill import lay_out_drills
 from drillgen.sheets.guide import lay_out_guide
-from drillgen.write.pdf import write_pdf
+from drillgen.sheets.ladder import LadderOptions, lay_out_ladder, make_ladder
+from drillgen.speech.pipeline import Engine
+from drillgen.write.pdf import build, write_pdf
 
 
 @pytest.fixture(scope="module")
@@ -137,3 +139,47 @@ def test_the_guide_has_two_pages(size: PageSize, discreet: bool) -> None:
     first, second = pages_of(write_pdf(document, PageOptions(size)))
     assert choose_wording(discreet).caution_texts[0] in first
     assert second.startswith("Key")
+
+
+@pytest.mark.parametrize("sentences", [16, 20, 24, 34])
+def test_no_page_has_only_what_stands_at_a_foot(sentences: int) -> None:
+    """Short lines, one more or less than a page holds with its foot."""
+    said = ["The dog is at the door.", "It rains all night and all morning.", "He waits."]
+    drill = drillgen.make_drill(" ".join((said * 12)[:sentences]))
+    care = choose_wording(False).stand.care
+    first, *others = pages_of(
+        write_pdf(lay_out_drills(Worksheet((drill,), "", None)), PageOptions())
+    )
+    assert "deeg" in first
+    assert care in first
+    assert not any(page.startswith("How to read it") for page in others)
+
+
+@pytest.mark.parametrize("discreet", [False, True])
+@pytest.mark.parametrize("large", [False, True])
+@pytest.mark.parametrize("size", list(PageSize))
+def test_the_end_of_a_ladder_is_no_page_of_its_own(
+    size: PageSize, large: bool, discreet: bool
+) -> None:
+    """What is said at the end of a unit, and the log, follow something to read."""
+    head = Worksheet((), "", parse_pitch("G3"), discreet=discreet)
+    sheet = make_ladder(LadderOptions(), head, DrillOptions(), Engine.load())
+    pages = pages_of(write_pdf(lay_out_ladder(sheet), PageOptions(size, large)))
+    words = choose_wording(discreet).ladder
+    boxes = tuple(words.advance.format(next=unit.name)[:12] for unit in words.units.values())
+    assert not any(page.startswith((*boxes, words.finish[:12])) for page in pages)
+    before, log, _ = pages[-1].partition("Practice log")
+    assert log
+    assert re.search(r"\b\d+ \w.*" + re.escape(words.finish[:12]), before)
+
+
+def test_a_list_of_words_stands_in_columns() -> None:
+    words = ["moon", "room", "fruit", "cool", "move", "loose", "balloon", "human", "call", "law"]
+    drill = drillgen.make_drill("\n".join(words))
+    first, last = pages_of(write_pdf(lay_out_drills(Worksheet((drill,), "", None)), PageOptions()))
+    assert "1 moon 2 room 3 fruit 4 cool 5" in last
+    assert "Partial swap" in first
+    # Sentences are read down the page.
+    drill = drillgen.make_drill("I like the cool moon. " * 8)
+    full, *_ = build(lay_out_drills(Worksheet((drill,), "", None)), PageOptions())["blocks"]
+    assert len(full["blocks"][0]["sentences"]) == 8
