@@ -80,11 +80,25 @@ _POINTING: Final = frozenset({"this", "that", "these", "those"})
 _WHO: Final = OBJECTS - {"it"} | SUBJECTS - {"it", "there", "one"} | _POINTING
 _PEOPLE: Final = _WHO - _POINTING
 _THEM: Final = OBJECTS - {"it", "you"}
+_COME_AND_GO: Final = frozenset({"get", "got", "getting", "go", "went", "going", "come", "came"})
+_ALONG: Final = frozenset({"through", "over", "around", "past", "into", "across"})
 _AND: Final = frozenset({"and", "or", "nor"})
 _ISNT: Final = frozenset({"is", "was", "it's", "that's", "isn't", "wasn't", "be", "nothing", "to"})
 _ONLY: Final = frozenset({"just", "only", "merely", "simply", "even"})
 _GOING_ON: Final = frozenset({"come", "go", "hang", "hold"})
-_LATE: Final = frozenset({"somehow", "anyway", "recently", "lately", "sometimes", "though"})
+_LATE: Final = frozenset(
+    {
+        "somehow",
+        "anywhere",
+        "somewhere",
+        "everywhere",
+        "anyway",
+        "recently",
+        "lately",
+        "sometimes",
+        "though",
+    }
+)
 _BUT: Final = frozenset({"but", "yes", "no", "well", "oh"})
 _IMPLIED: Final = frozenset({"best", "all", "everything", "anything"})
 _BEING: Final = frozenset({"i'm", "you're", "he's", "she's", "it's", "we're", "they're"})
@@ -291,7 +305,8 @@ def is_emphatic(row: Row, i: int) -> bool:
     known = (
         row.words[i] == "do" if opens else row.words[i - 1] in SUBJECTS or row.tags[i - 1] in NOUNS
     )
-    return known and row.tags[then : then + 1] == ["VB"] and row.words[i + 1] != "not"
+    plain = known and row.tags[then : then + 1] == ["VB"] and row.words[i + 1] != "not"
+    return plain and row.words[i] not in NEGATIVES
 
 
 def _is_touched(row: Row, i: int) -> bool:
@@ -335,7 +350,9 @@ _POINTED: Final = (
     _Ending("here you ARE", (_of("here there"), frozenset(), BE), whole=True),
     _Ending("better than YOU", (_of("than"), _WHO)),
     _Ending("more than HE does", (_of("than"), _WHO, AUXILIARIES), 2),
-    _Ending("that's not ME", (_ISNT, _of("not"), _THEM)),
+    _Ending("that's not ME", (_of("not"), _PEOPLE)),
+    _Ending("not the ONLY one", (_of("only"), _of("one ones")), 2),
+    _Ending("get THROUGH it", (_COME_AND_GO, _ALONG, _of("it them")), 2),
     _Ending("it isn't ME", (frozenset(), _of("isn't wasn't"), _THEM)),
     _Ending("neither have I", (_of("so nor neither"), AUXILIARIES, SUBJECTS)),
     _Ending("it's just ME", (_of("just only even"), _PEOPLE)),
@@ -389,13 +406,20 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
     full = [
         i
         for i, lexical in zip(range(start, end), is_lexical, strict=False)
-        if lexical and not (row.marks[i] and i + 1 < end and words[i] in DISCOURSE)
+        if lexical
+        and not (
+            row.marks[i]
+            and i + 1 < end
+            and (words[i] in DISCOURSE or (i == start and words[i + 1] == "you"))
+        )
     ]
     echo = _find_echo(row, start, end)
     full = [i for i in full if i < echo] or full
     told = [i for i in full if not _says_little(row, i)]
-    # "It was me last WEEKEND anyway"
+    # "It was me last WEEKEND anyway", "where are you FROM, anyway?"
     told = told or [i for i in full if words[i] not in GIVEN] or full
+    if told == full and full and start + 2 < full[0] == end - 1 and words[told[0]] in _LATE:
+        return _find_light_nucleus(words, start, told[0])
     # "I only came for the CAKE": what it is only about stays, new or not.
     only = "only" in words[start:end] and row.tags[told[-1] - 1 if told else 0] != "JJ"
     new = [(only and i == told[-1]) or not _is_repeated(row, i, start) for i in told]
@@ -425,6 +449,11 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
         return turned
     if not heavy:
         return _find_light_nucleus(words, start, end)
+    if words[told[-1] - 1] in _OFTEN and told[-1] > start:
+        # "It NEVER rings", "I ALWAYS know"
+        last = told[-1]
+        if row.tags[last] in _VERBS and row.stems[last] in row.stems[_recall(row, start) : start]:
+            return last - 1
     if not any(new):
         # Nothing is new but when it was, or that it was: "I HATE it NOW", "it IS late".
         if words[end - 1] in STAY_NEW and words[end - 2] not in ("by", "until", "from"):
@@ -546,8 +575,9 @@ def _says_little(row: Row, i: int) -> bool:
         # "Not NOW", "not any MORE"
         return False
     after = words[i + 1] if i + 1 < len(words) else ""
-    if word in INDEFINITE and after in MODALS and not row.marks[i]:
-        # "He said that ANYONE could do it"
+    could = word in INDEFINITE and after in MODALS and not row.marks[i]
+    if could or (word == "everything" and row.stems[i - 1] in FAINT):
+        # "He said that ANYONE could do it", "he knows EVERYTHING"
         return False
     return (
         word in GIVEN
