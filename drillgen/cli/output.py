@@ -247,7 +247,12 @@ def read_formats(formats: Sequence[str] | None, out: Path | None, default: F) ->
     """
     kind = type(default)
     if formats:
-        return tuple(dict.fromkeys(parse_choice(kind, f, "--format") for f in formats))
+        chosen = tuple(dict.fromkeys(parse_choice(kind, f, "--format") for f in formats))
+        ending = out.suffix[1:].lower() if out is not None else ""
+        if ending in [*kind] and ending not in chosen:
+            problem = f"its name ends in .{ending}, but the format is {chosen[0]}"
+            raise OptionError(problem, "name it otherwise, or leave out --format", file=out or "")
+        return chosen
     if out is not None and out.suffix:
         ending = out.suffix[1:].lower()
         return (parse_choice(kind, _ENDINGS.get(ending, ending), "--out"),)

@@ -47,19 +47,18 @@ def show(
 
 def add(
     word: Annotated[str, typer.Argument(help="The word, as it is written.")],
-    sound: Annotated[
-        str, typer.Argument(help='ARPAbet, /IPA/, or "like: shiv-AWN" (a plain sound-alike).')
-    ],
+    sound: Annotated[str, typer.Argument(help="How it sounds (shiv-AWN), /IPA/, or ARPAbet.")],
     words: _List = None,
     client: ForClient = None,
 ) -> None:
     """Add a pronunciation, or replace the one that is there."""
     from drillgen.speech.pronounce.lexicon import Lexicon
-    from drillgen.speech.pronounce.overrides import normalize_word, parse_said
+    from drillgen.speech.pronounce.overrides import normalize_word
+    from drillgen.speech.review import read_own
 
     store = WordStore.choose(words, client)
     entry = normalize_word(word.strip())
-    store.add({entry: parse_said(" ".join(sound.split()), Lexicon.load().first)})
+    store.add({entry: read_own(sound, Lexicon.load().first)})
     typer.echo(f"kept {entry} in {store.path}", err=True)
 
 

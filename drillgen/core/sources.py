@@ -171,7 +171,8 @@ def _suggest_name(path: Path) -> str:
     from difflib import get_close_matches
 
     try:
-        near = get_close_matches(path.name, [other.name for other in path.parent.iterdir()], 1)
+        there = [other.name for other in path.parent.iterdir()]
+        near = get_close_matches(path.name, there, 1, cutoff=0.75)
     except OSError:
         near = []
     return f"is it {near[0]}?" if near else "check the name"

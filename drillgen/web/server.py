@@ -104,7 +104,7 @@ def bind(host: str, port: int | None) -> socket.socket:
             continue
         return waiting
     raise OptionError(
-        f"can't wait at {host} port {wanted[-1]}: {problem}", "choose another --port"
+        f"can't wait at {host} port {wanted[-1]}: {problem}", "choose another --host or --port"
     )
 
 

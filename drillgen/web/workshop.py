@@ -65,7 +65,7 @@ if TYPE_CHECKING:
     from drillgen.practice.clients import Client
 
 LIST_NAME: Final = "your word list"
-"""How messages call the overrides file: its path is nobody's business."""
+"""How messages call the word list: its path is nobody's business."""
 
 MOST_ENGINES: Final = 12
 """Engines that are kept, one for each lane, accent and client."""
@@ -255,7 +255,7 @@ class Workshop:
     ) -> None:
         """Read the dictionary and the models (about 0.2 s).
 
-        `words_path` is the overrides file that takes corrections; `fixed` are
+        `words_path` is the word list that takes corrections; `fixed` are
         overrides from elsewhere, which it beats. `clients` is the folder of the clients'
         files, if any.
         """

@@ -141,8 +141,12 @@ def test_review_and_words(capsys: pytest.CaptureFixture[str], own_folder: Path) 
     assert question["word"] == "quaighle"
     assert question["context"] == "Quaighle came."
     assert question["candidates"][0]["sounds_like"]
-    assert run(["words", "add", "Quaighle", "like: KWAY-guhl"]) == 0
+    # As it sounds: with the prefix of a word list, or as it is typed in a review.
+    for said in ("like: KWEE-guhl", "KWAY-guhl"):
+        assert run(["words", "add", "Quaighle", said]) == 0
     capsys.readouterr()
+    assert run(["words", "show"]) == 0
+    assert "KWAY-guhl" in capsys.readouterr().out
     assert run(["review", "--text", "Quaighle came."]) == 0
     assert capsys.readouterr().out == "No words to settle.\n"
     assert run(["words", "export", "out.pls"]) == 0
@@ -183,6 +187,7 @@ def test_import_takes_every_entry_or_says_why_not(
         (["sheet", "--repetitions", "0"], "1 to 12"),
         (["sheet", "--size", "a5"], "--size 'a5'"),
         (["sheet", "--format", "docx"], "--format 'docx'"),
+        (["sheet", "-f", "pdf", "-o", "x.txt"], "x.txt: its name ends in .txt"),
         (["sheet", "-o", __file__ + "/folder/x.pdf"], "is no folder"),
         (["sheet", "--text", "a", "b.txt"], "don't go together"),
         (["sheet", "--nonsense"], "--nonsense"),

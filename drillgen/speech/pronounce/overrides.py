@@ -246,7 +246,7 @@ def add_overrides(text: str, entries: Mapping[str, Phones], scope: Scope = EVERY
         word = normalize_word(written)
         usable = any(char.isalpha() for char in word) and not any(map(str.isspace, word))
         if not usable or word.startswith("#"):
-            problem = f"{written!r} can't stand in an overrides file"
+            problem = f"{written!r} can't stand in a word list"
             raise InputError(problem, "choose a single word")
         wanted[word] = phones
     lines = text.split("\n")
