@@ -68,7 +68,7 @@ def test_labelled_words(word: str, phones: str, entries: Entries, tables: Tables
     assert " ".join(p.symbol for p in found.phones) == phones
     assert found.origin is Origin.DERIVED
     assert found.note
-    assert LEAST_CONFIDENCE <= found.confidence < 1.0
+    assert LEAST_CONFIDENCE <= found.confidence <= 1.0
 
 
 @pytest.mark.parametrize(

@@ -47,7 +47,7 @@ UNKIND = Pronunciation(
         (0.96, 0.988, 0.733),
         (0.9799, 0.988, 0.733),
         (0.98, 0.992, 0.867),
-        (1.0, 0.992, 0.867),
+        (0.9999, 0.992, 0.867),
     ],
 )
 def test_how_sure(confidence: float, agreed: float, differing: float) -> None:
@@ -59,6 +59,11 @@ def test_how_sure(confidence: float, agreed: float, differing: float) -> None:
         confidence=differing,
         alternatives=(*UNKIND.alternatives, parse_phones("AH0 N K AY1 N T")),
     )
+
+
+def test_a_word_of_our_table_is_sure() -> None:
+    derived = replace(UNKIND, confidence=1.0)
+    assert check(derived, "AH0 N K AY1 N T") == derived
 
 
 @pytest.mark.parametrize(

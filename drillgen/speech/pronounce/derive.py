@@ -453,13 +453,13 @@ def _derive_contracted(word: str, known: Known, _tables: Tables) -> Iterator[Der
             )
 
 
-_ELIDED: Final = re.compile(r"([a-z]*[^aeiou'])'([dlmnr][a-z]*)")
+_ELIDED: Final = re.compile(r"([a-z]+[^aeiou'])'([dlmnr][a-z]*)")
 _NO_ELISION: Final = frozenset({"ll", "m", "re"})
 
 
 def _derive_elided(word: str, known: Known, _tables: Tables) -> Iterator[Derived]:
     """An apostrophe for a vowel, as in verse: "touch'd", "heav'n", "wand'ring", "th'expense"."""
-    if word.startswith("th'"):
+    if word.startswith("th'") and len(word) > 5:
         found = known(word[3:])
         if found is not None and found.readings[0][0].stress is not None:
             readings = _distinct((Phone("DH"), *phones) for phones in found.readings)
@@ -472,7 +472,9 @@ def _derive_elided(word: str, known: Known, _tables: Tables) -> Iterator[Derived
         found = known(full)
         if found is not None and (not found.kind or (match[2] != "d" and found.kind in _MILD)):
             readings = _distinct(_elide(p, match[2]) for p in found.readings)
-            yield Derived(readings, 0.98, f"{full}, elided", "elided", full)
+            # "Int'l" has no vowel of "intel" to leave out.
+            if match[2][0] in "dr" or readings[0] != found.readings[0]:
+                yield Derived(readings, 0.98, f"{full}, elided", "elided", full)
             return
 
 
@@ -498,7 +500,7 @@ def _elide(phones: Phones, rest: str) -> Phones:
 def _derive_listed(word: str, _known: Known, tables: Tables) -> Iterator[Derived]:
     row = tables.words.get(word)
     if row is not None:
-        yield Derived((_phones(row[0]),), 0.99, row[1], "table", word)
+        yield Derived((_phones(row[0]),), 1.0, row[1], "table", word)
 
 
 def _derive_elongated(word: str, known: Known, tables: Tables) -> Iterator[Derived]:

@@ -345,8 +345,9 @@ def weigh_request(words: Sequence[str], index: int, tags: Mapping[str, str]) -> 
             return 0.0
     if after[0].lower() in _OBJECT_STARTS:
         return 4.0
-    alone = before in _SENTENCE_ENDS and after[0][0].isalpha() and after[-1] in _SENTENCE_ENDS
-    return 2.0 if alone else 0.0
+    alone = before in _SENTENCE_ENDS and after[-1] in _SENTENCE_ENDS
+    # "Subject to change" asks for nothing.
+    return 2.0 if alone and after[0][0].isalpha() and after[0] != "to" else 0.0
 
 
 _BEFORE_REQUEST: Final = frozenset(

@@ -218,7 +218,7 @@ def judge_name(
             r.share for offer, r in zip(offers, readings, strict=True) if outline(offer) != said
         )
         guessed = found.origin is Origin.PREDICTED or (
-            found.origin is Origin.DERIVED and not possessive
+            found.origin is Origin.DERIVED and found.confidence < 1 and not possessive
         )
         limit = DOUBTED if marked or (guessed and against >= AGAINST) else 1.0
         others = _unlike(found.phones, (*found.alternatives, *offers[:2]))

@@ -51,8 +51,8 @@ class Witness:
     def check(self, derived: Pronunciation) -> Pronunciation:
         """The derivation with its confidence revised, and espeak-ng's reading on offer."""
         said = self._espeak.pronounce(derived.word) if self._espeak is not None else None
-        if said is None or derived.note.endswith("drawn out"):
-            # Of a word that is drawn out it reads every letter.
+        if said is None or derived.confidence == 1.0 or derived.note.endswith("drawn out"):
+            # A word of our table is sure; of a word that is drawn out it reads every letter.
             return derived
         _, if_agreed, if_not = next(row for row in CHANCES if derived.confidence < row[0])
         if _outline(said) == _outline(derived.phones):
