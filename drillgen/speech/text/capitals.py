@@ -40,7 +40,6 @@ _AFTER_LETTER: Final = word_set("or and to is was has had will were in on for fr
 
 _ROMAN: Final = re.compile("M{0,3}(?:CM|CD|D?C{0,3})(?:XC|XL|L?X{0,3})(?:IX|IV|V?I{0,3})")
 
-
 _ROMAN_VALUES: Final = {"I": 1, "V": 5, "X": 10, "L": 50, "C": 100, "D": 500, "M": 1000}
 
 

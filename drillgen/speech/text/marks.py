@@ -134,8 +134,9 @@ def decide_sign(pieces: Pieces, i: int, tables: Tables) -> Answer:
 
 def _is_compared(pieces: Pieces, i: int, before: int, after: int) -> bool:
     """As in "eGFR >90", "(<30%)" and "pH < 7": with what is before it in the same line."""
-    if before == i - 1 and after == i + 1 and pieces[before].text in tuple("([-–"):
-        return True
+    opens = not 0 <= before < i or pieces[before].text[-1] in "([-–|•:;,"
+    if pieces[i].text == "<" and opens:
+        return text_after(pieces, after) != ">"
     if not 0 <= before < i - 1 or "\n" in pieces[i - 1].text:
         return False
     spaced = after == i + 2 and pieces[i + 1].text == " " and pieces[before].kind is WORD
@@ -179,8 +180,10 @@ def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:
     tight = before == i - 1 and following == i + 1
     if tight and (left.text, right.text) in (("M", "F"), ("M", "Th"), ("M", "Sa")):
         return True
-    if _is_calendar(left.text) and has_digit_before(pieces, before) and right.text.isdecimal():
-        return _is_calendar(text_after(pieces, following))  # 1 Oct–31 Mar
+    if _is_calendar(left.text) and right.text[:1].isdecimal() and right.kind is NUMBER:
+        dated = has_day(pieces, before) and right.rule in ("amount", "ordinal")
+        if dated and _is_calendar(text_after(pieces, following)):
+            return True  # 1 Oct–31 Mar
     if left.text == "." and before and pieces[before - 1].rule == "abbreviation":
         before -= 1
         left = pieces[before]
@@ -218,7 +221,7 @@ def _is_loose_span(pieces: Pieces, before: int, following: int) -> bool:
             return False  # May 4 - 10:00 PM
         hour = left.rule == "amount" and left.text.isdecimal() and int(left.text) <= 12
         return hour or left.rule in _TIMED or is_half(left.text)
-    if left.rule == right.rule and left.rule in ("money", "ordinal"):
+    if left.rule == right.rule and left.rule in ("money", "ordinal", "measure"):
         return True
     if _TIME.fullmatch(left.text) and _TIME.fullmatch(right.text):
         return True

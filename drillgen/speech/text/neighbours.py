@@ -40,14 +40,12 @@ DETERMINERS: Final = word_set(
 
 ERAS: Final = {"BC": "b. c.", "AD": "a. d.", "BCE": "b. c. e.", "CE": "c. e."}
 
-
 DAYS: Final = word_set(
     "monday tuesday wednesday thursday friday saturday sunday mon tue tues wed weds thu thur "
     "thurs fri sat sun"
 )
 
 MONTH_FORMS: Final = frozenset(MONTHS) | {month[:3] for month in MONTHS} | {"sept"}
-
 
 TIME_ZONES: Final = word_set(
     "ET EST EDT CT CST CDT MT MST MDT PT PST PDT GMT BST UTC CET CEST IST JST"

@@ -252,7 +252,7 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
         return say_number(
             piece, i, (*first, "dash", *second), (piece.spoken,), "a number of a thing"
         )
-    if _is_record(pieces, i, tables):
+    if min(int(left), int(right)) < 41 and _is_record(pieces, i, tables):
         return say_number(piece, i, (*first, "and", *second))
     cricket = tables.cues["cricket"]
     bowled = int(left) <= 10 <= int(right)

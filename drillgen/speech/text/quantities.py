@@ -287,9 +287,12 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
         way = Piece(text, WORD, DIRECTIONS[text])  # of a place on the map
         return k + 1, (Piece(amount, NUMBER, spoken), *pieces[i + 1 : k], way)
     street = stop and re.match(r"\d+(?:st|nd|rd|th)", text_at(pieces, follow)) is not None
-    if letter and (
-        street or (stop and next_char.isupper()) or text_after(pieces, k)[:1].isupper()
-    ):
+    ends = k + 1 < len(pieces) and "\n" in pieces[k + 1].text
+    upper = text_after(pieces, k)[:1].isupper() and not ends
+    if letter and text == "L" and upper and not stop:
+        liters = Piece(text, WORD, ("l.",), "", (unit.several,), "a letter")
+        return k + 1, (*pieces[i:k], liters)
+    if letter and (street or (stop and next_char.isupper()) or upper):
         return None  # 123 N. Main, 5 V Lane
     if joined_on:
         number = ("and", *pieces[i].spoken)
@@ -329,7 +332,8 @@ def _find_unit(pieces: Pieces, k: int, tables: Tables) -> tuple[str, int, Unit |
         joined = "".join(p.text for p in pieces[k : last + 1]).replace("μ", "µ")
         unit = tables.units.get(joined.replace(".", "")) if joined[-1] != "." else None
         product = _PRODUCT.fullmatch(joined)
-        if product and product[1] in tables.units and product[2] in tables.units:
+        dotted = product and "." in joined and len(product[1]) < 2  # p.m
+        if product and not dotted and product[1] in tables.units and product[2] in tables.units:
             first, second = tables.units[product[1]].one, tables.units[product[2]]
             unit = Unit(first + second.one, first + second.several, True)
         if unit:

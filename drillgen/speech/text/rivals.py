@@ -59,8 +59,7 @@ _PARTS: Final = frozenset(
     {(1, 2), (1, 3), (2, 3), (1, 4), (3, 4), (1, 8), (1, 10), (2, 5), (1, 5)}
 )
 
-
-_LETTERED: Final = re.compile(r"(\d{1,4})([mstcdfhpxy])")
+_LETTERED: Final = re.compile(r"(\d{1,4})([mstcdfhpxyL])")
 _UNSAID: Final = dict(
     zip("/-–*<>~•", ["over", "to", "to", "times", "under", "over", "about", "times"], strict=True)
 )
@@ -91,17 +90,18 @@ def find_rivals(
     following = text_at(pieces, find_near(pieces, end - 1, 1)).lower()
     if lettered and pieces[i].rule == "measure" and following not in tables.cues["length"]:
         number = tables.say.amount(lettered[1])
-        letter = pluralize(number) if lettered[2] == "s" else (*number, f"{lettered[2]}.")
+        letter = pluralize(number) if lettered[2] == "s" else (*number, f"{lettered[2].lower()}.")
         return ((letter,), "a unit") if letter != piece.spoken else ((), "")
-    if unsaid in _UNSAID and pieces[i].rule == "amount" and _follows_number(pieces, i):
+    if unsaid in _UNSAID and pieces[i].rule == "amount" and _follows_number(pieces, i, tables):
         return ((_UNSAID[unsaid], *piece.spoken),), f"“{unsaid}” is not said"
     return (), ""
 
 
-def _follows_number(pieces: Pieces, i: int) -> bool:
+def _follows_number(pieces: Pieces, i: int, tables: Tables) -> bool:
     """Whether the mark before a number stands after a number or its unit, unsaid."""
     before = pieces[find_near(pieces, find_near(pieces, i, -1), -1)]
-    return before.kind is NUMBER and before.text[-1:].isdecimal()
+    number = before.kind is NUMBER and (before.text[-1:].isdecimal() or before.text[-1] == "%")
+    return number or before.text in tables.units
 
 
 def _read_stop(match: re.Match[str], say: Numerals) -> Readings:

@@ -64,7 +64,7 @@ _QUICK: Final = re.compile("([A-Za-z][a-z]+)([,.;:?!]?)( ?)")
 _SPACE: Final = Piece(" ", SPACE)
 _MARKS: Final = {mark: Piece(mark, PUNCTUATION) for mark in ",.;:?!"}
 _DOTTED: Final = re.compile(
-    rf"(?:[A-Za-z]\.){{2,}}+(?:[A-Za-z](?![{LATIN}{INNER}'’\d.]))?|Ph\.D\.?(?!\w)"
+    rf"(?:[A-Za-z]\.){{2,}}+(?:[A-Za-z](?![{LATIN}{INNER}'’\d.]))?|Ph\.D\.?(?!\w)|[ap]\.m(?!\w)"
 )
 _CODE: Final = re.compile(
     rf"([{LATIN}]{{1,40}})-?\d{{1,20}}(?:[{LATIN}]{{1,10}}\d{{0,10}}){{0,3}}"

@@ -57,8 +57,11 @@ def decide_day(pieces: Pieces, i: int, k: int, following: int, tables: Tables) -
     after = text_at(pieces, following)
     if is_month_at(pieces, following) and not after.islower():
         the: Words = () if text_at(pieces, k).lower() == "the" else ("the",)
-        return say_number(pieces[i], i, (*the, *tables.say.integer(int(digits), "ordinal"), "of"))
-    second = text_at(pieces, k).lower() in ("and", "or", "to", "through")
+        spoken = (*the, *tables.say.integer(int(digits), "ordinal"), "of")
+        loose = k >= 0 and pieces[k].rule == "amount" and "\n" not in pieces[i - 1].text
+        other = (tables.say.amount(digits),) if loose else ()
+        return say_number(pieces[i], i, spoken, other, "a day" if loose else "")
+    second = text_at(pieces, k).lower() in ("and", "or", "to", "through", "&")
     if second and not is_noun_after(pieces, i):
         # "January 10 and 11": the month stands before the first day.
         day = find_near(pieces, k, -1)
@@ -137,7 +140,6 @@ def decide_ending(pieces: Pieces, i: int, k: int, following: int, tables: Tables
 
 
 _TIME_OF_DAY: Final = re.compile(r"[-–]?(0\d|1?[1-9]|[12]0|2[1-3])\.([0-5]\d)")
-
 
 _JOINED: Final = word_set("to and or , - – till until for")
 
