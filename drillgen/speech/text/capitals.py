@@ -32,7 +32,6 @@ from drillgen.speech.text.words import fold_accents, name_letters
 
 _DEGREES: Final = frozenset({"MA", "MD", "PA", "BA", "PR"})
 _TITLES: Final = word_set("mr mrs ms miss mx dr cllr sir dame prof revd rev councillor professor")
-_ENDS: Final = word_set("or was is rated")
 _SYLLABLE: Final = re.compile("[^aeiou]{1,2}[aeiou][^aeiou]{1,2}(?<=....)")
 """Letters that could be said as one syllable: CMOS, FERC."""
 
@@ -328,7 +327,11 @@ def decide_initial(pieces: Pieces, i: int, tables: Tables) -> Answer:
     direction = read_direction(pieces, i, tables.cues)
     if direction:
         return i + 2, (Piece(piece.text + ".", WORD, direction),)
-    name = after[:1].isupper() and pieces[following].kind is WORD and before not in _ENDS
+    name = (
+        after[:1].isupper()
+        and pieces[following].kind is WORD
+        and before not in tables.cues["ends"]
+    )
     if piece.text == "I" and (not is_name(after) or before in FUNCTION_WORDS):
         name = False
     if name and before not in LETTERED and not (_ends_sentence(after) and before):

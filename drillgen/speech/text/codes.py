@@ -40,11 +40,7 @@ DIRECTIONS: Final[dict[str, Words]] = {
     for letters in word_set("N S E W NE NW SE SW NNE ENE ESE SSE SSW WSW WNW NNW")
 }
 """Directions in streets' names, of winds and on roads."""
-_WINDS: Final = word_set("wind winds gust gusts mph knots kt kts breeze")
-_LETTERS: Final = word_set("the an a letter letters with initial of and or is vitamin grade")
 _ROAD: Final = re.compile(r"(?:I|US|SR)-?\d{1,3}")
-
-_TIMED: Final = word_set("hours hrs zulu gmt utc hour h")
 
 
 def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
@@ -85,7 +81,8 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
     after = text_at(pieces, find_near(pieces, i, 1)).lower()
     military = is_clock(digits)
     if military and (
-        after in _TIMED or (digits[0] == "0" and before in ("at", "by", "from", "to"))
+        after in tables.cues["military"]
+        or (digits[0] == "0" and before in ("at", "by", "from", "to"))
     ):
         return Piece(piece.text, NUMBER, tables.say.military(digits), "", (), "a time of day")
     if military and digits[0] == "0" and k != i - 1:
@@ -180,14 +177,14 @@ def read_direction(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -
         before = text_before(pieces, k)
     low = before.lower()
     road = _ROAD.fullmatch(before) is not None
-    wind = len(pieces[i].text) > 1 and tells(pieces, i, _WINDS)
+    wind = len(pieces[i].text) > 1 and tells(pieces, i, cues["winds"])
     wind = wind or tells(pieces, i, cues["sea"], 3)
-    inside = before.islower() and after in ("at", "over", "along") and low not in _LETTERS
-    wind = wind or (inside and tells(pieces, i, _WINDS))
+    inside = before.islower() and after in ("at", "over", "along") and low not in cues["letters"]
+    wind = wind or (inside and tells(pieces, i, cues["winds"]))
     placed = road or wind or low in cues["before compass"] or before[-1:] == "°"
     told = (
         low in cues["away"]
-        or (before.islower() and low not in _LETTERS)
+        or (before.islower() and low not in cues["letters"])
         or low in ("land", "site")
     )
     away = told and after in ("of", "from")

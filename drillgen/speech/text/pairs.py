@@ -31,7 +31,7 @@ from drillgen.speech.text.numerals import (
     read_digits,
     split_fraction,
 )
-from drillgen.speech.text.rows import Words, word_set
+from drillgen.speech.text.rows import Words
 from drillgen.speech.text.scan import NUMBER, SPACE, WORD, Piece
 from drillgen.speech.text.tables import Tables
 
@@ -44,8 +44,6 @@ _SET: Final = {
     "4/4": "four four",
     "6/8": "six eight",
 }
-_METRIC: Final = word_set("mm cm m km kg g ml l")
-"""Units of which nobody takes eighths: "10/12 cm"."""
 
 _PARTS: Final = frozenset({2, 3, 4, 5, 6, 8, 10, 100})
 """Denominators that make a fraction likelier than a date."""
@@ -80,7 +78,7 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     low, high = int(left), int(right)
     k = find_near(pieces, i, -1)
     sized = after == "an" or after in tables.cues["measured"] or after in tables.units
-    if fraction and sized and before not in DAYS and after not in _METRIC:
+    if fraction and sized and before not in DAYS and after not in tables.cues["metric"]:
         return _fraction(pieces, i, tables, None)
     if tells(pieces, i, tables.cues["old money"], 2) and low < 20 and high < 12 and not span:
         return say_number(piece, i, (*say.amount(left), "and", *say.amount(right)))
@@ -100,7 +98,7 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
         )
     if after == "time" and high in (2, 4, 8, 16):
         return say_number(piece, i, (*say.amount(left), *say.amount(right)))  # music
-    if after in _METRIC and fraction and fraction[2] not in (2, 4, 10):
+    if after in tables.cues["metric"] and fraction and fraction[2] not in (2, 4, 10):
         return say_number(piece, i, (*say.amount(left), "to", *say.amount(right)))
     if tells(pieces, i, tables.cues["pressure"]) and low > high > 30:
         return say_number(piece, i, (*say.amount(left), "over", *say.amount(right)))

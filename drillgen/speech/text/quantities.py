@@ -60,7 +60,6 @@ from drillgen.speech.text.times import (
 )
 
 _CALLED: Final = word_set("911 999 112 988 111 101 000 411 311 211")
-_DISTANCES: Final = frozenset({"5", "8", "10", "15"})
 _PRODUCT: Final = re.compile(r"(\w+)(?:[·•⋅.]|(?:(?<=in)|(?<=ft))\.? (?=lb))(\w+)")
 _UNIT_TAIL: Final = re.compile(r"[^\d.,‐‑–—\-¼½¾]+$")
 
@@ -116,7 +115,7 @@ def decide_thousand(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return say_number(piece, i, (*number, "meter" if noun else "meters"))
     if letter == "B":
         return say_number(piece, i, piece.spoken if after in cues["millions"] else short)
-    run, race = piece.text[:-1] in _DISTANCES, after in cues["race"]
+    run, race = piece.text[:-1] in tables.cues["distances"], after in cues["race"]
     if letter == "K" and not is_plural_after(pieces, i) and before != "$":
         likely = len(piece.text) == 2 or after in cues["file"] or race or run
         spoken, other = (short, piece.spoken) if likely else (piece.spoken, short)
