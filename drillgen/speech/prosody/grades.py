@@ -351,6 +351,9 @@ _POINTED: Final = (
     _Ending("better than YOU", (_of("than"), _WHO)),
     _Ending("more than HE does", (_of("than"), _WHO, AUXILIARIES), 2),
     _Ending("that's not ME", (_of("not"), _PEOPLE)),
+    _Ending("not TOMORROW", (_of("not"), _of("now today tomorrow yesterday tonight here"))),
+    _Ending("yes I WILL", (_of("yes no"), SUBJECTS, AUXILIARIES)),
+    _Ending("please DO", (_of("please"), _of("do don't"))),
     _Ending("not the ONLY one", (_of("only"), _of("one ones")), 2),
     _Ending("get THROUGH it", (_COME_AND_GO, _ALONG, _of("it them")), 2),
     _Ending("it isn't ME", (frozenset(), _of("isn't wasn't"), _THEM)),
@@ -576,8 +579,10 @@ def _says_little(row: Row, i: int) -> bool:
         return False
     after = words[i + 1] if i + 1 < len(words) else ""
     could = word in INDEFINITE and after in MODALS and not row.marks[i]
-    if could or (word == "everything" and row.stems[i - 1] in FAINT):
-        # "He said that ANYONE could do it", "he knows EVERYTHING"
+    whole = word == "everything" and not FAINT.isdisjoint(row.stems[max(i - 2, 0) : i])
+    dated = word in ("today", "tomorrow", "tonight") and before in ("to", "about", "at")
+    if could or whole or dated:
+        # "He said that ANYONE could do it", "tell her EVERYTHING", "let's look at TOMORROW"
         return False
     return (
         word in GIVEN
