@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from said import Case, Score, find_parts, is_right, load_beats, load_cases, read, score_case
 
+from drillgen.core.resources import read_table
 from drillgen.core.values import Boundary, Grade, Tune
 from drillgen.speech.prosody.network import Network
 from drillgen.speech.prosody.reader import Prosody
@@ -18,6 +19,7 @@ from drillgen.speech.text.tokens import tokenize
 
 PROSODY = Prosody.load()
 DEVELOPMENT = load_cases("development")
+ENDINGS = read_table("prosody_endings.tsv")
 TEST = load_cases("test")
 KNOWN_FAILURES: set[str] = set()
 WORDS = """
@@ -186,3 +188,12 @@ def test_a_short_breath_is_kept_where_syntax_allows_it() -> None:
     ]
     assert longest == sorted(longest)
     assert longest[0] < longest[1]
+
+
+@pytest.mark.parametrize(("pattern", "example"), [row[1:] for row in ENDINGS])
+def test_examples_of_endings(pattern: str, example: str) -> None:
+    # The word in capitals carries the tune (Wells 2006, from memory); nothing else may.
+    (loud,) = (word for word in example.split() if word.isupper())
+    (part,) = find_parts(read(PROSODY, f"{example.capitalize()}.")[1])
+    assert part.nucleus.lower() == loud.lower()
+    assert pattern.count("*") == 1

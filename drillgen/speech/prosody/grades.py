@@ -8,11 +8,14 @@ the rules leave open, the network decides.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from functools import cache
 from itertools import compress, pairwise
 from typing import Final, NamedTuple
 
+from drillgen.core.resources import read_table
 from drillgen.core.values import Grade
+from drillgen.speech.prosody import words as classes
 from drillgen.speech.prosody.compounds import (
     NOUNS,
     is_compound,
@@ -53,8 +56,10 @@ from drillgen.speech.prosody.words import (
     STAY_NEW,
     SUBJECTS,
     TAKING,
+    THEM,
     TIMES,
     TOUCHED,
+    TRAILERS,
     TRAILING,
     VOCATIVES,
     WH,
@@ -76,29 +81,8 @@ _OFTEN: Final = frozenset({"always", "never", "usually", "really", "still", "oft
 _ABOUT: Final = frozenset({"about", "for", "with", "in", "at", "now", "today", "then"})
 _CARRIED: Final = NOUNS | {"PRP", "RP", "DT", "CD"}
 _KINDS: Final = frozenset({"kind", "sort", "type"})
-_POINTING: Final = frozenset({"this", "that", "these", "those"})
-_WHO: Final = OBJECTS - {"it"} | SUBJECTS - {"it", "there", "one"} | _POINTING
-_PEOPLE: Final = _WHO - _POINTING
-_THEM: Final = OBJECTS - {"it", "you"}
-_COME_AND_GO: Final = frozenset({"get", "got", "getting", "go", "went", "going", "come", "came"})
-_ALONG: Final = frozenset({"through", "over", "around", "past", "into", "across"})
-_AND: Final = frozenset({"and", "or", "nor"})
-_ISNT: Final = frozenset({"is", "was", "it's", "that's", "isn't", "wasn't", "be", "nothing", "to"})
 _ONLY: Final = frozenset({"just", "only", "merely", "simply", "even"})
 _GOING_ON: Final = frozenset({"come", "go", "hang", "hold"})
-_LATE: Final = frozenset(
-    {
-        "somehow",
-        "anywhere",
-        "somewhere",
-        "everywhere",
-        "anyway",
-        "recently",
-        "lately",
-        "sometimes",
-        "though",
-    }
-)
 _BUT: Final = frozenset({"but", "yes", "no", "well", "oh"})
 _IMPLIED: Final = frozenset({"best", "all", "everything", "anything"})
 _BEING: Final = frozenset({"i'm", "you're", "he's", "she's", "it's", "we're", "they're"})
@@ -128,11 +112,6 @@ LONG_LIMIT: Final = 0.3
 without a beat at sight."""
 
 
-def is_negative(word: str) -> bool:
-    """Whether a word turns the sentence round."""
-    return word in NEGATIVES
-
-
 def is_particle(row: Row, i: int, end: int) -> bool:
     """Whether a word is an adverb that goes with a verb: sit DOWN, put it UP."""
     if row.words[i] not in PARTICLES or i == 0:
@@ -157,7 +136,7 @@ def is_particle(row: Row, i: int, end: int) -> bool:
     # "She ran AWAY again", "what went ON that week": nothing follows that it could belong to.
     if row.words[i] == "by":
         return False
-    late = row.words[i + 1] in STAY_NEW | _LATE or is_time(row.words, i + 1)
+    late = row.words[i + 1] in STAY_NEW | TRAILERS or is_time(row.words, i + 1)
     return late and (tag == "RB" or row.tags[i - 1] in _VERBS | {"PRP"})
 
 
@@ -185,7 +164,7 @@ def is_time(words: Sequence[str], i: int) -> bool:
 def is_full(row: Row, i: int, end: int) -> bool:
     """Whether a word is a lexical item: it can carry the nucleus."""
     word, tag = row.words[i], row.tags[i]
-    if is_negative(word) or word in POSSESSED:
+    if word in NEGATIVES | POSSESSED:
         # But "some old FRIENDS of yours"
         return word in NEGATIVES or row.words[i - 1] != "of" or row.tags[i - 2] not in NOUNS
     if is_letter(row, i):
@@ -327,68 +306,42 @@ def _is_touched(row: Row, i: int) -> bool:
     return word in TOUCHED
 
 
-class _Ending(NamedTuple):
-    """Words that end a phrase, and which of them carries its tune whatever was said before."""
+class Ending(NamedTuple):
+    """Words that end a phrase, one of which carries its tune whatever was said before."""
 
-    example: str
     words: tuple[frozenset[str], ...]
-    """An empty set stands for any word."""
+    """Per place what fits; an empty set stands for any word."""
 
-    nucleus: int = 1
-    """Number of the word from the end."""
+    nucleus: int
+    """Number of the word that carries the tune, from the end."""
 
-    whole: bool = False
+    whole: bool
     """Whether nothing stands before them in the phrase."""
 
 
-def _of(words: str) -> frozenset[str]:
-    return frozenset(words.split())
+@cache
+def load_endings() -> Mapping[str, tuple[Ending, ...]]:
+    """The rows of the table by when they are asked for."""
+    endings: dict[str, tuple[Ending, ...]] = {}
+    for when, pattern, _ in read_table("prosody_endings.tsv"):
+        parts = pattern.removeprefix("^ ").split()
+        fits = tuple(
+            frozenset[str]().union(
+                *(getattr(classes, name) if name.isupper() else {name} for name in part.split("/"))
+            )
+            - {"_"}
+            for part in pattern.replace("*", "").removeprefix("^ ").split()
+        )
+        at = next(i for i, part in enumerate(parts) if part.endswith("*"))
+        ending = Ending(fits, len(parts) - at, pattern.startswith("^"))
+        endings[when] = (*endings.get(when, ()), ending)
+    return endings
 
 
-_POINTED: Final = (
-    _Ending("take THIS one", (_POINTING | _of("which what"), _of("one ones")), 2),
-    _Ending("here you ARE", (_of("here there"), frozenset(), BE), whole=True),
-    _Ending("better than YOU", (_of("than"), _WHO)),
-    _Ending("more than HE does", (_of("than"), _WHO, AUXILIARIES), 2),
-    _Ending("that's not ME", (_of("not"), _PEOPLE)),
-    _Ending("not TOMORROW", (_of("not"), _of("now today tomorrow yesterday tonight here"))),
-    _Ending("yes I WILL", (_of("yes no"), SUBJECTS, AUXILIARIES)),
-    _Ending("please DO", (_of("please"), _of("do don't"))),
-    _Ending("not the ONLY one", (_of("only"), _of("one ones")), 2),
-    _Ending("get THROUGH it", (_COME_AND_GO, _ALONG, _of("it them")), 2),
-    _Ending("it isn't ME", (frozenset(), _of("isn't wasn't"), _THEM)),
-    _Ending("neither have I", (_of("so nor neither"), AUXILIARIES, SUBJECTS)),
-    _Ending("it's just ME", (_of("just only even"), _PEOPLE)),
-    _Ending("it's up to YOU", (_ISNT, _of("up"), _of("to"), _WHO)),
-    _Ending("it's to do with YOU", (_ISNT, _of("do"), _of("with"), _WHO)),
-    _Ending("I knew it was HER", (_of("it that"), _of("is was"), _PEOPLE)),
-    _Ending("I knew it's HER", (_of("it's that's"), _PEOPLE)),
-    _Ending("neither I nor YOU", (frozenset(), _AND, PRONOUNS | OBJECTS)),
-    _Ending("not SO", (_of("not"), frozenset()), whole=True),
-)
-"""Whatever was said before."""
-
-_STRANDED: Final = (
-    _Ending("guess WHAT", (_of("guess"), _of("what"))),
-    _Ending("anything like THIS", (_of("like"), _of("this that these"))),
-)
-_LIGHT: Final = (
-    _Ending("who ARE you", (WH, BE, _of("you")), 2),
-    _Ending("it was YOU", (frozenset(), BE, _of("you"))),
-    _Ending("IS it", (AUXILIARIES, SUBJECTS), 2),
-    _Ending("DO them", (DO | HAVE, OBJECTS - {"you", "'em"}), 2),
-    _Ending("what can I DO for you", (DO, PREPOSITIONS, OBJECTS), 3),
-)
-_LAST: Final = (
-    _Ending("beYOND it", (PREPOSITIONS, _of("it them")), 2),
-    _Ending("this is MINE", (frozenset(),)),
-)
-
-
-def _match(endings: Sequence[_Ending], words: Sequence[str], start: int, end: int) -> int:
-    """The nucleus of the first ending that fits, or -1."""
+def _match(when: str, words: Sequence[str], start: int, end: int) -> int:
+    """The nucleus of the first ending of the table that fits, or -1."""
     last = words[end - 1]
-    for ending in endings:
+    for ending in load_endings()[when]:
         closing = ending.words[-1]
         if closing and last not in closing:
             continue
@@ -421,7 +374,7 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
     told = [i for i in full if not _says_little(row, i)]
     # "It was me last WEEKEND anyway", "where are you FROM, anyway?"
     told = told or [i for i in full if words[i] not in GIVEN] or full
-    if told == full and full and start + 2 < full[0] == end - 1 and words[told[0]] in _LATE:
+    if told == full and full and start + 2 < full[0] == end - 1 and words[told[0]] in TRAILERS:
         return _find_light_nucleus(words, start, told[0])
     # "I only came for the CAKE": what it is only about stays, new or not.
     only = "only" in words[start:end] and row.tags[told[-1] - 1 if told else 0] != "JJ"
@@ -468,7 +421,7 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
             # "But Ruth HAS been listening"
             return helper
     heavy = told if told[-1] - heavy[-1] > BACK and echo == end else heavy
-    stranded = _match(_STRANDED, words, heavy[-1], end)
+    stranded = _match("late", words, heavy[-1], end)
     late = end - 1 - (words[end - 1] == "exactly")
     if words[late] in AUXILIARIES and not WH.isdisjoint(words[heavy[-1] + 1 : late]):
         # "Do you know where he IS", "what they ARE exactly"
@@ -484,7 +437,7 @@ def _find_turned(row: Row, start: int, end: int, told: Sequence[int], new: Seque
     often = fresh[-1] + 1 if fresh else end
     if often < end and words[often - 1] in _OFTEN and words[often] in AUXILIARIES:
         return often
-    if words[end - 1] in _WHO - SUBJECTS - _POINTING and told:
+    if words[end - 1] in THEM and told:
         heard = words[max(start - BACK_AGAIN, 0) : start]
         verb = not _VERBS.isdisjoint(row.tags[start:end])
         if verb and words[end - 1] not in heard and all(words[i] in heard for i in told):
@@ -541,7 +494,7 @@ def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
     if end - start > 2 and words[last - 2] == "not" and is_time(words, last - 1):
         return last - 1
     cleft = _find_cleft(row, start, end, told) if end - start > 4 else -1
-    return cleft if cleft >= 0 else _match(_POINTED, words, start, end)
+    return cleft if cleft >= 0 else _match("any", words, start, end)
 
 
 def _find_cleft(row: Row, start: int, end: int, told: Sequence[int]) -> int:
@@ -644,7 +597,7 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
         return False
     if row.tags[i] == "JJ":
         pair = (stem, row.stems[min(i + 1, len(row.stems) - 1)])
-        if (i > 0 and is_negative(row.words[i - 1])) or pair in pairwise(heard):
+        if (i > 0 and row.words[i - 1] in NEGATIVES) or pair in pairwise(heard):
             return True
         # "Are you ready? I'm ALWAYS ready."
         told_of = BE.union(_BEING).isdisjoint(row.words[max(i - 2, start) : i])
@@ -664,7 +617,7 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
     """The last lexical item, or the one before it: the first part of a compound, the object
     of a verb with a particle, or a word beside which readers make little of the last one."""
     last = heavy[-1]
-    if len(heavy) == 1 or is_negative(row.words[last]):
+    if len(heavy) == 1 or row.words[last] in NEGATIVES:
         return last
     first = heavy[-2]
     if is_particle(row, last, end):
@@ -681,7 +634,7 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
             last, first = first, first - 1
         return first if last == first + 1 else last
     whole = row.tokens[last] == row.tokens[first]
-    if whole or is_negative(row.words[first]) or is_name(row, last - 1) or is_late(row, last - 1):
+    if whole or row.words[first] in NEGATIVES or is_name(row, last - 1) or is_late(row, last - 1):
         return last
     if row.tags[last] in _VERBS and not {*row.words[last + 1 : end][:1]}.isdisjoint(_ONWARD):
         # "The doctor will SEE you", "the farm I was THINKING of".
@@ -719,7 +672,7 @@ def _settle_neighbours(row: Row, heavy: list[int], less: float) -> int:
 
 def _find_light_nucleus(words: Sequence[str], start: int, end: int) -> int:
     """Where only structure words are said: "it was YOU", "yes, we CAN"."""
-    at = _match(_LIGHT, words, start, end)
+    at = _match("light", words, start, end)
     if at < 0 and words[end - 1] in ("it", "there", "here", "one"):
         at = next((i for i in range(end - 2, start - 1, -1) if words[i] in AUXILIARIES), -1)
-    return at if at >= 0 else _match(_LAST, words, start, end)
+    return at if at >= 0 else _match("last", words, start, end)

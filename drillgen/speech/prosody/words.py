@@ -29,6 +29,10 @@ AUXILIARIES: Final = (
     | DO
     | _set("can't couldn't won't wouldn't shan't shouldn't mustn't mightn't needn't cannot")
 )
+POINTING: Final = _set("this that these those")
+WHO: Final = OBJECTS - {"it"} | SUBJECTS - {"it", "there", "one"} | POINTING
+WHOM: Final = WHO - POINTING
+THEM: Final = OBJECTS - {"it", "you"}
 WH: Final = _set("who whom whose what which when where why how whoever whatever")
 CHECKS: Final = _set("right okay ok eh huh yes no yeah")
 
@@ -111,6 +115,11 @@ GIVEN: Final = (INDEFINITE - {"nothing", "nobody"}) | _set(
 """Words that say little at the end of a phrase: the nucleus goes to a word before them, if
 there is one with a beat (Wells 2006, sections 3.7, 3.18 and 3.21: empty words, indefinite
 pronouns, adverbials of time and of the whole sentence)."""
+
+TRAILERS: Final = _set(
+    "somehow anywhere somewhere everywhere anyway recently lately sometimes though"
+)
+"""Those of GIVEN before which an adverb still goes with its verb: she ran AWAY somewhere."""
 
 STAY_NEW: Final = _set("again now then today tonight tomorrow yesterday instead still")
 """The same, where all before them is old news: I hated it, and I hate it NOW."""
