@@ -57,7 +57,7 @@ _WHOLE_AND_PART: Final = re.compile(
 )
 """92-5/8": a whole number and a fraction of an inch (American carpentry)."""
 
-_PART: Final = re.compile(r"[1-9][/⁄](?:[2-58]|16|32)(?=[a-zA-Z])(?!(?:s|ths|rds)(?!\w))")
+_PART: Final = re.compile(r"[1-9][/⁄](?:[2-58]|16|32)(?=[a-zA-Z])(?!(?:s|ths?|rds?)(?!\w))")
 _ISO: Final = re.compile(
     r"(\d{4})-(\d\d)-(\d\d)(?:T(\d\d):(\d\d)(?::(\d\d)(?:\.\d{1,9})?)?(?:Z|[+-]\d\d:?\d\d)?)?"
     + _END

@@ -90,6 +90,7 @@ _COMPARED: Final = {
 
 _STARRED: Final = word_set("hotel hotels resort review reviews accommodation rating")
 _TIME: Final = re.compile(r"\d{1,2}[.:][0-5]\d")
+_FIGURE: Final = "0123456789.,-–+"
 _AMOUNT: Final = re.compile(r"\d{1,4}(?:\.\d{1,3})?")
 
 
@@ -111,6 +112,8 @@ def decide_sign(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if piece.text == "*" and after == i + 1 and following and is_dialled(pieces, i):
         return i + 1, (Piece(piece.text, NUMBER, ("star",)),)
     both = before >= 0 and pieces[before].kind is NUMBER and following
+    if piece.text == "→" and not both:
+        return i + 1, (Piece(piece.text, OTHER),)
     spoken: Words = ()
     loose = before < max(0, i - 1) or pieces[before].text == "("
     if piece.text == "~" and following and after == i + 1 and loose:
@@ -221,8 +224,10 @@ def _is_loose_span(pieces: Pieces, before: int, following: int) -> bool:
             return False  # May 4 - 10:00 PM
         hour = left.rule == "amount" and left.text.isdecimal() and int(left.text) <= 12
         return hour or left.rule in _TIMED or is_half(left.text)
-    if left.rule == right.rule and left.rule in ("money", "ordinal", "measure"):
+    if left.rule == right.rule and left.rule in ("money", "ordinal"):
         return True
+    if left.rule == right.rule == "measure":
+        return left.text.lstrip(_FIGURE) == right.text.lstrip(_FIGURE)
     if _TIME.fullmatch(left.text) and _TIME.fullmatch(right.text):
         return True
     if left.rule in ("pair", "fraction") and right.rule in ("pair", "fraction", "amount"):
@@ -230,6 +235,8 @@ def _is_loose_span(pieces: Pieces, before: int, following: int) -> bool:
     if left.kind is not NUMBER or not (left.text[:1] + right.text[:1]).isalnum():
         dated = _is_calendar(left.text) and has_digit_before(pieces, before)
         return dated and right.text[:1].isdecimal() and _is_calendar(after)
+    if left.rule == "amount" and right.rule in ("inch", "foot", "measure"):
+        return right.text[:1].isdecimal()  # 18 - 36"
     dated = _is_calendar(text_before(pieces, before))
     if _is_calendar(right.text):
         comma = find_near(pieces, following, 1)

@@ -35,15 +35,6 @@ from drillgen.speech.text.rows import Words
 from drillgen.speech.text.scan import NUMBER, SPACE, WORD, Piece
 from drillgen.speech.text.tables import Tables
 
-_SET: Final = {
-    "9/11": "nine eleven",
-    "24/7": "twenty four seven",
-    "7/7": "seven seven",
-    "50/50": "fifty fifty",
-    "20/20": "twenty twenty",
-    "4/4": "four four",
-    "6/8": "six eight",
-}
 
 _PARTS: Final = frozenset({2, 3, 4, 5, 6, 8, 10, 100})
 """Denominators that make a fraction likelier than a date."""
@@ -59,8 +50,8 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     text = plain_digits(piece.text)
     say = tables.say
     left, right = text.split("/")
-    if text in _SET:
-        return say_number(piece, i, tuple(_SET[text].split()))
+    if text in tables.contractions:
+        return say_number(piece, i, tables.contractions[text])
     if is_year(left) and (is_year(right) or len(right) == 2):
         second = say.year(right) if len(right) == 4 else say.two_digits(right)
         return say_number(piece, i, (*say.year(left), *second))
@@ -269,14 +260,14 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
         return say_number(piece, i, (*first, "to", *second))
     if before.lower() in DAYS | tables.cues["open"] or after.lower() in DAYS:
         return say_number(piece, i, (*first, "to", *second), (), "hours")
-    teams = (is_name(before) and is_name(after)) or _is_set(pieces, i, left, right)
-    told = after.lower() in tables.cues["won after"] or _tells_score(pieces, i, tables) or teams
-    higher = int(left) >= int(right)
-    if not told and not higher:
+    teams, higher = is_name(before) and is_name(after), int(left) >= int(right)
+    told = after.lower() in tables.cues["won after"] or _tells_score(pieces, i, tables)
+    told = told or _is_set(pieces, i, left, right) or (teams and higher)
+    if not (told or teams or higher):
         return None
     spoken = tables.say.score(left, right)
     other = () if told or right == "0" or spoken == piece.spoken else (piece.spoken,)
-    if not told and int(left) > 31:
+    if not (told or teams) and int(left) > 31:
         # Rows, codes, pages: "the 49-5 form" is not a result.
         spoken, other = piece.spoken, (spoken,) if spoken != piece.spoken else ()
     return i + 1, (Piece(piece.text, NUMBER, spoken, "", other, "a score"),)

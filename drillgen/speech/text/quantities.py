@@ -413,7 +413,8 @@ def _decide_topical(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     figure = piece.text.removesuffix(symbol)
     plain = len(tables.units[symbol].several) if symbol in tables.units else 0
     number = piece.spoken[:-plain] if plain else tables.say.amount(figure)
-    return i + 1, (piece._replace(spoken=(*number, *name_unit(figure, unit))),)
+    noun = text_after(pieces, i).lower() in tables.cues["electric"]  # a 20A outlet
+    return i + 1, (piece._replace(spoken=(*number, *name_unit(figure, unit, noun))),)
 
 
 def _decide_lettered(pieces: Pieces, i: int, tables: Tables) -> Answer | None:

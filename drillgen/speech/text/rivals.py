@@ -156,9 +156,10 @@ def _is_timeless(pieces: Pieces, i: int, end: int, tables: Tables) -> bool:
 def _is_loose_span(pieces: Pieces, i: int, end: int, tables: Tables) -> bool:
     """Two numbers with a dash, small ones or of a game, and no word that makes them a span."""
     played = tells(pieces, i, tables.cues["games"] | tables.cues["cricket"])
-    if len(plain_digits(pieces[i].text)) > 3 and not played:
-        return False
     k = find_near(pieces, i, -1)
+    label = text_at(pieces, k).isupper() and len(text_at(pieces, k)) > 1
+    if len(plain_digits(pieces[i].text)) > 3 and not (played or label):
+        return False
     before = text_at(pieces, k - 1 if text_at(pieces, k) == "." and k else k).lower().rstrip(".")
     if before in _SPANNED or before in NUMBERED or before in MONTH_FORMS | DAYS:
         return False
