@@ -35,7 +35,6 @@ from drillgen.speech.text.rows import Words
 from drillgen.speech.text.scan import NUMBER, SPACE, WORD, Piece
 from drillgen.speech.text.tables import Tables
 
-
 _PARTS: Final = frozenset({2, 3, 4, 5, 6, 8, 10, 100})
 """Denominators that make a fraction likelier than a date."""
 
