@@ -329,7 +329,8 @@ def _find_unit(pieces: Pieces, k: int, tables: Tables) -> tuple[str, int, Unit |
         return text, k, unit_at(pieces, k, tables)
     for last in range(min(k + 3, len(pieces) - 1), k, -1):
         joined = "".join(p.text for p in pieces[k : last + 1]).replace("μ", "µ")
-        unit = tables.units.get(joined.replace(".", "")) if joined[-1] != "." else None
+        bare = "." in (joined[0], joined[-1])  # "2.6.x" is a version
+        unit = None if bare else tables.units.get(joined.replace(".", ""))
         product = _PRODUCT.fullmatch(joined)
         dotted = product and "." in joined and len(product[1]) < 2  # p.m
         if product and not dotted and product[1] in tables.units and product[2] in tables.units:
