@@ -287,11 +287,11 @@ def _flow(ruler: Ruler, head: Head, readings: Readings, y: float, limits: list[f
     return Spot(y, ruler.room - limits[0])
 
 
-def fit_log(ruler: Ruler, rows: int, spot: Spot, *, alone: bool) -> tuple[int, bool]:
+def fit_log(ruler: Ruler, rows: int, spot: Spot, *, alone: bool) -> tuple[int | None, bool]:
     """The rows of a log, which fill its page, and whether it begins one.
 
     Where a few do not fit, and what stands before may not be parted (`alone`), it has a page of
-    its own; else the last sentences go to its page with it.
+    its own; else the last sentences go to its page with it, so that its rows are not known.
     """
     head = ruler.log(0) + _BEFORE_LOG * ruler.unit + 1
 
@@ -301,4 +301,4 @@ def fit_log(ruler: Ruler, rows: int, spot: Spot, *, alone: bool) -> tuple[int, b
     here = fitting(ruler.room - spot.y - spot.foot)
     if here >= min(rows, _FEWEST):
         return min(_MOST * rows, here), False
-    return (max(rows, fitting(ruler.room)) if alone else rows), alone
+    return (max(rows, fitting(ruler.room)) if alone else None), alone

@@ -486,7 +486,7 @@ class _Builder:
 
     def _may_break(self, rows: int, lines: list[list[Box]]) -> bool:
         """Whether a sentence may go on on the next page: it is long, or taller than a page."""
-        height = rows * (2 if self._large else 1)
+        height = rows * (1.4 if self._large else 1)
         long = len(lines) > 4 or sum(map(len, lines)) > 60
         return height > 10 and (long or height > 24)
 
