@@ -64,6 +64,7 @@ from drillgen.write.rows import (
     TUNE,
     UNDERLINED,
     Box,
+    Runs,
     Setter,
     count_lines,
 )
@@ -504,7 +505,7 @@ class _Builder:
         return [
             Box(
                 originals[i] if i < len(originals) else "",
-                set_faces(pieces[i]) if i < len(pieces) else [],
+                set_faces(pieces[i]) if i < len(pieces) else (),
                 sounds[i] if i < len(sounds) else "",
                 word.weak and i == 0,
                 word.linked and i + 1 == count,
@@ -557,18 +558,18 @@ def _face_of(span: Span) -> int:
     return _FACES[span.face] if span.face else PLAIN
 
 
-def set_faces(spans: Iterable[Span]) -> list[list[Any]]:
+def set_faces(spans: Iterable[Span]) -> Runs:
     """Letters with the number of their face; neighbours of one face are one."""
-    merged: list[list[Any]] = []
-    last = -1
+    merged: list[tuple[str, int]] = []
+    letters, last = "", PLAIN
     for span in spans:
         face = _face_of(span)
-        if face == last:
-            merged[-1][0] += span.text
-        else:
-            merged.append([span.text, face])
-            last = face
-    return merged
+        if face != last:
+            if letters:
+                merged.append((letters, last))
+            letters, last = "", face
+        letters += span.text
+    return (*merged, (letters, last)) if letters else tuple(merged)
 
 
 def split_spans(spans: Spans, limit: int) -> Iterator[Spans]:

@@ -31,7 +31,7 @@ _LINK: Final = 0.95
 
 _WORDS: Final = re.compile("[^ ]+ *| +")
 
-Runs = list[list[Any]]
+Runs = tuple[tuple[str, int], ...]
 """Letters as pairs of text and face."""
 
 _MOST_COLUMNS: Final = 4
@@ -62,44 +62,23 @@ class Row(NamedTuple):
     where: int
     """Whether it begins the sentence (0), goes on with a line (1), or begins another (2)."""
 
-    above: list[list[Any]]
+    above: list[tuple[float, str]]
     letters: list[list[Any]]
-    below: list[list[Any]]
-
-
-class _Line:
-    """Letters of one baseline, each with the gap before it, in points, and its face."""
-
-    def __init__(self) -> None:
-        self.pieces: list[list[Any]] = []
-        self._gap = 0.0
-        self._place = 0.0
-
-    def skip(self, gap: float) -> None:
-        """Leave a gap, or step back."""
-        self._gap += gap
-
-    def add(self, face: int, text: str) -> None:
-        """Add letters. A space joins what stands before it, and letters of one face are one."""
-        gap = self._gap
-        if -0.01 < gap < 0.01 and self.pieces:
-            last = self.pieces[-1]
-            if last[1] in _WITH_SPACE and (text == " " or face == last[1]):
-                last[2] += text
-                return
-        self.pieces.append([round(gap, 2), face, text])
-        self._gap = 0.0
-
-    def put(self, place: float, text: str, width: float) -> None:
-        """Add letters of a width at a place."""
-        self.pieces.append([round(place - self._place, 2), text])
-        self._place = place + width
+    below: list[tuple[float, str]]
+    lines: list[tuple[float, float]]
+    """Where lines stand under letters: one drawing for a row takes less than each by itself."""
 
 
 class _Widths(NamedTuple):
     letters: float
     above: float
     below: float
+    taken: float
+    """The widest of them."""
+
+    runs: Runs
+    lines: tuple[tuple[float, float], ...]
+    """Where a line stands under letters, from the beginning of the word, in sizes of them."""
 
 
 class _Cell(NamedTuple):
@@ -130,7 +109,7 @@ class Setter:
         rows: list[Row] = []
         for boxes in lines:
             widths = list(map(self._measure, boxes))
-            taken = list(map(max, widths))
+            taken = [width.taken for width in widths]
             starts: list[int] = []
             if not self._wrapper.fits(taken, scale=self._scale):
                 words = [box.word for box in boxes]
@@ -147,7 +126,9 @@ class Setter:
         several, row by row; none where there is not."""
         widths = [list(map(self._measure, boxes)) for _, boxes in items]
         space, gutter = self._wrapper.space(self._scale), self._sizes.gutter
-        widest = max(sum(map(max, item)) + space * (len(item) - 1) for item in widths)
+        widest = max(
+            sum(width.taken for width in item) + space * (len(item) - 1) for item in widths
+        )
         columns = min(_MOST_COLUMNS, int(self._wrapper.width // (widest + gutter + 2 * space)))
         if columns < 2:
             return []
@@ -163,52 +144,89 @@ class Setter:
 
     def _measure(self, box: Box) -> _Widths:
         sizes = self._sizes
-        letters = above = below = 0.0
-        for text, face in box.runs:
-            letters += _ARROW * len(text) if face == TUNE else _measure(text, face in _BOLD)
+        above = below = 0.0
+        width, runs, lines = _merge(box.runs)
+        letters = width * sizes.reading
         if self._paired:
             above = _measure(box.original) * sizes.above + box.weak * _BREVE * sizes.small
         if self._ipa:
             below = _measure(box.ipa) * sizes.small
-        return _Widths(letters * sizes.reading, above, below)
+        return _Widths(letters, above, below, max(letters, above, below), runs, lines)
 
     def _make_row(self, where: int, cells: Iterable[_Cell]) -> Row:
         sizes, space = self._sizes, self._wrapper.space(self._scale)
         breve = _BREVE * sizes.small
-        above, letters, below = _Line(), _Line(), _Line()
-        end = 0.0
+        row = Row(where, [], [], [], [])
+        # Where the last original and the last IPA end, and the gap before the next letters.
+        above = below = end = gap = 0.0
         for cell in cells:
+            gap += cell.place - end
             place = cell.place + sizes.gutter
-            letters.skip(cell.place - end)
             if cell.number:
-                letters.add(NUMBER, str(cell.number))
-                letters.skip(-measure(str(cell.number)) * sizes.small)
-            letters.skip(sizes.gutter)
+                row.letters.append([round(gap, 2), NUMBER, str(cell.number)])
+                gap = -measure(str(cell.number)) * sizes.small
+            gap += sizes.gutter
             for index, (box, width) in enumerate(zip(cell.boxes, cell.widths, strict=True)):
                 if index:
-                    letters.add(PLAIN, " ")
+                    gap = _add(row.letters, gap, PLAIN, " ")
                 if self._paired and box.original:
-                    above.put(place, box.original, width.above - box.weak * breve)
+                    row.above.append((round(place - above, 2), box.original))
+                    above = place + width.above - box.weak * breve
                 if self._paired and box.weak:
                     # Real letters, unlike the original before it: a screen reader has it too.
                     at = width.above - breve + 0.1 * sizes.reading
-                    letters.skip(at)
-                    letters.add(BREVE, WEAK)
-                    letters.skip(-at - breve)
+                    row.letters.append([round(gap + at, 2), BREVE, WEAK])
+                    gap = -at - breve
                 if self._ipa and box.ipa:
-                    below.put(place, box.ipa, width.below)
-                for text, face in box.runs:
-                    letters.add(face, text)
-                taken = max(width)
+                    row.below.append((round(place - below, 2), box.ipa))
+                    below = place + width.below
+                for text, face in width.runs:
+                    gap = _add(row.letters, gap, face, text)
+                for left, right in width.lines:
+                    ends = place + left * sizes.reading, place + right * sizes.reading
+                    row.lines.append((round(ends[0], 2), round(ends[1], 2)))
                 if box.linked:
                     # Under the gap; it takes no room, so that it stays with the word before.
-                    letters.skip(space / 2)
-                    letters.add(TIE, LINK)
-                    letters.skip(-space / 2)
-                letters.skip(taken - width.letters)
-                place += taken + space
+                    row.letters.append([round(gap + space / 2, 2), TIE, LINK])
+                    gap = -space / 2
+                gap += width.taken - width.letters
+                place += width.taken + space
             end = place - space
-        return Row(where, above.pieces, letters.pieces, below.pieces)
+        return row
+
+
+def _add(pieces: list[list[Any]], gap: float, face: int, text: str) -> float:
+    """Add letters behind a gap; the gap that is left. A space joins what stands before it, and
+    letters of one face are one."""
+    if -0.01 < gap < 0.01 and pieces:
+        last = pieces[-1]
+        if last[1] in _WITH_SPACE and (text == " " or face == last[1]):
+            last[2] += text
+            return 0.0
+    pieces.append([round(gap, 2), face, text])
+    return 0.0
+
+
+@lru_cache(maxsize=1 << 14)
+def _merge(runs: Runs) -> tuple[float, Runs, tuple[tuple[float, float], ...]]:
+    """The width of a word, its runs with what is underlined as bold and one with bold neighbours,
+    and where the lines stand; all in sizes of its letters."""
+    merged: list[tuple[str, int]] = []
+    lines = []
+    start = end = 0.0
+    for text, face in runs:
+        shown = BOLD if face == UNDERLINED else face
+        before = merged.pop()[0] if merged and merged[-1][1] == shown == BOLD else ""
+        if not before:
+            start = end
+        merged.append((before + text, shown))
+        bold = shown in _BOLD
+        end = start + (_ARROW * len(text) if face == TUNE else _measure(before + text, bold))
+        if face == UNDERLINED:
+            # Its first letter may be drawn nearer to the one before.
+            lead = _measure(before + text[0], bold) - _measure(text[0], bold)
+            lines.append((start + lead, end))
+    return end, tuple(merged), tuple(lines)
 
 
 def count_lines(runs: Iterable[Sequence[Any]], size: float, room: float) -> int:

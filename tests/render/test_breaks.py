@@ -148,12 +148,12 @@ def test_a_name_stays_in_one_row() -> None:
 def test_an_original_stands_above_its_word() -> None:
     """The gaps of both lines of a row add up to the same places."""
     boxes = [
-        Box("The", [["thee", BOLD]], weak=True),
-        Box("windows,", [["we", PLAIN], ["en", BOLD]], linked=True),
-        Box("are", [["eer", PLAIN]]),
-        Box("Tomorrow", [["tee", UNDERLINED]]),
-        Box("£2.40", [["two ", PLAIN], ["feer", BOLD], ["-tee ", PLAIN], ["peens", BOLD]]),
-        Box("up", [["eep.", PLAIN]]),
+        Box("The", (("thee", BOLD),), weak=True),
+        Box("windows,", (("we", PLAIN), ("en", BOLD)), linked=True),
+        Box("are", (("eer", PLAIN),)),
+        Box("Tomorrow", (("t", BOLD), ("ee", UNDERLINED), ("m", BOLD))),
+        Box("£2.40", (("two ", PLAIN), ("feer", BOLD), ("-tee ", PLAIN), ("peens", BOLD))),
+        Box("up", (("eep.", PLAIN),)),
     ]
     wrapper = make_wrapper(PageSize.A4, False)
     (row,) = Setter(wrapper, paired=True, ipa=False).set_lines([boxes], 7)
@@ -176,6 +176,11 @@ def test_an_original_stands_above_its_word() -> None:
                     letters.append((part, place))
                 place += space if part == " " else measure(part, face != PLAIN) * size
     begins = [
-        place for part, place in letters if part in ("thee", "we", "eer", "tee", "two", "eep.")
+        place for part, place in letters if part in ("thee", "we", "eer", "teem", "two", "eep.")
     ]
     assert begins == pytest.approx(list(above.values()), abs=0.1)
+    # The line stands under its letters, in a word that is bold as a whole.
+    ((left, right),) = row.lines
+    word = begins[3]
+    assert left == pytest.approx(word + measure("t", bold=True) * size, abs=0.5)
+    assert right == pytest.approx(word + measure("tee", bold=True) * size, abs=0.1)
