@@ -11,7 +11,7 @@ import typer
 
 from drillgen.cli.common import read_text
 from drillgen.cli.options import Documents, GivenTexts, Paper, Pitched, Speech, of_files, option
-from drillgen.cli.output import render_sheet
+from drillgen.cli.output import render_sheets
 from drillgen.core.errors import InputError, OptionError, OutputError, placed
 from drillgen.core.options import parse_choice
 from drillgen.core.values import Delivery, Drill
@@ -106,10 +106,7 @@ def check(
         discreet=discreet,
     )
     values = ("drillgen-take", 1, "take", take_values(report))
-    files = [
-        (path, render_sheet(document, values, kind, paper.page, discreet=discreet))
-        for kind, path in paths.items()
-    ]
+    files = render_sheets(paths, document, values, paper.page, discreet=discreet)
     for path, data in files:
         outputs.write(path, data)
     if client is not None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from drillgen.cli.common import read_accent
 from drillgen.cli.options import AccentName, Documents, Paper, Pitched, TargetVowel
-from drillgen.cli.output import render_sheet
+from drillgen.cli.output import render_sheets
 from drillgen.core.accents import DEFAULT_ACCENT, load_accent
 
 
@@ -30,9 +30,5 @@ def guide(
         discreet=heading.discreet,
     )
     values = "drillgen-guide", 1, "guide", document
-    made = {
-        kind: render_sheet(document, values, kind, page, discreet=heading.discreet)
-        for kind in paths
-    }
-    for kind, data in made.items():
-        outputs.write(paths[kind], data)
+    for path, data in render_sheets(paths, document, values, page, discreet=heading.discreet):
+        outputs.write(path, data)

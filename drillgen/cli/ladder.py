@@ -6,7 +6,7 @@ from typing import Annotated
 
 from drillgen.cli.common import report_doubts
 from drillgen.cli.options import Documents, Grading, Paper, Practice, option
-from drillgen.cli.output import render_sheet
+from drillgen.cli.output import render_sheets
 from drillgen.core.options import Unit, parse_choice
 
 
@@ -50,9 +50,6 @@ def ladder(
     )
     sheet = make_ladder(choice, head, options, grading.engine())
     document, values = lay_out_ladder(sheet), ("drillgen-ladder", 3, "sheet", sheet)
-    made = {
-        kind: render_sheet(document, values, kind, page, discreet=head.discreet) for kind in paths
-    }
-    for kind, data in made.items():
-        outputs.write(paths[kind], data)
+    for path, data in render_sheets(paths, document, values, page, discreet=head.discreet):
+        outputs.write(path, data)
     report_doubts(drill for unit in sheet.units for drill in unit.drills)

@@ -272,18 +272,22 @@ def render_document(document: Document, kind: Format, page: PageOptions) -> byte
     return data
 
 
-def render_sheet(
+def render_sheets(
+    paths: Mapping[Format, Path | None],
     document: Document,
     values: tuple[str, int, str, object],
-    kind: Format,
     page: PageOptions,
     *,
     discreet: bool = False,
-) -> bytes:
-    """A sheet in a format. In JSON it is its values, as
+) -> list[tuple[Path | None, bytes]]:
+    """A sheet in each format: all of them before any is written. In JSON it is its values, as
     `drillgen.write.json.render_values` takes them."""
-    if kind is Format.JSON:
+
+    def render(kind: Format) -> bytes:
+        if kind is not Format.JSON:
+            return render_document(document, kind, page)
         from drillgen.write.json import render_values
 
         return render_values(*values, discreet=discreet).encode()
-    return render_document(document, kind, page)
+
+    return [(path, render(kind)) for kind, path in paths.items()]

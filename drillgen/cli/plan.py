@@ -9,7 +9,7 @@ import typer
 
 from drillgen.cli.common import read_text
 from drillgen.cli.options import Documents, ForClient, Heading, Paper, Schedule, option
-from drillgen.cli.output import make_key, render_document, render_sheet
+from drillgen.cli.output import make_key, render_document, render_sheets
 from drillgen.core.errors import DrillgenError, OptionError, OutputError, placed
 from drillgen.core.options import Format, Unit, parse_choice
 
@@ -73,10 +73,7 @@ def plan(
     )
     sheet = PlanSheet(made, heading.title, heading.discreet)
     document, values = lay_out_plan(sheet), ("drillgen-plan", 1, "plan", plan_values(sheet))
-    files = [
-        (path, render_sheet(document, values, kind, page, discreet=heading.discreet))
-        for kind, path in paths.items()
-    ]
+    files = render_sheets(paths, document, values, page, discreet=heading.discreet)
     if log_sheet is not None and printed is None:
         files.append((log_sheet, format_log_sheet(made, discreet=heading.discreet).encode()))
     elif log_sheet is not None and printed is not None:

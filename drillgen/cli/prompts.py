@@ -12,7 +12,7 @@ import typer
 
 from drillgen.cli.common import check_sayable, is_there, read_text, report_doubts
 from drillgen.cli.options import Documents, ForClient, Grading, Paper, Practice, option
-from drillgen.cli.output import check_folder, print_json, print_text, render_sheet
+from drillgen.cli.output import check_folder, print_json, print_text, render_sheets
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.options import parse_choice
 
@@ -91,11 +91,8 @@ def prompts(
     sheet = make_prompt_sheet(chosen, head, options, grading.engine(), answers=own, model=drilled)
     check_sayable(item.drill for item in sheet.items)
     document, values = lay_out_prompts(sheet), ("drillgen-prompts", 3, "sheet", sheet)
-    made = {
-        kind: render_sheet(document, values, kind, page, discreet=head.discreet) for kind in paths
-    }
-    for kind, data in made.items():
-        outputs.write(paths[kind], data)
+    for path, data in render_sheets(paths, document, values, page, discreet=head.discreet):
+        outputs.write(path, data)
     if answer_sheet is not None:
         outputs.write(answer_sheet, format_answer_sheet(chosen).encode())
     if own is None:
