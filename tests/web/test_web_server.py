@@ -190,7 +190,7 @@ def test_a_taken_port() -> None:
     with bind("127.0.0.1", 0) as first:
         first.listen()
         taken = first.getsockname()[1]
-        with pytest.raises(OptionError, match="choose another --port"):
+        with pytest.raises(OptionError, match="choose another --host or --port"):
             bind("127.0.0.1", taken)
     with pytest.raises(OptionError):
         bind("192.0.2.1", 0)
