@@ -15,6 +15,7 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field, fields, replace
 from functools import cache, lru_cache
+from itertools import chain, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, TypeVar
 
@@ -107,27 +108,28 @@ class Journal:
 
     def is_done(self, job: Job) -> bool:
         """Whether the file is there, made from the same, and nobody changed it."""
-        return self._sealed(job.seal, job.out) in self.seals
+        return not self.seals.isdisjoint(self._seal(job.out, job.seal))
 
     def is_ours(self, out: str) -> bool:
         """Whether we made the file, from whatever, and nobody changed it."""
-        return self._sealed("", out) in self.seals
+        return not self.seals.isdisjoint(self._seal(out, ""))
 
     def add(self, job: Job) -> None:
         """Note a row that was made."""
         with Path(job.out).open("r+b") as file:
             # Here and not in the worker, which would wait for the disk.
             os.fsync(file.fileno())
-        new = {self._sealed(job.seal, job.out), self._sealed("", job.out)}
-        self.seals |= new
+        new = self._seal(job.out, job.seal, "")
+        self.seals.update(new)
         with self.path.open("a", encoding="ascii") as file:
             file.write("".join(f"{seal}\n" for seal in sorted(new)))
 
     @staticmethod
-    def _sealed(seal: str, out: str) -> str:
+    def _seal(out: str, *seals: str) -> list[str]:
         path = Path(out)
         digest = hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else "none"
-        return hashlib.sha256(f"{seal}\0{path.name}\0{digest}".encode()).hexdigest()[:32]
+        parts = (f"{seal}\0{path.name}\0{digest}" for seal in seals)
+        return [hashlib.sha256(part.encode()).hexdigest()[:32] for part in parts]
 
 
 def batch(
@@ -151,40 +153,45 @@ def batch(
         raise OptionError(f"--workers must be 1 or more, not {workers}")
     journal = Journal.load(out)
     outcomes: list[Outcome] = []
-    jobs: list[Job] = []
+    jobs: dict[int, Job] = {}
     taken: dict[str, int] = {}
     own = personal_words()
     own_words = str(own), read_text(own, may_be_empty=True) if is_there(own) else ""
     find = cache(find_client)
-    for line, row in read_table(table):
-        try:
-            client = find(row["client"]) if row.get("client") else None
-            job = plan_row(line, row, client, table, out, taken, own_words)
-            if not force and journal.is_done(job):
-                outcomes.append(Outcome(line, job.out, fresh=False))
+    rows = list(read_table(table))
+
+    def plan() -> Iterator[Job]:
+        # One after the other, while the first are made.
+        for line, row in rows:
+            try:
+                client = find(row["client"]) if row.get("client") else None
+                job = plan_row(line, row, client, table, out, taken, own_words)
+                if not force and journal.is_done(job):
+                    outcomes.append(Outcome(line, job.out, fresh=False))
+                    continue
+                if not force and Path(job.out).exists() and not journal.is_ours(job.out):
+                    problem = "it is there already, and batch did not make it"
+                    raise OutputError(problem, "choose another name, or --force", file=job.out)
+            except DrillgenError as error:
+                with_line = error if error.file == str(table) else f"{table}, line {line}: {error}"
+                outcomes.append(Outcome(line, error=str(with_line)))
                 continue
-            if not force and Path(job.out).exists() and not journal.is_ours(job.out):
-                problem = "it is there already, and batch did not make it"
-                raise OutputError(problem, "choose another name, or --force", file=job.out)
-            jobs.append(job)
-        except DrillgenError as error:
-            with_line = error if error.file == str(table) else f"{table}, line {line}: {error}"
-            outcomes.append(Outcome(line, error=str(with_line)))
+            jobs[line] = job
+            yield job
+
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
-    count = min(workers or cores or 1, len(jobs))
     make_folder(out)
-    by_line = {job.line: job for job in jobs}
     with show_progress("making") as progress:
-        for done, outcome in enumerate(run_jobs(jobs, count), 1):
+        for outcome in run_jobs(plan(), min(workers or cores or 1, len(rows))):
             if outcome.error:
                 outcome = replace(outcome, error=f"{table}, line {outcome.line}: {outcome.error}")
             else:
-                journal.add(by_line[outcome.line])
+                journal.add(jobs[outcome.line])
             for note in outcome.notes:
                 tell(f"{table}, line {outcome.line}: {note}")
             outcomes.append(outcome)
             if progress:
-                progress(done, len(jobs))
+                progress(len(outcomes), len(rows))
     _report(sorted(outcomes, key=lambda outcome: outcome.line), out, as_json)
 
 
@@ -348,14 +355,15 @@ def _our_version() -> str:
 # Making the sheets
 
 
-def run_jobs(jobs: Sequence[Job], workers: int) -> Iterator[Outcome]:
-    """Make the sheets in so many processes; what is done first comes first."""
-    if workers <= 1:
-        yield from map(make_sheet, jobs)
+def run_jobs(jobs: Iterator[Job], workers: int) -> Iterator[Outcome]:
+    """Make the sheets in so many processes, a single one here; what is done first comes first."""
+    first = list(islice(jobs, 2))
+    rest = chain(first, jobs)
+    if workers <= 1 or len(first) < 2:
+        yield from map(make_sheet, rest)
         return
     # Spawned, not forked: the same on every system, and safe beside threads.
     context = multiprocessing.get_context("spawn")
-    rest = iter(jobs)
     with ProcessPoolExecutor(workers, mp_context=context, initializer=_be_quiet) as pool:
         waiting: dict[Future[Outcome], Job] = {}
         try:
