@@ -255,14 +255,13 @@ def decide_times(pieces: Pieces, i: int, tables: Tables) -> Answer:
     k = next((k for k in range(i - 1, max(-1, i - 6), -1) if pieces[k].kind is NUMBER), -1)
     if k == i - 2 and pieces[k].text.isdecimal() and text_at(pieces, following).isalpha():
         return i + 1, (Piece(piece.text, NUMBER),)  # 1 x burger
-    money = following >= 0 and pieces[following].rule == "money"
-    if k < 0 or following < 0 or not (pieces[following].text[:1] in _STARTS or money):
+    if k < 0 or following < 0:
         return i + 1, (piece,)
-    counted = text_after(pieces, following) == "=" or any(
-        p.text in tuple(")]") or (p.kind is WORD and not _is_length(p.text, tables))
-        for p in pieces[k + 1 : i]
-    )
-    if counted or any(p.rule == "money" for p in pieces[max(0, i - 6) : i + 3]):
+    if pieces[following].text[:1] not in _STARTS and pieces[following].rule != "money":
+        factor = k == i - 2 and pieces[k].text[0] in "0." and pieces[following].text.islower()
+        times = say_number(piece, i, ("times",), (("x.",),), "times")  # 0.129 x olive oil
+        return times if factor else (i + 1, (piece,))
+    if _is_multiplied(pieces, i, k, following, tables):
         return say_number(piece, i, ("times",), (("by",),), "times")
     end = pieces[following].text + " " + text_after(pieces, following)
     bare = k == i - 2 and pieces[k].text.isdecimal()
@@ -273,6 +272,19 @@ def decide_times(pieces: Pieces, i: int, tables: Tables) -> Answer:
 
 
 _STARTS: Final = tuple(".0123456789½¼¾")
+
+
+def _is_multiplied(pieces: Pieces, i: int, k: int, following: int, tables: Tables) -> bool:
+    """Whether money, a part, a bracket or a result stands beside an x, or something counted."""
+    unit, second = text_after(pieces, following), pieces[following]
+    counted = any(
+        p.text in tuple(")]") or (p.kind is WORD and not _is_length(p.text, tables))
+        for p in pieces[k + 1 : i]
+    )
+    if counted or unit == "=" or second.text[-1] == "%":
+        return True
+    part = second.text[0] == "." or (k == i - 2 and re.match(r"0?\.\d", pieces[k].text))
+    return bool(part) or any(p.rule == "money" for p in pieces[max(0, i - 6) : i + 3])
 
 
 def _is_length(text: str, tables: Tables) -> bool:

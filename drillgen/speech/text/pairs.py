@@ -249,7 +249,8 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     ):
         return say_number(piece, i, (*first, "for", *second))
     before = text_before(pieces, i)
-    if len(right) == 2 and right < "60" and tells(pieces, i, tables.cues["running"], 2):
+    timed = len(right) == 2 and right < "60" and after not in tables.cues["counted"]
+    if timed and tells(pieces, i, tables.cues["running"], 2):
         return say_number(piece, i, (*first, *tables.say.two_digits(right)))
     rounds = 59 < int(left) < 90 and 59 < int(right) < 90
     if rounds and ((before == "(" and after == ")") or tells(pieces, i, tables.cues["golf"])):

@@ -108,6 +108,9 @@ def decide_thousand(pieces: Pieces, i: int, tables: Tables) -> Answer:
     short, cues = (*number, f"{letter.lower()}."), tables.cues
     if letter == "M" and piece.text[0] == "0":
         return say_number(piece, i, short)  # 0.02M saline
+    if letter == "M" and tells(pieces, i, cues["running"], 2) and len(piece.text) < 4:
+        miles = (*number, *name_unit(piece.text[:-1], tables.units["mi"]))
+        return say_number(piece, i, miles, (piece.spoken,), "miles")
     if letter == "M":
         if cues["length"].isdisjoint((after, text_after(pieces, find_near(pieces, i, 1)))):
             return i + 1, (piece,)

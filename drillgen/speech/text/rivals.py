@@ -32,29 +32,14 @@ from drillgen.speech.text.numerals import (
     read_digits,
     split_fraction,
 )
-from drillgen.speech.text.rows import Words, word_set
+from drillgen.speech.text.rows import Words
 from drillgen.speech.text.scan import NUMBER, SPACE, WORD, Piece
 from drillgen.speech.text.tables import Tables
 
 Readings = tuple[Words, ...]
 """The plain reading of a form first, then what else it could be."""
 
-_SPANNED: Final = word_set(
-    "from between about around approximately roughly of for every in within takes pages page pp p "
-    "ages aged age verses verse v vv lines line rows row chapters chapter at by to a an the "
-    "another each up per over under only last next past first until till open opens years"
-)
-"""Words before two numbers with a dash that make them a span."""
 
-_WEIGHED: Final = word_set(
-    "average averaged mean version of by than from to was is were rate magnitude mag gpa about "
-    "around over under nearly almost at rose fell ph"
-)
-"""Words before a decimal that is a measure."""
-
-_CLOCKED: Final = word_set(
-    "at by from until till before after around about to and between is was since for of"
-)
 _PARTS: Final = frozenset(
     {(1, 2), (1, 3), (2, 3), (1, 4), (3, 4), (1, 8), (1, 10), (2, 5), (1, 5)}
 )
@@ -146,11 +131,12 @@ def _is_timeless(pieces: Pieces, i: int, end: int, tables: Tables) -> bool:
     if (_is_counted(pieces, end) and not cued) or after in ("%", "°") or after in tables.units:
         return False
     name = is_name(before) and k >= 0 and pieces[k].kind is WORD and not _opens(pieces, k)
+    weighed = before.lower() in tables.cues["weighed"]
     if tables.say.american:
         priced = k < 0 or not before[-1:].isalnum() or after[:1] in ("", "|", "\u2022")
-        priced = priced and text_at(pieces, i)[-1] in "05" and before.lower() not in _WEIGHED
+        priced = priced and text_at(pieces, i)[-1] in "05" and not weighed
         return (name and before.lower() not in MONTH_FORMS) or priced
-    return name or before.lower() not in _WEIGHED
+    return name or not weighed
 
 
 def _is_loose_span(pieces: Pieces, i: int, end: int, tables: Tables) -> bool:
@@ -161,7 +147,7 @@ def _is_loose_span(pieces: Pieces, i: int, end: int, tables: Tables) -> bool:
     if len(plain_digits(pieces[i].text)) > 3 and not (played or label):
         return False
     before = text_at(pieces, k - 1 if text_at(pieces, k) == "." and k else k).lower().rstrip(".")
-    if before in _SPANNED or before in NUMBERED or before in MONTH_FORMS | DAYS:
+    if before in tables.cues["before span"] or before in NUMBERED or before in MONTH_FORMS | DAYS:
         return False
     return not _is_counted(pieces, end, loose=True)
 
@@ -177,9 +163,9 @@ def _is_unclocked(pieces: Pieces, i: int, end: int, tables: Tables) -> bool:
     k = find_near(pieces, i, -1)
     before, after = text_at(pieces, k).lower(), text_at(pieces, find_near(pieces, end - 1, 1))
     low = after.lower().replace(".", "")
-    near = (before in _CLOCKED or before in tables.cues["hour"] or before in DAYS) or (
-        low in ("am", "pm", "to", "noon", "o", "-", "–") or low in DAYS
-    )
+    near = (
+        before in tables.cues["clocked"] or before in tables.cues["hour"] or before in DAYS
+    ) or (low in ("am", "pm", "to", "noon", "o", "-", "–") or low in DAYS)
     opens = k < 0 or "\n" in pieces[i - 1].text
     dated = before[:1].isdecimal() or before[-1:] in ("-", "–", ",", "/")
     return not (near or opens or dated) or before in ("for", "of")
