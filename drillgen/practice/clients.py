@@ -351,8 +351,8 @@ def take_log(client: Client, text: str, name: str) -> tuple[str, str]:
         raise InputError("no session is filled in", "tick a cell of each session", file=name)
     sessions = add_log(client, entries).read_log()
     new = len(sessions) - len(client.read_log())
-    told = f"{new} new session{'s' * (new != 1)}, {len(sessions)} in all"
-    return told, advise_step(sessions).reason
+    what = f"{new} new session{'s' * (new != 1)}, {len(sessions)} in all"
+    return what, advise_step(sessions).reason
 
 
 def add_take(client: Client, row: TakeRow) -> Client:

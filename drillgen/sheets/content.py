@@ -436,9 +436,10 @@ def note_idle_rungs(drill: Drill) -> tuple[str, ...]:
     )
     if differ == asked:
         return ()
-    many = "a partial version" if asked == 1 else f"{asked} different partial versions"
-    has = f"it has {differ}" if asked > 1 else "it has none"
-    return (f"a text is too short, or its vowels too alike, for {many}: {has}",)
+    what = "a partial version" if asked == 1 else f"{asked} different partial versions"
+    has = differ if asked > 1 else "none"
+    problem = f"a text is too short, or its vowels too alike, for {what}: it has {has}"
+    return (problem,)
 
 
 def version_label(
