@@ -17,13 +17,10 @@ from drillgen.speech.prosody.row import Row
 from drillgen.speech.prosody.words import (
     AUXILIARIES,
     BE,
-    BEFORE_OF,
-    BEFORE_TO,
     CLAUSE_WORDS,
     CLINGING,
     CONTRACTED,
     DEGREES,
-    GIVING,
     INDEFINITE,
     OBJECTS,
     OPENERS,
@@ -32,6 +29,7 @@ from drillgen.speech.prosody.words import (
     SUBJECTS,
     TIMES,
     WH,
+    members,
 )
 
 NEVER: Final = 99.0
@@ -109,8 +107,8 @@ def bind(row: Row, i: int) -> float:
     if right in PARTICLES and (after == "RP" or before in _VERBS) and not _opens(row, i + 1):
         return NEVER
     if right in ("of", "not", "ago", "else", "too", "enough", "either", "o'clock", "'s"):
-        return NEVER if right != "of" or left in BEFORE_OF else 2.0
-    if (right == "to" and left in BEFORE_TO) or (
+        return NEVER if right != "of" or left in members("before_of") else 2.0
+    if (right == "to" and left in members("before_to")) or (
         right in PREPOSITIONS and {*words[i + 2 : i + 3]} & WH and left in PARTICLES
     ):
         # "Come back to when we met"
@@ -207,7 +205,7 @@ def _is_given(row: Row, i: int) -> bool:
     at = i - 1
     while at > 0 and row.tags[at] in _MODIFIERS and not row.marks[at]:
         at -= 1
-    return row.words[at] in GIVING and at < i - 1
+    return row.words[at] in members("giving") and at < i - 1
 
 
 _REACH: Final = 40

@@ -13,14 +13,11 @@ from drillgen.speech.prosody.words import (
     AUXILIARIES,
     BE,
     CLAUSE_WORDS,
-    COMMENTS,
     DISCOURSE,
     OBJECTS,
-    RELATIONS,
-    SAYING,
     SUBJECTS,
     TIMES,
-    VOCATIVES,
+    members,
 )
 
 
@@ -104,18 +101,22 @@ def _reports(row: Row, clause: Clause, start: int, end: int) -> bool:
     words = row.words[start:end]
     tags = row.tags[start:end]
     told = tags[0] in ("VBD", "VBN") and tags[1:2] in (["NNP"], ["PRP"], ["DT"], ["PRP$"])
-    return told or words[0] in SAYING or any(word in SAYING for word in words[1:4])
+    return (
+        told
+        or words[0] in members("saying")
+        or any(word in members("saying") for word in words[1:4])
+    )
 
 
 def _is_vocative(row: Row, start: int, end: int, clause: Clause) -> bool:
     """Whether a clause at the end of a sentence only calls somebody: ", Tom."."""
     if clause.boundary is not Boundary.MAJOR or end - start > 2:
         return False
-    comment = row.words[start] in ("i", "you") and row.words[end - 1] in COMMENTS
+    comment = row.words[start] in ("i", "you") and row.words[end - 1] in members("comments")
     if comment and end - start == 2 and row.words[start - 1] not in DISCOURSE:
         # ", I suppose."
         return True
-    if row.words[end - 1] in VOCATIVES:
+    if row.words[end - 1] in members("vocatives"):
         # Not ", and love."
         return row.words[start] not in CLAUSE_WORDS | ARTICLES or end - start == 1
     # "In Tampico, Mexico": a place within a place.
@@ -123,7 +124,11 @@ def _is_vocative(row: Row, start: int, end: int, clause: Clause) -> bool:
     # "See you on Thursday, Bea"
     placed = placed and row.words[start - 1] not in TIMES
     # "My wife, Sarah": who she is.
-    told = row.words[start - 1] in RELATIONS and row.tags[start - 2] == "PRP$" and start > 1
+    told = (
+        row.words[start - 1] in members("relations")
+        and row.tags[start - 2] == "PRP$"
+        and start > 1
+    )
     return all(row.capital[start:end]) and row.words[start] not in OBJECTS and not (placed or told)
 
 

@@ -15,7 +15,7 @@ from typing import Final
 
 from drillgen.core.resources import read_table
 from drillgen.speech.prosody.row import Row
-from drillgen.speech.prosody.words import LIGHT, PEOPLE, SURNAMES
+from drillgen.speech.prosody.words import LIGHT, PEOPLE, members
 
 NOUNS: Final = frozenset({"NN", "NNS", "NNP", "NNPS"})
 _FIRST_PARTS: Final = frozenset({"NN", "NNP", "VBG"})
@@ -75,7 +75,7 @@ def is_compound(row: Row, i: int) -> bool:
         # "French women" is none, nor is "Tom's house".
         return False
     if second == "early" or (second == "thing" and first != "late"):
-        named = right in SURNAMES and is_name(row, i)
+        named = right in members("surnames") and is_name(row, i)
         return tag in _FIRST_PARTS and not named
     return _is_plain(row, i) and "late" not in (first, second)
 

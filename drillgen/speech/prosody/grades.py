@@ -31,38 +31,27 @@ from drillgen.speech.prosody.words import (
     AUXILIARIES,
     BE,
     BEFORE_TIMES,
-    COMMENTS,
     DISCOURSE,
     DO,
-    EVENTS,
-    FAINT,
-    GIVEN,
-    GREETINGS,
     HAVE,
     INDEFINITE,
-    LEANING,
     LIGHT,
     MODALS,
     NEGATIVES,
     OBJECTS,
     PARTICLES,
-    PERIODS,
     POSSESSED,
     POSSESSIVES,
     PREPOSITIONS,
     PRONOUNS,
     REFLEXIVES,
-    SAYING,
-    STAY_NEW,
     SUBJECTS,
-    TAKING,
     THEM,
     TIMES,
     TOUCHED,
-    TRAILERS,
     TRAILING,
-    VOCATIVES,
     WH,
+    members,
 )
 
 _FIRST_PARTS: Final = frozenset({"NN", "NNS", "VBG"})
@@ -124,7 +113,11 @@ def is_particle(row: Row, i: int, end: int) -> bool:
             return False
         # "What is it for": a preposition that has lost its noun.
         before = row.words[max(i - 8, 0) : i]
-        lost = not WH.isdisjoint(before) or before[-1] in LEANING or row.words[i] == "about"
+        lost = (
+            not WH.isdisjoint(before)
+            or before[-1] in members("leaning")
+            or row.words[i] == "about"
+        )
         # "What you look for it in"
         lost |= row.tags[i - 1] == "PRP" and before[max(len(before) - 2, 0)] in PREPOSITIONS
         return tag in ("RP", "RB") or (not lost and row.tags[i - 1] in _VERBS | NOUNS | {"PRP"})
@@ -136,14 +129,16 @@ def is_particle(row: Row, i: int, end: int) -> bool:
     # "She ran AWAY again", "what went ON that week": nothing follows that it could belong to.
     if row.words[i] == "by":
         return False
-    late = row.words[i + 1] in STAY_NEW | TRAILERS or is_time(row.words, i + 1)
+    late = row.words[i + 1] in members("stay_new") | members("trailers") or is_time(
+        row.words, i + 1
+    )
     return late and (tag == "RB" or row.tags[i - 1] in _VERBS | {"PRP"})
 
 
 def _is_relative(row: Row, i: int) -> bool:
     """Whether a preposition has lost a noun that was said before it: "the chair I SAT on",
     "something to SIT on"; not "the coat he put ON"."""
-    if row.words[i] in _ALWAYS or row.stems[i - 1] in TAKING:
+    if row.words[i] in _ALWAYS or row.stems[i - 1] in members("taking"):
         return False
     for k in range(max(i - 4, 1), i - 1):
         known = row.tags[k - 1] in NOUNS or row.words[k - 1] in INDEFINITE
@@ -202,12 +197,17 @@ def find_called(row: Row, start: int, end: int) -> int:
     """Where a name begins that is called after a greeting without a comma: "thanks MARIA"; `end`:
     nowhere."""
     at = next(
-        (i for i in range(start + 1, end) if row.capital[i] or row.words[i] in VOCATIVES), end
+        (
+            i
+            for i in range(start + 1, end)
+            if row.capital[i] or row.words[i] in members("vocatives")
+        ),
+        end,
     )
-    named = all(row.capital[i] or row.words[i] in VOCATIVES for i in range(at, end))
+    named = all(row.capital[i] or row.words[i] in members("vocatives") for i in range(at, end))
     closed = end == len(row.words) or row.marks[end - 1] > 0
     opened = start == 0 or row.marks[start - 1] > 0
-    greets = opened and closed and named and "-".join(row.words[start:at]) in GREETINGS
+    greets = opened and closed and named and "-".join(row.words[start:at]) in members("greetings")
     return at if greets else end
 
 
@@ -356,26 +356,24 @@ def _match(when: str, words: Sequence[str], start: int, end: int) -> int:
     return -1
 
 
+def _is_opener(row: Row, i: int, start: int, end: int) -> bool:
+    """Whether a word only opens what its phrase says: "WELL, it's late", "RUTH, you know"."""
+    opens = row.marks[i] > 0 and i + 1 < end
+    return opens and (row.words[i] in DISCOURSE or (i == start and row.words[i + 1] == "you"))
+
+
 def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> int:
     """Number of the word of start..end that carries the tune."""
     words = row.words
-    full = [
-        i
-        for i, lexical in zip(range(start, end), is_lexical, strict=False)
-        if lexical
-        and not (
-            row.marks[i]
-            and i + 1 < end
-            and (words[i] in DISCOURSE or (i == start and words[i + 1] == "you"))
-        )
-    ]
     echo = _find_echo(row, start, end)
+    full = [i for i, lexical in zip(range(start, end), is_lexical, strict=False) if lexical]
+    full = [i for i in full if not _is_opener(row, i, start, end)]
     full = [i for i in full if i < echo] or full
     told = [i for i in full if not _says_little(row, i)]
     # "It was me last WEEKEND anyway", "where are you FROM, anyway?"
-    told = told or [i for i in full if words[i] not in GIVEN] or full
-    if told == full and full and start + 2 < full[0] == end - 1 and words[told[0]] in TRAILERS:
-        return _find_light_nucleus(words, start, told[0])
+    told = told or [i for i in full if words[i] not in members("given")] or full
+    if told == full == [end - 1] and start + 3 < end and words[end - 1] in members("trailers"):
+        return _find_light_nucleus(words, start, end - 1)
     # "I only came for the CAKE": what it is only about stays, new or not.
     only = "only" in words[start:end] and row.tags[told[-1] - 1 if told else 0] != "JJ"
     new = [(only and i == told[-1]) or not _is_repeated(row, i, start) for i in told]
@@ -386,40 +384,17 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
         if fresh or (then and is_compound(row, i))
     ]
     heavy = heavy or told[-2 if told and is_compound(row, told[-1] - 1) else -1 :]
-    known = bool(told) and (not new[-1] or words[told[-1]] in _KINDS)
-    other = _find_other(row, told[-1], start, known) if told else -1
-    if other >= 0:
-        return other
-    pointed = _find_pointed(row, start, end, told)
-    if pointed >= 0:
-        return pointed
+    contrast = _find_contrast(row, start, end, told, new)
+    if contrast >= 0:
+        return contrast
     there = full and words[full[-1]] in ("here", "there") and words[heavy[-1]] in _OFTEN
-    if full and len(heavy) == 1 and (words[heavy[0]].endswith("n't") or there):
-        # "They aren't HERE": the contraction has its beat anyway; "she's still HERE".
+    one = len(heavy) == 1 and (words[heavy[0]].endswith("n't") or there)
+    if full and (one or (heavy == [start] and words[start] in members("saying"))):
+        # "They aren't HERE": the contraction has its beat anyway; "she's still HERE", "'Not at
+        # all!' said the FOX, and ..."
         return full[-1]
-    if heavy == [start] and words[start] in SAYING:
-        # "'Not at all!' said the FOX, and ..."
-        return full[-1]
-    turned = _find_turned(row, start, end, told, new)
-    if turned >= 0:
-        return turned
     if not heavy:
         return _find_light_nucleus(words, start, end)
-    if words[told[-1] - 1] in _OFTEN and told[-1] > start:
-        # "It NEVER rings", "I ALWAYS know"
-        last = told[-1]
-        if row.tags[last] in _VERBS and row.stems[last] in row.stems[_recall(row, start) : start]:
-            return last - 1
-    if not any(new):
-        # Nothing is new but when it was, or that it was: "I HATE it NOW", "it IS late".
-        if words[end - 1] in STAY_NEW and words[end - 2] not in ("by", "until", "from"):
-            return end - 1
-        if len(told) == 1 and row.tags[told[0]] == "JJ" and words[told[0] - 1] in BE:
-            return told[0] - 1
-        helper = next((i for i in range(start, told[-1]) if words[i] in AUXILIARIES), end)
-        if words[start] in _BUT and row.tags[told[-1]] in _VERBS and helper < end:
-            # "But Ruth HAS been listening"
-            return helper
     heavy = told if told[-1] - heavy[-1] > BACK and echo == end else heavy
     stranded = _match("late", words, heavy[-1], end)
     late = end - 1 - (words[end - 1] == "exactly")
@@ -427,6 +402,42 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
         # "Do you know where he IS", "what they ARE exactly"
         return late
     return stranded if stranded >= 0 else _settle(row, heavy, end)
+
+
+def _find_contrast(
+    row: Row, start: int, end: int, told: Sequence[int], new: Sequence[bool]
+) -> int:
+    """The word that carries the tune because another one was said, or might be. -1: none."""
+    if told:
+        known = not new[-1] or row.words[told[-1]] in _KINDS
+        other = _find_other(row, told[-1], start, known)
+        if other >= 0:
+            return other
+    pointed = _find_pointed(row, start, end, told)
+    if pointed >= 0 or not told:
+        return pointed
+    turned = _find_turned(row, start, end, told, new)
+    return turned if turned >= 0 else _find_known(row, start, end, told, new)
+
+
+def _find_known(row: Row, start: int, end: int, told: Sequence[int], new: Sequence[bool]) -> int:
+    """What is left where the last word that tells something was said before: how often ("it
+    NEVER rings"), when, or that it is so. -1: nothing."""
+    words, last = row.words, told[-1]
+    often = words[last - 1] in _OFTEN and last > start and row.tags[last] in _VERBS
+    if often and row.stems[last] in row.stems[_recall(row, start) : start]:
+        return last - 1
+    if any(new):
+        return -1
+    if words[end - 1] in members("stay_new") and words[end - 2] not in ("by", "until", "from"):
+        # "I HATE it NOW"
+        return end - 1
+    if len(told) == 1 and row.tags[last] == "JJ" and words[last - 1] in BE:
+        # "It IS late"
+        return last - 1
+    helper = next((i for i in range(start, last) if words[i] in AUXILIARIES), -1)
+    # "But Ruth HAS been listening"
+    return helper if words[start] in _BUT and row.tags[last] in _VERBS else -1
 
 
 def _find_turned(row: Row, start: int, end: int, told: Sequence[int], new: Sequence[bool]) -> int:
@@ -443,7 +454,7 @@ def _find_turned(row: Row, start: int, end: int, told: Sequence[int], new: Seque
         if verb and words[end - 1] not in heard and all(words[i] in heard for i in told):
             return end - 1
     lent = next((i for i in range(start, end) if words[i] in DO and is_emphatic(row, i)), end)
-    plain = all(i < lent or words[i] in FAINT or i not in fresh for i in told)
+    plain = all(i < lent or words[i] in members("faint") or i not in fresh for i in told)
     return lent if lent < end and plain else -1
 
 
@@ -520,7 +531,7 @@ def _says_little(row: Row, i: int) -> bool:
         return False
     if word in DISCOURSE and row.marks[i] and i > 0 and row.marks[i - 1]:
         return True
-    if word in COMMENTS and aside > 0 and row.marks[aside - 1]:
+    if word in members("comments") and aside > 0 and row.marks[aside - 1]:
         return aside < i or word.endswith("ly")
     if word == "here" and before in ("come", "came", "coming"):
         # "Come HERE"
@@ -532,13 +543,13 @@ def _says_little(row: Row, i: int) -> bool:
         return False
     after = words[i + 1] if i + 1 < len(words) else ""
     could = word in INDEFINITE and after in MODALS and not row.marks[i]
-    whole = word == "everything" and not FAINT.isdisjoint(row.stems[max(i - 2, 0) : i])
+    whole = word == "everything" and not members("faint").isdisjoint(row.stems[max(i - 2, 0) : i])
     dated = word in ("today", "tomorrow", "tonight") and before in ("to", "about", "at")
     if could or whole or dated:
         # "He said that ANYONE could do it", "tell her EVERYTHING", "let's look at TOMORROW"
         return False
     return (
-        word in GIVEN
+        word in members("given")
         or (i > 0 and is_time(words, i - 1))
         or (word in BEFORE_TIMES and after in TIMES)
         or (before, word) in ASIDES
@@ -557,12 +568,16 @@ def _is_brought(row: Row, i: int) -> bool:
         return not _THERE_ARE.isdisjoint(words[max(i - 5, 0) : i - 1])
     if words[i - 1] in SUBJECTS and row.tags[i - 2] in ("JJR", "RBR") and words[i - 3] == "the":
         # "The EASIER it gets"
-        return row.stems[i] in FAINT
-    if words[i - 1] in SUBJECTS and row.tags[i - 2] in NOUNS and words[i - 2] not in GIVEN:
+        return row.stems[i] in members("faint")
+    if (
+        words[i - 1] in SUBJECTS
+        and row.tags[i - 2] in NOUNS
+        and words[i - 2] not in members("given")
+    ):
         # "A WORD she said"
         return word in ("say", "says", "said")
     return (
-        word in FAINT
+        word in members("faint")
         and words[i - 1] in ("that", "which", "who")
         and row.tags[i - 2] in NOUNS
         and not PREPOSITIONS.isdisjoint(words[i + 1 : i + 2])
@@ -585,9 +600,11 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
     end = i - 1 if not _OTHERS.isdisjoint(row.words[max(i - 2, 0) : i]) else start
     low = _recall(row, start)
     heard = row.stems[low : max(end, start)]
-    if stem not in heard or (row.words[i] in FAINT and row.tags[i] in _VERBS):
+    if stem not in heard or (row.words[i] in members("faint") and row.tags[i] in _VERBS):
         return False
-    counted = stem in PERIODS and (row.tags[i - 1] != "JJ" or row.words[i - 1] in _COUNTS)
+    counted = stem in members("periods") and (
+        row.tags[i - 1] != "JJ" or row.words[i - 1] in _COUNTS
+    )
     if counted and (row.stems[i - 1], stem) not in pairwise(heard):
         # "A few days later" and "on with my DAY": another one.
         return False
@@ -624,7 +641,7 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
         # "She took her COAT off", but "is the boat IN?".
         verb = any(row.tags[i] in _VERBS and row.words[i] not in BE | HAVE for i in heavy[:-2])
         return first if first == last - 1 and row.tags[first] in NOUNS and verb else last
-    if row.words[last] in EVENTS and last + 1 == end and len(heavy) == 2:
+    if row.words[last] in members("events") and last + 1 == end and len(heavy) == 2:
         # "The PHONE's ringing"
         named = row.tags[first] in NOUNS or row.words[first].endswith("'s")
         return first if named and last - first < 3 else last

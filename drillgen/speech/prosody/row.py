@@ -15,7 +15,7 @@ import numpy as np
 from drillgen.core.resources import read_table
 from drillgen.core.values import Boundary, Clause, Token
 from drillgen.speech.prosody.network import Hints, Network
-from drillgen.speech.prosody.words import DISCOURSE, PASTS, UNMARKED
+from drillgen.speech.prosody.words import DISCOURSE, UNMARKED, members
 
 _SPOKEN: Final = itemgetter(4)
 _QUESTIONS: Final = frozenset("?？⁇⁈‽")
@@ -36,7 +36,7 @@ def _mend_tags(words: Sequence[str], tags: list[str]) -> None:
                 tags[i] = "NN"
         elif tag in ("NN", "VBG") and tags[i + 1 : i + 2] in _BEFORE and _is_adjective(words[i]):
             tags[i] = "JJ"
-        elif tag == "NN" and words[i] in PASTS:
+        elif tag == "NN" and words[i] in members("pasts"):
             tags[i] = "VBD"
         elif tag == "JJR" and tags[i + 1 : i + 2] == ["CD"] and words[i] not in _MORE:
             # "Chapter two"
