@@ -178,9 +178,9 @@ def _is_after_person(pieces: Pieces, i: int) -> bool:
 def _is_before_number(pieces: Pieces, i: int) -> bool:
     """As in "No. 5" or "p. 7"; the stop may be missing only before a digit: "No 5", "Fig 2"."""
     following = find_near(pieces, skip_stop(pieces, i), 1)
-    if text_at(pieces, following) == ":" and pieces[i].text == "No":
+    if text_at(pieces, following) == ":" and pieces[i].text in ("No", "Tel", "tel"):
         following = find_near(pieces, following, 1)
-        return text_at(pieces, following)[:1].isdecimal()
+        return text_at(pieces, following)[:1] in tuple("0123456789+(")
     if following >= 0 and _is_coded(pieces, i, following):
         return True
     if following < 0 or pieces[following].kind is not NUMBER:
