@@ -370,7 +370,7 @@ def check_text(dice: random.Random) -> str:
 ADDRESSES: Final = (
     *("/", "/preview", "/word", "/keep", "/download", "/text", "/open", "/practise", "/own"),
     *("/prompts", "/ladder", "/plan", "/find", "/clients", "/client", "/record", "/check"),
-    *("/nothing", "/page.js", "/recorded", "/checked", "/share"),
+    *("/nothing", "/page.js", "/recorded", "/checked", "/share", "/hear", "/progress"),
 )
 FIELDS: Final[Mapping[str, Sequence[str]]] = {
     "text": ("Two boats on the quay.", "Zrovnik's # café\n\n*a*", "", "1984 " * 30),
