@@ -1,7 +1,7 @@
 // The pages of the desk work without this file; it keeps the settings and opens files.
 "use strict";
 (() => {
-  const { listTargets, followClient, askFile, send, reasonOf, saveFile, isDiscreet, markDiscreet, readStore } = settings;
+  const { listTargets, followClient, askFile, send, openTab, reasonOf, saveFile, isDiscreet, markDiscreet, readStore } = settings;
   const OWN = ["text", "title", "asked", "shown", "steps", "from", "to", "log"]; // not shared
   const byId = (id) => document.getElementById(id);
   let form = null;
@@ -49,12 +49,6 @@
   async function submit(of, button) {
     const beside = button ? button.closest("p") : of;
     complain("");
-    if (button && button.value === "look") {
-      // A tab that can give back why there is nothing to look at (error.js).
-      button.formTarget = `look-${Date.now()}`;
-      window.takeProblem = (message) => complain(message, beside);
-      return;
-    }
     say("It is being made.", true);
     try {
       const answer = await send(of, button);
@@ -82,9 +76,13 @@
       });
       any.addEventListener("submit", (event) => {
         const button = event.submitter;
-        if (button && button.hasAttribute("formaction")) return;
-        if (!button || button.value !== "look") event.preventDefault();
-        submit(any, button);
+        if (button && button.formTarget) {
+          complain("");
+          openTab(button, (message) => complain(message, button.closest("p")));
+        } else if (!button || !button.hasAttribute("formaction")) {
+          event.preventDefault();
+          submit(any, button);
+        }
       });
     }
 

@@ -4,7 +4,7 @@
   const WAIT = 250; // milliseconds from the last key to the preview
   const LARGEST = 16_000_000; // bytes of a dropped file
   const SOON = 400; // words from which the first ones are shown alone
-  const { listTargets, showNow, followClient, askFile, fieldsOf, send, reasonOf, saveFile, isDiscreet, markDiscreet, readStore, STORE } = settings;
+  const { listTargets, showNow, followClient, askFile, fieldsOf, send, openTab, reasonOf, saveFile, isDiscreet, markDiscreet, readStore, STORE } = settings;
 
   const byId = (id) => document.getElementById(id);
   const work = byId("work");
@@ -319,6 +319,7 @@
       text.focus();
       return;
     }
+    if (button && button.formTarget) openTab(button, complain);
     if (makes && path !== "/download") return;
     event.preventDefault();
     if (path === "/download") download(button);

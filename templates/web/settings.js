@@ -87,6 +87,12 @@ const settings = (() => {
     return fetch(path, { method: "POST", body, headers: { "X-Part": "1" } });
   }
 
+  // A tab that can give back why there is nothing in it (error.js).
+  function openTab(button, complain) {
+    button.formTarget = `tab-${Date.now()}`;
+    window.takeProblem = complain;
+  }
+
   async function reasonOf(answer) {
     try {
       return (await answer.json()).error;
@@ -121,5 +127,5 @@ const settings = (() => {
     }
   }
 
-  return { listTargets, showNow, followClient, askFile, fieldsOf, send, reasonOf, saveFile, isDiscreet, markDiscreet, readStore, STORE };
+  return { listTargets, showNow, followClient, askFile, fieldsOf, send, openTab, reasonOf, saveFile, isDiscreet, markDiscreet, readStore, STORE };
 })();

@@ -551,6 +551,23 @@ def test_settings_of_one_client_never_stay_for_another(
     shutil.rmtree(served[1].parent / "clients")
 
 
+def test_a_tab_that_can_t_be_filled_gives_back_why(open_page: OpenPage) -> None:
+    page = open_page()
+    write(page, TEXT)
+    page.locator("summary", has_text="Sheet").click()
+    page.get_by_label("Target pitch").fill("H9")
+    expect(page.get_by_role("alert")).to_contain_text("write G3 or 196.")
+    with page.expect_popup() as opened:
+        page.get_by_role("button", name="Practise now").click()
+    if not opened.value.is_closed():
+        opened.value.wait_for_event("close")
+    expect(page.get_by_role("alert")).to_contain_text("write G3 or 196.")
+    page.get_by_label("Target pitch").fill("A3")
+    with page.expect_popup() as opened:
+        page.get_by_role("button", name="Practise now").click()
+    expect(opened.value.get_by_role("button", name="Start")).to_be_visible(timeout=20_000)
+
+
 def test_without_a_text_no_file_is_asked_for(open_page: OpenPage) -> None:
     page = open_page()
     page.locator("#text").fill(" ")
