@@ -2,7 +2,7 @@
 
 The layout is templates/page/page.html.j2, with autoescape: all text of a user
 is text. Style, script and fonts are put into the page; its policy
-(Content-Security-Policy) lets nothing else in and nothing out. docs/practice-page.md
+(Content-Security-Policy) lets nothing else in and nothing out. docs/practice-page-inside.md
 tells how it is made.
 """
 
