@@ -23,11 +23,9 @@ from drillgen.speech.prosody.words import (
     DEGREES,
     INDEFINITE,
     OBJECTS,
-    OPENERS,
     PARTICLES,
     PREPOSITIONS,
     SUBJECTS,
-    TIMES,
     WH,
     members,
 )
@@ -119,7 +117,7 @@ def bind(row: Row, i: int) -> float:
     if row.capital[i] and row.capital[i + 1] and (before in _NAMES or after in _NAMES):
         return NEVER
     if (left in INDEFINITE and after == "JJ") or (
-        right in ("a", "an") and before == "NNS" and {*words[i + 2 : i + 3]} & TIMES
+        right in ("a", "an") and before == "NNS" and {*words[i + 2 : i + 3]} & members("times")
     ):
         # "Anything special", "ninety miles an hour"
         return NEVER
@@ -251,10 +249,10 @@ def _opened(row: Row, i: int) -> bool:
     minute | I waited"."""
     start = _find_opening(row, i)
     for place in range(i, start, -1):
-        if row.words[place] in OPENERS or _is_open_time(row, place):
+        if row.words[place] in members("openers") or _is_open_time(row, place):
             # "By the time we came | they had left"
             return True
-    return row.words[start] in OPENERS or (
+    return row.words[start] in members("openers") or (
         (row.tags[start] in ("IN", "RB") or row.words[i] in ("later", "ago"))
         and _VERBS.isdisjoint(row.tags[start:i])
     )
@@ -269,13 +267,11 @@ def _opens(row: Row, i: int) -> bool:
 
 def _is_spliced(row: Row, i: int) -> bool:
     """Whether a comma stands between two sentences: "it's not mine, | it's hers"."""
-    words, start = row.words, i
-    if row.marks[i] != 1 or words[i + 1] not in SUBJECTS | CONTRACTED:
+    if row.marks[i] != 1 or row.words[i + 1] not in SUBJECTS | CONTRACTED:
         return False
-    while start and not row.marks[start - 1]:
-        start -= 1
-    spoken = range(start, i + 1)
-    return i > start and any(row.tags[k] in _VERBS or words[k] in CONTRACTED for k in spoken)
+    spoken = range(_find_opening(row, i), i + 1)
+    told = any(row.tags[k] in _VERBS or row.words[k] in CONTRACTED for k in spoken)
+    return told and len(spoken) > 1
 
 
 def find_breaths(

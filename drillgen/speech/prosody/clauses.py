@@ -13,10 +13,8 @@ from drillgen.speech.prosody.words import (
     AUXILIARIES,
     BE,
     CLAUSE_WORDS,
-    DISCOURSE,
     OBJECTS,
     SUBJECTS,
-    TIMES,
     members,
 )
 
@@ -113,7 +111,7 @@ def _is_vocative(row: Row, start: int, end: int, clause: Clause) -> bool:
     if clause.boundary is not Boundary.MAJOR or end - start > 2:
         return False
     comment = row.words[start] in ("i", "you") and row.words[end - 1] in members("comments")
-    if comment and end - start == 2 and row.words[start - 1] not in DISCOURSE:
+    if comment and end - start == 2 and row.words[start - 1] not in members("discourse"):
         # ", I suppose."
         return True
     if row.words[end - 1] in members("vocatives"):
@@ -122,7 +120,7 @@ def _is_vocative(row: Row, start: int, end: int, clause: Clause) -> bool:
     # "In Tampico, Mexico": a place within a place.
     placed = row.capital[start - 1] and row.tags[start - 1] in ("NNP", "NNPS") and start > 1
     # "See you on Thursday, Bea"
-    placed = placed and row.words[start - 1] not in TIMES
+    placed = placed and row.words[start - 1] not in members("times")
     # "My wife, Sarah": who she is.
     told = (
         row.words[start - 1] in members("relations")
@@ -171,7 +169,11 @@ def _mark_list(row: Row, joints: list[Joint], starts: Sequence[int], k: int, las
     if joined > _ITEM_WORDS or (joined < 0 and len(words) > _ITEM_WORDS):
         # "Tea, coffee, long walks in the hills ...", but "yes, no, well in that case ..."
         item, lone = row.ends[last - 1] - 1, row.ends[last - 1] - starts[last - 1] == 1
-        if not lone or _kind(row, item) not in ("NN", "JJ") or row.words[item] in DISCOURSE:
+        if (
+            not lone
+            or _kind(row, item) not in ("NN", "JJ")
+            or row.words[item] in members("discourse")
+        ):
             return
         joined = -1
     single = joined >= 0 or len(words) == 1

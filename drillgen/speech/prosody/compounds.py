@@ -15,7 +15,7 @@ from typing import Final
 
 from drillgen.core.resources import read_table
 from drillgen.speech.prosody.row import Row
-from drillgen.speech.prosody.words import LIGHT, PEOPLE, members
+from drillgen.speech.prosody.words import LIGHT, members
 
 NOUNS: Final = frozenset({"NN", "NNS", "NNP", "NNPS"})
 _FIRST_PARTS: Final = frozenset({"NN", "NNP", "VBG"})
@@ -71,7 +71,7 @@ def is_compound(row: Row, i: int) -> bool:
         return _is_gerund(row, i, first, second)
     if first == "early" or (first == "noun" and right == "juice"):
         return True
-    if "'" in left or (right in PEOPLE and tag == "NNP"):
+    if "'" in left or (right in members("people") and tag == "NNP"):
         # "French women" is none, nor is "Tom's house".
         return False
     if second == "early" or (second == "thing" and first != "late"):

@@ -31,7 +31,6 @@ from drillgen.speech.prosody.words import (
     AUXILIARIES,
     BE,
     BEFORE_TIMES,
-    DISCOURSE,
     DO,
     HAVE,
     INDEFINITE,
@@ -44,12 +43,8 @@ from drillgen.speech.prosody.words import (
     POSSESSIVES,
     PREPOSITIONS,
     PRONOUNS,
-    REFLEXIVES,
     SUBJECTS,
     THEM,
-    TIMES,
-    TOUCHED,
-    TRAILING,
     WH,
     members,
 )
@@ -69,11 +64,7 @@ _THERE_ARE: Final = BE | HAVE | {"there's", "any", "no", "i've", "we've", "got",
 _OFTEN: Final = frozenset({"always", "never", "usually", "really", "still", "often", "certainly"})
 _ABOUT: Final = frozenset({"about", "for", "with", "in", "at", "now", "today", "then"})
 _CARRIED: Final = NOUNS | {"PRP", "RP", "DT", "CD"}
-_KINDS: Final = frozenset({"kind", "sort", "type"})
 _ONLY: Final = frozenset({"just", "only", "merely", "simply", "even"})
-_GOING_ON: Final = frozenset({"come", "go", "hang", "hold"})
-_BUT: Final = frozenset({"but", "yes", "no", "well", "oh"})
-_IMPLIED: Final = frozenset({"best", "all", "everything", "anything"})
 _BEING: Final = frozenset({"i'm", "you're", "he's", "she's", "it's", "we're", "they're"})
 
 WEAK_LIMIT, LIGHT_LIMIT, FULL_LIMIT, AFTER, NEAR, FAR = 0.7, 0.5, 0.5, 0.08, 0.15, 0.5
@@ -107,7 +98,7 @@ def is_particle(row: Row, i: int, end: int) -> bool:
         return False
     tag = row.tags[i]
     if i + 1 == end or row.marks[i]:
-        if row.words[i] == "on" and row.words[i - 1] in _GOING_ON:
+        if row.words[i] == "on" and row.words[i - 1] in ("come", "go", "hang", "hold"):
             return True
         if _is_relative(row, i):
             return False
@@ -153,7 +144,7 @@ _ALWAYS: Final = frozenset({"up", "down", "out", "off", "away", "back", "togethe
 
 def is_time(words: Sequence[str], i: int) -> bool:
     """Whether two words are an adverbial of time that says little: this morning, last week."""
-    return words[i] in BEFORE_TIMES and not TIMES.isdisjoint(words[i + 1 : i + 2])
+    return words[i] in BEFORE_TIMES and not members("times").isdisjoint(words[i + 1 : i + 2])
 
 
 def is_full(row: Row, i: int, end: int) -> bool:
@@ -172,7 +163,7 @@ def is_full(row: Row, i: int, end: int) -> bool:
         return tag == "RB"
     if word == "do":
         return _is_main_do(row, i, end)
-    if word in REFLEXIVES and (i + 1 == end or row.marks[i]):
+    if word in members("reflexives") and (i + 1 == end or row.marks[i]):
         # "I made it mySELF", "all by herSELF", but "he HURT himself"
         return i > 0 and (row.tags[i - 1] in _CARRIED or row.words[i - 1] == "by")
     if word in LIGHT:
@@ -260,7 +251,7 @@ def _has_beat(row: Row, i: int, weak: bool, full: bool, after: bool) -> bool:
         return False
     if not full:
         # "What I'm TALKING about"
-        if (after and word in TRAILING) or row.tags[i] == "EX" or word in PRONOUNS:
+        if (after and word in members("trailing")) or row.tags[i] == "EX" or word in PRONOUNS:
             return False
         if _is_touched(row, i):
             return False
@@ -303,7 +294,7 @@ def _is_touched(row: Row, i: int) -> bool:
     if word in DO | HAVE:
         # The main verb may be stressed: "do the job", "have a boat".
         return after in (["PRP"], ["VB"], ["VBN"], ["RB"], ["TO"])
-    return word in TOUCHED
+    return word in members("touched")
 
 
 class Ending(NamedTuple):
@@ -359,7 +350,9 @@ def _match(when: str, words: Sequence[str], start: int, end: int) -> int:
 def _is_opener(row: Row, i: int, start: int, end: int) -> bool:
     """Whether a word only opens what its phrase says: "WELL, it's late", "RUTH, you know"."""
     opens = row.marks[i] > 0 and i + 1 < end
-    return opens and (row.words[i] in DISCOURSE or (i == start and row.words[i + 1] == "you"))
+    return opens and (
+        row.words[i] in members("discourse") or (i == start and row.words[i + 1] == "you")
+    )
 
 
 def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> int:
@@ -409,7 +402,7 @@ def _find_contrast(
 ) -> int:
     """The word that carries the tune because another one was said, or might be. -1: none."""
     if told:
-        known = not new[-1] or row.words[told[-1]] in _KINDS
+        known = not new[-1] or row.words[told[-1]] in ("kind", "sort", "type")
         other = _find_other(row, told[-1], start, known)
         if other >= 0:
             return other
@@ -437,7 +430,11 @@ def _find_known(row: Row, start: int, end: int, told: Sequence[int], new: Sequen
         return last - 1
     helper = next((i for i in range(start, last) if words[i] in AUXILIARIES), -1)
     # "But Ruth HAS been listening"
-    return helper if words[start] in _BUT and row.tags[last] in _VERBS else -1
+    return (
+        helper
+        if words[start] in ("but", "yes", "no", "well", "oh") and row.tags[last] in _VERBS
+        else -1
+    )
 
 
 def _find_turned(row: Row, start: int, end: int, told: Sequence[int], new: Sequence[bool]) -> int:
@@ -499,7 +496,10 @@ def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
         # "Wait for WHAT?", but "are you COMING or what?"
         return last if words[last - 1] != "or" else -1
     if end - start > 3 and words[last] in MODALS and words[last - 1] in SUBJECTS:
-        known = words[last - 3] in _IMPLIED or row.tags[last - 2] in NOUNS
+        known = (
+            words[last - 3] in ("best", "all", "everything", "anything")
+            or row.tags[last - 2] in NOUNS
+        )
         if told and known and not row.marks[last - 2]:
             return last
     if end - start > 2 and words[last - 2] == "not" and is_time(words, last - 1):
@@ -529,7 +529,7 @@ def _says_little(row: Row, i: int) -> bool:
     aside = i - 1 if before in ("i", "you") else i
     if _is_counted_one(row, i):
         return False
-    if word in DISCOURSE and row.marks[i] and i > 0 and row.marks[i - 1]:
+    if word in members("discourse") and row.marks[i] and i > 0 and row.marks[i - 1]:
         return True
     if word in members("comments") and aside > 0 and row.marks[aside - 1]:
         return aside < i or word.endswith("ly")
@@ -551,7 +551,7 @@ def _says_little(row: Row, i: int) -> bool:
     return (
         word in members("given")
         or (i > 0 and is_time(words, i - 1))
-        or (word in BEFORE_TIMES and after in TIMES)
+        or (word in BEFORE_TIMES and after in members("times"))
         or (before, word) in ASIDES
         or _is_brought(row, i)
     )

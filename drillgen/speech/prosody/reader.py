@@ -15,7 +15,7 @@ from drillgen.speech.prosody.network import Network
 from drillgen.speech.prosody.row import Row, Sizes, make_row
 from drillgen.speech.prosody.tunes import tune_clause
 from drillgen.speech.prosody.weakforms import WeakForm, load_weak_forms, weak_positions
-from drillgen.speech.prosody.words import DISCOURSE
+from drillgen.speech.prosody.words import members
 
 
 class Said(NamedTuple):
@@ -85,7 +85,7 @@ def _leads(words: Sequence[str], tokens: Sequence[Token], clause: Clause) -> boo
     """Whether a sentence is no more than a "Hi!" or "Yes." before another one in its line."""
     return (
         len(words) < 3
-        and DISCOURSE.issuperset(words)
+        and members("discourse").issuperset(words)
         and clause.marks != ""
         and not clause.paragraph
         and "\n" not in tokens[-1].text

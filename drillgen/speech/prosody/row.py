@@ -15,7 +15,7 @@ import numpy as np
 from drillgen.core.resources import read_table
 from drillgen.core.values import Boundary, Clause, Token
 from drillgen.speech.prosody.network import Hints, Network
-from drillgen.speech.prosody.words import DISCOURSE, UNMARKED, members
+from drillgen.speech.prosody.words import UNMARKED, members
 
 _SPOKEN: Final = itemgetter(4)
 _QUESTIONS: Final = frozenset("?？⁇⁈‽")
@@ -179,7 +179,7 @@ def make_row(
         words,
         [
             ""
-            if mark and before and word in DISCOURSE
+            if mark and before and word in members("discourse")
             else word.removesuffix("'s").removesuffix("s")
             for word, mark, before in zip(words, said_marks, [1, *said_marks], strict=False)
         ],

@@ -53,11 +53,6 @@ CLAUSE_WORDS: Final = _set(
     "and but or nor so yet because although though while whilst when where which who whom "
     "whose that if unless until since before after as than whether"
 )
-OPENERS: Final = _set(
-    "if when while whilst as because since after before although though until unless once now "
-    "where"
-)
-"""Conjunctions of clauses that may come before the main one."""
 
 PREPOSITIONS: Final = _set(
     "about above across against along among around at behind below beneath beside between "
@@ -135,14 +130,6 @@ ASIDES: Final = frozenset(
 )
 """Two words that say little at the end of a phrase, as "given" words do."""
 
-REFLEXIVES: Final = _set("myself yourself himself herself itself ourselves yourselves themselves")
-
-DISCOURSE: Final = _set(
-    "yes no oh ah well now then so please okay ok yeah hello hi hey thanks sorry look listen "
-    "right alas indeed however therefore moreover anyway besides meanwhile still"
-)
-"""Words that may stand for themselves before a comma."""
-
 DEGREES: Final = _set("very too quite rather")
 CLINGING: Final = (
     LIGHT - OBJECTS - SUBJECTS - _set("here then just myself yourself himself herself itself")
@@ -151,27 +138,10 @@ CLINGING: Final = (
 )
 """Words that lean on the next one: nobody breathes after them."""
 
-TOUCHED: Final = _set(
-    "and but or if as than that which who whom at by for from in of on to with through like "
-    "while whilst since because until am is are was "
-    "were be been can could will would shall should may do does did has have had"
-)
-"""Words of one syllable that readers say high where a phrase begins with them, and that
-nobody stresses."""
-
-TRAILING: Final = _set("about towards toward without one ones")
-"""Prepositions of two syllables and nouns of nothing that nobody stresses after the nucleus,
-though readers say them high: what I'm TALKING about, the OLD one."""
-
-PEOPLE: Final = _set("man men woman women boy boys girl girls")
 AMBIGUOUS: Final = _set(
     "like can will may might must while past round inside outside near down up"
 )
 """Structure words that are nouns, adjectives or verbs elsewhere: their tag decides."""
 
-TIMES: Final = _set(
-    "hour morning afternoon evening night day week month year time spring summer autumn winter "
-    "monday tuesday wednesday thursday friday saturday sunday weekend"
-)
 BEFORE_TIMES: Final = _set("this that last next every")
 """With a time they make an adverbial that says little at the end: this morning, last night."""
