@@ -149,14 +149,15 @@ def read_data(
 def read_bytes(path: Path) -> bytes:
     """The bytes of a file, or InputError with the reason in one line."""
     try:
-        size = path.stat().st_size
         if path.is_dir():
             raise InputError("this is a folder", "name a text file in it", file=path)
-        if size > MAX_BYTES:
+        with path.open("rb") as file:  # a device tells no size, and may never end
+            data = file.read(MAX_BYTES + 1)
+        if len(data) > MAX_BYTES:
             raise InputError(
                 f"larger than {MAX_BYTES // 2**20} MB", "split it into several files", file=path
             )
-        return path.read_bytes()
+        return data
     except FileNotFoundError:
         raise InputError("no such file", _suggest_name(path), file=path) from None
     except PermissionError:
@@ -171,7 +172,7 @@ def _suggest_name(path: Path) -> str:
     from difflib import get_close_matches
 
     try:
-        there = [other.name for other in path.parent.iterdir()]
+        there = [other.name for other in path.parent.iterdir() if other.name != path.name]
         near = get_close_matches(path.name, there, 1, cutoff=0.75)
     except OSError:
         near = []

@@ -11,6 +11,7 @@ import base64
 import functools
 import io
 import json
+import logging
 import re
 import zipfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -323,12 +324,16 @@ def _read_pdf(data: bytes, _: int) -> Iterator[Piece]:
     import pypdf
     from pypdf.generic import StreamObject
 
+    # What it finds odd is not for the terminal.
+    logging.getLogger("pypdf").addHandler(logging.NullHandler())
     reader = pypdf.PdfReader(io.BytesIO(data))
     for key, value in (reader.metadata or {}).items():
         yield from _field(key.lstrip("/"), str(value))
     for number, page in enumerate(reader.pages, 1):
         yield Piece(f"page {number}", page.extract_text())
-    for number in range(1, int(str(reader.trailer["/Size"]))):
+    # Not as many as the file tells: a damaged one may tell any number.
+    places = {place for table in reader.xref.values() for place in table}
+    for number in sorted(places | reader.xref_objStm.keys()):
         try:
             value = pypdf.generic.IndirectObject(number, 0, reader).get_object()
         except pypdf.errors.PyPdfError:

@@ -186,6 +186,25 @@ def start(line: str, **variables: str) -> subprocess.CompletedProcess[str]:
 
 
 @pytest.mark.usefixtures("here")
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="no such device")
+@pytest.mark.parametrize(
+    "line", ["sheet /dev/zero", "inspect /dev/zero", "words import /dev/zero"]
+)
+def test_what_never_ends_is_not_read_to_its_end(
+    here: Path, capsys: pytest.CaptureFixture[str], line: str
+) -> None:
+    said = fails(capsys, *line.split())
+    assert said == "drillgen: /dev/zero: larger than 64 MB; split it into several files"
+    assert not list(here.iterdir())
+
+
+def test_a_link_to_nothing_is_not_offered_as_its_own_mend(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (here / "t.txt").symlink_to("gone.txt")
+    assert fails(capsys, "sheet", "t.txt") == "drillgen: t.txt: no such file; check the name"
+
+
 def test_files_get_utf_8_whatever_the_system_writes() -> None:
     """A redirected output on Windows is in cp1252, which has no ʃ."""
     system = {"PYTHONUTF8": "0", "LC_ALL": "C", "PYTHONCOERCECLOCALE": "0"}

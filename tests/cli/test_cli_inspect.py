@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import os
+import re
 import wave
 import zipfile
 from pathlib import Path
@@ -191,10 +192,22 @@ def test_what_tells_nothing_is_left_alone(name: str, data: bytes) -> None:
         ("a.json", b"{"),
     ],
 )
-def test_what_cannot_be_read_is_said(name: str, data: bytes) -> None:
+def test_what_cannot_be_read_is_said(
+    name: str, data: bytes, capsys: pytest.CaptureFixture[str]
+) -> None:
     with pytest.raises(InputError) as caught:
         inspect_file(name, data)
     assert caught.value.mend
+    assert capsys.readouterr() == ("", "")
+
+
+@pytest.mark.usefixtures("folder")
+def test_a_pdf_that_claims_no_end_of_objects_is_read() -> None:
+    assert run(["guide", "-o", "guide.pdf"]) == 0
+    document = Path("guide.pdf").read_bytes()
+    claimed = re.sub(rb"/Size \d+", b"/Size 999999999999", document)
+    assert claimed != document
+    assert inspect_file("a.pdf", claimed) == inspect_file("a.pdf", document)
 
 
 def test_the_report(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
