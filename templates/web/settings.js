@@ -117,10 +117,12 @@ const settings = (() => {
   const markDiscreet = (on) => { window.name = on ? "discreet" : ""; };
 
   // What this tab, or else this browser, keeps: text and settings, by the names of the fields.
+  // A discreet tab takes nothing from others.
   const STORE = "drillgen text";
   function readStore() {
     try {
-      const fields = JSON.parse(sessionStorage.getItem(STORE) || localStorage.getItem(STORE) || "null");
+      const others = isDiscreet() ? null : localStorage.getItem(STORE);
+      const fields = JSON.parse(sessionStorage.getItem(STORE) || others || "null");
       return Array.isArray(fields) ? new Map(fields) : null;
     } catch {
       return null;
