@@ -81,15 +81,8 @@ class _Widths(NamedTuple):
     """Where a line stands under letters, from the beginning of the word, in sizes of them."""
 
 
-class _Cell(NamedTuple):
-    """Words that stand side by side, with the number before them."""
-
-    place: float
-    """Where the number stands, in points."""
-
-    number: int
-    boxes: Sequence[Box]
-    widths: Sequence[_Widths]
+_Cell = tuple[float, int, Sequence[Box], Sequence[_Widths]]
+"""Words side by side: where the number before them stands, in points, the number, the words."""
 
 
 class Setter:
@@ -117,7 +110,7 @@ class Setter:
             for start, end in pairwise((0, *starts, len(boxes))):
                 place = self._wrapper.indent(self._scale) if start else 0.0
                 first = number if not rows else 0
-                cell = _Cell(place, first, boxes[start:end], widths[start:end])
+                cell = place, first, boxes[start:end], widths[start:end]
                 rows.append(self._make_row(1 if start else 2 if rows else 0, [cell]))
         return rows
 
@@ -134,7 +127,7 @@ class Setter:
             return []
         stride = self._wrapper.width / columns
         cells = [
-            _Cell(index % columns * stride, number, boxes, width)
+            (index % columns * stride, number, boxes, width)
             for index, ((number, boxes), width) in enumerate(zip(items, widths, strict=True))
         ]
         return [
@@ -159,14 +152,14 @@ class Setter:
         row = Row(where, [], [], [], [])
         # Where the last original and the last IPA end, and the gap before the next letters.
         above = below = end = gap = 0.0
-        for cell in cells:
-            gap += cell.place - end
-            place = cell.place + sizes.gutter
-            if cell.number:
-                row.letters.append([round(gap, 2), NUMBER, str(cell.number)])
-                gap = -measure(str(cell.number)) * sizes.small
+        for start, number, boxes, widths in cells:
+            gap += start - end
+            place = start + sizes.gutter
+            if number:
+                row.letters.append([round(gap, 2), NUMBER, str(number)])
+                gap = -measure(str(number)) * sizes.small
             gap += sizes.gutter
-            for index, (box, width) in enumerate(zip(cell.boxes, cell.widths, strict=True)):
+            for index, (box, width) in enumerate(zip(boxes, widths, strict=True)):
                 if index:
                     gap = _add(row.letters, gap, PLAIN, " ")
                 if self._paired and box.original:
