@@ -529,28 +529,26 @@ def _says_little(row: Row, i: int) -> bool:
     aside = i - 1 if before in ("i", "you") else i
     if _is_counted_one(row, i):
         return False
-    if word in members("discourse") and row.marks[i] and i > 0 and row.marks[i - 1]:
+    if row.marks[i] and i > 0 and row.marks[i - 1] and word in members("discourse"):
         return True
-    if word in members("comments") and aside > 0 and row.marks[aside - 1]:
+    if aside > 0 and row.marks[aside - 1] and word in members("comments"):
         return aside < i or word.endswith("ly")
-    if word == "here" and before in ("come", "came", "coming"):
-        # "Come HERE"
-        return False
     if word == "exactly":
         return before in AUXILIARIES
     if before in ("not", "right") or words[max(i - 2, 0) : i] == ["not", "any"]:
         # "Not NOW", "not any MORE"
         return False
     after = words[i + 1] if i + 1 < len(words) else ""
-    could = word in INDEFINITE and after in MODALS and not row.marks[i]
-    whole = word == "everything" and not members("faint").isdisjoint(row.stems[max(i - 2, 0) : i])
-    dated = word in ("today", "tomorrow", "tonight") and before in ("to", "about", "at")
-    if could or whole or dated:
+    if word in members("given"):
         # "He said that ANYONE could do it", "tell her EVERYTHING", "let's look at TOMORROW"
-        return False
+        return not (
+            (word == "here" and before in ("come", "came", "coming"))
+            or (word in INDEFINITE and after in MODALS and not row.marks[i])
+            or (word == "everything" and not members("faint").isdisjoint(row.stems[i - 2 : i]))
+            or (word in ("today", "tomorrow", "tonight") and before in ("to", "about", "at"))
+        )
     return (
-        word in members("given")
-        or (i > 0 and is_time(words, i - 1))
+        (i > 0 and is_time(words, i - 1))
         or (word in BEFORE_TIMES and after in members("times"))
         or (before, word) in ASIDES
         or _is_brought(row, i)
@@ -597,7 +595,7 @@ def _is_repeated(row: Row, i: int, start: int) -> bool:
     if len(stem) < 3 or _is_counted_one(row, i):
         return False
     # "One boat or the OTHER boat": also in its own phrase.
-    end = i - 1 if not _OTHERS.isdisjoint(row.words[max(i - 2, 0) : i]) else start
+    end = i - 1 if row.words[i - 1] in _OTHERS or row.words[max(i - 2, 0)] in _OTHERS else start
     low = _recall(row, start)
     heard = row.stems[low : max(end, start)]
     if stem not in heard or (row.words[i] in members("faint") and row.tags[i] in _VERBS):
