@@ -479,9 +479,6 @@ class HomographModel:
         """Whether a lower-case word is known as a name only."""
         return self._classes.tags.get(word) == "NP"
 
-    def _may_be_name(self, word: str) -> bool:
-        return "NP" in self._classes.tags.get(word, "")
-
     def words(self) -> tuple[str, ...]:
         """All homographs, in the table's order."""
         return tuple(self._rows)
@@ -513,7 +510,8 @@ class HomographModel:
         homograph = self._homograph(words[index].lower())
         chances = self._chances(homograph, words, index)
         readings = homograph.readings
-        if alone and not (words[index][0].isupper() and self._may_be_name(words[index].lower())):
+        tags = self._classes.tags.get(words[index].lower(), "")
+        if alone and not (words[index][0].isupper() and "NP" in tags):
             chances[0] = max(ALONE, chances[0])
             order = tuple(range(len(readings)))
         else:
