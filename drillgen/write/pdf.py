@@ -160,7 +160,7 @@ class Typesetter:
     def typeset(self, settings: Json, data: Json) -> tuple[bytes, list[Any]]:
         """A document as PDF, and the warnings."""
         # A file is also read as markup, so that JSON had better be a comment.
-        given = {"main": _MAIN, "settings": encode(settings), "data": b"//" + encode(_pack(data))}
+        given = {"main": _MAIN, "settings": encode(settings), "data": b"//" + encode(data)}
         with self._turn:
             compiled: tuple[bytes, list[Any]] = self._compiler.compile_with_warnings(
                 given, format="pdf", pdf_standards=["ua-1"]
@@ -175,17 +175,6 @@ class Typesetter:
         with self._turn:
             for _ in range(10):
                 self._compiler.compile(b"", format="svg")
-
-
-def _pack(data: Json) -> Json:
-    """The data with sentences as text, which the layout reads where it sets them: at each call it
-    looks through all that the call gets."""
-    packed = dict(data)
-    if "sentences" in data:
-        packed["sentences"] = encode(data["sentences"]).decode()
-    elif "blocks" in data:
-        packed["blocks"] = list(map(_pack, data["blocks"]))
-    return packed
 
 
 @cache
@@ -482,7 +471,8 @@ class _Builder:
             "ipa": reading.ipa,
             "scale": scale,
             "counts": counts,
-            "sentences": sentences,
+            # As text, since the layout looks through all that a call gets.
+            "sentences": encode(sentences).decode(),
         }
 
     def _may_break(self, rows: int, lines: list[list[Box]]) -> bool:

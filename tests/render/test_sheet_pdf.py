@@ -20,6 +20,7 @@ import pypdf
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.json import decode
 from sheet_factory import PASSAGE, make_drill, make_sheet, pdf_warnings, render_pdf
 
 from drillgen.core.document import Span
@@ -141,10 +142,10 @@ def test_the_repeated_originals_are_artifacts(sheet: Worksheet, data: bytes) -> 
     contents = b"".join(page.get_contents().get_data() for page in read(data).pages)  # type: ignore[union-attr]
     blocks = pdf_module.build(lay_out_drills(sheet), PageOptions())["blocks"]
     readings = [part for block in blocks for part in block["blocks"] if "sentences" in part]
-    rows = [row for part in readings for _, rows in part["sentences"] for row in rows]
-    assert sum(len(row.above) for row in rows) > len(PASSAGE.split())
+    rows = [row for part in readings for _, rows in decode(part["sentences"]) for row in rows]
+    assert sum(len(above) for _, above, *_ in rows) > len(PASSAGE.split())
     # A line of them is one.
-    assert contents.count(b"/Artifact") > sum(len(row.above) > 0 for row in rows)
+    assert contents.count(b"/Artifact") > sum(len(above) > 0 for _, above, *_ in rows)
 
 
 def test_the_plain_text_stands_once_in_order(data: bytes) -> None:

@@ -182,4 +182,4 @@ def test_a_list_of_words_stands_in_columns() -> None:
     # Sentences are read down the page.
     drill = drillgen.make_drill("I like the cool moon. " * 8)
     full, *_ = build(lay_out_drills(Worksheet((drill,), "", None)), PageOptions())["blocks"]
-    assert len(full["blocks"][0]["sentences"]) == 8
+    assert len(full["blocks"][0]["counts"]) == 8
