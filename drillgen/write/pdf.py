@@ -549,7 +549,11 @@ def _face_of(span: Span) -> int:
 
 
 def set_faces(spans: Iterable[Span]) -> Runs:
-    """Letters with the number of their face; neighbours of one face are one."""
+    """Letters with the number of their face; neighbours of one face are one. Nothing is one, too.
+
+    >>> set_faces(())
+    (('', 0),)
+    """
     merged: list[tuple[str, int]] = []
     letters, last = "", PLAIN
     for span in spans:
@@ -559,7 +563,7 @@ def set_faces(spans: Iterable[Span]) -> Runs:
                 merged.append((letters, last))
             letters, last = "", face
         letters += span.text
-    return (*merged, (letters, last)) if letters else tuple(merged)
+    return (*merged, (letters, last))
 
 
 def split_spans(spans: Spans, limit: int) -> Iterator[Spans]:

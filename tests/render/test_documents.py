@@ -181,3 +181,12 @@ def test_a_line_begins_anew_in_every_format() -> None:
 
 def test_prose_and_its_label() -> None:
     assert text_of(prose("this", label="Do:")) == "Do: this"
+
+
+def test_a_card_names_no_empty_cell() -> None:
+    """In large print a row of many columns stands for itself."""
+    columns = tuple(map(Column, ("Number", "Day", "Unit", "Version", "Start", "End", "Place")))
+    row = tuple(map(prose, ("1", "", "Word", "Full", "9:00", "9:15", "home")))
+    data = render(Document("T", (Table(columns, (row,)),)), Format.PDF, PageOptions(large=True))
+    (page,) = pypdf.PdfReader(BytesIO(data)).pages
+    assert "1 Unit Word" in " ".join(page.extract_text().split())
