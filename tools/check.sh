@@ -39,6 +39,8 @@ npm install --silent --no-save --no-package-lock --no-audit --no-fund axe-core@4
 "$venv/bin/python" tools/check_corpora.py >/dev/null
 # Two workers on two cores: libraries that start threads of their own only get in their way.
 export OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1
+# What is compiled is kept: each worker reads all tests, and many tests start processes.
+unset PYTHONDONTWRITEBYTECODE
 "$venv/bin/python" -m pytest -n 2 --dist worksteal -m 'not browser'
 # A browser test waits a good part of its time.
 "$venv/bin/python" -m pytest -n 3 --dist worksteal -m browser tests/page tests/web

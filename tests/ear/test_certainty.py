@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.signal import lfilter
 from takes import record
 
 from drillgen.core.take import Change, Syllable
@@ -65,6 +64,8 @@ def test_nobody_changes_so_far(ratio: float, clear: bool, change: Change) -> Non
 
 def make_vowel(*formants: float) -> Formants:
     """What is measured in a vowel of 120 Hz whose resonances (bandwidth 80 Hz) are known."""
+    from scipy.signal import lfilter  # takes a second to load
+
     samples = np.zeros(2 * RATE)
     samples[:: RATE // 120] = 1
     for hertz in formants:
