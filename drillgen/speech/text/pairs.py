@@ -51,14 +51,10 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     left, right = text.split("/")
     if text in tables.contractions:
         return say_number(piece, i, tables.contractions[text])
-    if is_year(left) and (is_year(right) or len(right) == 2):
-        second = say.year(right) if len(right) == 4 else say.two_digits(right)
-        return say_number(piece, i, (*say.year(left), *second))
-    if is_year(left):
-        return say_number(piece, i, (*say.year(left), *say.amount(right)))  # a number of a file
+    years = _read_years(left, right, tables)
     chained = i > 0 and pieces[i - 1].text == "/"
-    if is_year(right) and right > "1949" and not chained and 0 < int(left) < 13 and len(left) < 3:
-        return say_number(piece, i, (MONTHS[int(left) - 1], *say.year(right)))
+    if years and not (chained and is_year(right) and not is_year(left)):
+        return say_number(piece, i, years)
     sides = text_before(pieces, i) in _CROSSES or text_after(pieces, i) in _CROSSES
     date = None if sides else _read_date(left, right, tables)
     span = date and _is_date_span(pieces, i)
@@ -86,14 +82,9 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return say_number(
             piece, i, date.spoken, (*date.other[:1],) if date.other else (), date.note
         )
-    if after == "time" and high in (2, 4, 8, 16):
-        return say_number(piece, i, (*say.amount(left), *say.amount(right)))  # music
-    if after in tables.cues["metric"] and fraction and fraction[2] not in (2, 4, 10):
-        return say_number(piece, i, (*say.amount(left), "to", *say.amount(right)))
-    if tells(pieces, i, tables.cues["pressure"]) and low > high > 30:
-        return say_number(piece, i, (*say.amount(left), "over", *say.amount(right)))
-    if tells(pieces, i, tables.cues["racing"], 2) and len(left + right) < 6:
-        return say_number(piece, i, (*say.amount(left), "to", *say.amount(right)))
+    told = _read_topic(pieces, i, left, right, tables)
+    if told:
+        return say_number(piece, i, told)
     rated = high in (5, 10, 100) and low <= high
     given = before == "of" and text_before(pieces, k).lower() in tables.cues["rated"]
     if rated and (
@@ -111,6 +102,34 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if fraction and (fraction[2] in _PARTS or measured):
         return _fraction(pieces, i, tables, date)
     return _decide_open_pair(pieces, i, tables, date)
+
+
+def _read_years(left: str, right: str, tables: Tables) -> Words:
+    """Two numbers of which one is a year: 1998/99, the number of a file, a month; else ()."""
+    say = tables.say
+    if is_year(left) and (is_year(right) or len(right) == 2):
+        return (*say.year(left), *(say.year if len(right) == 4 else say.two_digits)(right))
+    if is_year(left):
+        return (*say.year(left), *say.amount(right))
+    if is_year(right) and right > "1949" and 0 < int(left) < 13 and len(left) < 3:
+        return (MONTHS[int(left) - 1], *say.year(right))
+    return ()
+
+
+def _read_topic(pieces: Pieces, i: int, left: str, right: str, tables: Tables) -> Words:
+    """Two numbers as what the text is about has them: music, knitting, pressure, odds; else ()."""
+    after, low, high = text_after(pieces, i), int(left), int(right)
+    fraction = split_fraction(f"{left}/{right}")
+    both = tables.say.amount(left), tables.say.amount(right)
+    if after == "time" and high in (2, 4, 8, 16):
+        return (*both[0], *both[1])
+    if after in tables.cues["metric"] and fraction and fraction[2] not in (2, 4, 10):
+        return (*both[0], "to", *both[1])
+    if tells(pieces, i, tables.cues["pressure"]) and low > high > 30:
+        return (*both[0], "over", *both[1])
+    if tells(pieces, i, tables.cues["racing"], 2) and len(left + right) < 6:
+        return (*both[0], "to", *both[1])
+    return ()
 
 
 def _decide_open_pair(pieces: Pieces, i: int, tables: Tables, date: Reading | None) -> Answer:
