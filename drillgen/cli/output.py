@@ -249,7 +249,8 @@ def read_formats(formats: Sequence[str] | None, out: Path | None, default: F) ->
     if formats:
         chosen = tuple(dict.fromkeys(parse_choice(kind, f, "--format") for f in formats))
         ending = out.suffix[1:].lower() if out is not None else ""
-        if ending in [*kind] and ending not in chosen:
+        # Markdown is plain text: nobody is misled by its name.
+        if ending in [*kind] and ending not in chosen and not {ending, *chosen} <= {"md", "txt"}:
             problem = f"its name ends in .{ending}, but the format is {chosen[0]}"
             raise OptionError(problem, "name it otherwise, or leave out --format", file=out or "")
         return chosen
