@@ -12,6 +12,7 @@ import pytest
 from drillgen.speech.pipeline import Engine, make_drill
 
 SHAPES = {
+    "letters without a mark": "# a\n",
     "one line": "boat on the quay and ",
     "one word": "ba",
     "numbers": "1984 ",

@@ -198,16 +198,16 @@ def _hold(row: Row, i: int) -> float:
     return 0.0
 
 
-def _is_given(row: Row, i: int) -> bool:
-    """Whether a noun is whom something is given to: "buy that child | another coat"."""
-    at = i - 1
-    while at > 0 and row.tags[at] in _MODIFIERS and not row.marks[at]:
-        at -= 1
-    return row.words[at] in members("giving") and at < i - 1
-
-
 _REACH: Final = 40
 """Words back to which a clause is looked for: a text may be one line without a mark."""
+
+
+def _is_given(row: Row, i: int) -> bool:
+    """Whether a noun is whom something is given to: "buy that child | another coat"."""
+    at, least = i - 1, max(0, i - _REACH)
+    while at > least and row.tags[at] in _MODIFIERS and not row.marks[at]:
+        at -= 1
+    return row.words[at] in members("giving") and at < i - 1
 
 
 def _find_opening(row: Row, i: int) -> int:
