@@ -10,7 +10,7 @@ threads may share it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property, partial
 from itertools import chain, compress, count
@@ -128,7 +128,7 @@ class _Form(NamedTuple):
 class _Kept:
     """What was worked out so far: every entry follows from its key alone."""
 
-    __slots__ = ("accented", "chosen", "fixed", "forms", "names", "phrases", "slips", "words")
+    __slots__ = ("forms", "said", "slips", "words")
 
     def __init__(self) -> None:
         self.forms: dict[tuple[str, ...], _Form] = {}
@@ -136,21 +136,10 @@ class _Kept:
         self.slips: dict[str, Slip] = {}
         """What the words are read as that are slips."""
 
-        self.names: dict[tuple[str, tuple[str, ...], bool], Said] = {}
-        """By the name as it is written, the spoken word and whether a vowel follows."""
-
-        self.fixed: dict[tuple[tuple[str, ...], str, Phones, bool], Said] = {}
-        """By the spoken words, the corrected one, its phones and whether a vowel follows."""
-
-        self.accented: dict[tuple[str, tuple[str, ...], bool], Said] = {}
-        """By the word as it is written, the spoken word and whether a vowel follows."""
-
-        self.phrases: dict[tuple[tuple[str, ...], tuple[Phones, ...], bool], Said] = {}
-        """By the spoken words, their phones in the phrase and whether a vowel follows."""
-
-        self.chosen: dict[tuple[tuple[str, ...], tuple[tuple[int, ...], ...], bool], Said] = {}
-        """Forms with homographs, by the order of their readings and what follows. The
-        confidence in them is that of the first sentence: it must not be used."""
+        self.said: dict[tuple[Hashable, bool], Said] = {}
+        """Tokens that are said otherwise than by their form, by what they were said for and
+        whether a vowel follows. The confidence in a homograph is that of the first sentence: it
+        must not be used."""
 
 
 _SPOKEN: Final = attrgetter("spoken")
@@ -540,16 +529,28 @@ class Pronouncer:
         """A token with a word corrected in this place."""
         spoken = tokens[index].spoken
         vowel_next = _is_vowel_next(tokens, row, index)
-        key = (spoken, override.word, override.phones, vowel_next)
-        said = kept.fixed.get(key)
+
+        def say() -> Iterator[Pronunciation]:
+            for word in spoken:
+                found = kept.words[word]
+                yield self._fix(found, override) if word == override.word else found
+
+        what = ("fixed", spoken, override.word, override.phones)
+        return self._say_once(kept, what, vowel_next, say)
+
+    def _say_once(
+        self,
+        kept: _Kept,
+        what: Hashable,
+        vowel_next: bool,
+        say: Callable[[], Iterable[Pronunciation]],
+    ) -> Said:
+        """What `say` gives for a token, worked out once for all that it follows from."""
+        key = (what, vowel_next)
+        said = kept.said.get(key)
         if said is None:
-            words = tuple(
-                self._fix(kept.words[word], override)
-                if word == override.word
-                else kept.words[word]
-                for word in spoken
-            )
-            said = kept.fixed.setdefault(key, self._number(self._accented(words, vowel_next)))
+            reading = self._accented(tuple(say()), vowel_next)
+            said = kept.said.setdefault(key, self._number(reading))
         return said
 
     def _say_in_phrase(
@@ -563,19 +564,19 @@ class Pronouncer:
         """A token of a set phrase; what the user's list has, stays."""
         spoken = tokens[index].spoken
         vowel_next = _is_vowel_next(tokens, row, index)
-        key = (spoken, phones, vowel_next)
-        said = kept.phrases.get(key)
-        if said is None:
-            words = tuple(
-                found if found.origin is Origin.OVERRIDE else self._rephrase(found, said_so)
-                for found, said_so in zip(map(kept.words.__getitem__, spoken), phones, strict=True)
-            )
-            said = kept.phrases.setdefault(key, self._number(self._accented(words, vowel_next)))
-        return said
 
-    def _rephrase(self, found: Pronunciation, said_so: Phones) -> Pronunciation:
-        offers = (said_so, *self._offers(found))
-        return _rechoose(found, offers, Origin.DICTIONARY, 1.0, "in a set phrase")
+        def say() -> Iterator[Pronunciation]:
+            for word, said_so in zip(spoken, phones, strict=True):
+                found = kept.words[word]
+                offers = (said_so, *self._offers(found))
+                ours = found.origin is Origin.OVERRIDE
+                yield (
+                    found
+                    if ours
+                    else _rechoose(found, offers, Origin.DICTIONARY, 1.0, "in a set phrase")
+                )
+
+        return self._say_once(kept, ("phrase", spoken, phones), vowel_next, say)
 
     def _say_name_word(
         self,
@@ -588,18 +589,14 @@ class Pronouncer:
         """A word as the name that it is here; None where the user's list has it."""
         token = tokens[index]
         vowel_next = _is_vowel_next(tokens, row, index)
-        key = (f"{name.what}, {name.sure}: {token.text}", token.spoken, vowel_next)
-        said = kept.names.get(key)
-        if said is None:
-            found = kept.words[token.spoken[0]]
-            if found.origin is Origin.OVERRIDE or len(token.spoken) > 1:
-                return None
-            offers = (*name.phones, *self._offers(found))
-            confidence = AS_NAME if name.sure else DOUBTED
-            read = _rechoose(found, offers, Origin.NAME, confidence, name.what)
-            said = self._number(self._accented((read,), vowel_next))
-            said = kept.names.setdefault(key, said)
-        return said
+        found = kept.words[token.spoken[0]]
+        if found.origin is Origin.OVERRIDE or len(token.spoken) > 1:
+            return None
+        what = ("name word", name.what, name.sure, token.text, token.spoken)
+        offers = (*name.phones, *self._offers(found))
+        confidence = AS_NAME if name.sure else DOUBTED
+        read = _rechoose(found, offers, Origin.NAME, confidence, name.what)
+        return self._say_once(kept, what, vowel_next, lambda: (read,))
 
     def _offers(self, found: Pronunciation) -> tuple[Phones, ...]:
         if found.word in self._homographs:
@@ -635,15 +632,16 @@ class Pronouncer:
         seen = [*before, *((written,) if (written.lower(),) == spoken else said_so), *after]
         read = partial(self._homographs.read, seen, alone=alone)
         choices = {i: read(len(before) + i) for i in form.homographs}
-        key = (spoken, tuple(choice.order for choice in choices.values()), vowel_next)
-        said = kept.chosen.get(key)
-        if said is None:
-            words = tuple(
+        what = (spoken, tuple(choice.order for choice in choices.values()))
+        said = self._say_once(
+            kept,
+            what,
+            vowel_next,
+            lambda: (
                 self._choose(word, choices[i]) if i in choices else kept.words[word]
                 for i, word in enumerate(spoken)
-            )
-            said = self._number(self._accented(words, vowel_next))
-            said = kept.chosen.setdefault(key, said)
+            ),
+        )
         # The phones follow from the choice; how sure it is, from this sentence alone. What a
         # number or a short form stands for is sure: nobody wrote another word.
         reading = tuple(
@@ -658,13 +656,12 @@ class Pronouncer:
 
     def _say_unslipped(self, token: Token, vowel_next: bool, kept: _Kept) -> Said:
         """A word with a capital that would be a slip without one: a name as it is written."""
-        key = (token.text, token.spoken, vowel_next)
-        said = kept.names.get(key)
-        if said is None:
+
+        def say() -> Iterator[Pronunciation]:
             guess = self._knowledge.predict(token.spoken)[0]
-            read = self._judge_name(guess, token.text, token.text.lower())
-            said = kept.names.setdefault(key, self._number(self._accented((read,), vowel_next)))
-        return said
+            yield self._judge_name(guess, token.text, token.text.lower())
+
+        return self._say_once(kept, ("no slip", token.text, token.spoken), vowel_next, say)
 
     def _say_name(self, token: Token, form: _Form, vowel_next: bool, kept: _Kept) -> Said | None:
         """A name as the letters of its language have it; None for what is no open question."""
@@ -673,17 +670,14 @@ class Pronouncer:
         named = written[:1].isupper() and len(parts) == len(token.spoken)
         if not named or not (form.name or not written.isascii()):
             return None
-        key = (written, token.spoken, vowel_next)
-        said = kept.names.get(key)
-        if said is None:
-            words = []
+
+        def say() -> Iterator[Pronunciation]:
             for i, (word, part) in enumerate(zip(token.spoken, parts, strict=True)):
                 # What a part is beside a hyphen stands in the table with it: "jean-".
                 mark = f"{'-' * (i > 0)}{part}{'-' * (i < len(parts) - 1)}"
-                words.append(self._judge_name(kept.words[word], part, mark.lower()))
-            said = self._number(self._accented(words, vowel_next))
-            said = kept.names.setdefault(key, said)
-        return said
+                yield self._judge_name(kept.words[word], part, mark.lower())
+
+        return self._say_once(kept, ("name", written, token.spoken), vowel_next, say)
 
     def _say_accented(
         self, token: Token, name: Said | None, vowel_next: bool, kept: _Kept
@@ -704,13 +698,10 @@ class Pronouncer:
         told = base is not None or not (name or possessive or offers[0] == found.phones)
         if found.origin is Origin.OVERRIDE or not told:
             return None
-        key = (token.text, token.spoken, vowel_next)
-        said = kept.accented.get(key)
-        if said is None:
-            read = _rechoose(found, offers, Origin.DERIVED, AS_NAME, "with its accents")
-            said = self._number(self._accented((read,), vowel_next))
-            said = kept.accented.setdefault(key, said)
-        return said
+        read = _rechoose(found, offers, Origin.DERIVED, AS_NAME, "with its accents")
+        return self._say_once(
+            kept, ("accents", token.text, token.spoken), vowel_next, lambda: (read,)
+        )
 
     def _judge_name(self, found: Pronunciation, written: str, beside: str) -> Pronunciation:
         accented = written.lower()
