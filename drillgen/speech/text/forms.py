@@ -389,7 +389,8 @@ def _read_hyphened(
     inch = head == "in" and hyphened.string.startswith(".", end)
     first = symbol.one if symbol and (inch or head not in ("a", "in")) else read_word(head)
     dated = is_year(amount) and amount[2:] != "00" and head not in tables.cues["sized"]
-    if number.rule == "amount" and not (dated and amount > "1949"):
+    made = is_year(amount) and head in tables.cues["made"]
+    if number.rule == "amount" and not (made or (dated and amount > "1949")):
         spoken = say.amount(amount)
     if head.isupper() and len(head) > 1 and not symbol:
         first = name_letters(head)

@@ -15,6 +15,7 @@ from drillgen.speech.text.neighbours import (
     find_word_before,
     has_stop,
     is_name,
+    is_plural_after,
     say_number,
     tells,
     tells_verse,
@@ -86,9 +87,12 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if told:
         return say_number(piece, i, told)
     rated = high in (5, 10, 100) and low <= high
-    given = before == "of" and text_before(pieces, k).lower() in tables.cues["rated"]
+    given = before in ("of", "it", "this", "that", "them")
+    given = given and text_before(pieces, k).lower() in tables.cues["rated"]
+    share = low > 1 and (high == 100 or (high == 10 and is_plural_after(pieces, i)))
     if rated and (
         given
+        or share
         or before in tables.cues["rated"]
         or after.lower() in tables.cues["star"]
         or low == high
@@ -279,7 +283,8 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
         return say_number(piece, i, (*first, "to", *second))
     if before.lower() in DAYS | tables.cues["open"] or after.lower() in DAYS:
         return say_number(piece, i, (*first, "to", *second), (), "hours")
-    teams, higher = is_name(before) and is_name(after), int(left) >= int(right)
+    working = (left, right) == ("9", "5")  # hours of an office
+    teams, higher = is_name(before) and is_name(after), int(left) >= int(right) and not working
     told = after.lower() in tables.cues["won after"] or _tells_score(pieces, i, tables)
     told = told or _is_set(pieces, i, left, right) or (teams and higher)
     if not (told or teams or higher):

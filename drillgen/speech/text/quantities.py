@@ -275,7 +275,9 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
     follow = find_near(pieces, k + 1, 1) if stop else -1
     next_char = pieces[follow].text[:1] if follow >= 0 else ""
     inside = stop and (next_char.islower() or next_char.isdecimal())
-    if not unit.loose and k > i + 1 and not (text == "in" and stop):
+    stone = text == "st" and amount.isdecimal() and not text_after(pieces, k)[:1].isalpha()
+    stone = stone and (amount[-1] != "1" or amount == "11")  # 21 st
+    if not unit.loose and k > i + 1 and not stone and not (text == "in" and stop):
         return None
     noun = text_before(pieces, i).lower() in DETERMINERS and is_noun_after(pieces, end)
     if text in ("st", "sts") and tells(pieces, i, tables.cues["knitting"]):
@@ -464,7 +466,8 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
             return i + 1, (piece._replace(spoken=pluralize(piece.spoken[:-1])),)
         odds = before == "at" and tells(pieces, i, tables.cues["racing"], 2)
         ages = before in ("x", "×") or odds or (aged and (before[0].isupper() or whose in _GROUPS))
-        if ages or before.lower() in tables.cues["plural"]:
+        type_ = before.lower() == "the" and len(number) == 3 and number[0] != "1"  # the 747s
+        if ages or type_ or before.lower() in tables.cues["plural"]:
             return i + 1, (piece._replace(spoken=pluralize(piece.spoken[:-1])),)
     if piece.text[-1] == "x" and (text_after(pieces, i)[:1].isdecimal() or piece.text == "1x"):
         return i + 1, (piece._replace(spoken=piece.spoken[:-1]),)  # 1x burger
