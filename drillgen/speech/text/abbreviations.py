@@ -56,7 +56,7 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if piece.text.isupper() and len(piece.text) > 1:
         return decide_capitals(pieces, i, tables)
     if piece.text == "pt":
-        return i + 1, (piece._replace(spoken=tables.units["pt"].several),)
+        return i + 1, (piece._replace(spoken=say_unit(pieces, i, tables.units["pt"])),)
     if piece.text.islower() and is_vowelless(piece.text):
         unit = tables.units.get(piece.text)
         if unit:

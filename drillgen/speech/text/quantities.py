@@ -348,6 +348,8 @@ def _find_unit(pieces: Pieces, k: int, tables: Tables) -> tuple[str, int, Unit |
 
 def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """A range or a fraction that a unit or a fraction's noun may follow."""
+    if pieces[i].text == "½" and text_after(pieces, i).lower() == "past":
+        return say_number(pieces[i], i, ("half",))
     if pieces[i].rule == "range":
         counted = re.fullmatch(r"(\d{4})[-–](\d{4})", pieces[i].text)
         if counted and text_after(pieces, i) in tables.cues["counted"]:
