@@ -473,8 +473,13 @@ def _recall(row: Row, start: int, reach: int = HEARD) -> int:
 
 def _find_other(row: Row, i: int, start: int, known: bool) -> int:
     """What tells a word from another one like it: "one boat or the OTHER boat", "your journey with
-    OTHER people's journey", "your house or MY house". -1: nothing."""
+    OTHER people's journey", "your house or MY house", "good news or BAD news". -1: nothing."""
     words = row.words
+    if row.tags[i] in NOUNS and row.tags[i - 1] in _TELLING:
+        for k in range(i - 3, max(start, i - _SIDE, 1) - 1, -1):
+            alike = row.stems[k] == row.stems[i] and row.tags[k - 1] in _TELLING
+            if alike and words[k - 1] != words[i - 1] and _JOINING & {*words[k + 1 : i - 1]}:
+                return i - 1
     first = i - 1 - words[i - 1].endswith(("'s", "s'"))
     if known and words[first] in _OTHERS and first > start:
         return first
@@ -483,6 +488,12 @@ def _find_other(row: Row, i: int, start: int, known: bool) -> int:
             if row.stems[k] == row.stems[i] and words[k - 1] in POSSESSIVES - {words[i - 1]}:
                 return i - 1
     return -1
+
+
+_TELLING: Final = frozenset({"JJ", "JJR", "JJS", "NN", "NNP", "CD", "VBN"})
+_JOINING: Final = frozenset({"or", "and", "but", "not", "nor", "to", "than", "from"})
+_SIDE: Final = 6
+"""Words to the other one, with what joins them."""
 
 
 def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
