@@ -85,7 +85,7 @@ class Limits:
     idle_time: float = 600.0
     """A process for slow work that has nothing to do for so long ends."""
 
-    worker_memory: int = 220_000_000
+    worker_memory: int = 150_000_000
     """One that has held so many bytes ends after its answer, and gives them back."""
 
     waiting: int = 12
