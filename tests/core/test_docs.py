@@ -139,3 +139,9 @@ def test_every_command_is_in_the_readme() -> None:
 
     for name in chain.from_iterable(TOPICS.values()):
         assert f"drillgen {name}" in README, name
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "bench" / "results").glob("*.txt")))
+def test_results_name_no_machine(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert not re.search(r"Traceback|(?<![\w.<…])/(?:home|root|tmp|work|usr)/", text)
