@@ -203,9 +203,9 @@ def note_texts(client: Client | None, passages: Iterable[Passage]) -> None:
     """Write into the client's file that these texts were used: file names, no more."""
     files = [Path(p.source).name for p in passages if p.source not in _UNNAMED]
     if client is not None and files:
-        from drillgen.practice.clients import add_passages
+        from drillgen.practice.clients import note_used
 
-        add_passages(client, files)
+        note_used(client, files)
 
 
 def stem_of(passage: Passage) -> str:

@@ -136,13 +136,13 @@ def _note_prompts(
     """Add the prompts of a sheet to the history file and to the client's."""
     from drillgen.core.files import write_whole
     from drillgen.corpus.select import append_history
-    from drillgen.practice.clients import add_prompts
+    from drillgen.practice.clients import note_used
 
     if history is not None:
         write_whole(history, append_history(past, chosen).encode(), private=True)
         typer.echo(f"added {len(chosen)} prompts to {history}", err=True)
     if client is not None:
-        add_prompts(client, (prompt.key for prompt in chosen))
+        note_used(client, prompts=[tuple(prompt.key for prompt in chosen)])
 
 
 def _match_answers(

@@ -309,28 +309,15 @@ def edit_client(file: Path, changes: Mapping[str, object]) -> Client:
 
 
 def note_used(
-    client: Client, passages: Iterable[str], prompts: Iterable[tuple[str, ...]]
+    client: Client, passages: Iterable[str] = (), prompts: Iterable[tuple[str, ...]] = ()
 ) -> Client:
     """Write into a client's file what was practised with: names of texts, those used last at the
     end, and the prompts of each sheet by their keys."""
-    texts = dict.fromkeys(passages)
+    texts, sheets = dict.fromkeys(passages), tuple(filter(None, prompts))
     kept = tuple(name for name in client.passages if name not in texts)
-    new = {"passages": (*kept, *texts), "prompts": (*client.prompts, *filter(None, prompts))}
-    return edit_client(client.file, {key: value for key, value in new.items() if value})
-
-
-def add_passages(client: Client, names: Iterable[str]) -> Client:
-    """Note that texts were used; the latest stand at the end."""
-    new = tuple(dict.fromkeys(names))
-    if not new:
-        return client
-    kept = tuple(name for name in client.passages if name not in new)
-    return edit_client(client.file, {"passages": (*kept, *new)})
-
-
-def add_prompts(client: Client, keys: Iterable[str]) -> Client:
-    """Note the prompts of one sheet."""
-    return edit_client(client.file, {"prompts": (*client.prompts, tuple(keys))})
+    changes: dict[str, object] = {"passages": (*kept, *texts)} if texts else {}
+    changes |= {"prompts": (*client.prompts, *sheets)} if sheets else {}
+    return edit_client(client.file, changes) if changes else client
 
 
 def add_log(client: Client, entries: Iterable[LogEntry]) -> Client:

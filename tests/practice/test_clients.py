@@ -17,12 +17,11 @@ from drillgen.core.values import VersionKind
 from drillgen.practice.clients import (
     SETTINGS,
     add_log,
-    add_passages,
-    add_prompts,
     check_alias,
     client_file,
     edit_client,
     list_clients,
+    note_used,
     parse_client,
     read_client,
 )
@@ -55,7 +54,7 @@ def test_a_new_file_is_the_owners_alone_and_plain_toml(tmp_path: Path) -> None:
 def test_what_a_person_wrote_stays(tmp_path: Path) -> None:
     file = tmp_path / "robin.toml"
     file.write_text(WRITTEN, encoding="utf-8")
-    client = add_passages(edit_client(file, {"rungs": None, "large": True}), ["quay.txt"])
+    client = note_used(edit_client(file, {"rungs": None, "large": True}), ["quay.txt"])
     text = file.read_text("utf-8")
     assert text.startswith('# taps well, tires soon\npitch = "A3"  # agreed in May\nwords')
     assert (client.rungs, client.large, client.passages) == (None, True, ("quay.txt",))
@@ -64,8 +63,9 @@ def test_what_a_person_wrote_stays(tmp_path: Path) -> None:
 def test_history_grows(tmp_path: Path) -> None:
     file = tmp_path / "robin.toml"
     client = edit_client(file, {})
-    client = add_passages(add_passages(client, ["a.txt", "b.txt"]), ["a.txt", "c.txt"])
-    client = add_prompts(add_prompts(client, ["food-1-tea"]), ["food-2-soup", "pets-1-cat"])
+    client = note_used(note_used(client, ["a.txt", "b.txt"]), ["a.txt", "c.txt"])
+    client = note_used(client, prompts=[("food-1-tea",)])
+    client = note_used(client, prompts=[("food-2-soup", "pets-1-cat")])
     assert client.passages == ("b.txt", "a.txt", "c.txt")
     assert client.prompts == (("food-1-tea",), ("food-2-soup", "pets-1-cat"))
     assert client.used_prompts == ("food-1-tea", "food-2-soup", "pets-1-cat")

@@ -2,10 +2,9 @@
 
 overrides → dictionary (variant policy) → homographs by context → Wiktionary →
 derived forms → slips of the keys → prediction; set phrases ("faux pas") go before all but
-overrides. What has been worked out for a
-word form is kept in the object, so that a repeated word costs one look-up; what
-is kept never changes an answer, and is thrown away as a whole, so several
-threads may share it.
+overrides. What has been worked out for a word form is kept in the object, so that a repeated
+word costs one look-up; what is kept never changes an answer, and is thrown away as a whole, so
+several threads may share it.
 """
 
 from __future__ import annotations
@@ -568,13 +567,10 @@ class Pronouncer:
         def say() -> Iterator[Pronunciation]:
             for word, said_so in zip(spoken, phones, strict=True):
                 found = kept.words[word]
-                offers = (said_so, *self._offers(found))
-                ours = found.origin is Origin.OVERRIDE
-                yield (
-                    found
-                    if ours
-                    else _rechoose(found, offers, Origin.DICTIONARY, 1.0, "in a set phrase")
-                )
+                if found.origin is not Origin.OVERRIDE:
+                    offers = (said_so, *self._offers(found))
+                    found = _rechoose(found, offers, Origin.DICTIONARY, 1.0, "in a set phrase")
+                yield found
 
         return self._say_once(kept, ("phrase", spoken, phones), vowel_next, say)
 
@@ -592,11 +588,14 @@ class Pronouncer:
         found = kept.words[token.spoken[0]]
         if found.origin is Origin.OVERRIDE or len(token.spoken) > 1:
             return None
+
+        def say() -> Iterator[Pronunciation]:
+            offers = (*name.phones, *self._offers(found))
+            confidence = AS_NAME if name.sure else DOUBTED
+            yield _rechoose(found, offers, Origin.NAME, confidence, name.what)
+
         what = ("name word", name.what, name.sure, token.text, token.spoken)
-        offers = (*name.phones, *self._offers(found))
-        confidence = AS_NAME if name.sure else DOUBTED
-        read = _rechoose(found, offers, Origin.NAME, confidence, name.what)
-        return self._say_once(kept, what, vowel_next, lambda: (read,))
+        return self._say_once(kept, what, vowel_next, say)
 
     def _offers(self, found: Pronunciation) -> tuple[Phones, ...]:
         if found.word in self._homographs:
@@ -698,10 +697,11 @@ class Pronouncer:
         told = base is not None or not (name or possessive or offers[0] == found.phones)
         if found.origin is Origin.OVERRIDE or not told:
             return None
-        read = _rechoose(found, offers, Origin.DERIVED, AS_NAME, "with its accents")
-        return self._say_once(
-            kept, ("accents", token.text, token.spoken), vowel_next, lambda: (read,)
-        )
+
+        def say() -> Iterator[Pronunciation]:
+            yield _rechoose(found, offers, Origin.DERIVED, AS_NAME, "with its accents")
+
+        return self._say_once(kept, ("accents", token.text, token.spoken), vowel_next, say)
 
     def _judge_name(self, found: Pronunciation, written: str, beside: str) -> Pronunciation:
         accented = written.lower()
