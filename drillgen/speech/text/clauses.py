@@ -122,6 +122,16 @@ def _verse_breaks(
     return verse if len(breaks) > 1 and early > 0.6 * len(breaks) else {}
 
 
+def _is_area_code(tokens: Sequence[Token], i: int) -> bool:
+    """Whether a token is digits in brackets that a number goes on from: "(713) 555-0123"."""
+    kinds = [token.kind for token in tokens[max(i - 1, 0) : i + 4]]
+    bracket, number = TokenKind.PUNCTUATION, TokenKind.NUMBER
+    return (
+        kinds == [bracket, number, bracket, TokenKind.SPACE, number]
+        and tokens[i].note == tokens[i + 3].note == "a telephone number"
+    )
+
+
 class _Cutter:
     """Finds where sentences and minor phrases end."""
 
@@ -291,12 +301,14 @@ class _Cutter:
             self._at_dash(i)
         elif char in _OPENERS:
             spaced = i > 0 and self.tokens[i - 1].kind is TokenKind.SPACE
-            if spaced and self.said[i] > self.said[self.last]:
+            told = self.said[i] > self.said[self.last]
+            if spaced and told and not _is_area_code(self.tokens, i + 1):
                 self.cuts.append(Clause(i, Boundary.MINOR, char, self.sentence))
                 self.last = i
         elif char in _BRACKET_ENDS:
             end = i + 1
-            if end == len(self.tokens) or self.tokens[end].kind is TokenKind.SPACE:
+            spaced = end == len(self.tokens) or self.tokens[end].kind is TokenKind.SPACE
+            if spaced and not _is_area_code(self.tokens, i - 1):
                 self._add(end, Boundary.MINOR, char)
 
     def _at_dash(self, i: int) -> None:

@@ -83,7 +83,8 @@ _ORDINAL: Final = re.compile(
 _DECADE: Final = re.compile(rf"[{_QUOTES}]?(\d{{0,3}}0)[{_QUOTES}]?s(?!\w)")
 _PHONE: Final = re.compile(
     rf"(?:\+?\d{{1,5}}|\(\+?\d{{1,5}}\))(?:[-‐‑]\d{{2,5}}){{2,6}}{_END}|\d{{1,3}}-\d{{4}}{_END}"
-    rf"|\+?(?:1[.\-/])?\(?\d{{3}}\)?[.\-/]?\d{{3}}[.\-]\d{{4}}{_END}|\d{{5}}-\d{{4}}{_END}"
+    rf"|\+?(?:1[.\-/])?(?:\(\d{{3}}\)|\d{{3}})[.\-/]?\d{{3}}[.\-]\d{{4}}{_END}"
+    rf"|\d{{5}}-\d{{4}}{_END}"
 )
 _GROUPED: Final = re.compile(r"\d{1,3}(?:\.\d{3}){2,5}(?![\w]|[.,]\d)")
 _VERSION: Final = re.compile(r"(\d{1,9}(?:\.\d{1,9}){2,6})([A-Z]?)(?!\w)")

@@ -294,6 +294,9 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     if not (told or teams) and int(left) > 31:
         # Rows, codes, pages: "the 49-5 form" is not a result.
         spoken, other = piece.spoken, (spoken,) if spoken != piece.spoken else ()
+        if int(right) > 99 and (left + right)[-2:] != "00" and left != right:
+            code = (*read_digits(left), *read_digits(right))
+            return say_number(piece, i, code, (spoken,), "a code")
     return i + 1, (Piece(piece.text, NUMBER, spoken, "", other, "a score"),)
 
 
