@@ -155,6 +155,9 @@ def review_rows(
 
 
 def _describe_choice(item: ReviewItem, respelling: str, accent: Accent) -> str:
+    if item.readings:
+        # A row of words, which the reason has: IPA without spaces would be no help.
+        return respelling
     ipa = f"/{to_ipa(item.pronunciation.phones, accent)}/"
     return f"{respelling} {ipa}" if respelling else ipa
 

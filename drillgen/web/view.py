@@ -14,7 +14,7 @@ from drillgen.core.accents import load_accent
 from drillgen.core.document import Face
 from drillgen.core.printable import clean
 from drillgen.core.syllables import to_ipa
-from drillgen.core.values import Drill, Phrase, Token, Version, VersionKind
+from drillgen.core.values import Drill, Phrase, Pronunciation, Token, Version, VersionKind
 from drillgen.core.wording import Wording
 from drillgen.sheets.content import (
     ARROWS,
@@ -95,8 +95,9 @@ class Doubt(NamedTuple):
 
     at: int
     word: str
-    soundalike: str
-    ipa: str
+    said: tuple[str, str]
+    """Its spelling by ear and its IPA; "" and "" for a number, whose words the reason has."""
+
     reason: str
     shown: bool
     """Its sentence is in the preview."""
@@ -147,8 +148,7 @@ def make_preview(drill: Drill, wording: Wording, *, most_words: int) -> Preview:
             Doubt(
                 at := starts[item.token.start],
                 clean(item.token.text),
-                to_soundalike(item.pronunciation.listed[0]),
-                to_ipa(item.pronunciation.phones, load_accent(drill.accent)),
+                ("", "") if item.readings else _show_said(item.pronunciation, drill.accent),
                 item.reason,
                 at in shown,
             )
@@ -158,6 +158,10 @@ def make_preview(drill: Drill, wording: Wording, *, most_words: int) -> Preview:
         words=total,
         cut=count if count < total and len(shown) < len(set(starts.values())) else 0,
     )
+
+
+def _show_said(said: Pronunciation, accent: str) -> tuple[str, str]:
+    return to_soundalike(said.listed[0]), to_ipa(said.phones, load_accent(accent))
 
 
 def as_sentence(text: str) -> str:

@@ -164,6 +164,12 @@ def test_review_says_what_why_and_where() -> None:
     assert [row.where for row in review_rows(bare, ORDINARY)] == ["somewhere"] * 2
 
 
+def test_a_number_to_check_shows_its_words_and_no_ipa() -> None:
+    drill = drillgen.make_drill("The code is now 857-771.")
+    (row,) = review_rows(drill, ORDINARY)
+    assert row.chosen == "eet feev see-veen see-veen see-veen ween"
+
+
 def test_numbering_of_several_drills() -> None:
     sheet = make_sheet(title="Book")
     drills = [make_drill("A. B.", "Book"), make_drill("C."), make_drill("D.", "Other")]
