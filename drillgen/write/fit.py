@@ -73,6 +73,9 @@ class Head(NamedTuple):
     log: int | None = None
     """Rows of the log that follows."""
 
+    tied: int = 0
+    """Sentences at the end that go to the page of the log."""
+
     @property
     def foot(self) -> float:
         """All that stands at the foot."""
@@ -149,11 +152,13 @@ class Ruler(NamedTuple):
             height += self.below_heading(1) + self.unit + self.heading(2)
         return height
 
-    def version_head(self, level: int, titles: int, boxes: int, notes: int) -> float:
+    def version_head(
+        self, level: int, titles: int, boxes: int, notes: int, *, below: bool
+    ) -> float:
         """The heading of a version, boxes to tick and a note, by their numbers of lines."""
         title = self.heading(level, titles)
         ticks = (boxes * (0.85 + LEADING) - LEADING) * self.sizes.body if boxes else 0.0
-        if self.large:
+        if below:
             height = title + self.below_heading(level) + self.unit + ticks
         else:
             height = max(title, ticks)
@@ -271,11 +276,12 @@ def _slack_for(space: float, tight: float, loose: float) -> float | None:
 def _flow(ruler: Ruler, head: Head, readings: Readings, y: float, limits: list[float]) -> Spot:
     """Where a version ends that goes on over pages: on its page and on the next one there is room
     to the limits. Its heading stays with the first sentence, a short last one with the one
-    before."""
+    before, and those that are tied to a log with each other."""
     parts = ruler.sentences(readings, 1, head.note)
     gap, height = parts[0] if parts else (0, 0)
     parts[:1] = [(3 * ruler.unit, head.height + gap + height)]
-    if len(parts) > 1 and readings[-1][1] and readings[-1][1][-1].rows < 3:
+    short = bool(readings[-1][1]) and readings[-1][1][-1].rows < 3
+    for _ in range(min(len(parts), head.tied or 1 + short) - 1):
         gap, height = parts.pop()
         parts[-1] = parts[-1][0], parts[-1][1] + gap + height
     for gap, height in parts:

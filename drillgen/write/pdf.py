@@ -316,14 +316,15 @@ class _Builder:
         feet = [foot["lines"] for _, foot in after if foot.get("foot")]
         log = _rows_of(after[0][0]) if after and after[0][1].get("log") else None
         sizes, width = self.wrapper.sizes, self.wrapper.width
-        boxes = sum(map(self._measure_ticks, section.ticks))
+        boxes = self._measure_ticks(section)
         # No word of a heading is broken, be it ever so narrow.
-        beside = max(width - (0 if self._large else boxes), 4 * sizes.headings[1])
+        beside = max(width - (0 if entry["below"] else boxes), 4 * sizes.headings[1])
         height = self._ruler.version_head(
             section.level,
             count_lines([(section.title, STRONG)], sizes.headings[1], beside),
-            ceil(boxes / width),
+            ceil(boxes / width) if entry["below"] else min(len(section.ticks), 1),
             count_lines([(section.note, PLAIN)], sizes.body, width) if section.note else 0,
+            below=entry["below"],
         )
         smaller: list[Json] = []
 
@@ -333,9 +334,9 @@ class _Builder:
                 smaller.extend(self._reading(reading, CLOSER) for reading in readings)
             return list(map(_heights_of, smaller))
 
-        head = Head(
-            above + height, bool(section.note), self._ruler.feet(feet) if feet else (), log
-        )
+        feet_heights = self._ruler.feet(feet) if feet else ()
+        tied = entry["blocks"][-1]["tied"]
+        head = Head(above + height, bool(section.note), feet_heights, log, tied)
         readings = list(map(_heights_of, entry["blocks"]))
         fit, end = fit_version(self._ruler, head, readings, closer, spot)
         for data, small in zip(entry["blocks"], smaller if fit.scale < 1 else (), strict=False):
@@ -411,6 +412,7 @@ class _Builder:
             **asdict(section),
             "title": break_long(section.title, CELL_LIMIT),
             "ticks": _ticks(section.ticks),
+            "below": self._has_boxes_below(section),
             "fit": self._few and alone and section.keep is Keep.FIT,
             "chapter": plain
             and section.keep is Keep.NONE
@@ -427,9 +429,16 @@ class _Builder:
             "blocks": self.blocks(section.blocks),
         }
 
-    def _measure_ticks(self, ticks: Ticks) -> float:
-        """Boxes with their name and the gap behind them."""
-        return self.wrapper.sizes.body * (measure(ticks.name) + 1.23 * ticks.count + 1.72)
+    def _measure_ticks(self, section: Section) -> float:
+        """Boxes with their names and the gaps behind them."""
+        widths = [measure(row.name) + 1.23 * row.count + 1.72 for row in section.ticks]
+        return self.wrapper.sizes.body * sum(widths)
+
+    def _has_boxes_below(self, section: Section) -> bool:
+        """Whether the boxes to tick have a line of their own below the heading: in large print,
+        where both are too long for one."""
+        title = measure_strong(section.title) * self.wrapper.sizes.headings[section.level - 1]
+        return self._large and title + self._measure_ticks(section) > self.wrapper.width
 
     def _text(self, spans: Spans) -> list[list[Any]]:
         return [[break_long(text, self._text_limit), face] for text, face in set_faces(spans)]

@@ -13,10 +13,12 @@ from msgspec.structs import replace as replace_struct
 from sheet_factory import make_sheet, render_pdf
 
 from drillgen.core.document import Section
-from drillgen.core.options import PageOptions, PageSize
+from drillgen.core.options import DrillOptions, PageOptions, PageSize
 from drillgen.core.pitch import parse_pitch
-from drillgen.core.values import Pitch
+from drillgen.core.values import Pitch, Worksheet
+from drillgen.corpus.reader import load_default_passage
 from drillgen.sheets.drill import lay_out_drills
+from drillgen.speech.pipeline import make_drill
 from drillgen.write import pdf
 from drillgen.write.breaks import LARGE, NORMAL
 from drillgen.write.fit import Fit, Head, Look, Ruler, Sentence, Spot, fit_log, fit_version
@@ -191,3 +193,27 @@ def test_a_log_is_never_parted(size: PageSize, words: int) -> None:
     reader = pypdf.PdfReader(BytesIO(render_pdf(sheet, PageOptions(size, large=True))))
     pages = [" ".join(page.extract_text().split()) for page in reader.pages]
     assert sum("Difference felt" in page for page in pages) == 1
+
+
+@pytest.mark.parametrize("words", [90, 132, 160])
+@pytest.mark.parametrize("size", PageSize)
+def test_the_heading_of_a_log_is_on_its_page(size: PageSize, words: int) -> None:
+    """The sentences that go to the page of the log go together."""
+    passage = load_default_passage().text.split() * 2
+    sheet = Worksheet(
+        (make_drill(" ".join(passage[:words]), DrillOptions(rungs=0)),), "Quay", None
+    )
+    reader = pypdf.PdfReader(BytesIO(render_pdf(sheet, PageOptions(size, large=True))))
+    page = next(page for page in reader.pages if "Practice log" in page.extract_text())
+    assert "Difference felt" in " ".join(page.extract_text().split())
+
+
+@pytest.mark.parametrize(("repetitions", "below"), [(3, False), (12, True)])
+def test_boxes_stand_beside_their_heading_where_both_have_room(
+    repetitions: int, below: bool
+) -> None:
+    document = lay_out_drills(make_sheet(TEXT, repetitions=repetitions))
+    for large in (False, True):
+        data = pdf.build(document, PageOptions(PageSize.A4, large))
+        full = next(block for block in data["blocks"] if block.get("ticks"))
+        assert full["below"] is (large and below)
