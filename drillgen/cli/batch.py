@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import csv
 import gc
 import hashlib
-import io
 import multiprocessing
 import os
 import signal
@@ -28,6 +26,7 @@ from drillgen.core.errors import DrillgenError, InputError, OptionError, OutputE
 from drillgen.core.files import make_folder, write_whole
 from drillgen.core.options import DrillOptions, Format, PageOptions, parse_choice
 from drillgen.core.sources import read_data
+from drillgen.core.tables import iter_rows
 from drillgen.core.values import Drill, Worksheet
 
 if TYPE_CHECKING:
@@ -228,37 +227,26 @@ def _report(outcomes: Sequence[Outcome], out: Path, as_json: bool) -> None:
 
 
 def read_table(path: Path) -> Iterator[tuple[int, dict[str, str]]]:
-    """The rows of a table (RFC 4180; semicolons are understood) with their lines.
+    """The rows of a table with their lines.
 
     InputError for a table without rows or with an unknown column.
     """
     from drillgen.practice.clients import SETTINGS
 
-    text = read_text(path).removeprefix("\ufeff")
-    first = text.lstrip().split("\n", 1)[0]
-    comma = ";" if first.count(";") > first.count(",") else ","
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=comma)
     head: list[str] = []
     rows = 0
-    try:
-        for cells in reader:
-            if not any(cell.strip() for cell in cells):
-                continue
-            if not head:
-                head = [cell.strip().lower() for cell in cells]
-                known = (*OWN_COLUMNS, *SETTINGS)
-                unknown = [name for name in head if name not in known]
-                if unknown or "text" not in head:
-                    what = f"column {unknown[0]!r} is unknown" if unknown else "no column text"
-                    mend = f"the columns are: {', '.join(known)}"
-                    raise InputError(what, mend, file=path, line=reader.line_num)
-                continue
+    for line, cells in iter_rows(read_text(path), str(path)):
+        if head:
             rows += 1
-            yield reader.line_num, dict(zip(head, map(str.strip, cells), strict=False))
-    except csv.Error as error:
-        raise InputError(
-            f"not CSV ({error})", "mend it", file=path, line=reader.line_num
-        ) from None
+            yield line, dict(zip(head, cells, strict=False))
+            continue
+        head = [cell.lower() for cell in cells]
+        known = (*OWN_COLUMNS, *SETTINGS)
+        unknown = [name for name in head if name not in known]
+        if unknown or "text" not in head:
+            what = f"column {unknown[0]!r} is unknown" if unknown else "no column text"
+            mend = f"the columns are: {', '.join(known)}"
+            raise InputError(what, mend, file=path, line=line)
     if not rows:
         mend = "write a line of names, such as client,text, and a row for each sheet"
         raise InputError("there are no rows in it", mend, file=path)
@@ -397,9 +385,9 @@ def make_sheet(job: Job) -> Outcome:
     from drillgen.sheets.content import note_idle_rungs
 
     try:
-        drill = _make(job)
+        drill, guesses = _make(job)
         checks = sum(item.doubtful for item in drill.review)
-        notes = (*note_idle_rungs(drill), *drill.notes)
+        notes = (*guesses, *note_idle_rungs(drill), *drill.notes)
         return Outcome(job.line, job.out, checks=checks, notes=notes)
     except DrillgenError as error:
         return Outcome(job.line, error=str(error))
@@ -409,7 +397,8 @@ def make_sheet(job: Job) -> Outcome:
         return Outcome(job.line, error=f"{job.text}: can't be made ({reason})")
 
 
-def _make(job: Job) -> Drill:
+def _make(job: Job) -> tuple[Drill, list[str]]:
+    """Write a sheet; its drill, and what was guessed of the text."""
     from drillgen.cli.common import check_sayable
     from drillgen.sheets.drill import lay_out_drills
     from drillgen.speech.pipeline import make_drill
@@ -417,7 +406,8 @@ def _make(job: Job) -> Drill:
     from drillgen.write.json import render_json
     from drillgen.write.pdf import load_typesetter
 
-    passage = read_data(Path(job.text).read_bytes(), job.text)
+    guesses: list[str] = []
+    passage = read_data(Path(job.text).read_bytes(), job.text, tell=guesses.append)
     engine = _engine_for(job.options.accent, job.words)
     drill = make_drill(passage, job.options, engine=engine)
     check_sayable([drill])
@@ -433,7 +423,7 @@ def _make(job: Job) -> Drill:
         if sum(laid_out) > EVICT_ABOVE:
             load_typesetter().forget()
             laid_out.clear()
-    return drill
+    return drill, guesses
 
 
 @cache

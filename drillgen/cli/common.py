@@ -16,6 +16,7 @@ from drillgen.core.collector import CollectorPause
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.files import make_folder, write_whole
 from drillgen.core.sources import decode_text, read_bytes, read_data, read_passage
+from drillgen.core.tables import ENDINGS as TABLES
 from drillgen.core.values import Drill, Passage, Phones, ReviewItem
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import (
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 
 CLIENTS_VARIABLE = "DRILLGEN_CLIENTS"
 WORDS_VARIABLE = "DRILLGEN_WORDS"
+_LEXICONS = (".pls", ".xml")
 _UNNAMED = ("", "--text", "standard input")
 
 
@@ -94,6 +96,9 @@ class WordStore:
 
             text = add_overrides(self.client.words.lstrip("\n"), entries, scope)
             return WordStore(self.path, edit_client(self.client.file, {"words": text}))
+        if self.path.suffix.lower() in (*_LEXICONS, *TABLES):
+            mend = "name a word list (.txt); drillgen words import takes this file into it"
+            raise InputError("no word is written into such a file", mend, file=self.path)
         text = read_text(self.path, may_be_empty=True) if is_there(self.path) else ""
         text = add_overrides(text, entries, scope)
         make_folder(self.path.parent)
@@ -102,15 +107,21 @@ class WordStore:
 
 
 def read_words(path: Path, lexicon: Lexicon) -> Overrides:
-    """Read one word list, or a PLS lexicon if the name ends in .pls or .xml.
+    """Read one word list, a PLS lexicon if the name ends in .pls or .xml, or a table (.csv).
 
     Sound-alikes may use the words of the dictionary.
     """
-    if path.suffix.lower() in (".pls", ".xml"):
+    ending = path.suffix.lower()
+    if ending in _LEXICONS:
         from drillgen.speech.pronounce.pls import read_pls
 
         return read_pls(read_bytes(path), str(path))
-    return parse_overrides(read_text(path, may_be_empty=True), str(path), lexicon.first)
+    text = read_text(path, may_be_empty=True)
+    if ending in TABLES:
+        from drillgen.speech.review import read_word_table
+
+        text = read_word_table(text, str(path), lexicon.first)
+    return parse_overrides(text, str(path), lexicon.first)
 
 
 def gather_words(

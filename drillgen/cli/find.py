@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 def find(
     output: Documents,
     files: Annotated[
-        list[Path], typer.Argument(help="Plain texts of any size, in UTF-8.", metavar="FILE")
+        list[Path], typer.Argument(help="Texts; plain ones of any size.", metavar="FILE")
     ],
     step: Annotated[int, option("How hard: 1, 2 or 3.")] = 1,
     rich_in: Annotated[

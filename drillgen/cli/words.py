@@ -27,22 +27,28 @@ def show(
 
     store = WordStore.choose(words, client)
     typer.echo(f"# {store.path}", err=True)
+    found = store.read(Lexicon.load())
     rows = [
         {
             "word": entry.word,
+            "where": str(entry.scope),
             "sounds_like": to_soundalike(entry.phones),
             "ipa": to_ipa(entry.phones),
             "note": entry.note,
         }
-        for entry in store.read(Lexicon.load())
+        for entry in (*found, *found.placed)
     ]
     if as_json:
         print_json(rows)
     elif rows:
-        line = "{word}\t{sounds_like}\t/{ipa}/".format
-        notes = (f"\t# {row['note']}" if row["note"] else "" for row in rows)
-        lines = (f"{line(**row)}{note}\n" for row, note in zip(rows, notes, strict=True))
-        print_text("".join(lines))
+        lines = (
+            row["word"]
+            + f" ({row['where']})" * bool(row["where"])
+            + f"\t{row['sounds_like']}\t/{row['ipa']}/"
+            + f"\t# {row['note']}" * bool(row["note"])
+            for row in rows
+        )
+        print_text("".join(f"{line}\n" for line in lines))
 
 
 def add(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import hmac
 import io
 import os
@@ -66,8 +67,16 @@ def make_folder(folder: Path) -> None:
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     except OSError as error:
-        problem = f"can't be made ({error.strerror})"
-        raise OutputError(problem, "choose another place", file=folder) from None
+        raise _fail(error, folder, "made") from None
+
+
+def _fail(error: OSError, path: Path | str, done: str = "written") -> OutputError:
+    """What the user is told where something can't be done."""
+    full = error.errno in (errno.ENOSPC, errno.EDQUOT)
+    mend = "make room on the disk, or choose another place" if full else "choose another place"
+    return OutputError(
+        f"can't be {done} ({error.strerror or type(error).__name__})", mend, file=path
+    )
 
 
 def write_whole(
@@ -96,10 +105,7 @@ def write_whole(
             raise OutputError("it is write-protected", "choose another name", file=path)
         _replace(target, data, private, flush)
     except OSError as error:
-        reason = error.strerror or type(error).__name__
-        raise OutputError(
-            f"can't be written ({reason})", "choose another place", file=path
-        ) from None
+        raise _fail(error, path) from None
 
 
 def derive_key(store: Path, name: str) -> str:
@@ -129,13 +135,13 @@ def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
         sweep_folder(folder.parent)
         part = Path(tempfile.mkdtemp(prefix=_prefix(), suffix=PART, dir=folder.parent))
     except OSError as error:
-        raise OutputError(
-            f"can't be made ({error.strerror})", "choose another place", file=folder
-        ) from None
+        raise _fail(error, folder, "made") from None
     old = part.with_suffix(".old")
     try:
         for name, data in files.items():
-            write_whole(part / name, data)
+            # Not by write_whole, whose errors would name the part.
+            (part / name).parent.mkdir(parents=True, exist_ok=True)
+            _replace(part / name, data, private=False, flush=True)
         if folder.exists():
             folder.rename(old)
         try:
@@ -146,8 +152,7 @@ def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
             raise
         shutil.rmtree(old, ignore_errors=True)
     except OSError as error:
-        problem = f"can't be written ({error.strerror or type(error).__name__})"
-        raise OutputError(problem, "choose another place", file=folder) from None
+        raise _fail(error, folder) from None
     finally:
         shutil.rmtree(part, ignore_errors=True)
 

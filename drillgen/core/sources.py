@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
+from drillgen.core import tables
 from drillgen.core.errors import InputError
 from drillgen.core.values import Passage
 
@@ -96,7 +97,7 @@ def decode_text(
                 file=name,
                 line=data.count(b"\n", 0, error.start) + 1,
             ) from None
-        tell(f"{name} is not UTF-8; read as {guess[1]} (a guess, see --encoding)")
+        tell(f"{name} is not UTF-8; read as {guess[1]} (a guess: save it as UTF-8)")
         text = guess[0]
     except (LookupError, ValueError):
         mend = "use a name such as utf-8 or cp1252"
@@ -104,6 +105,14 @@ def decode_text(
     if not text.strip("\ufeff \t\r\n") or not text.strip():
         raise InputError("there is no text in it", "give at least one word", file=name)
     return text
+
+
+def is_plain(head: bytes, ending: str) -> bool:
+    """Whether a file that begins so is its text, in UTF-8 or with a byte a sign: it can be read in
+    pieces."""
+    wide = any(head.startswith(mark) for mark, _ in _MARKS[1:]) or b"\0" in head
+    read_otherwise = ending.lower() in (*MARKDOWN, *tables.ENDINGS)
+    return not (wide or read_otherwise or head.startswith(_PACKED))
 
 
 def guess_encoding(data: bytes) -> tuple[str, str] | None:
@@ -138,7 +147,10 @@ def read_data(
         whole = read_manuscript(data, kind, name)
     else:
         whole = decode_text(data, name, encoding, tell)
-        if (ending or Path(name).suffix).lower() in MARKDOWN:
+        ending = (ending or Path(name).suffix).lower()
+        if ending in tables.ENDINGS:
+            return Passage(tables.read_column(whole, name), "", name)
+        if ending in MARKDOWN:
             from drillgen.core.manuscripts import Manuscript, read_manuscript
 
             whole = read_manuscript(whole.encode(), Manuscript.MARKDOWN, name)

@@ -7,8 +7,9 @@ alone; so the result is the same for any block size and number of workers.
 `judge_sentence` knows nothing of files or processes: it runs as it is in any
 other engine (docs/find_with_dask.py).
 
-The texts must be UTF-8, or have one byte a sign. Sentences are found by marks and
-capitals, with a short list of abbreviations; whatever is not plain prose is left out.
+A text in blocks is in UTF-8, or has one byte a sign; others are read whole and copied so first.
+Sentences are found by marks and capitals, with a short list of abbreviations; whatever is not
+plain prose is left out.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ import multiprocessing
 import os
 import queue
 import re
+import tempfile
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from multiprocessing.process import BaseProcess
@@ -28,7 +30,7 @@ from typing import Final, NamedTuple
 from drillgen.core.errors import DrillgenError, InputError, OptionError
 from drillgen.core.phones import vowel_indexes
 from drillgen.core.resources import read_table
-from drillgen.core.sources import Tell, check_magic, guess_encoding
+from drillgen.core.sources import Tell, check_magic, guess_encoding, is_plain, read_passage
 from drillgen.core.values import Origin, Phone, Pronunciation
 from drillgen.corpus.difficulty import ScoredWord, Scorer, find_step, score_total
 from drillgen.corpus.reader import LEXICAL_SETS, STEPS, has_set_vowel
@@ -236,8 +238,6 @@ def check_text(path: Path, tell: Tell | None = None) -> str:
         reason = error.strerror or "unknown reason"
         raise InputError(f"can't be read ({reason})", "check the name", file=path.name) from None
     check_magic(head, path.name)
-    if head.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise InputError("UTF-16, not UTF-8", "save it as UTF-8", file=path.name)
     if b"\0" in head:
         raise InputError("not a text file", "give a plain text in UTF-8", file=path.name)
     encoding = "utf-8"
@@ -492,10 +492,10 @@ def find_sentences(
     each process calls it for itself. `workers` is the number of processes:
     all usable cores unless given, but no more than fill a block each; 1 stays in
     this process. The result doesn't depend on `workers` or `block_size`. `tell` is told
-    what encoding was guessed; without it all must be UTF-8.
+    what encoding was guessed; without it plain texts must be in Unicode.
 
     Raises OptionError for an unknown step or lexical set, or a count outside 1
-    to 10,000; InputError for a file that can't be read or isn't UTF-8 text.
+    to 10,000; InputError for a file that can't be read or isn't a text.
     """
     if not 1 <= count <= MAX_COUNT:
         raise OptionError(f"count must be 1 to {MAX_COUNT}, not {count}")
@@ -503,28 +503,45 @@ def find_sentences(
     if workers is not None and workers < 1:
         raise OptionError(f"workers must be 1 or more, not {workers}")
     query = Query(step, tuple(name.strip().upper() for name in rich_in))
-    encodings = [check_text(path, tell) for path in paths]
-    blocks = [
-        block
-        for path, encoding in zip(paths, encodings, strict=True)
-        for block in list_blocks(path, block_size, encoding)
-    ]
-    total = sum(block.stop - block.start for block in blocks)
-    done = 0
     best: tuple[Find, ...] = ()
-    filled = -(-total // block_size)
-    chosen = min(cores or 1, filled) if workers is None else min(workers, len(blocks))
-    results = (
-        _run_here(blocks, load, query, count)
-        if chosen <= 1
-        else _run_spread(blocks, load, query, count, chosen)
-    )
-    for size, finds in results:
-        best = rank_finds((*best, *finds), count)
-        done += size
-        if progress is not None:
-            progress(done, total)
+    done = 0
+    with tempfile.TemporaryDirectory(prefix="drillgen-") as folder:
+        plain = [_find_plain(path, Path(folder), tell) for path in paths]
+        blocks = [
+            block
+            for path in plain
+            for block in list_blocks(path, block_size, check_text(path, tell))
+        ]
+        total = sum(block.stop - block.start for block in blocks)
+        filled = -(-total // block_size)
+        chosen = min(cores or 1, filled) if workers is None else min(workers, len(blocks))
+        results = (
+            _run_here(blocks, load, query, count)
+            if chosen <= 1
+            else _run_spread(blocks, load, query, count, chosen)
+        )
+        for size, finds in results:
+            best = rank_finds((*best, *finds), count)
+            done += size
+            if progress is not None:
+                progress(done, total)
     return best
+
+
+def _find_plain(path: Path, folder: Path, tell: Tell | None) -> Path:
+    """The file, or its text as UTF-8 in a folder where it is of another kind: a word
+    processor's, a PDF, UTF-16 …"""
+    try:
+        with path.open("rb") as file:
+            head = file.read(CHUNK)
+    except OSError:
+        # `check_text` says why.
+        return path
+    if is_plain(head, path.suffix):
+        return path
+    copy = Path(tempfile.mkdtemp(dir=folder)) / f"{path.stem}.txt"
+    copy.write_bytes(read_passage(path, None, tell).text.encode())
+    return copy
 
 
 _Result = tuple[int, tuple[Find, ...]]

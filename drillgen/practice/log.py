@@ -1,7 +1,7 @@
 """The practice log: a CSV file that the client fills in, read back.
 
 The columns are in `COLUMNS`; docs/practice.md explains each. A log has no
-names in it. CSV as in RFC 4180; a semicolon between the cells, as some
+names in it. CSV as in RFC 4180; a semicolon or tab between the cells, as some
 spreadsheets write it, is understood too.
 """
 
@@ -20,6 +20,7 @@ from typing import Any, Final, NamedTuple
 
 from drillgen.core.errors import DrillgenError, InputError, raise_all
 from drillgen.core.options import Unit
+from drillgen.core.tables import iter_rows
 from drillgen.core.values import VersionKind
 
 COLUMNS: Final = (
@@ -246,41 +247,25 @@ def parse_log(text: str, *, name: str = "log") -> tuple[LogEntry, ...]:
     or as a spreadsheet has saved them. Raises InputError with
     `name` and line for missing columns and bad cells, all at once (ManyErrors).
     """
-    lines = text.removeprefix("\ufeff")
-    head_line = lines.lstrip().split("\n", 1)[0]
-    comma = ";" if head_line.count(";") > head_line.count(",") else ","
-    reader = csv.reader(io.StringIO(lines, newline=""), delimiter=comma, strict=True)
     rows: list[_Row] = []
     entries: list[LogEntry] = []
     errors: list[DrillgenError] = []
     head: list[str] = []
-    try:
-        for cells in reader:
-            if not any(cell.strip() for cell in cells):
-                continue
-            if not head:
-                plain = {neutral: name for name, neutral in NEUTRAL.items()}
-                names = (cell.strip().lower() for cell in cells)
-                head = [plain.get(name, name) for name in names]
-                _check_head(head, name, reader.line_num)
-                continue
-            if len(cells) > len(head):
-                problem = f"{len(cells)} cells, but {len(head)} columns"
-                mend = 'put a cell that has a comma between "quotation marks"'
-                errors.append(InputError(problem, mend, file=name, line=reader.line_num))
-                continue
-            padded = [*cells, *[""] * (len(head) - len(cells))]
-            row = _Row(
-                name,
-                reader.line_num,
-                dict(zip(head, (cell.strip() for cell in padded), strict=True)),
-            )
-            if any(row.cells[column] for column in FILLED):
-                rows.append(row)
-    except csv.Error as error:
-        raise InputError(
-            f"not CSV ({error})", "mend it", file=name, line=reader.line_num
-        ) from None
+    for line, cells in iter_rows(text, name, strict=True):
+        if not head:
+            plain = {neutral: name for name, neutral in NEUTRAL.items()}
+            head = [plain.get(cell.lower(), cell.lower()) for cell in cells]
+            _check_head(head, name, line)
+            continue
+        if len(cells) > len(head):
+            problem = f"{len(cells)} cells, but {len(head)} columns"
+            mend = 'put a cell that has a comma between "quotation marks"'
+            errors.append(InputError(problem, mend, file=name, line=line))
+            continue
+        padded = [*cells, *[""] * (len(head) - len(cells))]
+        row = _Row(name, line, dict(zip(head, padded, strict=True)))
+        if any(row.cells[column] for column in FILLED):
+            rows.append(row)
     if not head:
         raise InputError("the log is empty", f"begin with: {','.join(COLUMNS)}", file=name, line=1)
     order = _choose_order(row.cells["date"] for row in rows)

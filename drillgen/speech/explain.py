@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Final
 
 from drillgen.core.errors import InputError
 from drillgen.core.phones import format_phones
@@ -15,6 +16,44 @@ from drillgen.speech.pronounce.soundalike import to_soundalike
 from drillgen.speech.prosody.tagger import Tagger
 from drillgen.speech.respell.writer import respell
 from drillgen.speech.swap.targets import Target, parse_target, swap_vowels
+
+_SOURCES: Final = {
+    Origin.OVERRIDE: "your word list",
+    Origin.DICTIONARY: "dictionary",
+    Origin.HOMOGRAPH: "dictionary",
+    Origin.WIKTIONARY: "Wiktionary",
+    Origin.SPELLED: "letter by letter",
+    Origin.NAME: "a name",
+    Origin.DERIVED: "built from a known word",
+    Origin.SLIP: "a slip",
+    Origin.PREDICTED: "guessed from the spelling",
+}
+
+
+_CLASSES: Final = {
+    "N": "noun",
+    "V": "verb",
+    "J": "adjective",
+    "R": "adverb",
+    "I": "preposition",
+    "D": "determiner",
+    "P": "pronoun",
+    "M": "verb",
+}
+"""By the first letter of a Penn tag."""
+
+
+def name_source(origin: Origin, note: str) -> str:
+    """Where a reading is from, in words for a reader.
+
+    >>> name_source(Origin.PREDICTED, "guessed from the spelling; the guesses differ")
+    'guessed from the spelling; the guesses differ'
+    """
+    source = _SOURCES[origin]
+    # The note of a word-list entry says no more than its source; that of a guess says it.
+    if not note or origin is Origin.OVERRIDE:
+        return source
+    return note if note.startswith(source) else f"{source}, {note}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,9 +174,10 @@ def format_in_sentence(places: tuple[InContext, ...]) -> str:
     lines = ["in this sentence"]
     for place in places:
         p = place.pronunciation
-        note = f" ({p.note})" if p.note else ""
+        kind = _CLASSES.get(place.tag[:1], "word")
         sure = "" if p.confidence >= 1 else f", {p.confidence:.0%} sure"
-        lines.append(f"  /{place.ipa}/  {p.origin.value}{note}{sure}; part of speech {place.tag}")
+        sound = f"{to_soundalike(p.phones)}  /{place.ipa}/"
+        lines.append(f"  {sound}  {kind}; {name_source(p.origin, p.note)}{sure}")
     return "\n".join(lines) + "\n"
 
 
@@ -154,16 +194,15 @@ def format_report(reports: tuple[WordReport, ...]) -> str:
         for number, r in enumerate(report.readings, start=1):
             guessed = number == 1 and r.origin is not Origin.HOMOGRAPH
             sure = f", {r.confidence:.0%} sure" if guessed and r.confidence < 1 else ""
-            note = f" ({r.note})" if r.note else ""
             target = f"/{report.target.ipa}/"
             lines += [
-                f"  {number}. {r.origin.value}{note}{sure}",
-                f"     phonemes     {format_phones(r.phones)}",
-                f"     IPA          /{r.ipa}/",
+                f"  {number}. {name_source(r.origin, r.note)}{sure}",
                 f"     sounds like  {r.soundalike}",
-                f"     marked       {show_marks(r.marked)}",
-                f"     to {target:<9} {format_phones(r.swap.after)}",
+                f"     IPA          /{r.ipa}/",
+                f"     ARPAbet      {format_phones(r.phones)}",
+                f"     vowels       {show_marks(r.marked)}",
+                f"     all {target:<8} {show_stress(r.respelling)}",
                 f"     IPA          /{r.swapped_ipa}/",
-                f"     respelled    {show_stress(r.respelling)}",
+                f"     ARPAbet      {format_phones(r.swap.after)}",
             ]
     return "\n".join(lines) + "\n"

@@ -10,14 +10,16 @@ from pathlib import Path
 from typing import Final
 
 from drillgen.core.accents import load_accent
-from drillgen.core.errors import InputError
+from drillgen.core.errors import InputError, placed
 from drillgen.core.files import make_folder, write_whole
 from drillgen.core.phones import format_phones
 from drillgen.core.sources import decode_text, read_bytes
 from drillgen.core.syllables import to_ipa
+from drillgen.core.tables import TEXT_HEADS, iter_rows
 from drillgen.core.values import Drill, Origin, Phones, Pronunciation, ReviewItem, Token
 from drillgen.speech.pronounce.overrides import (
     add_overrides,
+    format_override,
     parse_said,
     remove_override,
 )
@@ -220,6 +222,30 @@ def read_own(answer: str, lookup: Lookup) -> Phones:
     if _ARPABET.fullmatch(said):
         return parse_said(said.upper(), lookup)
     return parse_said(f"like: {said}", lookup)
+
+
+def read_word_table(text: str, name: str, lookup: Lookup) -> str:
+    """The word list, line for line, that a table holds: words, and how each is said.
+
+    InputError names `name` and line of a row that can't be read.
+
+    >>> from drillgen.speech.pronounce.overrides import no_lookup
+    >>> read_word_table("Word,Sounds like\\nSiobhan,shiv-AWN\\n", "words.csv", no_lookup)
+    '\\nsiobhan  SH IH0 V AO1 N'
+    """
+    lines: list[str] = []
+    for line, (word, *more) in iter_rows(text, name):
+        lines += [""] * (line - len(lines))
+        if word.lower() in TEXT_HEADS and not any(lines):
+            continue
+        if not any(more):
+            mend = "write in the second column how it sounds, such as shiv-AWN"
+            raise InputError(f"{word!r} has no pronunciation", mend, file=name, line=line)
+        with placed(name, line):
+            if len(word.partition("(")[0].split()) > 1:
+                raise InputError(f"{word!r} is several words", "give each a row of its own")
+            lines[-1] = format_override(word, read_own(more[0], lookup))
+    return "\n".join(lines)
 
 
 def keep_word(path: Path, word: str, phones: Phones, scope: Scope = EVERYWHERE) -> None:

@@ -23,7 +23,6 @@ from drillgen.core.printable import clean, name_file
 from drillgen.core.sources import decode_text
 from drillgen.core.values import (
     Drill,
-    Origin,
     Phones,
     Pronunciation,
     Respelling,
@@ -33,7 +32,7 @@ from drillgen.core.values import (
 from drillgen.core.wording import choose_wording
 from drillgen.sheets.content import drop_idle_rungs
 from drillgen.sheets.drill import lay_out_drills
-from drillgen.speech.explain import explain_spoken
+from drillgen.speech.explain import explain_spoken, name_source
 from drillgen.speech.pipeline import Engine, make_drill
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import (
@@ -69,18 +68,6 @@ LIST_NAME: Final = "your word list"
 
 MOST_ENGINES: Final = 12
 """Engines that are kept, one for each lane, accent and client."""
-
-_ORIGINS: Final = {
-    Origin.OVERRIDE: "your word list",
-    Origin.DICTIONARY: "dictionary",
-    Origin.HOMOGRAPH: "dictionary",
-    Origin.WIKTIONARY: "Wiktionary",
-    Origin.SPELLED: "letter by letter",
-    Origin.NAME: "a name",
-    Origin.DERIVED: "built from a known word",
-    Origin.SLIP: "a slip of the keys",
-    Origin.PREDICTED: "guessed from the spelling",
-}
 
 
 class BusyError(DrillgenError):
@@ -379,17 +366,12 @@ class Workshop:
         for reading in explain_spoken(said, word, choices.drill.target, engine).readings:
             say = partial(engine.pronouncer.in_accent, word, reading.phones)
             forms = {say(linked) for linked in (False, True)}
-            source = _ORIGINS[reading.origin]
-            # The note of a word-list entry says no more than its source; that of a guess says it.
-            note = "" if reading.origin is Origin.OVERRIDE else reading.note
-            if note:
-                source = note if note.startswith(source) else f"{source}, {note}"
             shown.append(
                 ShownReading(
                     phones=format_phones(reading.phones),
                     soundalike=reading.soundalike,
                     ipa=reading.ipa,
-                    source=source,
+                    source=name_source(reading.origin, reading.note),
                     respelled=_pieces(reading.respelling),
                     used=said.phones in forms,
                 )

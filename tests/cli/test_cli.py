@@ -95,11 +95,14 @@ def test_word(capsys: pytest.CaptureFixture[str]) -> None:
 
 def test_word_in_a_sentence(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["word", "read", "--in", "I read it yesterday."]) == 0
-    assert "/ɹɛd/  homograph" in capsys.readouterr().out.split("in this sentence")[1]
+    assert (
+        "RED  /ɹɛd/  verb; dictionary, past tense"
+        in capsys.readouterr().out.split("in this sentence")[1]
+    )
     assert run(["word", "close", "--in", "Close the gate."]) == 0
     out = capsys.readouterr().out.split("in this sentence")[1]
     assert "/kloʊz/" in out
-    assert "part of speech VB" in out
+    assert "verb; dictionary, " in out
 
 
 def test_guesses_are_named_on_screen(capsys: pytest.CaptureFixture[str]) -> None:
@@ -258,7 +261,7 @@ def test_a_guessed_encoding_is_said(
     (own_folder / "x.txt").write_bytes("“The café,” she said.".encode(encoding))
     assert run(["sheet", "x.txt", "-f", "txt"]) == 0
     assert "café" in (own_folder / "x-drill.txt").read_text(encoding="utf-8")
-    assert ("a guess, see --encoding" in capsys.readouterr().err) == (encoding != "utf-32")
+    assert ("a guess: save it as UTF-8" in capsys.readouterr().err) == (encoding != "utf-32")
 
 
 @pytest.mark.parametrize(

@@ -117,3 +117,10 @@ def test_what_a_word_list_does_is_told(desk: Path, capsys: pytest.CaptureFixture
     out, err = capsys.readouterr()
     assert "table.csv, line 2: the word list says 'close' in one way in all 2 places" in err
     assert "'close' in one way" in json.loads(out)[0]["notes"][0]
+
+
+def test_a_guessed_encoding_is_told(desk: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (desk / "d.txt").write_bytes("“The café is open,” she said.\n".encode("cp1252"))
+    (desk / "table.csv").write_text("text,format\nd.txt,txt\n", encoding="utf-8")
+    assert run(["batch", "table.csv", "--workers", "1"]) == 0
+    assert "line 2: d.txt is not UTF-8; read as cp1252 (a guess" in capsys.readouterr().err

@@ -11,6 +11,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from cli_helper import fails
 
 import drillgen
 from drillgen.cli import TOPICS, build_app, run
@@ -194,3 +195,39 @@ def test_what_checks_other_kinds_of_options_is_not_loaded() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, check=False)
     assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.usefixtures("here")
+@pytest.mark.parametrize(
+    ("word", "source"),
+    [
+        ("beautiful", "1. dictionary"),
+        ("beacuse", "1. a slip for “because”, "),
+        ("unboaty", "1. guessed from the spelling; "),
+        ("kayaked", "1. "),
+    ],
+)
+def test_a_word_is_explained_in_plain_words(
+    word: str, source: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["word", word]) == 0
+    out = capsys.readouterr().out
+    assert f"  {source}" in out
+    assert not re.search("override|derived|predicted|homograph", out)
+
+
+def test_a_table_of_words_is_taken(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    table = here / "names.csv"
+    table.write_text("Name;Sounds like\nSiobhan;shiv-AWN\nclose (in Quay);K L OW1 Z\n")
+    assert run(["words", "import", "names.csv"]) == 0
+    kept = (here / "own" / "words.txt").read_text()
+    assert kept == "siobhan  SH IH0 V AO1 N\nclose (in quay)  K L OW1 Z\n"
+    capsys.readouterr()
+    assert run(["words", "show"]) == 0
+    assert "close (in quay)\tKLOHZ\t/kloʊz/\n" in capsys.readouterr().out
+    assert "import takes this file" in fails(
+        capsys, "words", "add", "x", "EH", "--list", "names.csv"
+    )
+    table.write_text("Siobhan\n")
+    said = fails(capsys, "words", "import", "names.csv")
+    assert said.startswith("drillgen: names.csv, line 1: 'Siobhan' has no pronunciation; ")

@@ -11,6 +11,7 @@ import tracemalloc
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+import docx
 import pytest
 from corpus_rules import read_cmudict, running_shares, split_sentences, split_words
 from hypothesis import example, given, settings
@@ -404,12 +405,33 @@ def test_bad_questions(corpus: Path, tmp_path: Path) -> None:
         find_sentences([tmp_path / "none.txt"], load, step=1)
     binary = tmp_path / "binary.txt"
     binary.write_bytes(b"abc\0def")
-    with pytest.raises(InputError, match="not a text file"):
+    with pytest.raises(InputError, match="a binary file"):
         find_sentences([binary], load, step=1)
-    wide = tmp_path / "wide.txt"
-    wide.write_text("Hello there.", encoding="utf-16")
-    with pytest.raises(InputError, match="UTF-16"):
-        find_sentences([wide], load, step=1)
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-32", "utf-16-le"])
+def test_wide_encodings_are_read(tmp_path: Path, encoding: str) -> None:
+    text = "You grew blue fruit, he said to Sue. She drew a new moon on the roof of the school.\n"
+    found = {}
+    for name in ("utf-8", encoding):
+        path = tmp_path / f"{name}.txt"
+        path.write_text(text * 5, encoding=name)
+        found[name] = find_sentences([path], load, step=1, tell=lambda _: None)
+    assert found["utf-8"]
+    assert found[encoding] == found["utf-8"]
+
+
+def test_word_files_and_tables_are_read(tmp_path: Path) -> None:
+    document = docx.Document()
+    document.add_paragraph("You grew blue fruit in June.")
+    document.save(str(tmp_path / "fruit.docx"))
+    (tmp_path / "fruit.csv").write_text('text,by\n"You grew blue fruit, too.",Sue\n')
+    paths = [tmp_path / "fruit.docx", tmp_path / "fruit.csv"]
+    found = find_sentences(paths, load, step=1)
+    assert {find.text for find in found} == {
+        "You grew blue fruit in June.",
+        "You grew blue fruit, too.",
+    }
 
 
 @pytest.mark.parametrize(
@@ -417,7 +439,7 @@ def test_bad_questions(corpus: Path, tmp_path: Path) -> None:
     [
         (b"", "no text"),
         (b" \n\n ", "no text"),
-        (b"%PDF-1.7 The tide turns.", "a PDF"),
+        (b"%PDF-1.7 The tide turns.", "a PDF that can't be read"),
         ("The tide.\nThe café.".encode("latin-1"), "line 2: not UTF-8"),
         ("🚣 … 1984!".encode(), "nothing to say"),
         ("שלום עולם".encode(), "nothing to say"),

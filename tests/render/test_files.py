@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from drillgen.core.errors import OutputError
-from drillgen.core.files import write_whole
+from drillgen.core.files import write_folder, write_whole
 
 
 def test_write_and_overwrite(tmp_path: Path) -> None:
@@ -57,6 +57,20 @@ def test_failure_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.MonkeyP
         write_whole(path, b"new")
     assert path.read_bytes() == b"old"
     assert [p.name for p in tmp_path.iterdir()] == ["a"]
+
+
+def test_a_full_disk_is_told_of_the_folder_that_was_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OutputError) as caught:
+        write_folder(tmp_path / "week", {"log.csv": b"", "day/sheet.pdf": b""})
+    assert Path(caught.value.file) == tmp_path / "week"
+    assert caught.value.mend == "make room on the disk, or choose another place"
+    assert not list(tmp_path.iterdir())
 
 
 @pytest.mark.parametrize("name", ["", "file/a.pdf", "file/b/a.pdf"])
