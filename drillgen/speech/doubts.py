@@ -20,7 +20,7 @@ from drillgen.core.values import Origin, Phrase, Pronunciation, ReviewItem, Toke
 from drillgen.speech.pronounce.compare import same_after_swap, same_phones, vary_freely
 from drillgen.speech.pronounce.engine import Reading, needs_review
 from drillgen.speech.pronounce.overrides import Override, Overrides
-from drillgen.speech.text.rows import UNKNOWN_SHORT
+from drillgen.speech.text.rows import OPEN_NOTES
 
 _NOTE: Final = attrgetter("note")
 
@@ -78,7 +78,7 @@ def _iter_doubts(
         if unsure.isdisjoint(map(id, row)) and not any(map(_NOTE, phrase.tokens)):
             continue
         for token, reading in zip(phrase.tokens, row, strict=True):
-            open_ = token.other or token.note == UNKNOWN_SHORT
+            open_ = token.other or token.note in OPEN_NOTES
             if open_ and (token.text, (token.note,)) not in seen:
                 seen.add((token.text, (token.note,)))
                 yield _review_reading(token, reading, _sentence_around(phrases, number))

@@ -31,6 +31,7 @@ from drillgen.speech.text.numerals import is_year
 from drillgen.speech.text.rows import UNKNOWN_SHORT, Abbreviation, word_set
 from drillgen.speech.text.scan import NUMBER, WORD, Piece, is_vowelless, spell_out
 from drillgen.speech.text.tables import Tables
+from drillgen.speech.text.thin import is_thin
 from drillgen.speech.text.words import name_letters
 
 
@@ -67,8 +68,9 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
     return i + 1, (piece,)
 
 
-_COMMON: Final = 4.5
-"""Zipf frequency of a word that is no abbreviation: used 30 times in a million words."""
+_COMMON: Final = 5.0
+_RARE: Final = 3.3
+"""Zipf frequencies of words that are no abbreviations among short forms, and among words."""
 
 
 def decide_short(pieces: Pieces, i: int, _tables: Tables) -> Answer:
@@ -78,8 +80,8 @@ def decide_short(pieces: Pieces, i: int, _tables: Tables) -> Answer:
         after = pieces[i + 3].text[0]
         if after.islower() or after.isdecimal():
             how_common = load_frequencies().get(piece.text.lower(), 0.0)
-            rarer = 0.0 if after.islower() else 0.5 if piece.text.islower() else 1.0
-            if how_common < _COMMON - rarer:
+            rare = _RARE if after.islower() else 4.0 if piece.text.islower() else 3.5
+            if how_common < (_COMMON if is_thin(pieces, i) else rare):
                 return i + 1, (piece._replace(note=UNKNOWN_SHORT),)
     return i + 1, (piece,)
 

@@ -8,6 +8,7 @@ left them, so their order doesn't matter.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from operator import attrgetter
 from typing import Final
 
 from drillgen.speech.text.abbreviations import decide_abbreviation, decide_short
@@ -43,7 +44,10 @@ from drillgen.speech.text.quantities import (
 from drillgen.speech.text.rivals import find_rivals
 from drillgen.speech.text.scan import NUMBER, SPACE, Piece
 from drillgen.speech.text.tables import Tables
+from drillgen.speech.text.thin import is_thin, list_unsettled
 from drillgen.speech.text.times import decide_clock, decide_ordinal
+
+_NOTE: Final = attrgetter("note")
 
 
 def keep(pieces: Pieces, i: int, _tables: Tables) -> Answer:
@@ -114,6 +118,8 @@ def apply_context(
             other, note = find_rivals(pieces, i, done, first, unsaid, tables)
             if other:
                 replacement = (first._replace(other=other, note=note), *replacement[1:])
+        if not any(map(_NOTE, replacement)) and is_thin(pieces, i):
+            replacement = list_unsettled(pieces, i, done, replacement, tables)
         for piece in replacement:
             if piece.note:
                 noted.append(len(decided))

@@ -33,7 +33,7 @@ def decide_notation(pieces: Pieces, i: int, tables: Tables) -> Answer:
         spoken, topic = _read_move(move, tables), "chess"
     if topic and not tells(pieces, i, tables.cues[topic], SURE_TOPIC):
         return i + 1, (Piece(piece.text, NUMBER, spoken, "", (piece.spoken,), "a code"),)
-    return i + 1, (Piece(piece.text, NUMBER, spoken),)
+    return i + 1, (Piece(piece.text, NUMBER, spoken) if topic else piece,)
 
 
 def _read_move(move: re.Match[str], tables: Tables) -> Words:

@@ -45,7 +45,7 @@ _PARTS: Final = frozenset(
 )
 
 _LETTERED: Final = re.compile(r"(\d{1,4})([mstcdfhpxyL])")
-_UNSAID: Final = dict(
+UNSAID: Final = dict(
     zip("/-–*<>~•", ["over", "to", "to", "times", "under", "over", "about", "times"], strict=True)
 )
 """Marks between two numbers that may say something, and what."""
@@ -77,8 +77,8 @@ def find_rivals(
         number = tables.say.amount(lettered[1])
         letter = pluralize(number) if lettered[2] == "s" else (*number, f"{lettered[2].lower()}.")
         return ((letter,), "a unit") if letter != piece.spoken else ((), "")
-    if unsaid in _UNSAID and pieces[i].rule == "amount" and _follows_number(pieces, i, tables):
-        return ((_UNSAID[unsaid], *piece.spoken),), f"“{unsaid}” is not said"
+    if unsaid in UNSAID and pieces[i].rule == "amount" and _follows_number(pieces, i, tables):
+        return ((UNSAID[unsaid], *piece.spoken),), f"“{unsaid}” is not said"
     return (), ""
 
 

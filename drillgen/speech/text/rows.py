@@ -7,7 +7,9 @@ from typing import Final, NamedTuple
 Words = tuple[str, ...]
 
 UNKNOWN_SHORT: Final = "an abbreviation that is not known"
-"""The note of a piece that is listed although there is no other reading to offer."""
+UNSETTLED: Final = "a short form that nothing beside it settles"
+OPEN_NOTES: Final = frozenset({UNKNOWN_SHORT, UNSETTLED})
+"""The notes of pieces that are listed although there is no other reading to offer."""
 
 
 def word_set(words: str) -> frozenset[str]:

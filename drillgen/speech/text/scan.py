@@ -180,6 +180,12 @@ def _read_span(text: str) -> Words:
     return ()
 
 
+def _mark_short(piece: Piece) -> Piece:
+    """Gives a number and letters that are named the rule that asks whether they are settled."""
+    short = piece.kind is NUMBER or (piece.spoken and piece.spoken[0][1:] == ".")
+    return piece._replace(rule="noted") if short and not piece.rule else piece
+
+
 def is_vowelless(lower: str) -> bool:
     """Whether a lower-case form must be spelled out, for want of a vowel: pdf, tv, bpd."""
     return _VOWELLESS.fullmatch(lower) is not None and not _HUMMED.fullmatch(lower)
@@ -263,7 +269,7 @@ class Scanner:
         while pos < len(chunk):
             found = self._next(chunk, pos, dotted)
             end = pos + sum(len(piece.text) for piece in found)
-            pieces += found
+            pieces += map(_mark_short, found)
             if not chunk.isascii():
                 extended = _extend(chunk, end)
                 if extended > end:
