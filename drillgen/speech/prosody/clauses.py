@@ -70,6 +70,8 @@ def join_clauses(row: Row, clauses: Sequence[Clause]) -> list[Joint]:
             joints.append(Joint.TAIL if row.ends[k] - starts[k] < 8 else Joint.LEAD)
         elif reports:
             joints.append(Joint.LEAD if comma else Joint.END)
+        elif _is_inserted(row, clauses, starts, k):
+            joints.append(Joint.CLOSED)
         elif not comma:
             joints.append(Joint.END)
         elif _is_vocative(row, start, end, clauses[k + 1]):
@@ -104,6 +106,24 @@ def _reports(row: Row, clause: Clause, start: int, end: int) -> bool:
         or words[0] in members("saying")
         or any(word in members("saying") for word in words[1:4])
     )
+
+
+def _is_inserted(row: Row, clauses: Sequence[Clause], starts: Sequence[int], k: int) -> bool:
+    """Whether a clause ends at a bracket around a word or two inside a phrase that belongs
+    together: "the (very) old man"."""
+    inside = k if clauses[k].marks == ")" else k + 1
+    start, end = starts[inside], row.ends[inside]
+    return (
+        0 < inside < len(clauses) - 1
+        and clauses[inside].marks == ")"
+        and clauses[inside - 1].marks == "("
+        and end - start < 3
+        and row.tags[start - 1] in _LEADING
+    )
+
+
+_LEADING: Final = frozenset({"DT", "PRP$", "POS", "JJ", "JJR", "JJS", "IN", "TO", "CD", "MD"})
+"""Tags of words that the next word belongs to."""
 
 
 def _is_vocative(row: Row, start: int, end: int, clause: Clause) -> bool:
