@@ -342,6 +342,10 @@ def check_text(dice: random.Random) -> str:
     if dice.random() < 0.2:
         signs += [chr(dice.choice((dice.randrange(0xD800), dice.randrange(0xE000, 0x110000))))]
     text = dice.choice(("", " ", " ")).join(signs) * dice.choice((1, 1, 1, 3))
+    if dice.random() < 0.1:
+        # A dialogue: what is the name of a speaker twice is not said.
+        label = dice.choice((*PIECES, "QOTD", "MJ")).strip()
+        text = f"{label}: {text}\nTom: No.\n{label}: {text}"
     options = DrillOptions(
         target=dice.choice(("IY", "IY", "UW", "EH")),
         accent=dice.choice([*list_accents()]),

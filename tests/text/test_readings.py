@@ -79,6 +79,12 @@ def test_open_readings_are_on_the_review_list() -> None:
     assert not ask_questions([drill])
 
 
+def test_names_of_speakers_ask_nothing() -> None:
+    # "QOTD" may be letters or a word, but a label is not said.
+    drill = make_drill("QOTD: Late?\nMJ: No.\nQOTD: Good.\nMJ: Fine.")
+    assert drill.review == ()
+
+
 def test_abbreviations_that_no_table_has_are_on_the_review_list() -> None:
     drill = make_drill("The old mill, pwr. off, was bur. by sand.")
     item = next(item for item in drill.review if item.word == "pwr")

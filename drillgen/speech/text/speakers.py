@@ -27,7 +27,7 @@ def hush_speakers(text: str, tokens: tuple[Token, ...], start: int = 0) -> tuple
         return tokens
     names = {start + i for label in labels for i in range(*label.span(1))}
     return tuple(
-        token._replace(kind=TokenKind.OTHER, spoken=())
+        token._replace(kind=TokenKind.OTHER, spoken=(), other=(), note="")
         if token.spoken and token.start in names
         else token
         for token in tokens
