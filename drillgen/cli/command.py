@@ -19,12 +19,19 @@ _UNREAD: Final = object()
 _NUMBERS: Final = {int: "a whole number, such as 3", float: "a number, such as 1.5"}
 
 
+_FIRST: Final = ("out", "client", "start", "accent", "pitch", "large", "discreet")
+"""What most people set: it stands first in a long help, in this order."""
+
+_LONG: Final = 12
+"""Options of a command with a long help, at least."""
+
+
 class Command(typer.core.TyperCommand):
     """A command that reads plain values itself."""
 
     def get_params(self, ctx: Any) -> list[Any]:
-        """Its options and arguments, --help among them."""
-        return _quicken(super().get_params(ctx))
+        """Its options and arguments, --help among them, in the order of the help."""
+        return _quicken(_arrange(super().get_params(ctx)))
 
 
 class Group(typer.core.TyperGroup):
@@ -33,6 +40,16 @@ class Group(typer.core.TyperGroup):
     def get_params(self, ctx: Any) -> list[Any]:
         """Its options, --help among them."""
         return _quicken(super().get_params(ctx))
+
+
+def _arrange(params: list[Any]) -> list[Any]:
+    if len(params) < _LONG:
+        return params
+    panels = dict.fromkeys(_FIRST, "Used most") | {"help": "Texts and files"}
+    for param in params:
+        if param.name in panels:
+            param.rich_help_panel = panels[param.name]
+    return sorted(params, key=lambda p: _FIRST.index(p.name) if p.name in _FIRST else len(_FIRST))
 
 
 def _quicken(params: Sequence[Any]) -> list[Any]:

@@ -59,43 +59,34 @@ def option(text: str, *names: str, panel: str | None = None, **more: Any) -> Any
     return typer.Option(*names, help=text, rich_help_panel=panel, **more)
 
 
-of_text: Final = functools.partial(option, panel="The text")
+of_text: Final = functools.partial(option, panel="Texts and files")
 of_drill: Final = functools.partial(option, panel="The drill")
 of_sheet: Final = functools.partial(option, panel="The sheet")
-of_files: Final = functools.partial(option, panel="Files")
+of_files: Final = functools.partial(option, panel="Texts and files")
 of_client: Final = functools.partial(option, panel="The client")
 of_when: Final = functools.partial(option, panel="When")
 
 WordLists = Annotated[
     list[Path] | None,
-    of_drill(
-        "Your own pronunciations: a word list or a PLS 1.0 lexicon (.pls, .xml). "
-        "Repeatable; the first that has a word wins.",
-        "--words",
-    ),
+    of_drill("Your own pronunciations: a list, CSV or PLS.", "--words"),
 ]
-TargetVowel = Annotated[
-    str, of_drill("Target vowel: i, ɪ, e, … or FLEECE, KIT, FACE, …", "--target")
-]
+TargetVowel = Annotated[str, of_drill("i, ɪ, e … or FLEECE, KIT, FACE …", "--target")]
 AccentName = Annotated[
     str,
     of_drill(
-        "The reader's accent: rhotic (General American), non-rhotic (British), "
-        "australian, scottish. A wrong name lists all.",
+        "rhotic (American, the default), non-rhotic (British), australian, scottish.",
         "--accent",
+        show_default=False,
     ),
 ]
-Force = Annotated[
-    bool, of_files("Replace files that this command did not make with these options.", "--force")
-]
+Force = Annotated[bool, of_files("Replace files that this command did not make.", "--force")]
 
 
 AsJson = Annotated[bool, option("Print JSON.", "--json")]
 ClientName = Annotated[
     str | None,
     of_client(
-        "A client's alias (drillgen client list), or the path of a client's file: its "
-        "settings hold where no option is given.",
+        "A client's alias or file: its settings hold.",
         "--client",
         autocompletion=complete_client,
     ),
@@ -111,7 +102,7 @@ class GivenTexts:
         typer.Argument(metavar="FILE", help="Text files, or - for standard input."),
     ] = None
     text: Annotated[str | None, of_text("The text itself.")] = None
-    encoding: Annotated[str | None, of_text("Encoding of the texts. Default: a guess.")] = None
+    encoding: Annotated[str | None, of_text("Encoding of texts, such as cp1252.")] = None
 
     def passages(self) -> tuple[Passage, ...]:
         """The texts, read."""
@@ -152,7 +143,7 @@ class Saying:
     locale: Annotated[
         str,
         of_drill(
-            "How numbers and dates are read: american or british. As a rule, the accent's.",
+            "american or british; as a rule, the accent's.",
             show_default=False,
         ),
     ] = ""
@@ -192,16 +183,14 @@ class Speech(Saying):
 class Grading(Speech):
     """How words are said, and the versions of a drill."""
 
-    partial: Annotated[
-        str, of_drill("What the partial version swaps first: " + ", ".join(Strategy) + ".")
-    ] = Strategy.STRESSED.value
-    rungs: Annotated[int, of_drill("Partial versions, from most to fewest swaps: 0 to 12.")] = 1
-    watch: Annotated[
-        str, of_drill("Vowels marked in the original words: " + ", ".join(Watch) + ".")
-    ] = Watch.FAR.value
-    breath: Annotated[
-        int, of_drill("Syllables of a breath group: 4 to 40; fewer for beginners, such as 8.")
-    ] = BREATH
+    partial: Annotated[str, of_drill("Swapped first: " + ", ".join(Strategy) + ".")] = (
+        Strategy.STRESSED.value
+    )
+    rungs: Annotated[int, of_drill("Partial versions: 0 to 12.")] = 1
+    watch: Annotated[str, of_drill("Vowels underlined: " + ", ".join(Watch) + ".")] = (
+        Watch.FAR.value
+    )
+    breath: Annotated[int, of_drill("Syllables a breath: 4 to 40.")] = BREATH
 
     @property
     def options(self) -> DrillOptions:
@@ -239,7 +228,7 @@ class Pitched(Heading):
 class Practice(Pitched):
     """What a sheet says besides the drill."""
 
-    repetitions: Annotated[int, of_sheet("Repetitions to tick off, or to count: 1 to 12.")] = 3
+    repetitions: Annotated[int, of_sheet("Boxes to tick: 1 to 12.")] = 3
 
     @property
     def head(self) -> Worksheet:
@@ -269,7 +258,7 @@ class Schedule:
     weeks: Annotated[int, of_when("1 to 52.")] = 6
     days: Annotated[int, of_when("Sessions a week: 1 to 7.")] = 5
     weekdays: Annotated[
-        str, of_when("The days of the sessions instead, such as mon,wed,fri.", show_default=False)
+        str, of_when("These days instead, such as mon,wed,fri.", show_default=False)
     ] = ""
     skip: Annotated[
         list[str] | None, of_when("A day without a session: 2030-01-31. Repeatable.")

@@ -30,31 +30,24 @@ def prompts(
     step: Annotated[int | None, option("How hard: 1, 2 or 3. Default: any.")] = None,
     topic: Annotated[str | None, option("One topic (see --list-topics). Default: any.")] = None,
     count: Annotated[
-        int | None, option(f"How many. Default: {COUNT}, or as many as --answers has.")
+        int | None, option(f"How many. Default: {COUNT}, or those of --answers.")
     ] = None,
-    seed: Annotated[int, option("Another number gives another choice.")] = 1,
+    seed: Annotated[int, option("Another number, another choice.")] = 1,
     history: Annotated[
         Path | None,
-        option(
-            "A file of prompts that were used. They are not chosen again, and the new ones "
-            "are added. It is made if there is none. --client keeps one by itself."
-        ),
+        option("A file of used prompts, not to choose again; --client has one."),
     ] = None,
-    model: Annotated[str, option("Which model answer is practised: easier or fuller.")] = "fuller",
+    model: Annotated[str, option("The example to practise: easier, fuller.")] = "fuller",
     answers: Annotated[
         Path | None,
-        option(
-            "The client's own answers: they are practised instead of the model answers. A "
-            "filled answer sheet, or as many answers as prompts, one a line; with a history "
-            "those to its latest sheet."
-        ),
+        option("The client's own answers: a filled answer sheet, or one a line."),
     ] = None,
     answer_sheet: Annotated[
-        Path | None, option("Write a text file with the questions, to type answers into.")
+        Path | None, option("Write the questions as a text, to type answers into.")
     ] = None,
     list_topics: Annotated[bool, option("Print the topics and stop.", "--list-topics")] = False,
     as_json: Annotated[bool, option("Print the topics as JSON.", "--json")] = False,
-    encoding: Annotated[str | None, option("Encoding of the answers. Default: a guess.")] = None,
+    encoding: Annotated[str | None, option("Encoding of the answers, such as cp1252.")] = None,
     client: ForClient = None,
 ) -> None:
     """Make a sheet of conversation prompts, with answers in graded versions."""

@@ -46,8 +46,7 @@ class SheetOutput(Output):
     out: Annotated[
         Path | None,
         of_files(
-            "A file (all texts in one sheet), a folder (a sheet for each text), or - for "
-            "standard output. Default: NAME-drill.pdf here.",
+            "A file, a folder (a sheet for each text), or - to print. Default: NAME-drill.pdf.",
             "--out",
             "-o",
         ),
@@ -102,12 +101,10 @@ def sheet(
     paper: Paper,
     output: SheetOutput,
     review: Annotated[
-        bool, of_sheet("Print the list of words to check.", "--review/--no-review")
+        bool, of_sheet("The list of words to check.", "--review/--no-review")
     ] = True,
     ipa: Annotated[bool, of_sheet("Add IPA to the full swap.", "--ipa")] = False,
-    flow: Annotated[
-        bool, of_sheet("Mark weak words and links in the full swap.", "--flow/--no-flow")
-    ] = True,
+    flow: Annotated[bool, of_sheet("Mark weak words and links.", "--flow/--no-flow")] = True,
 ) -> None:
     """Make a drill sheet (PDF; Markdown, plain text, HTML or JSON on request)."""
     options, page = grading.options, paper.page

@@ -33,15 +33,13 @@ def voice(
     grading: Grading,
     output: VoiceOutput,
     delivery: Annotated[str, option("chant, inflected or carry-over.")] = Delivery.CHANT.value,
-    rung: Annotated[
-        int, option("Speak this partial version (1: fewest swaps), not the delivery's own.")
-    ] = 0,
+    rung: Annotated[int, option("This partial version (1: fewest swaps).")] = 0,
     pitch: Annotated[str, option("Target pitch: G3 or 196.")] = "G3",
     timbre: Annotated[str, option("higher, high, low or lower.", "--voice")] = "higher",
     speed: Annotated[str, option("very-slow, slow, steady or natural.")] = "slow",
-    gap: Annotated[float, option("Silence to repeat in, in lengths of the group: 0 to 5.")] = 1.0,
+    gap: Annotated[float, option("Time to repeat, in lengths: 0 to 5.")] = 1.0,
     note: Annotated[bool, option("The note before each group.", "--note/--no-note")] = True,
-    split: Annotated[bool, option("One file for each breath group, numbered.", "--split")] = False,
+    split: Annotated[bool, option("A numbered file for each breath.", "--split")] = False,
     captions: Annotated[
         bool, option("A .vtt file beside the sound.", "--captions/--no-captions")
     ] = True,

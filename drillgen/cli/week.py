@@ -21,6 +21,7 @@ from drillgen.cli.options import (
     Paper,
     Practice,
     Schedule,
+    of_drill,
     of_files,
     of_text,
     of_when,
@@ -71,25 +72,19 @@ def week(
     texts: Annotated[
         Path | None,
         of_text(
-            "A folder of texts: each session that reads a text takes the next one, those that "
-            "the client has not had first. Default: passages of ours.",
+            "A folder of texts, taken in turn. Default: ours.",
             "--from",
         ),
     ] = None,
     first: Annotated[
-        str, option("Where to begin without a log: " + ", ".join(Unit) + ".", "--unit")
+        str, of_drill("Where to begin: " + ", ".join(Unit) + ".", "--unit")
     ] = Unit.SYLLABLE.value,
     log: Annotated[
         Path | None,
-        option(
-            "A filled log (CSV): the sessions begin where it says. With --client it is taken "
-            "into the client's file."
-        ),
+        of_files("A filled log (CSV) to go on from; --client keeps it."),
     ] = None,
-    time: Annotated[str | None, option("Time of day in the calendar, such as 18:30.")] = None,
-    pages: Annotated[
-        bool, option("Practice pages for a phone, a file a day.", "--pages/--no-pages")
-    ] = True,
+    time: Annotated[str | None, of_when("Time of day in the calendar, such as 18:30.")] = None,
+    pages: Annotated[bool, of_files("A practice page a day.", "--pages/--no-pages")] = True,
     client: ForClient = None,
 ) -> None:
     """Make the material of a week: sheets, practice pages, log, calendar, and a cover."""

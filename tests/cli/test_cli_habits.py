@@ -231,3 +231,17 @@ def test_a_table_of_words_is_taken(here: Path, capsys: pytest.CaptureFixture[str
     table.write_text("Siobhan\n")
     said = fails(capsys, "words", "import", "names.csv")
     assert said.startswith("drillgen: names.csv, line 1: 'Siobhan' has no pronunciation; ")
+
+
+@pytest.mark.parametrize("command", ["sheet", "week", "prompts", "voice"])
+def test_a_long_help_begins_with_what_is_used_most(
+    command: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    assert run([command, "--help"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    panels = [line.split("─")[1].strip() for line in lines if line.startswith("╭─")]
+    assert next(name for name in panels if name not in ("Arguments", "Options")) == "Used most"
+    start = next(n for n, line in enumerate(lines) if "Used most" in line)
+    assert lines[start + 1].startswith("│ --out")
+    assert len(lines) <= 58
