@@ -107,6 +107,31 @@ def test_a_place_survives_small_edits(engine: Engine, text: str, wanted: list[st
     assert say(engine, lines, text, "Doors") == wanted
 
 
+@pytest.mark.parametrize(
+    ("kept_for", "title"),
+    [
+        # First words, then a title; a first line among the first words, then a title.
+        ("A close friend sat close", "The harbour gate"),
+        ("The harbour gate a close", "The harbour gate"),
+        # A title, then none or another one.
+        ("The harbour gate", ""),
+        ("The harbour gate", "Harbour gates"),
+    ],
+)
+def test_a_place_outlives_a_change_of_title(engine: Engine, kept_for: str, title: str) -> None:
+    kept = read(f"close (in {kept_for}: the door please _ the door very) {S}")
+    assert say(engine, kept, title=title) == [S, S, S, S]
+
+
+def test_another_text_needs_four_neighbours(engine: Engine) -> None:
+    for place, wanted in (("please _ the", Z), ("door please _ the door", S)):
+        assert say(engine, read(f"close (in Other text: {place}) {S}"))[2] == wanted
+    for place, wanted in (("please _ the", S), ("door please _ the door", S)):
+        assert say(engine, read(f"close (in A close friend: {place}) {S}"))[2] == wanted
+    # A whole text is not told by its places.
+    assert say(engine, read(f"close (in Other text) {S}"))[2] == Z
+
+
 def test_a_place_that_is_gone_is_named(engine: Engine) -> None:
     lines = read(f"close (in Doors: on a hill _ to the sea) {Z}").placed
     passage = Passage(TEXT, "Doors")

@@ -7,10 +7,11 @@ In a word list a word may be followed by its scope in brackets:
     close (in The early ferry: please _ the)   K L OW1 Z   at this place of it
     close (very _ to the edge)                 K L OW1 S   wherever these words stand
 
-A text without a title is named by its first words. A place is told by the words
-beside it, `_` stands for the word itself. Where a text has been changed, a place
-holds as long as half of its neighbours stand beside the word and no other place
-fits as well. Capitals, accents' marks and punctuation don't matter.
+A text without a title is named by its first words; it may get a title later. A place is
+told by the words beside it, `_` stands for the word itself. Where a text has been changed, a
+place holds as long as half of its neighbours stand beside the word and no other place fits as
+well; where the text has another name now, as long as all of them do, four at least. Capitals,
+accents' marks and punctuation don't matter.
 """
 
 from __future__ import annotations
@@ -31,6 +32,9 @@ REACH: Final = 3
 """Neighbours to each side that are written down at first."""
 
 FARTHEST: Final = 12
+ENOUGH: Final = 4
+"""Neighbours that tell a place in a text of another name, at least."""
+
 FIRST_WORDS: Final = 5
 """So many words name a text without a title."""
 
@@ -122,6 +126,7 @@ class _Text:
 
     def __init__(self, passage: Passage, tokens: Sequence[Token]) -> None:
         self.name: Final = name_text(passage)
+        self.title: Final = split_words(passage.title)
         self.first: Final = split_words(passage.text[:400])
         self.tokens: Final = tokens
         self.words: Final[list[str]] = []
@@ -134,7 +139,11 @@ class _Text:
 
     def is_named(self, name: tuple[str, ...]) -> bool:
         """Whether a list means this text."""
-        return name == self.name or (len(name) >= 2 and self.first[: len(name)] == name)
+        opening = self.first
+        # What is a title now may have been the first of the first words.
+        if len(name) > len(self.title) and name[: len(self.title)] == self.title:
+            opening = self.title + self.first
+        return name == self.name or (len(name) >= 2 and opening[: len(name)] == name)
 
     def places_of(self, spoken: str) -> list[tuple[int, int]]:
         """Where a spoken word stands: index among the words, index of the token."""
@@ -185,7 +194,8 @@ def find_places(
     gone = []
     for override in placed:
         scope = override.scope
-        if scope.text and not text.is_named(scope.text):
+        named = not scope.text or text.is_named(scope.text)
+        if not named and not scope.is_place:
             continue
         places = text.places_of(override.word)
         if not scope.is_place:
@@ -195,22 +205,24 @@ def find_places(
             for _, i in text.places_of(owner.word):
                 whole.setdefault(i, owner)
             continue
-        fitting = _fit(scope, text, places)
+        fitting = _fit(scope, text, places, named=named)
         for i in fitting:
             found.setdefault(i, override)
-        if scope.text and not fitting:
+        if scope.text and named and not fitting:
             gone.append(override)
     return {**whole, **found}, tuple(gone)
 
 
-def _fit(scope: Scope, text: _Text, places: Sequence[tuple[int, int]]) -> list[int]:
+def _fit(
+    scope: Scope, text: _Text, places: Sequence[tuple[int, int]], *, named: bool
+) -> list[int]:
     """The tokens that a place means: all where everything fits, or else the one that fits best."""
     size = max(len(scope.before), len(scope.after))
     total = len(scope.before) + len(scope.after)
     counts = [(count_matches(scope, *text.neighbours(at, size)), i) for at, i in places]
     exact = [i for count, i in counts if count == total]
-    if exact or not scope.text:
-        return exact
+    if exact or not scope.text or not named:
+        return exact if named or total >= ENOUGH else []
     best = max((count for count, _ in counts), default=0)
     fitting = [i for count, i in counts if count == best]
     return fitting if len(fitting) == 1 and 2 * best >= total else []
