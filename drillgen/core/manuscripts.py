@@ -1,4 +1,4 @@
-"""The text of word-processor files, PDFs and Markdown.
+"""The text of word-processor files, PDFs, Markdown and saved web pages.
 
 The files come from strangers' programs, so kept libraries read them (mammoth, odfdo, pypdf,
 markdown-it-py), in a process of its own whose time and memory are bounded: this module is also
@@ -44,6 +44,7 @@ class Manuscript(StrEnum):
     OPEN_DOCUMENT = "odt"
     PDF = "pdf"
     MARKDOWN = "md"
+    HTML = "html"
 
     @property
     def label(self) -> str:
@@ -53,6 +54,7 @@ class Manuscript(StrEnum):
             "odt": "an OpenDocument file",
             "pdf": "a PDF",
             "md": "a Markdown file",
+            "html": "a web page",
         }[self]
 
 
@@ -136,6 +138,8 @@ def extract_text(data: bytes, kind: Manuscript) -> str:
             blocks = _read_pdf(data)
         case Manuscript.MARKDOWN:
             blocks = _read_markdown(data)
+        case Manuscript.HTML:
+            blocks = _read_html(data.decode("utf-8"))
     paragraphs = [text for text in (_tidy(block) for block in blocks) if text.strip("# -")]
     return "\n\n".join(paragraphs)[:MAX_CHARACTERS]
 
@@ -146,7 +150,7 @@ def _tidy(block: str) -> str:
 
 
 _HEADING_TAGS: Final = ("h1", "h2", "h3", "h4", "h5", "h6")
-_BLOCK_TAGS: Final = ("p", "li", "td", "th", "pre", "blockquote", *_HEADING_TAGS)
+_BLOCK_TAGS: Final = ("p", "div", "li", "td", "th", "pre", "blockquote", *_HEADING_TAGS)
 _FRONT_MATTER: Final = re.compile(
     r"\A\ufeff?---[ \t]*\r?\n.*?\n(?:---|\.\.\.)[ \t]*(?:\r?\n|\Z)", re.S
 )
@@ -167,7 +171,7 @@ class _Blocks(HTMLParser):
         del attrs
         if tag == "br":
             self._open.append("\n")
-        elif tag in ("s", "script", "style"):
+        elif tag in ("s", "script", "style", "head"):
             self._hidden = self._hidden or tag
         elif tag in _BLOCK_TAGS and self._open != ["- "]:
             self._finish()
@@ -187,6 +191,11 @@ class _Blocks(HTMLParser):
         """Text goes into the open block."""
         if not self._hidden:
             self._open.append(data)
+
+    def close(self) -> None:
+        """The last block ends."""
+        super().close()
+        self._finish()
 
     def _finish(self) -> None:
         self.blocks.append("".join(self._open))

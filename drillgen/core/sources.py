@@ -15,22 +15,29 @@ from drillgen.core.values import Passage
 MAX_BYTES: Final = 64 * 1024 * 1024
 """Larger files are read in pieces, see `open_lines`; a whole one must fit."""
 
+_AS_TEXT: Final = "save it as plain text (.txt) first"
+_AS_WORD: Final = "save it as .docx or plain text (.txt) first"
+_TYPE: Final = "type the text or paste it"
 _MAGIC: Final = (
-    (b"%PDF", "a PDF"),
-    (b"PK\x03\x04", "a zip file"),
-    (b"{\\rtf", "an RTF document"),
-    (b"\xd0\xcf\x11\xe0", "an old Word document"),
-    (b"\x89PNG", "a picture"),
-    (b"\xff\xd8\xff", "a picture"),
-    (b"GIF8", "a picture"),
-    (b"RIFF", "a sound or picture file"),
-    (b"ID3", "a sound file"),
+    (b"%PDF", b"", "a PDF", _AS_TEXT),
+    (b"PK\x03\x04", b"xl/workbook", "a spreadsheet", "save it as CSV first"),
+    (b"PK\x03\x04", b"opendocument.spreadsheet", "a spreadsheet", "save it as CSV first"),
+    (b"PK\x03\x04", b"", "a packed file", _AS_TEXT),
+    (b"{\\rtf", b"", "an RTF document", _AS_WORD),
+    (b"\xd0\xcf\x11\xe0", b"", "an old Word or Excel document", _AS_WORD),
+    (b"\x89PNG", b"", "a picture", _TYPE),
+    (b"\xff\xd8\xff", b"", "a picture", _TYPE),
+    (b"GIF8", b"", "a picture", _TYPE),
+    (b"RIFF", b"", "a sound or picture file", _TYPE),
+    (b"ID3", b"", "a sound file", _TYPE),
 )
+"""How files begin that are no text, what else is in them, what they are, and what to do."""
+
 _PACKED: Final = (b"%PDF-", b"PK\x03\x04")
 """How files begin that may hold a text among other things."""
 
-MARKDOWN: Final = (".md", ".markdown")
-"""Endings of texts whose marks are no words."""
+MARKED: Final = {".md": "md", ".markdown": "md", ".html": "html", ".htm": "html"}
+"""Endings of texts whose marks are no words: their kind, as `Manuscript` has it."""
 
 _HEADING: Final = re.compile(
     r"\A\s*(?:#{1,6}[ \t]+(\S.*?)[ \t]*#*|(\S.*?)[ \t]*\r?\n={3,})[ \t]*\r?(?:\n|\Z)"
@@ -65,9 +72,9 @@ Tell = Callable[[str], None]
 
 def check_magic(head: bytes, name: str) -> None:
     """Refuse a file that is no text. InputError says what it is."""
-    for magic, what in _MAGIC:
-        if head.startswith(magic):
-            raise InputError(f"this is {what}", "save it as plain text (.txt) first", file=name)
+    for magic, inside, what, mend in _MAGIC:
+        if head.startswith(magic) and inside in head:
+            raise InputError(f"this is {what}", mend, file=name)
 
 
 def decode_text(
@@ -111,7 +118,7 @@ def is_plain(head: bytes, ending: str) -> bool:
     """Whether a file that begins so is its text, in UTF-8 or with a byte a sign: it can be read in
     pieces."""
     wide = any(head.startswith(mark) for mark, _ in _MARKS[1:]) or b"\0" in head
-    read_otherwise = ending.lower() in (*MARKDOWN, *tables.ENDINGS)
+    read_otherwise = ending.lower() in (*MARKED, *tables.ENDINGS)
     return not (wide or read_otherwise or head.startswith(_PACKED))
 
 
@@ -150,10 +157,10 @@ def read_data(
         ending = (ending or Path(name).suffix).lower()
         if ending in tables.ENDINGS:
             return Passage(tables.read_column(whole, name), "", name)
-        if ending in MARKDOWN:
+        if ending in MARKED:
             from drillgen.core.manuscripts import Manuscript, read_manuscript
 
-            whole = read_manuscript(whole.encode(), Manuscript.MARKDOWN, name)
+            whole = read_manuscript(whole.encode(), Manuscript(MARKED[ending]), name)
     title, text = take_title(whole)
     return Passage(text, title, name)
 

@@ -135,6 +135,19 @@ def test_marks_of_markdown_are_no_words(tmp_path: Path, name: str) -> None:
     ]
 
 
+PAGE = """<!DOCTYPE html><html><head><title>no</title><style>p { color: red }</style></head>
+<body><h1>The Kiosk</h1><div>Mara grows <b>beans</b>.<script>alert("no")</script></div>
+<ul><li>two rows<li>a pear tree</ul><p>“Wet,” she says&hellip;</body></html>"""
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+def test_a_saved_web_page_is_its_text(encoding: str) -> None:
+    passage = read_data(PAGE.encode(encoding), "a.HTM")
+    assert passage.title == "The Kiosk"
+    said = ["Mara grows beans.", "- two rows", "- a pear tree", "“Wet,” she says…"]
+    assert passage.text.split("\n\n") == said
+
+
 def test_stars_of_a_plain_text_stay() -> None:
     assert read_data(b"Three * four, she *said*.", "a.txt").text == "Three * four, she *said*."
     assert read_data(b"She *said*.", "The file", ending=".md").text == "She said."
@@ -182,9 +195,16 @@ def test_entities_that_grow_are_not_expanded() -> None:
     assert len(text) < 10_000
 
 
-def test_other_packed_files_are_named() -> None:
+@pytest.mark.parametrize(
+    ("inside", "says"),
+    [
+        ("a.txt", r"a packed file; save it as plain text"),
+        ("xl/workbook.xml", "a spreadsheet; save it as CSV"),
+    ],
+)
+def test_other_packed_files_are_named(inside: str, says: str) -> None:
     held = io.BytesIO()
     with zipfile.ZipFile(held, "w") as packed:
-        packed.writestr("a.txt", "words")
-    with pytest.raises(InputError, match="zip file"):
+        packed.writestr(inside, "words")
+    with pytest.raises(InputError, match=says):
         read_data(held.getvalue(), "a.zip")
