@@ -232,27 +232,15 @@ def _build(name: str, row: _Profile) -> Accent:
         _check("formants of the vowel", row.paths.get(symbol, (symbol,)), row.women)
     spelled = {s: new.spelling for s, new in row.vowels.items() if new.spelling}
     _check("spelling of the vowel", vowels.keys() & MORE_VOWELS.keys(), spelled)
-    return Accent(
-        name=name,
-        title=row.title,
-        source=row.source,
-        locale=row.locale,
-        voice=row.voice,
-        rhotic=row.rhotic,
-        linking_r=row.linking_r,
-        intrusive_r=row.intrusive_r,
-        forms=row.forms,
-        words=row.words,
-        sets=MappingProxyType(sets),
-        vowels=MappingProxyType(vowels),
-        spellings=MappingProxyType(spelled),
-        long_before=row.long_before,
-        targets=row.targets,
-        women=_read_formants(row.women),
-        men=_read_formants(row.men),
-        paths=MappingProxyType(row.paths),
-        direct=MappingProxyType(_find_direct(sets)),
-    )
+    given = msgspec.structs.asdict(row) | {
+        "sets": MappingProxyType(sets),
+        "vowels": MappingProxyType(vowels),
+        "women": _read_formants(row.women),
+        "men": _read_formants(row.men),
+        "paths": MappingProxyType(row.paths),
+    }
+    spellings, direct = MappingProxyType(spelled), MappingProxyType(_find_direct(sets))
+    return Accent(name=name, spellings=spellings, direct=direct, **given)
 
 
 def _find_direct(sets: Mapping[str, str]) -> Mapping[str, str]:

@@ -19,6 +19,7 @@ from msgspec import Struct
 from drillgen.core.errors import ResourceError
 from drillgen.core.options import Unit
 from drillgen.core.resources import data_file
+from drillgen.core.take import Change
 from drillgen.core.values import Delivery
 
 FILE: Final = "wording.toml"
@@ -161,87 +162,15 @@ class PlanWording(_Texts, frozen=True):
     cues: dict[Delivery, str]
 
 
-class PracticeEnd(_Texts, frozen=True):
-    """What the practice page says at the end of a session."""
-
-    check_tension: str
-    tension: tuple[str, str, str]
-    check_yes: str
-    check_no: str
-    again: str
-    play_takes: str
-    drop_takes: str
-    measured: str
-    measured_note: str
-    log: str
-    log_note: str
-    load_log: str
-    save_log: str
-    keep_log: str
-    keep_ask: str
-    keep_yes: str
-    keep_no: str
-    delete_log: str
-
-
-class PracticeAbout(_Texts, frozen=True):
-    """What the practice page says around its sessions."""
-
-    empty: str
-    reading_help: str
-    about: str
-    about_texts: tuple[str, ...]
-    no_script: str
-
-
 class PracticeWording(_Texts, frozen=True):
-    """What only the practice page says."""
+    """What only the practice page says. A text that its template asks for and that is not there
+    is an error when a page is written."""
 
-    begin: str
-    lines: tuple[str, str, str]
-    line_model: str
-    line_own: str
-    model_rest: str
-    model_own: str
-    line_free: str
-    turn_free: str
-    model: str
-    minutes: str
-    minute: str
-    delivery: str
-    all: str
-    start: str
-    more: str
-    speed: str
-    first: str
-    own_note: str
-    tone: str
-    lower: str
-    higher: str
-    home: str
-    tone_note: str
-    trace_alt: str
-    trace_note: str
-    front: tuple[str, str]
-    front_note: str
-    takes: str
-    takes_note: str
-    look: str
-    controls: str
-    slower: str
-    faster: str
-    back: str
-    pause: str
-    skip: str
-    stop: str
-    progress: str
-    tight: str
-    check: str
-    check_note: str
+    texts: dict[str, str | tuple[str, ...]]
+    end: dict[str, str | tuple[str, ...]]
+    about: dict[str, str | tuple[str, ...]]
     check_texts: dict[str, str]
     cues: dict[Delivery, tuple[str, str, str]]
-    end: PracticeEnd
-    page: PracticeAbout
     script: dict[str, str | tuple[str, ...]]
 
 
@@ -343,11 +272,7 @@ class TakeWording(_Texts, frozen=True):
     away_note: str
     plot: str
     before: str
-    change_more: str
-    change_less: str
-    change_none: str
-    change_unknown: str
-    change_unsure: str
+    changes: dict[Change, str]
     alone: str
     sign_columns: tuple[str, str]
     sign_sound: str

@@ -209,8 +209,7 @@ def _melody_rows(report: TakeReport, words: TakeWording) -> Iterator[tuple[str, 
     yield words.median, f"{note} {hertz}".strip()
     chant = report.delivery is Delivery.CHANT
     if report.target and chant:
-        away = pitch_at(melody.median).hz / report.target
-        distance = 1200 * _log2(away)
+        distance = 1200 * math.log2(melody.median / report.target)
         asked = pitch_at(report.target).note
         yield words.target.format(note=asked), words.cents.format(value=_sign(distance))
         if melody.near is not None:
@@ -226,10 +225,6 @@ def _melody_rows(report: TakeReport, words: TakeWording) -> Iterator[tuple[str, 
         ends = [ending.done for ending in melody.endings if ending.tune is tune]
         if ends:
             yield name, words.of.format(done=sum(ends), asked=len(ends))
-
-
-def _log2(value: float) -> float:
-    return math.log2(value)
 
 
 def _flow_rows(report: TakeReport, words: TakeWording) -> Iterator[tuple[str, str]]:
@@ -286,15 +281,9 @@ def _hertz(value: float, words: TakeWording) -> str:
 
 
 def _describe_change(comparison: Comparison, words: TakeWording) -> str:
-    text = {
-        Change.MORE: words.change_more,
-        Change.LESS: words.change_less,
-        Change.NONE: words.change_none,
-        Change.UNKNOWN: words.change_unknown,
-        Change.UNSURE: words.change_unsure,
-    }[comparison.change]
     value, low, high = (_sign(100 * share, 1) for share in comparison.f2)
     gap = _sign(comparison.gap.value, 2)
+    text = words.changes[comparison.change]
     return text.format(pairs=comparison.pairs, value=value, low=low, high=high, gap=gap)
 
 

@@ -10,7 +10,7 @@ from functools import partial
 from itertools import groupby
 from pathlib import Path
 from threading import Thread
-from typing import TYPE_CHECKING, Any, Final, NamedTuple, TypeVar
+from typing import Any, Final, NamedTuple, TypeVar
 
 import anyio
 import anyio.to_thread
@@ -49,9 +49,7 @@ from drillgen.web.view import as_sentence
 from drillgen.web.worker import Work, Workers
 from drillgen.web.workshop import BusyError, Lane, SpokenWord, WordPanel, Workshop
 from drillgen.write.fonts import font_folder
-
-if TYPE_CHECKING:
-    from jinja2 import Environment
+from drillgen.write.templates import load_templates
 
 T_ = TypeVar("T_")
 
@@ -167,7 +165,7 @@ class Page:
         self._workers: Final = workers
         self.limits: Final = workshop.limits
         self._door: Final = door
-        self._templates: Final = _load_templates()
+        self._templates: Final = load_templates("web", auto_reload=False)
         self.collection: Final = Collection.load()
         first = default_passage()
         self._fresh: Final = Choices(text=_with_title(first.text, first.title))
@@ -467,19 +465,6 @@ def _choose_scope(where: str, spoken: SpokenWord, client: str) -> tuple[str, Sco
             return f" for {client}", EVERYWHERE, client
         case _:
             return " in every text", EVERYWHERE, ""
-
-
-def _load_templates() -> Environment:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    return Environment(
-        loader=FileSystemLoader(resource_folder("templates") / "web"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        auto_reload=False,
-    )
 
 
 def _load_files() -> Mapping[str, tuple[bytes, str, str]]:

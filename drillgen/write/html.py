@@ -7,16 +7,16 @@ forgets them when the page is closed.
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+from markupsafe import Markup
 
 from drillgen.core.document import LINK, WEAK, Block, Chart, Document, Section, paper_order
 from drillgen.core.options import PageOptions
 from drillgen.core.printable import squeeze
-from drillgen.core.resources import resource_folder
 from drillgen.write.figure import draw_plot
+from drillgen.write.templates import hash_source, load_templates, read_part
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -36,12 +36,8 @@ class PianoKey(NamedTuple):
 
 def write_html(document: Document, page: PageOptions) -> str:
     """The whole document as one text. The same document gives the same text."""
-    folder = resource_folder("templates") / "html"
-    style = (folder / "document.css").read_text(encoding="utf-8").replace("\r\n", "\n").strip()
+    style = read_part("html/document.css")
     style += f"\n@page {{ size: {page.size}; margin: 17mm 20mm 19mm; }}"
-    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
-    from markupsafe import Markup
-
     return (
         _load_templates()
         .get_template("document.html.j2")
@@ -50,7 +46,7 @@ def write_html(document: Document, page: PageOptions) -> str:
             blocks=paper_order(document.blocks),
             large=page.large,
             style=Markup(style),
-            policy=f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; "
+            policy=f"default-src 'none'; style-src {hash_source(style)}; base-uri 'none'; "
             "form-action 'none'",
             link=LINK,
             weak=WEAK,
@@ -60,17 +56,10 @@ def write_html(document: Document, page: PageOptions) -> str:
 
 
 def _load_templates() -> Environment:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-    from markupsafe import Markup
-
-    templates = Environment(
-        loader=FileSystemLoader(resource_folder("templates") / "html"),
-        autoescape=True,
+    templates = load_templates(
+        "html",
         # Every printed text loses its control characters, whoever made it.
         finalize=lambda value: squeeze(value) if type(value) is str else value,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
         keep_trailing_newline=True,
     )
     templates.filters["kind"] = lambda block: type(block).__name__.lower()

@@ -11,6 +11,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Final, Literal
 
+import msgspec
+
 from drillgen.core.document import Document
 from drillgen.core.errors import InputError
 from drillgen.core.values import Drill, Worksheet
@@ -88,7 +90,6 @@ def render_values(
 
 def _speak_plainly(value: object) -> object:
     """Values as plain JSON types whose names of fields and formats tell nothing."""
-    import msgspec
 
     def visit(part: Any, field: str) -> Any:
         if isinstance(part, dict):
@@ -116,21 +117,12 @@ def write_json(document: Document) -> str:
     return _encode(document)
 
 
-def load_document(text: str | bytes) -> Document:
-    """Read what `write_json` wrote. msgspec.DecodeError for anything else."""
-    import msgspec
-
-    return msgspec.json.decode(text, type=Document)
-
-
 def _without_source(drill: Drill) -> Drill:
     # A file name can hold a person's name; the sheet must not carry it on.
     return replace(drill, passage=replace(drill.passage, source=""))
 
 
 def _encode(value: object) -> str:
-    import msgspec
-
     try:
         return msgspec.json.encode(value).decode() + "\n"
     except UnicodeEncodeError as error:
@@ -149,8 +141,6 @@ def load_json(text: str | bytes, name: str = "worksheet") -> Worksheet:
     Traceback (most recent call last):
     drillgen.core.errors.InputError: worksheet: not a worksheet of version ...: ...
     """
-    import msgspec
-
     try:
         try:
             return msgspec.json.decode(text, type=Envelope).worksheet
@@ -161,15 +151,3 @@ def load_json(text: str | bytes, name: str = "worksheet") -> Worksheet:
             return msgspec.convert({**_speak_usually(found), "format": FORMAT}, Envelope).worksheet
     except (msgspec.DecodeError, UnicodeEncodeError) as error:
         raise InputError(f"not a worksheet of version {VERSION}: {error}", file=name) from None
-
-
-def make_schema() -> dict[str, Any]:
-    """The JSON Schema (draft 2020-12) of the file."""
-    import msgspec
-
-    schema = msgspec.json.schema(Envelope)
-    for definition in schema["$defs"].values():
-        # Examples of the docstrings are for Python.
-        if "description" in definition:
-            definition["description"] = definition["description"].split("\n\n>>>")[0]
-    return schema

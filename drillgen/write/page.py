@@ -9,25 +9,22 @@ tells how it is made.
 from __future__ import annotations
 
 import base64
-import hashlib
 import json
 import re
 from collections.abc import Iterable
 from html import unescape
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
+from markupsafe import Markup
 from rcssmin import cssmin
 from rjsmin import jsmin
 
 from drillgen.core.practice_page import PracticePage
 from drillgen.core.printable import clean
-from drillgen.core.resources import resource_folder
 from drillgen.core.values import Tune
 from drillgen.core.wording import choose_wording
 from drillgen.write.page_fonts import FAMILY, FontFace, choose_fonts
-
-if TYPE_CHECKING:
-    from jinja2 import Environment
+from drillgen.write.templates import hash_source, load_templates, read_part
 
 _ARROWS: Final = {
     Tune.RISE: "M4 15 15 5M8 5h7v7",
@@ -46,23 +43,27 @@ _WORKLET: Final = ("detector", "tracker", "formant", "meter", "worklet", "record
 def render_page(page: PracticePage) -> str:
     """The page as one self-contained HTML file. The same page gives the same text."""
     faces = choose_fonts(_characters(page))
-    style = "".join((*map(_font_rule, faces), cssmin(_read_part("page.css"))))
+    style = "".join((*map(_font_rule, faces), cssmin(read_part("page/page.css"))))
     script = _read_script()
+    practice = page.wording.practice
     return (
-        _load_templates()
+        load_templates("page", keep_trailing_newline=True)
         .get_template("page.html.j2")
         .render(
             page=page,
             common=page.wording,
-            words=page.wording.practice,
+            words=practice,
+            texts=practice.texts,
+            end=practice.end,
+            about=practice.about,
             settings=_make_settings(page),
             sound=_make_sound(page),
             speakers={m.computer for step in page.steps for row in step.models for m in row},
             arrows=_ARROWS,
             tunes=_TUNES,
             zip=zip,
-            style=_trusted(style),
-            script=_trusted(script),
+            style=Markup(style),
+            script=Markup(script),
             policy=make_policy(style, script),
         )
     )
@@ -110,8 +111,8 @@ def make_policy(style: str, script: str) -> str:
     return "; ".join(
         (
             "default-src 'none'",
-            f"script-src {_hash(script)} data:",
-            f"style-src {_hash(style)}",
+            f"script-src {hash_source(script)} data:",
+            f"style-src {hash_source(style)}",
             "font-src data:",
             "media-src data:",
             "base-uri 'none'",
@@ -119,11 +120,6 @@ def make_policy(style: str, script: str) -> str:
             "require-trusted-types-for 'script'",
         )
     )
-
-
-def _hash(text: str) -> str:
-    digest = hashlib.sha256(text.encode()).digest()
-    return f"'sha256-{base64.b64encode(digest).decode()}'"
 
 
 def _font_rule(face: FontFace) -> str:
@@ -134,32 +130,7 @@ def _font_rule(face: FontFace) -> str:
     )
 
 
-def _load_templates() -> Environment:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    return Environment(
-        loader=FileSystemLoader(resource_folder("templates") / "page"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
-
-
-def _trusted(text: str) -> Any:
-    """Style or script of ours, which must not be escaped."""
-    from markupsafe import Markup
-
-    return Markup(text)
-
-
 # Script and style
-
-
-def _read_part(name: str) -> str:
-    text = (resource_folder("templates") / "page" / name).read_text(encoding="utf-8")
-    return text.replace("\r\n", "\n").strip()
 
 
 def _read_script() -> str:
@@ -178,7 +149,7 @@ def join_modules(names: Iterable[str]) -> str:
     lines = (
         line.removeprefix("export ")
         for name in names
-        for line in _read_part(f"js/{name}.js").splitlines()
+        for line in read_part(f"page/js/{name}.js").splitlines()
         if not line.startswith("import ")
     )
     return str(jsmin("\n".join(lines)))

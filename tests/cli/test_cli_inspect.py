@@ -12,13 +12,14 @@ from pathlib import Path
 
 import pypdf
 import pytest
+from make_schema import make_schema
 
 from drillgen.cli import run
 from drillgen.cli.inspect import machine_names
 from drillgen.core.errors import InputError
 from drillgen.practice.log import name_columns, parse_log
 from drillgen.write.inspection import Search, inspect_file
-from drillgen.write.json import NEUTRAL, load_json, make_schema, render_json
+from drillgen.write.json import NEUTRAL, load_json, render_json
 
 TEXT = "See you on the quay at noon. The blue boat leaves at four, and the soup is hot.\n"
 LOG = """\

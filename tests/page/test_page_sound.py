@@ -84,7 +84,7 @@ def test_it_says_what_the_voice_is(sound_page: Path, sheet: Worksheet, models: M
     text = render_page(make_practice_page(neutral, models=models))
     assert "It is a computer: a guide to note, timing and sounds only" in text
     telling = choose_wording(True).telling
-    assert not any(f" {word}" in choose_wording(True).practice.model for word in telling)
+    assert not any(f" {word}" in choose_wording(True).practice.texts["model"] for word in telling)
 
 
 # In a browser

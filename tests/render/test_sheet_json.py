@@ -9,11 +9,12 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from make_schema import make_schema
 from sheet_factory import make_drill, make_sheet
 
 from drillgen.core.errors import InputError
 from drillgen.core.values import Passage, Worksheet
-from drillgen.write.json import iter_json_lines, load_json, make_schema, render_json
+from drillgen.write.json import iter_json_lines, load_json, render_json
 
 DOCS = Path(__file__).parents[2] / "docs"
 

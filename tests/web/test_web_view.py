@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -17,11 +17,11 @@ from drillgen.core.wording import choose_wording
 from drillgen.speech.pipeline import Engine, make_drill
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import parse_overrides
-from drillgen.web.app import _load_templates
 from drillgen.web.forms import Choices, read_choices
 from drillgen.web.limits import Limits
 from drillgen.web.view import find_stretch, iter_stretches, make_preview, sort_versions
 from drillgen.web.workshop import Workshop, make_worksheet
+from drillgen.write.templates import load_templates
 
 TEXT = "Two boats, half-full, left at 3:30. They came back!\n\nWho saw them?"
 
@@ -151,7 +151,7 @@ nasty = st.one_of(
 )
 
 
-load_templates = cache(_load_templates)
+web_templates = cache(partial(load_templates, "web"))
 
 
 @given(parts=st.lists(nasty, min_size=1, max_size=5), title=nasty)
@@ -163,7 +163,7 @@ def test_any_text_comes_back_as_text(
     choices = Choices(text=text, title=clean(title)[:200])
     lane = workshop.choose_lane(text)
     preview = workshop.preview(choices, lane)
-    templates = load_templates()
+    templates = web_templates()
     html = templates.get_template("preview.html.j2").render(
         preview=preview, state=choices, problem=""
     )
