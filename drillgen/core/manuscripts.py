@@ -151,6 +151,9 @@ def _tidy(block: str) -> str:
 
 _HEADING_TAGS: Final = ("h1", "h2", "h3", "h4", "h5", "h6")
 _BLOCK_TAGS: Final = ("p", "div", "li", "td", "th", "pre", "blockquote", *_HEADING_TAGS)
+_CELL: Final = 6
+"""Words of a cell, at most, in a row of a table that is read as one line."""
+
 _FRONT_MATTER: Final = re.compile(
     r"\A\ufeff?---[ \t]*\r?\n.*?\n(?:---|\.\.\.)[ \t]*(?:\r?\n|\Z)", re.S
 )
@@ -165,6 +168,8 @@ class _Blocks(HTMLParser):
         self.blocks: list[str] = []
         self._open: list[str] = []
         self._hidden = ""
+        self._row = 0
+        """The block that the row of a table begins with."""
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         """A block begins, or a line ends in one."""
@@ -173,6 +178,9 @@ class _Blocks(HTMLParser):
             self._open.append("\n")
         elif tag in ("s", "script", "style", "head"):
             self._hidden = self._hidden or tag
+        elif tag == "tr":
+            self._finish()
+            self._row = len(self.blocks)
         elif tag in _BLOCK_TAGS and self._open != ["- "]:
             self._finish()
             if tag in _HEADING_TAGS and not self.blocks:
@@ -186,6 +194,11 @@ class _Blocks(HTMLParser):
             self._hidden = ""
         elif tag in _BLOCK_TAGS:
             self._finish()
+        elif tag == "tr":
+            self._finish()
+            cells = self.blocks[self._row :]
+            if all(len(cell.split()) <= _CELL for cell in cells):
+                self.blocks[self._row :] = [", ".join(map(str.strip, cells))] if cells else []
 
     def handle_data(self, data: str) -> None:
         """Text goes into the open block."""
@@ -198,8 +211,9 @@ class _Blocks(HTMLParser):
         self._finish()
 
     def _finish(self) -> None:
-        self.blocks.append("".join(self._open))
-        self.blocks = [block for block in self.blocks if block.strip("# \n")]
+        block = "".join(self._open)
+        if block.strip("# \n"):
+            self.blocks.append(block)
         self._open.clear()
 
 

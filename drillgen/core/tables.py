@@ -38,12 +38,12 @@ def iter_rows(text: str, name: str, *, strict: bool = False) -> Iterator[tuple[i
 
 
 def read_column(text: str, name: str) -> str:
-    """The texts of a table, a line each: those of its one column, or of that with such a head.
+    """The texts of a table, a paragraph each: of its one column, or of that with such a head.
 
     InputError where it can't be told which column is meant.
 
     >>> read_column("Word;Meaning\\nboot;shoe\\nspoon;tool\\n", "words.csv")
-    'boot\\nspoon'
+    'boot\\n\\nspoon'
     """
     rows = [cells for _, cells in iter_rows(text, name)]
     headed = [i for i, cell in enumerate(rows[0] if rows else ()) if cell.lower() in TEXT_HEADS]
@@ -52,4 +52,4 @@ def read_column(text: str, name: str) -> str:
         mend = "head the column to read with the word text, or keep that column alone"
         raise InputError(problem, mend, file=name, line=1)
     column = headed[0] if headed else 0
-    return "\n".join(row[column] for row in rows[bool(headed) :] if row[column:])
+    return "\n\n".join(row[column] for row in rows[bool(headed) :] if row[column:])

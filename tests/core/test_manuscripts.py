@@ -76,6 +76,19 @@ def test_word_file_keeps_title_paragraphs_and_items(tmp_path: Path) -> None:
     ]
 
 
+def test_rows_of_a_table_are_lines_unless_their_cells_are_long() -> None:
+    document = WordDocument()
+    document.add_paragraph("We are open.")
+    table = document.add_table(2, 2)
+    long = "We open at half past nine on most days."
+    for cell, text in zip(table._cells, ["Monday", "9:30", "Sunday", long], strict=True):
+        cell.text = text
+    held = io.BytesIO()
+    document.save(held)
+    text = read_data(held.getvalue(), "a.docx").text
+    assert text.split("\n\n") == ["We are open.", "Monday, 9:30", "Sunday", long]
+
+
 def test_open_document_leaves_notes_and_deleted_text_out() -> None:
     content = (
         '<text:tracked-changes><text:changed-region text:id="c"><text:deletion>'
@@ -131,7 +144,8 @@ def test_marks_of_markdown_are_no_words(tmp_path: Path, name: str) -> None:
         "- two rows",
         "- a pear tree",
         "“Such a wet May,” she says.",
-        *("tea", "bread", "one", "two"),
+        # A row of a table is a line, as it is read aloud.
+        *("tea, bread", "one, two"),
     ]
 
 

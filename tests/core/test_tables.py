@@ -29,9 +29,9 @@ def test_what_is_no_table_names_its_line() -> None:
 @pytest.mark.parametrize(
     ("table", "text"),
     [
-        ("boot\r\ngoose\r\n", "boot\ngoose"),
-        ("Word\nboot\ngoose\n", "boot\ngoose"),
-        ("Meaning;Word\nshoe;boot\nbird;goose\n", "boot\ngoose"),
+        ("boot\r\ngoose\r\n", "boot\n\ngoose"),
+        ("Word\nboot\ngoose\n", "boot\n\ngoose"),
+        ("Meaning;Word\nshoe;boot\nbird;goose\n", "boot\n\ngoose"),
         ("id\tsentence\n1\tWell, I see.\n2\n", "Well, I see."),
         ('"Well, I see."\n', "Well, I see."),
         ("words\n", ""),
@@ -51,4 +51,4 @@ def test_a_column_that_can_not_be_told(table: str) -> None:
 def test_a_table_is_a_text(tmp_path: Path) -> None:
     path = tmp_path / "words.csv"
     path.write_bytes("Word;Note\nboot;caf\u00e9\nspoon;\n".encode("cp1252"))
-    assert read_passage(path, None, lambda _: None).text == "boot\nspoon"
+    assert read_passage(path, None, lambda _: None).text == "boot\n\nspoon"

@@ -21,8 +21,8 @@ from drillgen.speech.text.tables import Abbreviation, load_abbreviations
 _HEADING_WORDS: Final = 9
 """A heading is at most this long."""
 
-_LISTED: Final = 2
-"""Words of a line in a list of words at most; fewer than three lines are none."""
+_LISTED, _LONGEST_LISTED = 2, 5
+"""Words of most lines in a list of words, and of each, at most. Two lines are no list."""
 
 _VERSE_LENGTH: Final = 60
 """Characters of a line of verse at most."""
@@ -69,7 +69,7 @@ def find_verse(tokens: Sequence[Token]) -> Mapping[int, Boundary]:
 
     Prose is broken where the next word doesn't fit any more; a paragraph of short lines is
     verse if each begins with a capital, or if most of at least three end before they must. It
-    is a list of words if none has more than two, and no mark.
+    is a list of words if most have two at most, none has many, and none has a mark.
     """
     verse: dict[int, Boundary] = {}
     breaks: list[int] = []
@@ -100,12 +100,12 @@ def _verse_breaks(
     lasts = [*breaks, end]
     if any(_LIST_MARK.fullmatch(tokens[i].text) for i in firsts):
         return {}
-    if len(breaks) >= _LISTED and all(
-        sum(map(len, map(_SPOKEN, tokens[a:b]))) <= _LISTED
-        and all(token.kind is not TokenKind.PUNCTUATION for token in tokens[a:b])
-        for a, b in zip(firsts, lasts, strict=True)
-    ):
-        return dict.fromkeys(breaks, Boundary.MAJOR)
+    if len(breaks) >= _LISTED:
+        parts = [tokens[a:b] for a, b in zip(firsts, lasts, strict=True)]
+        counts = sorted(sum(map(len, map(_SPOKEN, part))) for part in parts)
+        marked = any(token.kind is TokenKind.PUNCTUATION for part in parts for token in part)
+        if not marked and counts[len(counts) // 2] <= _LISTED and counts[-1] <= _LONGEST_LISTED:
+            return dict.fromkeys(breaks, Boundary.MAJOR)
     lengths = [tokens[b - 1].end - tokens[a].start for a, b in zip(firsts, lasts, strict=True)]
     longest = max(lengths)
     if longest > _VERSE_LENGTH:
