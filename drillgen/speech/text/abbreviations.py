@@ -63,8 +63,8 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if unit:
             return i + 1, (Piece(piece.text, WORD, say_unit(pieces, i, unit)),)
         if piece.text not in ("jr", "sr", "mr", "dr"):
-            said = name_letters(piece.text)
-            return i + 1, (Piece(piece.text, WORD, said, "", (), UNKNOWN_SHORT),)
+            note = "" if piece.text in tables.acronyms else UNKNOWN_SHORT
+            return i + 1, (Piece(piece.text, WORD, name_letters(piece.text), "", (), note),)
     return i + 1, (piece,)
 
 
@@ -180,7 +180,7 @@ def _is_after_person(pieces: Pieces, i: int) -> bool:
 def _is_before_number(pieces: Pieces, i: int) -> bool:
     """As in "No. 5" or "p. 7"; the stop may be missing only before a digit: "No 5", "Fig 2"."""
     following = find_near(pieces, skip_stop(pieces, i), 1)
-    if text_at(pieces, following) == ":" and pieces[i].text in ("No", "Tel", "tel"):
+    if text_at(pieces, following) == ":" and pieces[i].text in ("No", "no", "Tel", "tel"):
         following = find_near(pieces, following, 1)
         return text_at(pieces, following)[:1] in tuple("0123456789+(")
     if following >= 0 and _is_coded(pieces, i, following):
@@ -190,8 +190,8 @@ def _is_before_number(pieces: Pieces, i: int) -> bool:
             following >= 0
             and has_stop(pieces, i)
             and pieces[i].text.lower() != "no"
-            and pieces[following].rule in ("capitals", "letter")
-            and read_roman(pieces[following].text)
+            and pieces[following].rule in ("capitals", "letter", "small roman")
+            and read_roman(pieces[following].text.upper())
         )
     if not pieces[following].text[0].isdecimal():
         return False
@@ -207,6 +207,8 @@ def _is_before_number(pieces: Pieces, i: int) -> bool:
 def _is_coded(pieces: Pieces, i: int, following: int) -> bool:
     """As in "Policy no. HM/0048" and "Rm B14"."""
     text, code = pieces[i].text.lower(), pieces[following].text
+    if text == "no" and has_stop(pieces, i) and re.fullmatch(r"[A-Z]{1,5}-?\d[\w-]*", code):
+        return True
     if text == "no" and has_stop(pieces, i) and code.isupper() and code.isalpha():
         after = find_near(pieces, following, 1)
         return len(code) < 4 and after >= 0 and text_at(pieces, after)[0] in "/0123456789"
@@ -287,7 +289,8 @@ def _is_day(pieces: Pieces, i: int) -> bool:
     timed = number >= 0 and pieces[number].kind is NUMBER
     if has_stop(pieces, i) and (before.lower() in _DATED or timed):
         return True
-    if after[:1].isdecimal() and pieces[i].text not in ("Sun", "Sat", "Wed"):
+    timed = following >= 0 and pieces[following].rule in ("hour", "clock")
+    if after[:1].isdecimal() and (timed or pieces[i].text not in ("Sun", "Sat", "Wed")):
         return True
     dated = dashed or has_stop(pieces, i) or after[-2:] in ("st", "nd", "rd", "th")
     if after[:1].isdecimal() and dated and before.lower() != "the":
@@ -306,6 +309,9 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "about": _is_about,
     "alone": lambda pieces, i: not has_digit_before(pieces, i),
     "letter": lambda pieces, i: _after_stop(pieces, i) in tuple("XYZ"),  # Gen Z
+    "between": lambda pieces, i: (  # R v Reed, H v Town
+        is_name(text_before(pieces, i)) and is_name(_after_stop(pieces, i))
+    ),
     "dated": lambda pieces, i: is_year(_after_stop(pieces, i)),  # Est 1912
     "rate": lambda pieces, i: text_before(pieces, i).lower() in ("/", "per"),  # $900/mo
     "money": lambda pieces, i: pieces[find_near(pieces, i, -1)].rule == "money",  # £650 pcm

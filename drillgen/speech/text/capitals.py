@@ -188,11 +188,17 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
     return None
 
 
+_PAGED: Final = NUMBERED | word_set("pages p pp vol vols ch chap fig pt bk sc ps chapters pls")
+
+
 def decide_small_roman(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """ii, iv and the like in small letters: after "page" or in brackets."""
     piece = pieces[i]
     bracketed = _stop_or_bracket(pieces, i)
-    if text_before(pieces, i).lower().rstrip(".") in (*NUMBERED, "pages", "p", "pp") or bracketed:
+    k = find_near(pieces, i, -1)
+    while k > 0 and (pieces[k].text in tuple("-–.") or pieces[k].rule == "small roman"):
+        k = find_near(pieces, k, -1)
+    if text_at(pieces, k).lower() in _PAGED or bracketed:
         spoken = tables.say.integer(read_roman(piece.text.upper()))
         return i + 1, (Piece(piece.text, NUMBER, spoken),)
     return i + 1, (piece,)

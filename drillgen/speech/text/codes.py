@@ -40,6 +40,9 @@ DIRECTIONS: Final[dict[str, Words]] = {
     for letters in word_set("N S E W NE NW SE SW NNE ENE ESE SSE SSW WSW WNW NNW")
 }
 """Directions in streets' names, of winds and on roads."""
+_ENDING: Final = word_set("ending ends")
+_HOUSE: Final = re.compile(r"\d+(?:-?[A-Z])?")
+_ORDINAL: Final = re.compile(r"\d+(?:st|nd|rd|th)")
 _ROAD: Final = re.compile(r"(?:I|US|SR)-?\d{1,3}")
 
 
@@ -47,6 +50,9 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
     """A piece of plain digits that is not an amount, or None."""
     piece = pieces[i]
     digits = plain_digits(piece.text)
+    if digits[0] in "-–" and tells(pieces[max(0, i - 6) : i], 0, _ENDING):
+        digits = digits[1:]  # a card that ends in -8841
+        return Piece(piece.text, NUMBER, read_digits(digits), "", (), "a code")
     if not digits.lstrip("+").isdecimal():
         return None
     if _is_phone(pieces, i):
@@ -171,8 +177,10 @@ def read_direction(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -
     if not name or k < 0:
         return ()
     before, after = text_at(pieces, k), text_at(pieces, find_near(pieces, i, 1)).lower()
-    if before.isdecimal() and _is_house_number(pieces, i, cues):
+    if _HOUSE.fullmatch(before) and _is_house_number(pieces, i, cues):
         return name
+    if _ORDINAL.fullmatch(after) and pieces[i].text.isupper():
+        return name  # NW 23rd
     if before == ":":
         before = text_before(pieces, k)
     low = before.lower()
@@ -181,7 +189,7 @@ def read_direction(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -
     wind = wind or tells(pieces, i, cues["sea"], 3)
     inside = before.islower() and after in ("at", "over", "along") and low not in cues["letters"]
     wind = wind or (inside and tells(pieces, i, cues["winds"]))
-    placed = road or wind or low in cues["before compass"] or before[-1:] == "°"
+    placed = road or wind or low in cues["before compass"] or "°" in before
     told = (
         low in cues["away"]
         or (before.islower() and low not in cues["letters"])

@@ -67,6 +67,12 @@ _NAMED_DATE: Final = re.compile(rf"(\d{{1,2}})-([A-Z][a-z]{{2,8}})-(\d{{4}}|\d\d
 _TIME: Final = re.compile(
     r"(\d{1,2})(?:[:.]([0-5]\d)(?::([0-5]\d))?)?([ap])\.?m(?:\b\.(?!\w))?(?!\w)", re.IGNORECASE
 )
+_HALVED: Final = re.compile(r"(\d{1,2}):([0-5]\d)([apAP])(?!\w)")
+"""5:42a and 3:10p, in timetables."""
+
+_ARC: Final = re.compile(
+    r"(\d{1,3})°(\d{1,2}(?:\.\d+)?)['’′](\.\d+)?(?:(\d{1,2}(?:\.\d+)?)(?:[\"”″]|''))?"
+)
 _TIME_SPAN: Final = re.compile(
     r"(\d{1,2})(?:[:.]([0-5]\d))?[-‐‑–—](\d{1,2})(?:[:.]([0-5]\d))?"
     r"([ap])\.?m(?:\b\.(?!\w))?(?!\w)",
@@ -82,7 +88,7 @@ _ORDINAL: Final = re.compile(
 )
 _DECADE: Final = re.compile(rf"[{_QUOTES}]?(\d{{0,3}}0)[{_QUOTES}]?s(?!\w)")
 _PHONE: Final = re.compile(
-    rf"(?:\+?\d{{1,5}}|\(\+?\d{{1,5}}\))(?:[-‐‑]\d{{2,5}}){{2,6}}{_END}|\d{{1,3}}-\d{{4}}{_END}"
+    rf"(?![1-9]\d-[1-9]\d-[1-9]\d(?![-\d]))(?:\+?\d{{1,5}}|\(\+?\d{{1,5}}\))(?:[-‐‑]\d{{2,5}}){{2,6}}{_END}|\d{{1,3}}-\d{{4}}{_END}"
     rf"|\+?(?:1[.\-/])?(?:\(\d{{3}}\)|\d{{3}})[.\-/]?\d{{3}}[.\-]\d{{4}}{_END}"
     rf"|\d{{5}}-\d{{4}}{_END}"
 )
@@ -189,6 +195,9 @@ def _match_time(chunk: str, pos: int, say: Numerals) -> Reading | None:
         half = match[4].lower() + "m"
         spoken = say.time(match[1], match[2] or "", half, match[3] or "")
         return Reading(match.end(), ("to",) * dash + spoken, "hour")
+    match = _HALVED.match(chunk, pos)
+    if match and 0 < int(match[1]) <= 12:
+        return Reading(match.end(), say.time(match[1], match[2], match[3].lower() + "m"), "hour")
     match = _ISH.match(chunk, pos)
     if match and int(match[1]) < 25:
         return Reading(match.end(), (*say.time(match[1], match[2]), "ish"), "noted")
@@ -354,8 +363,13 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
     hyphened = _HYPHENED.match(chunk, end)
     if hyphened:
         return _read_hyphened(hyphened, number, amount, tables)
-    glued = _GLUED.match(chunk, end) if rule in ("amount", "range") else None
+    glued = _GLUED.match(chunk, end)
+    if glued and rule == "fraction" and glued[0] in tables.topical:
+        return Reading(glued.end(), (*spoken, *name_letters(glued[0])), "measure")
+    glued = glued if rule in ("amount", "range") else None
     counted = _read_glued(glued, number, amount, say) if glued else None
+    if counted and glued and glued[0] in tables.topical:
+        counted = counted._replace(rule="measure")
     return counted or (None if chunk[end : end + 1].isalpha() else number)
 
 
@@ -439,6 +453,18 @@ def read_chain(text: str, say: Numerals) -> Words:
     return tuple(word for part in parts for word in say.amount(part))
 
 
+def _read_phone(text: str) -> Words:
+    return ("plus",) * (text.lstrip("(")[0] == "+") + read_digits(plain_digits(text))
+
+
+def _read_arc(match: re.Match[str], say: Numerals) -> Words:
+    """Degrees, minutes and seconds of arc: 51°27'30"."""
+    degrees, minutes, part, seconds = match.groups("")
+    spoken = (*say.amount(degrees), "degree" if degrees == "1" else "degrees")
+    spoken += (*say.amount(minutes + part), "minutes")
+    return spoken + ((*say.amount(seconds), "seconds") if seconds else ())
+
+
 def _read_ordinals(match: re.Match[str], say: Numerals) -> Words:
     second = ("to", *say.ordinal(match[2])) if match[2] else ()
     return say.ordinal(match[1]) + second
@@ -473,7 +499,8 @@ _FORMS: Final[
     (_SHILLINGS, lambda match, say: (*say.amount(match[1]), "shillings"), ""),
     (_SECTION, lambda match, say: (*say.pairs(match[1]), match[2] + "."), ""),
     (_COUNTED, lambda match, _: read_digits(plain_digits(match[0])), ""),
-    (_PHONE, lambda match, _: read_digits(plain_digits(match[0])), "a telephone number"),
+    (_ARC, lambda match, say: _read_arc(match, say), ""),
+    (_PHONE, lambda match, _: _read_phone(match[0]), "a telephone number"),
     (_CHAIN, lambda match, say: read_chain(match[0], say), ""),
     (_THOUSANDS, lambda match, say: _read_thousands(match[1], say), ""),
     (_GROUPED, lambda match, say: say.amount(match[0].replace(".", "")), ""),

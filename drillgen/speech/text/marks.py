@@ -107,7 +107,8 @@ def decide_sign(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if piece.text == "×" and following and before >= 0 and pieces[before].kind is NUMBER:
         unit = text_after(pieces, after).lower()
         sized = unit in ("x", "×") or unit in tables.units or unit in tables.cues["measured"]
-        if sized or pieces[after].rule == "measure":
+        packed = kind_of(pieces, after, tables) in ("mass", "volume")
+        if (sized or pieces[after].rule == "measure") and not packed:
             return i + 1, (piece._replace(spoken=("by",)),)
     if piece.text == "*" and after == i + 1 and following and is_dialled(pieces, i):
         return i + 1, (Piece(piece.text, NUMBER, ("star",)),)
@@ -146,7 +147,7 @@ def _is_compared(pieces: Pieces, i: int, before: int, after: int) -> bool:
     return after == i + 1 or spaced
 
 
-def decide_dash(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+def decide_dash(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """A dash between two days, months, hours or numbers is "to"; other dashes are not said.
 
     A minus sign is said beside a number.
@@ -158,7 +159,14 @@ def decide_dash(pieces: Pieces, i: int, _tables: Tables) -> Answer:
         return i + 1, (piece if numeric else Piece(piece.text, PUNCTUATION),)
     if before >= 0 and following >= 0 and _is_row(pieces[before].text, pieces[following].text):
         return i + 1, (Piece(piece.text, NUMBER, ("to",)),)
-    if before >= 0 and following >= 0 and _is_span(pieces, i, before, following):
+    if (
+        before >= 0
+        and following >= 0
+        and (
+            _is_span(pieces, i, before, following)
+            or _is_measured(pieces, before, following, tables)
+        )
+    ):
         return i + 1, (Piece(piece.text, NUMBER, ("to",)),)
     return i + 1, (piece,)
 
@@ -190,6 +198,10 @@ def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:
     if left.text == "." and before and pieces[before - 1].rule == "abbreviation":
         before -= 1
         left = pieces[before]
+    if left.rule in ("fraction", "pair") and tight and re.fullmatch(r"[1-9]\d", right.text):
+        return False  # a 1/4-20 bolt
+    if left.rule == right.rule == "small roman":
+        return tight
     if (left.text[:1] + right.text[:1]).islower():
         days = left.text in _FULL_DAYS and right.text in _FULL_DAYS
     else:
@@ -204,6 +216,14 @@ def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:
             return following == i + 1
         return tight and (ends or (left.text[-1:] not in ".-–" and not left.text[0].isalpha()))
     return tight and left.kind is NUMBER and _is_calendar(right.text)
+
+
+def _is_measured(pieces: Pieces, before: int, following: int, tables: Tables) -> bool:
+    """Units on both sides: "50 mins–1hr", "2 mi – 3 mi"."""
+    if pieces[before].text not in tables.units or not has_digit_before(pieces, before):
+        return False
+    right, after = pieces[following], text_after(pieces, following)
+    return right.rule == "measure" or (right.rule == "amount" and after in tables.units)
 
 
 def _is_chained(pieces: Pieces, i: int, step: int) -> bool:
@@ -252,6 +272,17 @@ def _is_loose_span(pieces: Pieces, before: int, following: int) -> bool:
 
 _TIMED: Final = ("clock", "hour")
 _FULL_DAYS: Final = frozenset(day for day in DAYS if day.endswith("day"))
+
+
+def kind_of(pieces: Pieces, i: int, tables: Tables) -> str:
+    """What is measured at a place, by a unit there or after the number there; empty: nothing."""
+    unit = pieces[i].text.lstrip("0123456789.,")
+    if not unit:
+        unit = text_after(pieces, i)
+    kinds = ("mass", "volume", "distance")
+    return next((kind for kind in kinds if unit in tables.cues[kind]), "")
+
+
 _ENDS: Final = word_set("am pm a.m p.m years months weeks days hours minutes miles feet")
 
 
@@ -276,6 +307,9 @@ def decide_slash(pieces: Pieces, i: int, tables: Tables) -> Answer:
             return i + 2, (per, Piece(after.text, WORD, each.one))
         if unit and after.kind is NUMBER and i > 1 and pieces[i - 2].text == "/":
             return i + 1, (Piece(piece.text, NUMBER, ("per",)),)  # mL/min/1.73 m²
+        kinds = kind_of(pieces, i - 1, tables), kind_of(pieces, i + 1, tables)
+        if all(kinds) and kinds[0] != kinds[1]:
+            return i + 1, (Piece(piece.text, NUMBER, ("per",)),)  # 20 mg/5 ml
         rate = (
             "°" not in before.text
             and before.rule in ("money", "measure", "amount")

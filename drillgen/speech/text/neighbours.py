@@ -154,7 +154,7 @@ def skip_stop(pieces: Pieces, i: int) -> int:
 def find_topical(pieces: Pieces, k: int, text: str, tables: Tables) -> Unit | None:
     """The unit that a symbol stands for in what the text is about: nm at sea, f in racing."""
     for topic in tables.topical.get(text, ()):
-        if tells(pieces, k, tables.cues[topic], 2):
+        if tells(pieces, k, tables.cues[topic], 1 if topic == "heat" else 2):
             return tables.units[f"{text}@{topic}"]
     return None
 

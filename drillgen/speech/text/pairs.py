@@ -362,8 +362,13 @@ _VERSE: Final = re.compile(r"(\d{1,3})[:.](\d{1,3})(?:[-–](\d{1,3}))?")
 
 
 def decide_ratio(pieces: Pieces, i: int, tables: Tables) -> Answer:
-    """1:10 is "one to ten", but a verse of the Bible has no "to"."""
+    """1:10 is "one to ten", but a verse of the Bible has no "to", nor has a British "2:1"."""
     piece = pieces[i]
+    before, after = text_before(pieces, i).lower(), text_after(pieces, i).lower()
+    graded = piece.text in ("2:1", "2:2") and before == "a" and not tables.say.american
+    if graded and after not in tables.cues["marked"] | tables.cues["mixture"]:
+        bare = (piece.spoken[0], piece.spoken[-1])  # the class of a degree
+        return say_number(piece, i, bare, (piece.spoken,), "a degree")
     return decide_verse(pieces, i, tables) or (i + 1, (piece,))
 
 

@@ -70,7 +70,14 @@ _BEFORE_LETTERED: Final = NUMBERED | word_set(
     "line leaflet apartment apt flat no gate platform stand box clause para paragraph question "
     "rule bus route room form schedule item note fig seat berth pitch plot group team class"
 )
+_TEMPERATURE: Final = re.compile(r"[-−–]?(?:\d\d\.\dC|(?:9\d|10\d)\.\dF)")
+"""Of a body, in degrees Celsius or Fahrenheit."""
+
 _GROUPS: Final = frozenset({"the", "for", "our", "all", "and", "most", "many"})
+
+
+_CHAT: Final = {"for": word_set("the u ur me da my"), "to": word_set("u me da do go get b")}
+"""What stands after 4 and 2 where they are words."""
 
 
 def decide_decade(pieces: Pieces, i: int, tables: Tables) -> Answer:
@@ -242,6 +249,10 @@ def _decide_apart(pieces: Pieces, i: int, k: int, following: int, tables: Tables
     piece = pieces[i]
     if text_at(pieces, following) == "(" and text_after(pieces, following)[-1:] == "%":
         return say_number(piece, i, tables.say.amount(piece.text))  # votes
+    chat = {"4": "for", "2": "to"}.get(piece.text, "")
+    spelled = chat and text_at(pieces, following) in _CHAT[chat] and text_at(pieces, k).islower()
+    if spelled and tells(pieces, i, tables.cues["chat"]):
+        return say_number(piece, i, (chat,), (piece.spoken,), "a word")
     thousands = _join_thousands(pieces, i, tables)
     if thousands:
         return thousands
@@ -416,13 +427,46 @@ def _decide_topical(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     piece = pieces[i]
     symbol = piece.text.lstrip("0123456789.,¼½¾-–")
     unit = find_topical(pieces, i, symbol, tables)
+    if symbol in ("C", "F"):
+        if text_at(pieces, find_word_before(pieces, i)).lower() in _BEFORE_LETTERED | LETTERED:
+            return None
+        oven = tables.say.american and re.fullmatch(r"[1-4]\d\dF", piece.text)
+        if not unit and not oven and not _TEMPERATURE.fullmatch(piece.text):
+            degrees = tables.units[symbol + "@heat"].several
+            other = (*tables.say.amount(piece.text[:-1]), *degrees)
+            return say_number(piece, i, piece.spoken, (other,), "a letter")
+        unit = tables.units[symbol + "@heat"]
     if not unit:
         return None
     figure = piece.text.removesuffix(symbol)
     plain = len(tables.units[symbol].several) if symbol in tables.units else 0
-    number = piece.spoken[:-plain] if plain else tables.say.amount(figure)
+    part = split_fraction(figure)
+    number = tables.say.mixed(*part) if part else tables.say.amount(figure)
+    number = piece.spoken[:-plain] if plain else number
     noun = text_after(pieces, i).lower() in tables.cues["electric"]  # a 20A outlet
     return i + 1, (piece._replace(spoken=(*number, *name_unit(figure, unit, noun))),)
+
+
+def _decide_half(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
+    """6a and 7p, in American notes: hours in the morning and after noon."""
+    hour = re.fullmatch(r"(\d|1[0-2])([ap])", pieces[i].text)
+    before = text_before(pieces, i).lower()
+    if not hour or not tables.say.american:
+        return None
+    if before not in tables.cues["hour"] | {"@", "til", "or", "-", "–"}:
+        return None
+    return say_number(pieces[i], i, tables.say.time(hour[1], "", hour[2] + "m"))
+
+
+def _decide_ages(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
+    """The 18-24s are people of these ages; 30-45s are seconds."""
+    span = re.fullmatch(r"(\d\d?)[-‐‑–](\d\d)s", pieces[i].text)
+    if not span or (int(span[1]) % 5 == int(span[2]) % 5 == 0) or int(span[1]) >= int(span[2]):
+        return None
+    ages = pluralize(tables.say.span(span[1], span[2]))
+    sure = text_before(pieces, i).lower() in _GROUPS - {"for"}
+    other = () if sure else (pieces[i].spoken,)
+    return say_number(pieces[i], i, ages, other, "ages" if other else "")
 
 
 def _decide_lettered(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
@@ -453,6 +497,8 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
     special = (
         _decide_old_money(pieces, i, tables)
         or _decide_topical(pieces, i, tables)
+        or _decide_half(pieces, i, tables)
+        or _decide_ages(pieces, i, tables)
         or _decide_lettered(pieces, i, tables)
     )
     if special:
@@ -561,6 +607,8 @@ def decide_prime(pieces: Pieces, i: int, tables: Tables) -> Answer:
     unit = tables.units["in" if piece.rule == "inch" else "ft"]
     if piece.rule == "foot" and text_before(pieces, i) == "(" and text_after(pieces, i) == ")":
         unit = tables.units["min"]  # of a match
+    if piece.rule == "foot" and tells(pieces, i, tables.cues["football"], 3):
+        unit = tables.units["min"]
     arc = find_near(pieces, i, -1)
     minutes = arc >= 0 and pieces[arc].text[-1:] in _PRIMES
     if (text_before(pieces, arc) if minutes else text_at(pieces, arc))[-1:] == "°":

@@ -99,7 +99,9 @@ _CALENDAR: Final = {
 } | {"tues": "tuesday", "thurs": "thursday"}
 """Days and months, in full and short."""
 
+_TIMES: Final = re.compile("x(?:[1-9]|1[0-9]|20)")
 _UNDER_AGE: Final = re.compile("U-?(?:[6-9]|1[0-9]|2[0-3])s?")
+_DAY_SPAN: Final = re.compile(r"(M|Tu|W|Th|F|Sa|Su)[-‐‑–](Tu|W|Th|F|Sa|Su)(?![\w])")
 _DAY_LETTERS: Final = dict(zip(word_row("M Tu W Th F Sa Su"), _WEEK, strict=True))
 _SMALL_ROMAN: Final = word_set("ii iii iv vi vii viii ix xi xii xiii xiv xv")
 _EXTENDERS: Final = frozenset(
@@ -166,8 +168,6 @@ def _read_span(text: str) -> Words:
     if not match:
         return ()
     left, right = match.groups()
-    if left in _DAY_LETTERS and right in _DAY_LETTERS and (left, right) != ("M", "W"):
-        return (_DAY_LETTERS[left], "to", _DAY_LETTERS[right])
     if len(left) == len(right) == 1 and left.isupper() and right.isupper() and left < right:
         return (*name_letters(left), "to", *name_letters(right))
     first, second = (_CALENDAR.get(part.lower(), "") for part in (left, right))
@@ -382,6 +382,10 @@ class Scanner:
                 if tail:
                     spoken = (*spoken[:-1], spoken[-1] + "'s")
                 return [Piece(joined[0] + (tail[0] if tail else ""), WORD, spoken)]
+            days = _DAY_SPAN.match(chunk, pos)
+            if days and days[0] != "M-W":
+                first, last = (_DAY_LETTERS[day] for day in days.groups())
+                return [Piece(days[0], WORD, (first, "to", last))]
             code = _CODE.match(chunk, pos)
             if code and not chunk[code.end() : code.end() + 1].isalnum():
                 prefix = code[1]
@@ -402,8 +406,12 @@ class Scanner:
             return [Piece(text + "/s", WORD, pluralize((lower,)))]
         if text == "w" and chunk[end:] in ("", "/"):
             return [Piece(chunk[pos:], WORD, ("with",))]
+        if text == "w" and after == "/":
+            within = chunk.startswith("in", end + 1) and not chunk[end + 3 : end + 4].isalpha()
+            return [Piece("w/in", WORD, ("within",)) if within else Piece("w/", WORD, ("with",))]
         abbreviated = lower in tables.abbreviations and text not in ("EST", "MST", "IM", "HES")
-        if abbreviated and (len(text) > 1 or (text == lower and after == ".")):
+        lone = text == lower and after not in tuple(APOSTROPHES)
+        if abbreviated and (len(text) > 1 or lone):
             return self._abbreviation(text, chunk, end)
         if after == "." and len(text) == 1 and text.isalpha() and text.isupper():
             return [Piece(text, WORD, read_word(text), "initial"), Piece(".", PUNCTUATION)]
@@ -462,6 +470,8 @@ class Scanner:
         acronym = self._tables.acronyms.get(head)
         if head in ("utc", "gmt", "ut") and "-" in text:
             spoken = (*read_code(head.upper(), say), "minus", *say.amount(text.partition("-")[2]))
+        elif _TIMES.fullmatch(text):
+            spoken = ("times", *say.amount(text[1:]))
         elif _UNDER_AGE.fullmatch(text):
             number = say.integer(int(text.strip("U-s")))
             spoken = ("under", *(pluralize(number) if text[-1] == "s" else number))

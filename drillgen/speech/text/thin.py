@@ -21,6 +21,7 @@ from drillgen.speech.text.neighbours import (
     has_stop,
     is_break,
     is_name,
+    is_noun_after,
     skip_stop,
     text_after,
     text_at,
@@ -39,18 +40,23 @@ _REACH: Final = 30
 _COMMON: Final = 4.0
 """Zipf frequency of a word of ordinary text: used ten times in a million words."""
 
-_THIN: Final = 0.35
+_THIN: Final = 0.4
 """Of the short forms of web text (the English Web Treebank) a fifth have so few common words
 around them, and most of these are dates and telephone numbers; of those of tables and notices
 more than four fifths."""
 
 _SAFE_NUMBER: Final = re.compile(
     r"[+−]?\d[\d,]*(?:\.\d+)?%?|#\d+|[\d,]+(?:st|nd|rd|th|ST|ND|RD|TH)|\d*[¼½¾⅐-⅞]"
-    r"|(?:[A-Z]{0,2}[$£€¥])\d[\d,.]*(?:[kKmMbB]n?)?(?: \w+)?|\d\d?:\d\d(?::\d\d)?|\d{4}s"
+    r"|(?:[A-Z]{0,2}[$£€¥])\d[\d,.]*(?:[kKmMbB]n?)?(?: \w+)?|\d\d?:\d\d(?::\d\d)?(?:ish)?|\d{4}s"
+    r"|\d+-[a-z]{2,}|\d\d?['’]\d\d?[\"”]|['’]?\d\d|\d+[x×]\d+|U\d\d?s?|c?\d{4}|v\d+\.\d+|24/7|\d+k"
+    r"|I-\d+|[\d.]+([a-z]+)[-–][\d.]+\1"
 )
-"""Plain numbers, shares, ordinals, prices, times of day and decades."""
+"""Plain numbers, shares, ordinals, prices, times of day, decades, ages, sizes, versions."""
 
 _LETTERS: Final = re.compile(r"[A-Z]{1,5}|[a-z]{1,4}|(?:[A-Za-z]\.){1,4}[A-Za-z]?")
+_PLACES: Final = frozenset({"verse", "state"})
+"""Abbreviations that stand only beside a verse or a place."""
+
 _SURE_UNITS: Final = frozenset('gm%°"”″')
 """Units of one letter or sign that are hardly ever anything else behind a number."""
 
@@ -79,11 +85,12 @@ def list_unsettled(
 ) -> tuple[Piece, ...]:
     """What was decided for the pieces from `i` to `end`, with a note at the first one that
     nothing settles."""
-    told = pieces[i].rule == "notation" != decided[0].rule
-    if told or decided[0].spoken != pieces[i].spoken:
-        return decided  # a rule has found something
+    told = decided[0].spoken != pieces[i].spoken
+    told = told or (pieces[i].rule == "notation" != decided[0].rule)
     for number, piece in enumerate(decided):
-        other = _question(pieces, i, end, piece, tables) if piece.spoken else None
+        if (number == 0 and told) or not piece.spoken:
+            continue  # a rule has found something
+        other = _question(pieces, i, end, piece, tables, first=number == 0)
         if other is not None:
             listed = piece._replace(other=other, note=UNSETTLED)
             return (*decided[:number], listed, *decided[number + 1 :])
@@ -91,10 +98,13 @@ def list_unsettled(
 
 
 def _question(
-    pieces: Pieces, i: int, end: int, piece: Piece, tables: Tables
+    pieces: Pieces, i: int, end: int, piece: Piece, tables: Tables, *, first: bool
 ) -> tuple[Words, ...] | None:
     """How else a piece could be read; None for one that is settled."""
     text, k = piece.text, find_near(pieces, i, -1)
+    if not first:
+        unit = re.fullmatch("[A-Z]", text) and piece.spoken[0] != text.lower()
+        return ((f"{text.lower()}.",),) if unit else None
     silent = k >= 0 and pieces[k].text in UNSAID and pieces[k].rule != "dash"
     if text[:1].isdecimal() and silent and pieces[find_near(pieces, k, -1)].kind is NUMBER:
         return ((UNSAID[pieces[k].text], *piece.spoken),)
@@ -102,19 +112,28 @@ def _question(
         return None if _is_sure_number(pieces, i, end, piece) else ()
     if piece.kind is WORD and _LETTERS.fullmatch(text) and piece.spoken[0][1:] == ".":
         return None if _are_sure_letters(pieces, i, end, text, tables) else ()
-    letter = len(text) == 1 and text.isupper() and piece.kind is WORD
-    if letter and piece.spoken[0] != text.lower():
-        return ((f"{text.lower()}.",),)  # a unit or a direction
     if pieces[i].rule == "abbreviation" and piece.spoken == (text.lower(),):
-        after = text_after(pieces, skip_stop(pieces, i))
-        if after[:1].isdecimal() or (has_stop(pieces, i) and not after[:1].isupper()):
-            return (tables.abbreviations[text.lower()][0].spoken,)
+        return _find_long_form(pieces, i, tables)
     return None
+
+
+def _find_long_form(pieces: Pieces, i: int, tables: Tables) -> tuple[Words, ...] | None:
+    """What a word may be short for ("art. 6", "Sat: 9"), or None where it is surely a word."""
+    after = text_after(pieces, skip_stop(pieces, i))[:1]
+    if not after.isdecimal() and not (has_stop(pieces, i) and (after.islower() or after in ",;(")):
+        return None
+    entries = tables.abbreviations[pieces[i].text.lower()]
+    usual = [entry for entry in entries if "@" not in entry.when and entry.when not in _PLACES]
+    return (usual[0].spoken,) if usual else None
 
 
 def _is_sure_number(pieces: Pieces, i: int, end: int, piece: Piece) -> bool:
     rule, text = pieces[i].rule, piece.text
-    if _SAFE_NUMBER.fullmatch(text) or end > i + 1:
+    if text_at(pieces, find_word_before(pieces, i)).lower() in LETTERED | NUMBERED:
+        return True
+    if _SAFE_NUMBER.fullmatch(text) or end > i + 1 or "°" in text:
+        return True
+    if rule == "range" and is_noun_after(pieces, i):
         return True
     if rule == "measure":
         unit = text.lstrip("0123456789.,-–+¼½¾/")
@@ -125,7 +144,10 @@ def _is_sure_number(pieces: Pieces, i: int, end: int, piece: Piece) -> bool:
 def _are_sure_letters(pieces: Pieces, i: int, end: int, text: str, tables: Tables) -> bool:
     letters = text.replace(".", "").lower()
     if len(letters) > 1:
-        return letters in tables.acronyms or letters in ("am", "pm")
+        known = letters in tables.acronyms or letters in ("am", "pm", "ps")
+        return known or (len(letters) > 2 and text.isupper() and "." not in text)
+    if letters == "u":
+        return True  # sounds as what it stands for
     k, following = find_word_before(pieces, i), find_near(pieces, end - 1, 1)
     before, after = text_at(pieces, k), text_at(pieces, following)
     row = len(before) == 1 or (len(after) == 1 and after.isalpha())

@@ -125,13 +125,17 @@ def decide_hour(pieces: Pieces, i: int, following: int, tables: Tables) -> Answe
 
 def decide_ending(pieces: Pieces, i: int, k: int, following: int, tables: Tables) -> Answer | None:
     """An ordinal's ending after a space: "12 th October"."""
-    digits, ending = plain_digits(pieces[i].text), text_at(pieces, following).lower()
+    digits, after = plain_digits(pieces[i].text), text_at(pieces, following)
+    ending = after.lower()
     if following != i + 2 or ending not in ("st", "nd", "rd", "th") or not digits.isdecimal():
         return None
     near = find_near(pieces, following, 1)
     dated = is_month_at(pieces, near) or is_month_at(pieces, k)
     if ending == "st" and not dated:
-        return None
+        if digits[-1] == "1" != digits[-2:-1] or len(digits) > 2 or after != "st":
+            return None
+        middle, stone = pieces[i + 1], Piece("st", WORD, ("stone",))
+        return following + 1, (Piece(digits, NUMBER, pieces[i].spoken), middle, stone)
     number = tables.say.ordinal(digits)
     of: Words = ("of",) if is_month_at(pieces, near) else ()
     the: Words = ("the",) if dated and (of or not tables.say.american) else ()
