@@ -374,12 +374,13 @@ def list_doubtful(engine: Engine) -> tuple[tuple[str, ...], int]:
 
 def _check_list(found: WordList, lexicon: Lexicon) -> Iterator[Problem]:
     name = f"lists/{found.lexical_set.lower()}.md"
-    rule = LEXICAL_SETS.get(found.lexical_set)
-    if rule is None:
+    if found.lexical_set not in LEXICAL_SETS:
         yield Problem(name, "no lexical set has this name; rename the file")
         return
+    rule = LEXICAL_SETS[found.lexical_set]
+    named = {vowel.lexical_set for vowel in VOWELS.values()}
     for kind, items in found.items.items():
-        least = LEAST[kind][0 if rule.full else 1]
+        least = LEAST[kind][found.lexical_set not in named]
         if len(items) < least:
             yield Problem(name, f"{len(items)} {kind}s; write {least} at least")
         for text, count in Counter(item.text.lower() for item in items).items():

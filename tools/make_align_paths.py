@@ -12,16 +12,25 @@ test compares each row with a fresh search.
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
 from drillgen.core.resources import load_frequencies
 from drillgen.core.values import Origin
-from drillgen.speech.align.letters import PATHS, load_costs, search_path, write_shape
+from drillgen.speech.align.letters import PATHS, SHAPES, load_costs, search_path
 from drillgen.speech.align.units import encode_phones
 from drillgen.speech.pipeline import Engine
 
 TARGET: Final = Path(__file__).resolve().parent.parent / "drillgen/data" / PATHS
+
+
+STEPS: Final = {step: digit for digit, step in SHAPES.items()}
+
+
+def write_shape(path: Sequence[tuple[int, int, int, int]]) -> str:
+    """The shape of a path: a character for each step."""
+    return "".join([STEPS[b - a, d - c] for a, b, c, d in path])
 
 
 def make_rows(level: float) -> set[str]:

@@ -11,18 +11,23 @@ trained: the shipped tagger is measured.
 from __future__ import annotations
 
 import argparse
+import gzip
 import random
 import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from drillgen.speech.prosody.tagger import (
+    SCALE,
     WEIGHTS,
     Tagger,
     new_perceptron,
-    pack_weights,
     unpack_weights,
 )
+
+if TYPE_CHECKING:
+    from nltk.tag.perceptron import PerceptronTagger
 
 TARGET = Path(__file__).parent.parent / "drillgen" / "data" / WEIGHTS
 ROUNDS = 10
@@ -63,6 +68,28 @@ def measure_accuracy(tagger: Tagger, sentences: Sequence[Sentence]) -> float:
         right += sum(tag == gold for tag, (_, gold) in zip(tags, sentence, strict=True))
         total += len(sentence)
     return right / total
+
+
+def pack_weights(tagger: PerceptronTagger) -> bytes:
+    """The trained tagger as a compressed table; the same tagger, the same bytes.
+
+    First the tags; then the words that always have one tag, each with it;
+    then a line per feature with pairs of a tag's number and a weight in
+    1/SCALE. Weights that round to less than 0.1 are left out.
+    """
+    classes = sorted(tagger.classes)
+    number = {tag: i for i, tag in enumerate(classes)}
+    lines = ["\t".join(classes)]
+    lines.append("\t".join(cell for pair in sorted(tagger.tagdict.items()) for cell in pair))
+    for feature in sorted(tagger.model.weights):
+        row = [
+            f"{number[tag]} {round(weight * SCALE)}"
+            for tag, weight in sorted(tagger.model.weights[feature].items())
+            if abs(weight) >= 0.1
+        ]
+        if row:
+            lines.append(f"{feature}\t{' '.join(row)}")
+    return gzip.compress(("\n".join(lines) + "\n").encode("utf-8"), 9, mtime=0)
 
 
 def main() -> None:

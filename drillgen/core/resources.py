@@ -49,6 +49,15 @@ def read_table(name: str) -> tuple[tuple[str, ...], ...]:
 
 
 @cache
+def read_maps(name: str) -> Mapping[str, Mapping[str, str]]:
+    """The maps of a table in drillgen/data/, whose rows are: name of the map, key, value."""
+    maps: dict[str, dict[str, str]] = {}
+    for kind, key, value in read_table(name):
+        maps.setdefault(kind, {})[key] = value
+    return maps
+
+
+@cache
 def load_frequencies() -> Mapping[str, float]:
     """Zipf frequency (log10 of uses in a thousand million words) of common words."""
     frequencies: dict[str, float] = {}

@@ -16,9 +16,10 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
+from drillgen.core.accents import R_SETS
 from drillgen.core.errors import InputError, OptionError, placed
 from drillgen.core.options import Locale, Unit
-from drillgen.core.phones import parse_phones
+from drillgen.core.phones import SET_VOWELS, parse_phones
 from drillgen.core.resources import resource_folder
 from drillgen.core.values import Passage, Phones
 
@@ -113,44 +114,33 @@ class SetRule(NamedTuple):
 
     vowels: tuple[str, ...]
     place: Place
-    full: bool = False
-    """One of the 15 vowels of CMUdict, with lists of full length."""
+
+
+def _rule_of(name: str) -> SetRule:
+    symbol = SET_VOWELS[name]
+    if name in ("HAPPY", "LETTER", "COMMA"):
+        return SetRule((symbol,), Place.FINAL)
+    if name == "NURSE":
+        return SetRule((symbol,), Place.ANY)
+    if name in R_SETS:
+        # "Ear" has the vowel of KIT in most lines, that of FLEECE in others.
+        return SetRule((symbol, "IY") if name == "NEAR" else (symbol,), Place.BEFORE_R)
+    return SetRule((symbol,), Place.STRESSED)
 
 
 LEXICAL_SETS: Final = MappingProxyType(
     {
-        "FLEECE": SetRule(("IY",), Place.STRESSED, full=True),
-        "KIT": SetRule(("IH",), Place.STRESSED, full=True),
-        "FACE": SetRule(("EY",), Place.STRESSED, full=True),
-        "DRESS": SetRule(("EH",), Place.STRESSED, full=True),
-        "TRAP": SetRule(("AE",), Place.STRESSED, full=True),
-        "LOT": SetRule(("AA",), Place.STRESSED, full=True),
-        "STRUT": SetRule(("AH",), Place.STRESSED, full=True),
-        "NURSE": SetRule(("ER",), Place.ANY, full=True),
-        "PRICE": SetRule(("AY",), Place.STRESSED, full=True),
-        "MOUTH": SetRule(("AW",), Place.STRESSED, full=True),
-        "CHOICE": SetRule(("OY",), Place.STRESSED, full=True),
-        "GOAT": SetRule(("OW",), Place.STRESSED, full=True),
-        "FOOT": SetRule(("UH",), Place.STRESSED, full=True),
-        "THOUGHT": SetRule(("AO",), Place.STRESSED, full=True),
-        "GOOSE": SetRule(("UW",), Place.STRESSED, full=True),
-        "BATH": SetRule(("AE",), Place.STRESSED),
-        "PALM": SetRule(("AA",), Place.STRESSED),
-        "CLOTH": SetRule(("AO",), Place.STRESSED),
-        "NEAR": SetRule(("IH", "IY"), Place.BEFORE_R),
-        "SQUARE": SetRule(("EH",), Place.BEFORE_R),
-        "START": SetRule(("AA",), Place.BEFORE_R),
-        "NORTH": SetRule(("AO",), Place.BEFORE_R),
-        "FORCE": SetRule(("AO",), Place.BEFORE_R),
-        "CURE": SetRule(("UH",), Place.BEFORE_R),
-        "HAPPY": SetRule(("IY",), Place.FINAL),
-        "LETTER": SetRule(("ER",), Place.FINAL),
-        "COMMA": SetRule(("AH",), Place.FINAL),
+        name: _rule_of(name)
+        for names in (
+            "FLEECE KIT FACE DRESS TRAP LOT STRUT NURSE PRICE MOUTH CHOICE GOAT FOOT THOUGHT",
+            "GOOSE BATH PALM CLOTH NEAR SQUARE START NORTH FORCE CURE HAPPY LETTER COMMA",
+        )
+        for name in names.split()
     }
 )
 """The sets of Wells, Accents of English (1982), chapter 2, as General American
 in CMUdict has them: BATH falls in with TRAP, PALM with LOT, CLOTH with THOUGHT,
-NORTH with FORCE. The vowels come nearest to the target first, roughly."""
+NORTH with FORCE. First those that name a vowel, the nearest to the target first, roughly."""
 
 _SECTIONS = MappingProxyType({f"{unit}s": unit for unit in LIST_UNITS})
 

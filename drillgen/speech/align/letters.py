@@ -54,13 +54,11 @@ _UNKNOWN: Final[_Path] = ()
 PATHS: Final = "align_paths.tsv"
 """The paths of common words, made by tools/make_align_paths.py: letters, code, shape."""
 
-_SHAPES: Final = dict(
+SHAPES: Final = dict(
     zip(digits + ascii_lowercase, product(range(1, MAX_LETTERS + 1), range(9)), strict=True)
 )
 """A step by its character in a path's shape: how many letters, how many phonemes, of which the
 longest name of a letter has seven."""
-
-_STEPS: Final = {step: digit for digit, step in _SHAPES.items()}
 
 
 class Chunk(NamedTuple):
@@ -128,11 +126,6 @@ def load_costs() -> AlignCosts:
     return AlignCosts(units, longest, reach, fused, stored, {})
 
 
-def write_shape(path: _Path) -> str:
-    """The shape of a path: a character for each step."""
-    return "".join([_STEPS[b - a, d - c] for a, b, c, d in path])
-
-
 def read_stored(letters: str, code: str, stored: Sequence[str]) -> _Path | None:
     """The path of a common word, which a search would find too; None for other words."""
     start = f"{letters}\t{code}\t"
@@ -142,7 +135,7 @@ def read_stored(letters: str, code: str, stored: Sequence[str]) -> _Path | None:
     path = []
     a = c = 0
     for step in stored[at][len(start) :]:
-        size, phones = _SHAPES[step]
+        size, phones = SHAPES[step]
         b, d = a + size, c + phones
         path.append((a, b, c, d))
         a, c = b, d

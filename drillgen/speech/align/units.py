@@ -12,12 +12,15 @@ of a string.
 
 from __future__ import annotations
 
+import functools
 import re
+from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
 from drillgen.core.phones import CONSONANTS, MORE_VOWELS, SET_VOWELS, VOWELS
 from drillgen.core.phones import LETTER_NAMES as AMERICAN_NAMES
+from drillgen.core.resources import read_maps
 from drillgen.core.values import Phone, Phones
 
 SCHWA: Final = "AX"
@@ -48,58 +51,7 @@ _CONSONANT_GROUPS: Final = frozenset(
     )
     for group in row.split()
 )
-_SOFTENED: Final = MappingProxyType(
-    {
-        letters: "".join(CODES[s] for s in symbols.split())
-        for letters, symbols in {
-            "ti": "SH CH ZH",
-            "te": "CH",
-            "ci": "SH CH",
-            "ce": "SH CH",
-            "chi": "SH CH",
-            "shi": "SH",
-            "si": "ZH SH CH",
-            "ssi": "SH",
-            "sci": "SH",
-            "di": "JH",
-            "ge": "JH ZH",
-            "gi": "JH ZH",
-            "zi": "ZH",
-            "xi": "SH",
-            "gu": "G",
-            "qu": "K",
-            "cqu": "K",
-        }.items()
-    }
-)
-"""Consonants that a silent vowel letter marks: nation, ocean, pigeon, guess, antique."""
 _SYLLABIC: Final = MappingProxyType({"l": "L", "r": "R", "m": "M", "n": "N"})
-_PAIRS: Final = MappingProxyType(
-    {
-        "x": ("K S", "G Z", "K SH", "G ZH"),
-        "xi": ("K SH", "G ZH"),
-        "xc": ("K S",),
-        "xh": ("G Z", "K S"),
-        "xs": ("K S",),
-        "cc": ("K S", "T S"),
-        "z": ("T S", "D Z"),
-        "zz": ("T S", "D Z"),
-        "n": ("N Y",),
-        "nn": ("N Y",),
-        "gn": ("N Y",),
-        "ll": ("L Y",),
-        "wh": ("HH W",),
-        "th": ("T TH", "T HH"),
-        "m": ("M P",),
-        "g": ("G ZH",),
-        "j": ("D Y",),
-    }
-)
-_CONSONANT_PAIRS: Final = frozenset(
-    (letters, "".join(CODES[s] for s in pair.split()))
-    for letters, pairs in _PAIRS.items()
-    for pair in pairs
-)
 _GLIDES: Final = MappingProxyType({"i": "Y", "e": "Y", "y": "Y", "u": "W", "o": "W"})
 
 _MORE_NAMES: Final = {
@@ -172,6 +124,19 @@ def first_silent_extra(letters: str, i: int) -> float:
     return 5.0 if said else 0.0
 
 
+@functools.cache
+def _load_units() -> Mapping[str, frozenset[tuple[str, str]]]:
+    """Letters and coded phonemes of consonants, by how many phonemes they are."""
+    return {
+        kind: frozenset(
+            (letters, "".join(CODES[s] for s in sound.split()))
+            for letters, sounds in rows.items()
+            for sound in sounds.split(";")
+        )
+        for kind, rows in read_maps("align_units.tsv").items()
+    }
+
+
 def _carries_vowel(letters: str, following: str) -> bool:
     match = _VOWEL_SPELLING.fullmatch(letters)
     # "h" closes a vowel spelling ("ah", "John") only where it can't open a syllable.
@@ -200,11 +165,12 @@ def is_admissible(letters: str, code: str, following: str = "") -> bool:
             glide = _GLIDES.get(letters)
             return letters not in "aeiou'" if glide is None else code == CODES[glide]
         doubled = size == 2 and letters[0] == letters[1] and letters[0] not in "aeiouy'"
-        return doubled or letters in _CONSONANT_GROUPS or code in _SOFTENED.get(letters, "")
+        marked = (letters, code) in _load_units()["one"]
+        return doubled or letters in _CONSONANT_GROUPS or marked
     if len(code) == 2:
         first, second = code[0], code[1]
         if vowels == [False, False]:
-            return (letters, code) in _CONSONANT_PAIRS
+            return (letters, code) in _load_units()["two"]
         if vowels == [False, True]:
             if letters == "mc" and first == CODES["M"]:
                 return True

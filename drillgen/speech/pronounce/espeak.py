@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import ctypes
 from threading import Lock
-from types import MappingProxyType
 from typing import Any, Final
 
 from drillgen.core.errors import DrillgenError
 from drillgen.core.phones import parse_phones
+from drillgen.core.resources import read_maps
 from drillgen.core.values import Phones
 
 _SYNCHRONOUS: Final = 2
@@ -27,33 +27,8 @@ _UTF8: Final = 1
 _SEPARATED: Final = ord("_") << 8
 """Phoneme mode of espeak_TextToPhonemes: mnemonics with a separator."""
 
-MNEMONICS: Final = MappingProxyType(
-    {
-        mnemonic: tuple(phones.split())
-        for row in (
-            # consonants
-            "b B;d D;f F;g G;h HH;k K;l L;m M;n N;p P;r R;s S;t T;v V;w W;z Z",
-            # t# is the flap, t2 and ? the unreleased and glottal t of "button"
-            "j Y;N NG;S SH;Z ZH;T TH;D DH;tS CH;dZ JH;d# D;t# T;t2 T;? T;l# L;x K",
-            # syllabic consonants; r- is the r that links a vowel
-            "@L AH L;n- AH N;m- AH M;r- R",
-            # short and long vowels
-            "a AE;aa AE;a# AH;a2 AH;A: AA;A AA;A# AA;0 AA;0# AA",
-            "O: AO;O2 AO;O AO;E EH;E2 EH;I IH;I2 IH;I# IH",
-            "i IY;i2 IY;i: IY;i:: IY;u UW;u: UW;U UH;V AH",
-            "@ AH;@2 AH;@5 AH;@- AH;@# AH;3 ER;3: ER",
-            # diphthongs
-            "eI EY;aI AY;OI OY;aU AW;oU OW;oU# OW;o OW;e EY",
-            # before r, and centring diphthongs
-            "A@ AA R;o@ AO R;O@ AO R;e@ EH R;U@ UH R;i@3 IH R;VR AH R",
-            "i@ IY AH;I@ IY AH;aI3 AY ER;aI@ AY AH;aU@ AW ER",
-            # French nasals
-            "A~ AA N;O~ AO N;E~ AE N",
-        )
-        for mnemonic, phones in (pair.split(" ", 1) for pair in row.split(";"))
-    }
-)
-"""espeak-ng's mnemonics for the voice en-us, in ARPAbet."""
+MNEMONICS: Final = "espeak_mnemonics.tsv"
+"""espeak-ng's mnemonics for the voice en-us, in ARPAbet: as they are read, and said."""
 
 _SILENT: Final = frozenset({"", ";", "|", "||", "%", "=", "-"})
 """Marks of palatalisation, word joints and stress that stand alone."""
@@ -83,16 +58,17 @@ def convert_mnemonics(mnemonics: tuple[str, ...]) -> Phones | None:
     >>> format_phones(convert_mnemonics(("h", "'3:", "r", "i")))
     'HH ER1 IY0'
     """
+    known = read_maps(MNEMONICS)["read"]
     parts: list[str] = []
     for mnemonic in mnemonics:
         bare, stress = strip_stress(mnemonic)
         if bare in _SILENT:
             continue
-        arpabet = MNEMONICS.get(bare)
-        if arpabet is None:
+        if bare not in known:
             return None
+        arpabet = known[bare].split()
         # After a vowel that has its own r, espeak writes a linking r as well.
-        if arpabet == ("R",) and parts and (parts[-1] == "R" or parts[-1][:2] == "ER"):
+        if arpabet == ["R"] and parts and (parts[-1] == "R" or parts[-1][:2] == "ER"):
             continue
         first = True
         for symbol in arpabet:

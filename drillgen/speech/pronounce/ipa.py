@@ -10,89 +10,41 @@ Longman Pronunciation Dictionary (3rd ed. 2008), with Upton's variants (a, ɛː,
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Mapping
+from functools import cache
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from drillgen.core.errors import InputError
 from drillgen.core.phones import PHONE_TABLE
+from drillgen.core.resources import read_maps
 from drillgen.core.values import Phone, Phones
 
-_SYMBOLS: Final = MappingProxyType(
-    {
-        ipa: tuple(arpabet.split())
-        for arpabet, row in (
-            # Monophthongs. RP "e" is the DRESS vowel; "a" is TRAP since Upton.
-            ("IY", "i iː"),
-            ("IH", "ɪ ɨ ᵻ ı"),
-            ("EH", "e ɛ"),
-            ("AE", "æ a æː"),
-            ("AA", "ɑ ɑː ɒ ɒː aː"),
-            ("AO", "ɔ ɔː"),
-            ("UH", "ʊ ɵ ᵿ ɷ"),
-            ("UW", "u uː ʉ ʉː"),
-            ("AH", "ʌ ɐ ə ᵊ"),
-            # NURSE and lettER; the r that may follow belongs to them.
-            ("ER", "ɜ ɜː ɝ ɝː ɚ əː"),
-            # Diphthongs.
-            ("EY", "eɪ eː ei ɛɪ ɛi"),
-            ("AY", "aɪ ai ɑɪ ɑi ʌɪ ʌi"),
-            ("AW", "aʊ au æʊ æu ɑʊ"),
-            ("OY", "ɔɪ ɔi oɪ oi ɒɪ"),
-            ("OW", "oʊ ou o oː əʊ əu əʉ ɵʊ"),
-            # Centring diphthongs stand for NEAR, SQUARE and CURE: an r that
-            # only some accents say. Two vowels are written with a dot (ɪ.ə).
-            ("IH R", "ɪə ɪː"),
-            ("EH R", "eə ɛə ɛː"),
-            ("UH R", "ʊə"),
-            # Consonants, with the ligatures of older fonts.
-            ("P", "p"),
-            ("B", "b"),
-            ("T", "t ɾ"),
-            ("D", "d"),
-            ("K", "k x"),
-            ("G", "ɡ g"),
-            ("CH", "tʃ ʧ"),
-            ("JH", "dʒ ʤ"),
-            ("F", "f"),
-            ("V", "v"),
-            ("TH", "θ"),
-            ("DH", "ð"),
-            ("S", "s"),
-            ("Z", "z"),
-            ("SH", "ʃ"),
-            ("ZH", "ʒ"),
-            ("HH", "h ɦ"),
-            ("HH W", "ʍ"),
-            ("M", "m ɱ"),
-            ("N", "n"),
-            ("NG", "ŋ"),
-            ("L", "l ɫ"),
-            ("R", "r ɹ ɻ"),
-            ("Y", "j"),
-            ("W", "w"),
-        )
-        for ipa in row.split()
-    }
-)
-"""IPA to ARPAbet. The longest sequence that fits is taken."""
-
 _LONGEST: Final = 2
+"""Characters of the longest symbol."""
 
-_GLIDES: Final = MappingProxyType(
-    {
-        "ej": "EY",
-        "ɛj": "EY",
-        "aj": "AY",
-        "ɑj": "AY",
-        "oj": "OY",
-        "ɔj": "OY",
-        "aw": "AW",
-        "əw": "OW",
-        "ow": "OW",
+
+class _Table(NamedTuple):
+    """What drillgen/data/ipa_symbols.tsv has."""
+
+    symbols: Mapping[str, tuple[str, ...]]
+    """IPA to ARPAbet."""
+
+    glides: Mapping[str, str]
+    mends: Mapping[str, str]
+    vowels: frozenset[str]
+    """First characters of vowels."""
+
+
+@cache
+def _load_table() -> _Table:
+    maps = read_maps("ipa_symbols.tsv")
+    symbols = {
+        ipa: tuple(phones.split()) for row, phones in maps["symbol"].items() for ipa in row.split()
     }
-)
-"""Diphthongs that end in a glide, where no vowel follows (Lindsey, English
-after RP, 2019). No English syllable ends in a true /j/ or /w/."""
+    vowels = frozenset(ipa[0] for ipa, said in symbols.items() if said[0] not in PHONE_TABLE)
+    return _Table(symbols, maps["glide"], maps["mend"], vowels)
+
 
 _NURSE: Final = frozenset({"ɜ", "ɜː", "əː"})
 _CENTRING: Final = frozenset({"ɪə", "ɪː", "eə", "ɛə", "ɛː", "ʊə"})
@@ -113,27 +65,6 @@ _IGNORED: Final = frozenset(
 
 _STRESS: Final = MappingProxyType({"ˈ": 1, "'": 1, "’": 1, "ˌ": 2, ",": 2})
 _BREAKS: Final = frozenset(".‿- \u00a0")
-_MENDS: Final = MappingProxyType(
-    {
-        "ʔ": "write t where a t may be said",
-        "\u0303": "write the n that is said after the vowel",
-        "y": "write j for the sound of yes, or an English vowel",
-        "ø": "write an English vowel such as ɜː",
-        "œ": "write an English vowel such as ɜː",
-        "c": "write k or tʃ",
-        "q": "write k",
-        "ç": "write h or hj",
-        "χ": "write x or k",
-        "ʁ": "write r",
-        "ʀ": "write r",
-        "β": "write b or v",
-        "ɣ": "write ɡ",
-        "ɬ": "write l",
-        "ɲ": "write nj",
-        "ʎ": "write lj",
-    }
-)
-"""What to write instead of a sound that English has not."""
 
 
 class _Char(NamedTuple):
@@ -225,9 +156,6 @@ def parse_ipa(text: str, *, column: int = 1) -> Phones:
 _R_SIGNS: Final = frozenset("rɹɻ")
 _SYLLABIC_SIGNS: Final = frozenset(_SYLLABIC)
 _WEAK: Final = frozenset({"ə", "ᵊ", "ɚ"})
-_VOWEL_SIGNS: Final = frozenset(
-    ipa[0] for ipa, symbols in _SYMBOLS.items() if symbols[0] not in PHONE_TABLE
-)
 
 
 def _strip(text: str, first: int) -> list[_Char]:
@@ -261,19 +189,19 @@ def _strip(text: str, first: int) -> list[_Char]:
 
 def _match(chars: list[_Char], i: int) -> tuple[tuple[str, ...], int]:
     """The ARPAbet symbols of the longest sequence from `i`, and its length."""
-    pair = _at(chars, i) + _at(chars, i + 1)
-    if pair in _GLIDES and not _vowel_at(chars, i + 2):
-        return (_GLIDES[pair],), 2
+    table, pair = _load_table(), _at(chars, i) + _at(chars, i + 1)
+    if pair in table.glides and not _vowel_at(chars, i + 2):
+        return (table.glides[pair],), 2
     for length in range(_LONGEST, 0, -1):
         sequence = "".join(c.char for c in chars[i : i + length])
-        if len(sequence) == length and sequence in _SYMBOLS:
-            symbols = _SYMBOLS[sequence]
+        if len(sequence) == length and sequence in table.symbols:
+            symbols = table.symbols[sequence]
             # o before r is NORTH and FORCE, not GOAT.
             if sequence in {"o", "oː"} and _at(chars, i + length) in _R_SIGNS:
                 symbols = ("AO",)
             return symbols, length
     where = chars[i]
-    mend = _MENDS.get(where.char, "use the symbols of an English dictionary")
+    mend = table.mends.get(where.char, "use the symbols of an English dictionary")
     name = unicodedata.name(where.char, "a character without a name").lower()
     raise _error(where, f"unknown IPA symbol {where.char!r} ({name})", mend)
 
@@ -286,7 +214,7 @@ def _at(chars: list[_Char], i: int) -> str:
 def _vowel_at(chars: list[_Char], i: int) -> bool:
     while _at(chars, i) in _BREAKS or _at(chars, i) in _STRESS:
         i += 1
-    return _at(chars, i) in _VOWEL_SIGNS
+    return _at(chars, i) in _load_table().vowels
 
 
 def _error(where: _Char, problem: str, mend: str) -> InputError:

@@ -14,6 +14,7 @@ from collections.abc import Callable, Mapping
 from functools import cache
 from typing import Final
 
+from drillgen.core.phones import VOWELS
 from drillgen.core.resources import read_table
 from drillgen.core.values import Phones
 
@@ -28,23 +29,6 @@ _TOLD: Final = frozenset({"IH", "EH", "AA", "AO", "AH", "ER"})
 
 _TOLD_WITH_STRESS: Final = frozenset({"ER", "IY"})
 
-_PLAIN: Final = {
-    "IY": "FLEECE",
-    "IH": "KIT",
-    "EY": "FACE",
-    "EH": "DRESS",
-    "AE": "TRAP",
-    "AA": "LOT",
-    "AO": "THOUGHT",
-    "OW": "GOAT",
-    "UH": "FOOT",
-    "UW": "GOOSE",
-    "AH": "STRUT",
-    "ER": "NURSE",
-    "AY": "PRICE",
-    "AW": "MOUTH",
-    "OY": "CHOICE",
-}
 _BEFORE_R: Final = {
     "AE": "SQUARE",
     "IY": "NEAR",
@@ -91,8 +75,8 @@ def find_set(word: str, phones: Phones, i: int, spell: Spell) -> str:
             return "RABBIT"
         if symbol == "IY" and i + 1 == len(phones):
             return "HAPPY"
-        return {"AH": "COMMA", "ER": "LETTER"}.get(symbol, _PLAIN[symbol])
-    return _PLAIN[symbol]
+        return {"AH": "COMMA", "ER": "LETTER"}.get(symbol, VOWELS[symbol].lexical_set)
+    return VOWELS[symbol].lexical_set
 
 
 class _Site:

@@ -1,10 +1,10 @@
 """Pronunciations as people write them for each other: "shiv-AWN", "EYE-vuh".
 
 Syllables with hyphens between them, the stressed one in capitals. The letters
-follow VOWELS, CLOSED_VOWELS and CONSONANTS below, a key of our own in the
-manner of newsroom pronouncers (common practice); real words may stand for
-themselves ("like: shove on"). This is what a teacher types and reads at the
-screen; what clients read on the sheet is another, stricter key.
+follow a key of our own (KEY) in the manner of newsroom pronouncers (common
+practice); real words may stand for themselves ("like: shove on"). This is what
+a teacher types and reads at the screen; what clients read on the sheet is
+another, stricter key.
 """
 
 from __future__ import annotations
@@ -18,126 +18,15 @@ from drillgen.core.errors import InputError
 from drillgen.core.phones import CONSONANTS as CONSONANT_PHONES
 from drillgen.core.phones import PHONE_TABLE, vowel_indexes
 from drillgen.core.phones import VOWELS as VOWEL_PHONES
+from drillgen.core.resources import read_maps
 from drillgen.core.syllables import Syllable, syllabify
 from drillgen.core.values import Phone, Phones
 
 Lookup = Callable[[str], Phones | None]
 """A word's pronunciation in the dictionary, or None."""
 
-R_VOWELS: Final = MappingProxyType(
-    {
-        "ahr": "AA R",
-        "ar": "AA R",
-        "awr": "AO R",
-        "or": "AO R",
-        "ore": "AO R",
-        "air": "EH R",
-        "ehr": "EH R",
-        "eer": "IH R",
-        "ear": "IH R",
-        "oor": "UH R",
-        "urr": "ER",
-        "ur": "ER",
-        "er": "ER",
-        "ir": "ER",
-        "iyr": "IY R",
-        "ewr": "UW R",
-    }
-)
-"""Vowels with their r, where no vowel letter follows."""
-
-VOWELS: Final = MappingProxyType(
-    {
-        "eye": "AY",
-        "igh": "AY",
-        "ahh": "AA",
-        "ah": "AA",
-        "aa": "AE",
-        "aw": "AO",
-        "au": "AO",
-        "ay": "EY",
-        "ai": "EY",
-        "ee": "IY",
-        "eh": "EH",
-        "ih": "IH",
-        "oh": "OW",
-        "oa": "OW",
-        "oo": "UW",
-        "ew": "UW",
-        "uu": "UH",
-        "uh": "AH",
-        "ow": "AW",
-        "oy": "OY",
-        "oi": "OY",
-    }
-)
-"""Vowels that read the same wherever they stand."""
-
-CLOSED_VOWELS: Final = MappingProxyType({"a": "AE", "e": "EH", "i": "IH", "o": "AA", "u": "AH"})
-"""Single letters before a consonant of the same syllable: "shiv", "not"."""
-
-OPEN_VOWELS: Final = MappingProxyType(
-    {
-        "a": "AH",
-        "e": "IY",
-        "i": "IY",
-        "o": "OW",
-        "u": "UW",
-        "y": "AY",
-        "ea": "IY",
-        "ie": "IY",
-        "ei": "EY",
-        "ey": "EY",
-        "ou": "AW",
-        "oe": "OW",
-        "ue": "UW",
-        "ui": "UW",
-        "eu": "UW",
-        "ae": "EY",
-    }
-)
-"""Letters whose sound is a guess: tried only when nothing surer fits."""
-
-CONSONANTS: Final = MappingProxyType(
-    {
-        "tth": "T TH",
-        "tch": "CH",
-        "ngk": "NG K",
-        "nk": "NG K",
-        "ng": "NG",
-        "ch": "CH",
-        "sh": "SH",
-        "th": "TH",
-        "dh": "DH",
-        "zh": "ZH",
-        "gh": "G",
-        "kh": "K",
-        "ph": "F",
-        "wh": "W",
-        "ck": "K",
-        "qu": "K W",
-        "x": "K S",
-        "b": "B",
-        "d": "D",
-        "f": "F",
-        "g": "G",
-        "h": "HH",
-        "j": "JH",
-        "k": "K",
-        "l": "L",
-        "m": "M",
-        "n": "N",
-        "p": "P",
-        "r": "R",
-        "s": "S",
-        "t": "T",
-        "v": "V",
-        "w": "W",
-        "y": "Y",
-        "z": "Z",
-    }
-)
-"""g is always hard and s is never z. A doubled letter is one sound."""
+KEY: Final = "soundalike_key.tsv"
+"""How letters are read and sounds are written; the file says what each of its tables is for."""
 
 _LONG_E: Final = MappingProxyType({"a": "EY", "e": "IY", "i": "AY", "o": "OW", "u": "UW"})
 _LETTERS: Final = frozenset("abcdefghijklmnopqrstuvwxyz")
@@ -161,7 +50,7 @@ def parse_soundalike(text: str, lookup: Lookup) -> Phones:
     capitals, in **bold**, or has an apostrophe or ˈ at either end; ˌ marks
     secondary stress. If none is marked, `guess_stress` puts it.
 
-    Each syllable is read by the tables of this module. A lower-case word
+    Each syllable is read by the tables of the key. A lower-case word
     without any hyphen, or of several syllables, is looked up first, so "shove
     on" is two real words; a syllable that the tables don't cover is looked up
     too ("knight-ing"). Raises InputError for letters that neither can read.
@@ -215,7 +104,7 @@ def _read_letters(letters: str) -> Phones | None:
 
 
 def _read_loosely(letters: str) -> Phones | None:
-    """With silent final e and the guesses of OPEN_VOWELS."""
+    """With silent final e and the guesses of the key."""
     if len(letters) > 2 and letters[-1] == "e" and letters[-2] not in "aeiouwyhr":
         at = len(letters) - 2
         while at >= 0 and letters[at] not in "aeiouy":
@@ -245,32 +134,30 @@ def _scan(letters: str, *, loose: bool) -> Phones | None:
 
 def _next(letters: str, i: int, loose: bool) -> tuple[str, int]:
     """The ARPAbet of the longest spelling at `i`, and its length; 0: none."""
+    key = read_maps(KEY)
+    consonants, guesses = key["consonants"], key["loose"] if loose else {}
     for size in (3, 2):
         part = letters[i : i + size]
         if len(part) < size:
             continue
         after = letters[i + size : i + size + 1]
-        if part in R_VOWELS and (not after or after not in "aeiouy"):
-            return R_VOWELS[part], size
-        if part in VOWELS:
-            return VOWELS[part], size
-        if part in CONSONANTS:
-            return CONSONANTS[part], size
-        if size == 2 and part[0] == part[1] and part[0] in CONSONANTS:
-            return CONSONANTS[part[0]], size
-        if loose and part in OPEN_VOWELS:
-            return OPEN_VOWELS[part], size
+        if part in key["r_vowels"] and (not after or after not in "aeiouy"):
+            return key["r_vowels"][part], size
+        doubled = part[0] if size == 2 and part[0] == part[1] else ""
+        found = key["vowels"].get(part) or consonants.get(part) or consonants.get(doubled)
+        if found or part in guesses:
+            return found or guesses[part], size
     letter, after = letters[i], letters[i + 1 : i + 2]
     if letter == "y" and not (after and after in "aeiou"):
         # "fly", "my": long i, as newsrooms write it; inside a syllable a guess.
         return ("AY", 1) if loose or (not after and i) else ("", 0)
-    if letter in CLOSED_VOWELS and after and after not in "aeiouy":
-        return CLOSED_VOWELS[letter], 1
-    if letter in CONSONANTS:
-        return CONSONANTS[letter], 1
+    if letter in key["closed"] and after and after not in "aeiouy":
+        return key["closed"][letter], 1
+    if letter in consonants:
+        return consonants[letter], 1
     if loose and letter == "c":
         return ("S" if after and after in "eiy" else "K"), 1
-    return (OPEN_VOWELS[letter], 1) if loose and letter in OPEN_VOWELS else ("", 0)
+    return (guesses[letter], 1) if letter in guesses else ("", 0)
 
 
 def _stress(chunks: list[_Chunk]) -> Phones:
@@ -342,29 +229,6 @@ def _main_syllable(phones: Phones, syllables: tuple[Syllable, ...]) -> int:
     return count - 3 if not schwa(syllables[-3]) else count - 2
 
 
-_SPELL_VOWEL: Final = MappingProxyType(
-    {
-        "IY": "ee",
-        "IH": "ih",
-        "EY": "ay",
-        "EH": "eh",
-        "AE": "aa",
-        "AA": "ah",
-        "AO": "aw",
-        "OW": "oh",
-        "UH": "uu",
-        "UW": "oo",
-        "AH": "uh",
-        "ER": "ur",
-        "AY": "igh",
-        "AW": "ow",
-        "OY": "oy",
-    }
-)
-_SPELL_CLOSED: Final = MappingProxyType({"IH": "i", "EH": "e", "AE": "a"})
-_SPELL_R: Final = MappingProxyType(
-    {"AA": "ar", "AO": "or", "EH": "air", "IH": "eer", "IY": "iyr", "UH": "oor", "UW": "ewr"}
-)
 _SPELL_CONSONANT: Final = MappingProxyType(
     {
         **{symbol: symbol.lower() for symbol in CONSONANT_PHONES},
@@ -395,7 +259,7 @@ def to_soundalike(phones: Phones) -> str:
         nucleus, following = syllables[k].nucleus, syllables[k + 1].nucleus
         # A short vowel wants a consonant behind it: "KAP-uh", not "KA-puh".
         if (
-            phones[nucleus].symbol in _SPELL_CLOSED
+            phones[nucleus].symbol in read_maps(KEY)["write_closed"]
             and phones[nucleus].stress
             and not phones[following].stress
             and bounds[k + 1] == nucleus + 1 < following
@@ -409,17 +273,18 @@ def to_soundalike(phones: Phones) -> str:
 
 
 def _spell(phones: Phones, stressed: bool) -> str:
+    key = read_maps(KEY)
     nucleus = next(i for i, phone in enumerate(phones) if phone.stress is not None)
     onset = "".join(_SPELL_CONSONANT[phone.symbol] for phone in phones[:nucleus])
     vowel, coda = phones[nucleus].symbol, [phone.symbol for phone in phones[nucleus + 1 :]]
-    if coda[:1] == ["R"] and vowel in _SPELL_R:
-        spelled, coda = _SPELL_R[vowel], coda[1:]
+    if coda[:1] == ["R"] and vowel in key["write_r"]:
+        spelled, coda = key["write_r"][vowel], coda[1:]
     elif coda[:1] == ["R"] and vowel == "ER":
         spelled, coda = "ur", coda[1:]
-    elif coda and coda[0] not in _GLIDES and coda[0] != "R" and vowel in _SPELL_CLOSED:
-        spelled = _SPELL_CLOSED[vowel]
+    elif coda and coda[0] not in _GLIDES and coda[0] != "R" and vowel in key["write_closed"]:
+        spelled = key["write_closed"][vowel]
     else:
-        spelled = "eye" if vowel == "AY" and not onset else _SPELL_VOWEL[vowel]
+        spelled = "eye" if vowel == "AY" and not onset else key["write"][vowel]
     # "kn" would be read with a silent k.
     if onset[:2] == "kn":
         onset = f"k-{onset[1:]}"

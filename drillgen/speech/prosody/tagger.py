@@ -87,28 +87,6 @@ def _shape(word: str) -> str:
     return shape + "-" if "-" in word else shape
 
 
-def pack_weights(tagger: PerceptronTagger) -> bytes:
-    """The trained tagger as a compressed table; the same tagger, the same bytes.
-
-    First the tags; then the words that always have one tag, each with it;
-    then a line per feature with pairs of a tag's number and a weight in
-    1/SCALE. Weights that round to less than 0.1 are left out.
-    """
-    classes = sorted(tagger.classes)
-    number = {tag: i for i, tag in enumerate(classes)}
-    lines = ["\t".join(classes)]
-    lines.append("\t".join(cell for pair in sorted(tagger.tagdict.items()) for cell in pair))
-    for feature in sorted(tagger.model.weights):
-        row = [
-            f"{number[tag]} {round(weight * SCALE)}"
-            for tag, weight in sorted(tagger.model.weights[feature].items())
-            if abs(weight) >= 0.1
-        ]
-        if row:
-            lines.append(f"{feature}\t{' '.join(row)}")
-    return gzip.compress(("\n".join(lines) + "\n").encode("utf-8"), 9, mtime=0)
-
-
 class _Weights(dict[str, Any]):
     """Weights that are spelled out when a feature is first met.
 
@@ -133,7 +111,7 @@ class _Weights(dict[str, Any]):
 
 
 def unpack_weights(packed: bytes) -> PerceptronTagger:
-    """The tagger that `pack_weights` wrote."""
+    """The tagger that tools/train_tagger.py packed."""
     # Not splitlines(): a token may hold any other line separator.
     first, second, *lines = gzip.decompress(packed).decode("utf-8").rstrip("\n").split("\n")
     classes = first.split("\t")
