@@ -13,6 +13,7 @@ import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import product
 from math import exp, log
 from types import MappingProxyType
@@ -119,15 +120,11 @@ _Join = Callable[[Phones, str], Phones]
 # Endings
 
 
-def _phones(text: str) -> Phones:
-    return parse_phones(text)
-
-
 def add_s(base: Phones, _spelling: str = "") -> Phones:
     """Plural, third person or possessive: /ɪz/ after sibilants, /s/ or /z/ by voicing.
 
     >>> from drillgen.core.phones import format_phones
-    >>> [format_phones(add_s(_phones(b))[-2:]) for b in ("B OW1 T", "S IY1", "HH AO1 R S")]
+    >>> [format_phones(add_s(parse_phones(b))[-2:]) for b in ("B OW1 T", "S IY1", "HH AO1 R S")]
     ['T S', 'IY1 Z', 'IH0 Z']
     """
     last = base[-1].symbol
@@ -145,14 +142,14 @@ def add_ed(base: Phones, _spelling: str = "") -> Phones:
 
 
 def _plain(ending: str) -> _Join:
-    phones = _phones(ending)
+    phones = parse_phones(ending)
     return lambda base, _spelling: (*base, *phones)
 
 
 def _vocalic(ending: str) -> _Join:
     """An ending that starts with a vowel: the schwa of a final -le gives way (handling),
     and c before i is soft (ethicist)."""
-    phones = _phones(ending)
+    phones = parse_phones(ending)
 
     def join(base: Phones, spelling: str) -> Phones:
         if (
@@ -174,9 +171,9 @@ def _add_ly(base: Phones, spelling: str) -> Phones:
     """-ly: a final l merges with it (coolly), and -ical loses its schwa (radically)."""
     if base[-1].symbol == "L":
         if spelling.endswith("ical") and len(base) > 3 and base[-2] == Phone("AH", 0):
-            return (*base[:-2], *_phones("L IY0"))
+            return (*base[:-2], *parse_phones("L IY0"))
         return (*base, Phone("IY", 0))
-    return (*base, *_phones("L IY0"))
+    return (*base, *parse_phones("L IY0"))
 
 
 def _say_n(base: Phones, _spelling: str) -> Phones:
@@ -192,89 +189,39 @@ class _Suffix(NamedTuple):
     """Starts with a vowel letter: e may drop, consonants double, y turns to i."""
 
 
-_SUFFIXES: Final = (
-    _Suffix("'s", add_s, "possessive of {}", False),
-    _Suffix("s'", add_s, "possessive of the plural of {}", False),
-    _Suffix("s", add_s, "plural or -s form of {}", False),
-    _Suffix("es", add_s, "plural or -s form of {}", False),
-    _Suffix("ed", add_ed, "past form of {}", True),
-    _Suffix("ing", _vocalic("IH0 NG"), "-ing form of {}", True),
-    _Suffix("in'", _say_n, "{}, said with n", True),
-    _Suffix("er", _vocalic("ER0"), "{} + -er", True),
-    _Suffix("ers", _vocalic("ER0 Z"), "{} + -ers", True),
-    _Suffix("est", _vocalic("IH0 S T"), "superlative of {}", True),
-    _Suffix("eth", _vocalic("IH0 TH"), "{} + -eth, as in verse", True),
-    _Suffix("ly", _add_ly, "{} + -ly", False),
-    _Suffix("ally", _add_ly, "{} + -ally", False),
-    _Suffix("ness", _plain("N AH0 S"), "{} + -ness", False),
-    _Suffix("nesses", _plain("N AH0 S IH0 Z"), "{} + -nesses", False),
-    _Suffix("less", _plain("L AH0 S"), "{} + -less", False),
-    _Suffix("ful", _plain("F AH0 L"), "{} + -ful", False),
-    _Suffix("fully", _plain("F AH0 L IY0"), "{} + -fully", False),
-    _Suffix("ment", _plain("M AH0 N T"), "{} + -ment", False),
-    _Suffix("ments", _plain("M AH0 N T S"), "{} + -ments", False),
-    _Suffix("able", _vocalic("AH0 B AH0 L"), "{} + -able", True),
-    _Suffix("ably", _vocalic("AH0 B L IY0"), "{} + -ably", True),
-    _Suffix("ish", _vocalic("IH0 SH"), "{} + -ish", True),
-    _Suffix("like", _plain("L AY2 K"), "{} + -like", False),
-    _Suffix("ward", _plain("W ER0 D"), "{} + -ward", False),
-    _Suffix("wards", _plain("W ER0 D Z"), "{} + -wards", False),
-    _Suffix("wise", _plain("W AY2 Z"), "{} + -wise", False),
-    _Suffix("y", _vocalic("IY0"), "{} + -y", True),
-    _Suffix("dom", _plain("D AH0 M"), "{} + -dom", False),
-    _Suffix("hood", _plain("HH UH2 D"), "{} + -hood", False),
-    _Suffix("ship", _plain("SH IH2 P"), "{} + -ship", False),
-    _Suffix("some", _plain("S AH0 M"), "{} + -some", False),
-    _Suffix("fold", _plain("F OW2 L D"), "{} + -fold", False),
-    _Suffix("ist", _vocalic("IH0 S T"), "{} + -ist", True),
-    _Suffix("ism", _vocalic("IH2 Z AH0 M"), "{} + -ism", True),
-    _Suffix("ize", _vocalic("AY2 Z"), "{} + -ize", True),
-)
-_AFFIXES: Final = frozenset(suffix.spelling for suffix in _SUFFIXES)
-_BY_LAST_LETTER: Final = MappingProxyType(
+_JOINS: Final[Mapping[str, Callable[[str], _Join]]] = MappingProxyType(
     {
-        letter: tuple(suffix for suffix in _SUFFIXES if suffix.spelling[-1] == letter)
-        for letter in {spelling[-1] for spelling in _AFFIXES}
+        "s": lambda _: add_s,
+        "ed": lambda _: add_ed,
+        "n": lambda _: _say_n,
+        "ly": lambda _: _add_ly,
+        "plain": _plain,
+        "vocalic": _vocalic,
     }
 )
+"""How a suffix joins, by its name in affixes.tsv."""
 
 
-PREFIXES: Final = MappingProxyType(
-    {
-        prefix: _phones(said)
-        for prefix, said in {
-            "un": "AH2 N",
-            "re": "R IY2",
-            "non": "N AA2 N",
-            "pre": "P R IY2",
-            "mis": "M IH2 S",
-            "over": "OW2 V ER0",
-            "under": "AH2 N D ER0",
-            "out": "AW2 T",
-            "dis": "D IH2 S",
-            "anti": "AE2 N T IY0",
-            "co": "K OW2",
-            "counter": "K AW2 N T ER0",
-            "inter": "IH2 N T ER0",
-            "super": "S UW2 P ER0",
-            "sub": "S AH2 B",
-            "mid": "M IH2 D",
-            "semi": "S EH2 M IY0",
-            "ultra": "AH2 L T R AH0",
-            "multi": "M AH2 L T IY0",
-            "mega": "M EH2 G AH0",
-            "micro": "M AY2 K R OW0",
-            "mini": "M IH2 N IY0",
-            "hyper": "HH AY2 P ER0",
-            "post": "P OW2 S T",
-            "auto": "AO2 T OW0",
-            "eco": "IY2 K OW0",
-            "de": "D IY2",
-            "fore": "F AO2 R",
-        }.items()
-    }
-)
-"""Phones of prefixes that may stand before any word."""
+class _Affixes(NamedTuple):
+    """What affixes.tsv has."""
+
+    suffixes: Mapping[str, tuple[_Suffix, ...]]
+    """By their last letter, in the order in which they are tried."""
+
+    prefixes: Mapping[str, Phones]
+
+
+@cache
+def _load_affixes() -> _Affixes:
+    suffixes: dict[str, tuple[_Suffix, ...]] = {}
+    prefixes = {}
+    for how, spelling, said, note in read_table("affixes.tsv"):
+        if how == "prefix":
+            prefixes[spelling] = parse_phones(said)
+            continue
+        suffix = _Suffix(spelling, _JOINS[how](said), note, how in ("ed", "n", "vocalic"))
+        suffixes[spelling[-1]] = (*suffixes.get(spelling[-1], ()), suffix)
+    return _Affixes(suffixes, prefixes)
 
 
 def find_bases(word: str, suffix: str, changes: bool) -> Iterator[str]:
@@ -349,7 +296,7 @@ def _bases_of(word: str, suffix: _Suffix) -> Iterator[str]:
 
 
 def _derive_suffixed(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
-    for suffix in _BY_LAST_LETTER.get(word[-1:], ()):
+    for suffix in _load_affixes().suffixes.get(word[-1:], ()):
         if not word.endswith(suffix.spelling) or len(word) - len(suffix.spelling) < 2:
             continue
         kind = "-" + suffix.spelling
@@ -384,7 +331,7 @@ def _derive_possessive_of_s(word: str, known: Known, tables: Tables) -> Iterator
 
 
 def _derive_prefixed(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
-    for prefix, start in PREFIXES.items():
+    for prefix, start in _load_affixes().prefixes.items():
         if not word.startswith(prefix):
             continue
         base = word[len(prefix) :].lstrip("-")
@@ -413,7 +360,7 @@ def _derive_prefixed(word: str, known: Known, tables: Tables) -> Iterator[Derive
 
 def _after_vowel(full: str, short: str) -> _Join:
     """`short` after a vowel, `full` after a consonant."""
-    a, b = _phones(full), _phones(short)
+    a, b = parse_phones(full), parse_phones(short)
     return lambda base, _spelling: (*base, *(b if base[-1].stress is not None else a))
 
 
@@ -500,7 +447,7 @@ def _elide(phones: Phones, rest: str) -> Phones:
 def _derive_listed(word: str, _known: Known, tables: Tables) -> Iterator[Derived]:
     row = tables.words.get(word)
     if row is not None:
-        yield Derived((_phones(row[0]),), 1.0, row[1], "table", word)
+        yield Derived((parse_phones(row[0]),), 1.0, row[1], "table", word)
 
 
 def _derive_elongated(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
@@ -537,39 +484,13 @@ def _derive_elongated(word: str, known: Known, tables: Tables) -> Iterator[Deriv
 
 _RUN: Final = re.compile(r"(([a-z])\2{2,})")
 
-SPELLINGS: Final = (
-    (r"our(|s|ed|ing|er|ers|ite|ites|able|ably|ful|less|ly|hood|y)$", r"or\1"),
-    (r"(..[^e])is(e|es|ed|ing|er|ers|ation|ations|able)$", r"\1iz\2"),
-    (r"lys(e|es|ed|ing|er|ers)$", r"lyz\1"),
-    (
-        r"(cent|met|lit|fib|theat|sab|calib|lust|spect|somb|meag|sepulch|och)re(s?|d)$",
-        r"\1er\2",
-    ),
-    (r"centr(ing)$", r"center\1"),
-    (r"ogue(s?|d)$", r"og\1"),
-    (r"(..[aeiou])ll(ed|ing|er|ers|or|ors|ous|ery|ings)$", r"\1l\2"),
-    (r"(..[aeiou])l(ed|ing|er|ers|or|ors|ings|ment|ments|ful|fully)$", r"\1ll\2"),
-    (r"(kidna|worshi|handica)pp(ed|ing|er|ers)$", r"\1p\2"),
-    (r"(focu|bia)ss(ed|ing|es)$", r"\1s\2"),
-    (r"^ae(g|o|s|on)", r"e\1"),
-    (r"(^an|^h|gyn|arch|encyclop|medi|lim)ae(?=[a-z]{2})", r"\1e"),
-    (r"(^p|orthop)ae(?=d)", r"\1e"),
-    (r"([dk])ae(?=mi)", r"\1e"),
-    (r"^oe(?=[cds])", "e"),
-    (r"(^am|rrh)oe(?=[ab])", r"\1e"),
-    (r"^foe(?=t|d)", "fe"),
-    (r"(def|off|pret|lic)ence(s?|less|man)$", r"\1ense\2"),
-    (r"gramme(s?)$", r"gram\1"),
-    (r"mould", "mold"),
-    (r"xion(s?)$", r"ction\1"),
-    (r"(...)or(|s|ed|ing|ite|able|ful)$", r"\1our\2"),
-    (r"(..[^e])iz(e|es|ed|ing|er|ers|ation|ations)$", r"\1is\2"),
-    (r"dgement(s?)$", r"dgment\1"),
-    (r"([kvzl])eable$", r"\1able"),
-)
-"""British and American spellings of one sound, as patterns and what they become."""
 
-_ANY_SPELLING: Final = re.compile("|".join(f"(?:{pattern})" for pattern, _ in SPELLINGS))
+@cache
+def _load_spellings() -> tuple[re.Pattern[str], tuple[tuple[str, ...], ...]]:
+    """British and American spellings of one sound, as patterns and what they become; and one
+    pattern for all of them."""
+    rows = read_table("spellings.tsv")
+    return re.compile("|".join(f"(?:{pattern})" for pattern, _ in rows)), rows
 
 
 def _derive_respelled(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
@@ -584,9 +505,10 @@ def _derive_respelled(word: str, known: Known, tables: Tables) -> Iterator[Deriv
             kind="accents",
             base=plain,
         )
-    if len(word) < 5 or not _ANY_SPELLING.search(word):
+    any_spelling, spellings = _load_spellings()
+    if len(word) < 5 or not any_spelling.search(word):
         return
-    for pattern, instead in SPELLINGS:
+    for pattern, instead in spellings:
         other = re.sub(pattern, instead, word)
         kind = "spelling " + re.sub(r"\\\d", "", instead)
         found = known(other) if other != word else None
@@ -653,7 +575,7 @@ _LONGEST_COMPOUND: Final = 64
 def _derive_compound(word: str, known: Known, tables: Tables) -> Iterator[Derived]:
     if "-" in word:
         pieces = [piece for piece in word.split("-") if piece]
-        if pieces and pieces[0] in PREFIXES:
+        if pieces and pieces[0] in _load_affixes().prefixes:
             return
         found = [f for f in map(known, pieces) if f is not None]
         if len(found) == len(pieces) and len(found) > 1:
@@ -674,7 +596,7 @@ def _derive_compound(word: str, known: Known, tables: Tables) -> Iterator[Derive
             continue
         chance = rate_split(first, second, tables)
         # Endings and prefixes that look like words are said otherwise (-able, -some).
-        if chance < LEAST_COMPOUND or first in PREFIXES or second in _AFFIXES:
+        if chance < LEAST_COMPOUND or _is_affix(first, second):
             continue
         a, b = known(first), known(second)
         if a is not None and b is not None and not (a.kind and b.kind):
@@ -685,6 +607,12 @@ def _derive_compound(word: str, known: Known, tables: Tables) -> Iterator[Derive
                 "compound",
                 first,
             )
+
+
+def _is_affix(first: str, second: str) -> bool:
+    """Whether one of two parts is a prefix or a suffix."""
+    suffixes, prefixes = _load_affixes()
+    return first in prefixes or any(second == s.spelling for s in suffixes.get(second[-1], ()))
 
 
 # All together
