@@ -283,6 +283,8 @@ _STARTS: Final = tuple(".0123456789½¼¾")
 def _is_multiplied(pieces: Pieces, i: int, k: int, following: int, tables: Tables) -> bool:
     """Whether money, a part, a bracket or a result stands beside an x, or something counted."""
     unit, second = text_after(pieces, following), pieces[following]
+    if re.fullmatch(r"\d+(?:s|secs?|mins?|hrs?)", pieces[k].text):
+        return True  # 90s x 6
     counted = any(
         p.text in tuple(")]") or (p.kind is WORD and not _is_length(p.text, tables))
         for p in pieces[k + 1 : i]

@@ -131,7 +131,7 @@ def decide_sign(pieces: Pieces, i: int, tables: Tables) -> Answer:
         spoken = ("times",)
     elif piece.text == "#" and before == i - 2 and pieces[before].kind is WORD:
         spoken = ("number",)
-    elif piece.text == "#" and before == i - 1 and re.fullmatch(r"\d{2,3}", pieces[before].text):
+    elif piece.text == "#" and before == i - 1 and re.fullmatch(r"\d{1,3}", pieces[before].text):
         return say_number(piece, i, ("pounds",), (("number",),), "pounds")  # a 45# bar
     return i + 1, (Piece(piece.text, NUMBER, spoken) if spoken else piece,)
 
@@ -200,7 +200,7 @@ def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:
         left = pieces[before]
     if left.rule in ("fraction", "pair") and tight and re.fullmatch(r"[1-9]\d", right.text):
         return False  # a 1/4-20 bolt
-    if left.rule == right.rule == "small roman":
+    if left.rule == right.rule == "small roman" or left.text[0] == right.text[0] == "#":
         return tight
     if (left.text[:1] + right.text[:1]).islower():
         days = left.text in _FULL_DAYS and right.text in _FULL_DAYS

@@ -425,7 +425,7 @@ def _decide_old_money(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
 def _decide_topical(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     """A unit that is another one in what the text is about: 2f, 110y and 1¼l of a race."""
     piece = pieces[i]
-    symbol = piece.text.lstrip("0123456789.,¼½¾-–")
+    symbol = piece.text.lstrip("0123456789.,¼½¾-–−")
     unit = find_topical(pieces, i, symbol, tables)
     if symbol in ("C", "F"):
         if text_at(pieces, find_word_before(pieces, i)).lower() in _BEFORE_LETTERED | LETTERED:

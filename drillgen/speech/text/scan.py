@@ -77,10 +77,16 @@ _POSSESSIVE: Final = re.compile(rf"[{APOSTROPHES}]?s(?!\w)")
 _POINTS: Final = re.compile(r"(?:\.\d{1,6}){1,4}(?!\w)")
 _POWER: Final = re.compile("⁻[⁰¹²³⁴-⁹]{1,3}|[⁴-⁹][⁰¹²³⁴-⁹]?|[¹²³][⁰¹²³⁴-⁹]")
 _KEYCAP: Final = re.compile("[0-9#*]\ufe0f?\u20e3")
+_COMPARISONS: Final[dict[str, Words]] = {
+    ">=": ("at", "least"),
+    "<=": ("at", "most"),
+    "!=": ("is", "not"),
+}
 _JOINED: Final = re.compile(r"[A-Z]{1,4}(?:&[A-Z]{1,4}){1,4}(?!s\w|[A-RT-Za-rt-z])")
 _MIXED: Final = re.compile(r"[a-z]{1,2}[A-Z]{1,4}|[a-z]{1,3}[A-Z][a-z]?|[A-Z][a-z][A-Z]{1,3}")
 """Letters that are spelled out although not all are capitals: eGFR, dBi, mU, CoA."""
 
+_NUMBERED: Final = re.compile(r"#(\d{1,3}(?:,\d{3})++|\d++)(?![^\W_])")
 _PLURAL_CAPS: Final = re.compile(r"([A-Z]{2,6})(['’]?s)")
 _OPTIONAL_S: Final = re.compile(r"\((?:e?s|ren)\)")
 _FACE: Final = re.compile(
@@ -284,7 +290,7 @@ class Scanner:
         """The pieces that start at `pos`: at least one character."""
         char = chunk[pos]
         fresh = pos == 0 or not (chunk[pos - 1].isalnum())
-        if fresh:
+        if fresh or char in "¼½¾":
             special = self._address(chunk, pos, dotted) or self._number(chunk, pos)
             if special:
                 return [special]
@@ -320,13 +326,11 @@ class Scanner:
         keycap = _KEYCAP.match(chunk, pos)
         if keycap:
             return Piece(keycap[0], OTHER)
-        char = chunk[pos]
-        if char == "#" and chunk[pos + 1 : pos + 2].isdecimal():
-            digits = re.compile(r"\d++").match(chunk, pos + 1)
-            if digits and not chunk[digits.end() : digits.end() + 1].isalnum():
-                say, long = self._tables.say, len(digits[0])
-                read = say.amount if long < 3 else say.pairs
-                return Piece("#" + digits[0], NUMBER, ("number", *read(digits[0])))
+        digits = _NUMBERED.match(chunk, pos)
+        if digits:
+            say = self._tables.say
+            read = say.pairs if digits[1].isdecimal() and len(digits[1]) > 2 else say.amount
+            return Piece(digits[0], NUMBER, ("number", *read(digits[1])))
         if not is_number_start(chunk, pos):
             return None
         reading = match_number(chunk, pos, self._tables)
@@ -514,6 +518,8 @@ class Scanner:
             figure = unicodedata.normalize("NFKD", power[0]).lstrip("−-")
             raised = ("to", "the", "power", "of", *sign, *self._tables.say.amount(figure))
             return Piece(power[0], NUMBER, raised)
+        if chunk[pos : pos + 2] in _COMPARISONS:
+            return Piece(chunk[pos : pos + 2], NUMBER, _COMPARISONS[chunk[pos : pos + 2]])
         said = char in self._tables.symbols
         if not said and _is_foreign(char):
             end = pos + 1
@@ -534,7 +540,7 @@ class Scanner:
         if text in "-‐‑–—":
             # Between two words or numbers it may be said.
             ends = pos + 1 == len(chunk) and chunk[pos - 1].isdecimal()
-            inner = chunk[pos + 1 : pos + 2].isalnum() or len(chunk) == 1 or ends
+            inner = re.match(r"\w|#\d", chunk[pos + 1 : pos + 3]) or len(chunk) == 1 or ends
             return Piece(text, PUNCTUATION, (), "dash" if inner else "")
         if unicodedata.category(char)[0] == "P":
             return Piece(

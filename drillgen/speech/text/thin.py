@@ -18,6 +18,7 @@ from drillgen.speech.text.neighbours import (
     Pieces,
     find_near,
     find_word_before,
+    has_digit_before,
     has_stop,
     is_break,
     is_name,
@@ -46,7 +47,7 @@ around them, and most of these are dates and telephone numbers; of those of tabl
 more than four fifths."""
 
 _SAFE_NUMBER: Final = re.compile(
-    r"[+−]?\d[\d,]*(?:\.\d+)?%?|#\d+|[\d,]+(?:st|nd|rd|th|ST|ND|RD|TH)|\d*[¼½¾⅐-⅞]"
+    r"[+−]?\d[\d,]*(?:\.\d+)?%?|#[\d,]+|[\d,]+(?:st|nd|rd|th|ST|ND|RD|TH)|\d*[¼½¾⅐-⅞]"
     r"|(?:[A-Z]{0,2}[$£€¥])\d[\d,.]*(?:[kKmMbB]n?)?(?: \w+)?|\d\d?:\d\d(?::\d\d)?(?:ish)?|\d{4}s"
     r"|\d+-[a-z]{2,}|\d\d?['’]\d\d?[\"”]|['’]?\d\d|\d+[x×]\d+|U\d\d?s?|c?\d{4}|v\d+\.\d+|24/7|\d+k"
     r"|I-\d+|[\d.]+([a-z]+)[-–][\d.]+\1"
@@ -62,7 +63,11 @@ _SURE_UNITS: Final = frozenset('gm%°"”″')
 
 
 def is_thin(pieces: Pieces, i: int) -> bool:
-    """Whether few common words in small letters stand around a place, in its paragraph."""
+    """Whether few common words in small letters stand around a place, in its paragraph; or a
+    number beside one or two letters."""
+    beside = has_digit_before(pieces, i) or text_after(pieces, i)[:1].isdecimal()
+    if beside and len(pieces[i].text) < 3 and pieces[i].text.isalpha():
+        return True
     known = load_frequencies()
     words = plain = 0
     for step in (-1, 1):
