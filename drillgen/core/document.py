@@ -106,6 +106,15 @@ class Word(Value, frozen=True):
     linked: bool = False
     """Leads over to the next word."""
 
+    breath: str = ""
+    """Mark of a breath behind it, where its line goes on."""
+
+    @property
+    def said(self) -> Spans:
+        """The spans, and the mark of a breath behind them."""
+        mark = (Span(f" {self.breath}", face=Face.SOFT),) if self.breath else ()
+        return (*self.spans, *mark)
+
     @property
     def text(self) -> str:
         """The printed characters without their looks."""

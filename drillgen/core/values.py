@@ -129,7 +129,8 @@ class Phrase(Struct, frozen=True):
     boundary: Boundary
     tune: Tune
     sentence: int
-    """Number of the sentence in the text, from 0. A "Hi!" is part of the one that it leads."""
+    """Number of the sentence in the text, from 0. A "Hi!" is part of the one that it leads; in
+    verse each begins with a line."""
 
     paragraph: int
     """Number of the paragraph in the text, from 0."""
@@ -137,6 +138,9 @@ class Phrase(Struct, frozen=True):
     grades: tuple[tuple[Grade, ...], ...] = ()
     """Per token, the grade of each spoken word: its main syllable carries it, its other
     syllables have none. One nucleus in all, unless nothing is said."""
+
+    goes_on: bool = False
+    """It goes on with the line of verse in which the phrase before it stands."""
 
 
 # A struct, which keeps its hash: phones stand in the keys of what is worked out once. Structs are

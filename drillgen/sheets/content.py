@@ -6,7 +6,7 @@ import dataclasses
 import re
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
-from itertools import chain, count, groupby
+from itertools import chain, count, groupby, pairwise
 from typing import Final, NamedTuple
 
 from msgspec.structs import replace
@@ -195,15 +195,16 @@ def spans_of(runs: Iterable[Run], kind: VersionKind) -> Spans:
     )
 
 
-def print_word(word: Word, kind: VersionKind) -> Printed:
-    """A word as it is printed in a kind of version.
+def print_word(word: Word, kind: VersionKind, *, breath: bool = False) -> Printed:
+    """A word as it is printed in a kind of version, with its bar where a `breath` is marked.
 
     The arrow of the tune stands before the nucleus, as tonetic marks do: it says at once
     where the main beat is and where the voice goes (IPA: global rise, global fall). The
     original words are said as one likes and carry none.
     """
     spans = _set_spans(word.runs, kind, word.tune if kind is not VersionKind.MARKED else "")
-    return Printed(spans, word.original, word.ipa, word.weak, word.linked)
+    bar = word.mark if breath else ""
+    return Printed(spans, word.original, word.ipa, word.weak, word.linked, bar)
 
 
 @lru_cache(maxsize=1 << 12)
@@ -250,7 +251,7 @@ def iter_sentences(
     flow = flow and version.kind is VersionKind.FULL
     target = drill.target if ipa else ""
 
-    def show(row: int) -> Iterator[Printed]:
+    def show(row: int, then: int | None) -> Iterator[Printed]:
         made = group_words(
             drill.phrases[row],
             version.lines[row],
@@ -259,10 +260,13 @@ def iter_sentences(
             accent=drill.accent,
             flow=drill.flow[row] if flow else (),
         )
-        return (print_word(word, version.kind) for word in made)
+        inside = then is not None and drill.phrases[then].goes_on
+        return (print_word(word, version.kind, breath=inside) for word in made)
 
     for number, opens, lines in groups or group_lines(drill):
-        printed = (tuple(word for row in rows for word in show(row)) for rows in lines)
+        printed = (
+            tuple(chain.from_iterable(map(show, rows, (*rows[1:], None)))) for rows in lines
+        )
         yield Sentence(before + number, tuple(printed), opens)
 
 
@@ -271,7 +275,8 @@ def group_lines(drill: Drill) -> Iterator[Group]:
     numbers of phrases.
 
     A line is a breath: each phrase has its own, so that the page itself says where to
-    breathe; a word or two before a mark ("Hi!" "Well,") join the line that they lead to.
+    breathe; a word or two before a mark ("Hi!" "Well,") join the line that they lead to. A
+    line of verse is one, with bars where one breathes.
     """
     paragraph = -1
     rows = enumerate(zip(drill.phrases, drill.readings, strict=True))
@@ -286,7 +291,9 @@ def group_lines(drill: Drill) -> Iterator[Group]:
             if not text.strip():
                 continue
             size = sum(len(vowel_indexes(said.phones)) for said in chain.from_iterable(readings))
-            if short and short + size <= _FITTING:
+            if lines and phrase.goes_on:
+                lines[-1].append(row)
+            elif short and short + size <= _FITTING:
                 size += short
                 lines[-1].append(row)
             else:
@@ -501,12 +508,13 @@ def deliveries_for(version: Version, wording: Wording) -> list[DeliveryText]:
 
 
 def marks_used(sheet_drills: Iterable[Drill], *, flow: bool = True) -> frozenset[str]:
-    """The arrows that stand in the drills, and with `flow` the marks of
-    weak words and links."""
+    """The arrows that stand in the drills, the bars inside lines of verse, and with `flow` the
+    marks of weak words and links."""
     signs: set[str] = set()
     for drill in sheet_drills:
         if drill.versions:
             signs.update(ARROWS[phrase.tune] for phrase in drill.phrases if phrase.grades)
+            signs.update(BARS[a.boundary] for a, b in pairwise(drill.phrases) if b.goes_on)
             if flow:
                 signs |= flow_signs(drill)
     return frozenset(signs)

@@ -41,6 +41,7 @@ from drillgen.core.values import (
 )
 from drillgen.core.wording import Wording, keep_hint
 from drillgen.sheets.content import (
+    BARS,
     FLOW_SIGNS,
     deliveries_for,
     drop_idle_rungs,
@@ -289,7 +290,8 @@ class Gathered:
         new = [entry for entry in needed if entry not in self._shown]
         self._shown.update(new)
         entries = key_rows(new, self._wording)
-        shown = self._signs & FLOW_SIGNS if signs and self._head.show_flow else ()
+        wanted = FLOW_SIGNS.union(BARS.values()) if self._head.show_flow else BARS.values()
+        shown = self._signs.intersection(wanted) if signs else ()
         lines = [(e.spelling, f"{e.example}, {e.note}" if e.note else e.example) for e in entries]
         lines += [(s, self._wording.name_mark(s)) for s in sorted(shown)]
         if lines:

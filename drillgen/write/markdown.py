@@ -199,7 +199,7 @@ def _iter_reading(reading: Reading, store: CellStore) -> Iterator[str]:
 
 def _format_cells(word: Word) -> tuple[str, str, str]:
     """Original, respelling with its mark, and IPA."""
-    said = emphasize(word.spans) + word.linked * LINK
+    said = emphasize(word.said) + word.linked * LINK
     original = escape_markdown(word.original or word.text) + word.weak * WEAK
     return original, said, escape_markdown(word.ipa)
 

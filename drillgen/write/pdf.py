@@ -494,10 +494,10 @@ class _Builder:
         """A word as one box, or as several if it or its original is too long for a line."""
         limit = self._word_limit
         room = round(limit * 1.6)
-        length = sum([len(span.text) for span in word.spans])
+        length = sum([len(span.text) for span in word.said])
         if length <= limit and len(word.original) <= room and len(word.ipa) <= room:
-            return [Box(word.original, set_faces(word.spans), word.ipa, word.weak, word.linked)]
-        pieces = list(split_spans(word.spans, limit))
+            return [Box(word.original, set_faces(word.said), word.ipa, word.weak, word.linked)]
+        pieces = list(split_spans(word.said, limit))
         originals = list(_split_text(word.original, room))
         sounds = list(_split_text(word.ipa, room))
         count = max(len(pieces), len(originals), len(sounds))

@@ -167,7 +167,7 @@ def _stack(word: Word, reading: Reading) -> Iterator[str]:
     """The rows of a word, from above."""
     if reading.paired:
         yield (word.original or word.text) + word.weak * WEAK
-    said = capitalize_stress(word.spans) + word.linked * LINK
+    said = capitalize_stress(word.said) + word.linked * LINK
     yield said
     yield underline_marks(word.spans)
     if reading.ipa:

@@ -106,13 +106,30 @@ class Setter:
             starts: list[int] = []
             if not self._wrapper.fits(taken, scale=self._scale):
                 words = [box.word for box in boxes]
-                starts = self._wrapper.wrap(words, taken, scale=self._scale)
+                starts = self._find_breaths(boxes, taken) or self._wrapper.wrap(
+                    words, taken, scale=self._scale
+                )
             for start, end in pairwise((0, *starts, len(boxes))):
                 place = self._wrapper.indent(self._scale) if start else 0.0
                 first = number if not rows else 0
                 cell = place, first, boxes[start:end], widths[start:end]
                 rows.append(self._make_row(1 if start else 2 if rows else 0, [cell]))
         return rows
+
+    def _find_breaths(self, boxes: Sequence[Box], taken: Sequence[float]) -> list[int]:
+        """The words behind the breaths where a line falls into rows that fit; none where it
+        doesn't. In a row only the mark of a breath is soft."""
+        starts = [0]
+        places = [i for i, box in enumerate(boxes, 1) if box.runs and box.runs[-1][1] == SOFT]
+        for left, right in pairwise((0, *places, len(boxes))):
+            for start in (starts[-1], left):
+                pushed = (self._wrapper.indent(self._scale),) * bool(start)
+                if self._wrapper.fits((*pushed, *taken[start:right]), scale=self._scale):
+                    break
+            else:
+                return []
+            starts += [start] * (start > starts[-1])
+        return starts[1:]
 
     def set_list(self, items: Sequence[tuple[int, Sequence[Box]]]) -> list[Row]:
         """The rows of short items with their numbers, side by side where there is room for

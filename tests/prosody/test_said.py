@@ -87,6 +87,8 @@ def test_any_text(text: str, breath: int) -> None:
         step = right.sentence - left.sentence
         # A short "No." goes on with the sentence that it leads.
         leads = len(left.tokens) < 6 and right.paragraph == left.paragraph
+        # In verse a sentence begins with a line.
+        leads |= right.goes_on
         assert step == (left.boundary is Boundary.MAJOR) or (leads and not step)
         assert right.paragraph - left.paragraph in ((0, 1) if step else (0,))
 
@@ -130,6 +132,17 @@ def test_verse_keeps_its_lines() -> None:
     lines = ["".join(token.text for token in phrase.tokens) for phrase in said.phrases]
     assert "".join(lines) == verse
     assert lines == verse.splitlines(keepends=True)
+    assert not any(phrase.goes_on for phrase in said.phrases)
+
+
+def test_a_line_of_verse_goes_on_behind_its_breaths() -> None:
+    verse = (
+        "The tide is low, and the sand is wet,\nThe nets are in. The gulls\n"
+        "  Are asleep on the beam.\n\nProse again."
+    )
+    phrases = read(PROSODY, verse)[1].phrases
+    assert [phrase.goes_on for phrase in phrases] == [0, 1, 0, 1, 0, 0]
+    assert [phrase.sentence for phrase in phrases] == [0, 0, 0, 0, 0, 1]
     prose = "The boats come in with a load of\nsmall silver fish."
     assert len(read(PROSODY, prose, 40)[1].phrases) == 1
 

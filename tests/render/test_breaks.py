@@ -16,7 +16,7 @@ from drillgen.core.resources import read_table
 from drillgen.write.breaks import CLOSER, make_wrapper, measure
 from drillgen.write.fonts import FALLBACK, FILES, FRAME, font_folder
 from drillgen.write.fonts import PLAIN as COMMON
-from drillgen.write.rows import BOLD, BREVE, NUMBER, PLAIN, TIE, UNDERLINED, Box, Setter
+from drillgen.write.rows import BOLD, BREVE, NUMBER, PLAIN, SOFT, TIE, UNDERLINED, Box, Setter
 
 ALTERNATES = frozenset("I\u00a0")
 """Drawn otherwise: by the stylistic set of the sheet; as a space."""
@@ -184,3 +184,18 @@ def test_an_original_stands_above_its_word() -> None:
     word = begins[3]
     assert left == pytest.approx(word + measure("t", bold=True) * size, abs=0.5)
     assert right == pytest.approx(word + measure("tee", bold=True) * size, abs=0.1)
+
+
+def test_a_line_of_verse_wraps_behind_its_breaths() -> None:
+    wrapper = make_wrapper(PageSize.A4, large=False)
+    word, breath = Box("", (("mmmmmmmm", PLAIN),)), Box("", (("mmmmmmmm,", PLAIN), (" |", SOFT)))
+    size = measure("mmmmmmmm ") * wrapper.sizes.reading
+    some = int(wrapper.room / size / 2)
+    line = [*[word] * some, breath, *[word] * (some - 1), breath, word, word]
+    rows = Setter(wrapper, paired=False, ipa=False).set_lines([line], 1)
+    assert [row.where for row in rows] == [0, 1, 1]
+    assert [row.letters[-1][2] for row in rows[:-1]] == [" |", " |"]
+    # A part that fits no row: it wraps as any line does.
+    line = [*[word] * (2 * some + 1), breath, word]
+    rows = Setter(wrapper, paired=False, ipa=False).set_lines([line], 1)
+    assert rows[0].letters[-1][2].endswith("m")

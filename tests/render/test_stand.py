@@ -11,7 +11,7 @@ from sheet_factory import make_sheet, render_pdf
 
 import drillgen
 from drillgen.core.document import Face, Section
-from drillgen.core.options import DrillOptions, PageOptions, PageSize
+from drillgen.core.options import DrillOptions, Format, PageOptions, PageSize
 from drillgen.core.pitch import parse_pitch
 from drillgen.core.values import Grade, VersionKind, Worksheet
 from drillgen.core.wording import choose_wording
@@ -21,6 +21,7 @@ from drillgen.sheets.drill import lay_out_drills
 from drillgen.sheets.guide import lay_out_guide
 from drillgen.sheets.ladder import LadderOptions, lay_out_ladder, make_ladder
 from drillgen.speech.pipeline import Engine
+from drillgen.write import render
 from drillgen.write.pdf import build, write_pdf
 
 
@@ -80,6 +81,23 @@ def test_a_word_before_a_comma_leads_its_line(text: str, lines: int) -> None:
         assert len(sentence.lines) == lines, version.kind
         said = [word for line in sentence.lines for word in line]
         assert len(said) == len(text.split())
+
+
+def test_a_line_of_verse_is_one_line_with_its_breaths_marked() -> None:
+    verse = "The road is long, and the road is steep,\n  The mill is far away,\n"
+    drill = drillgen.make_drill(f"{verse}Be quick. The light is\nGoing now.")
+    for version in drill.versions:
+        (sentence,) = iter_sentences(drill, version)
+        assert len(sentence.lines) == 4, version.kind
+        marks = [[word.text[-1] + word.breath for word in ws] for ws in sentence.lines]
+        assert [[m for m in ws if len(m) > 1] for ws in marks] == [[",|"], [], [".‖"], []]
+    document = lay_out_drills(Worksheet((drill,), "Mill", None))
+    text = render(document, Format.TEXT).decode()
+    assert re.search(r"leeng, \|  eend", text, re.I)
+    assert {"| short pause", "‖ end of a sentence: breathe"} <= {
+        *" ".join(text.split()).split(" · ")
+    }
+    assert "leeng**, \\|" in render(document, Format.MARKDOWN).decode()
 
 
 def test_each_phrase_is_a_line_with_one_arrow(stand: Worksheet) -> None:

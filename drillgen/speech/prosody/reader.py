@@ -57,7 +57,8 @@ class Prosody:
         joints = join_clauses(row, clauses)
         phrases: list[Phrase] = []
         weak: list[tuple[bool, ...]] = []
-        sentence = paragraph = first = start = opened = 0
+        sentence = paragraph = first = start = opened = at = 0
+        verse, goes_on = _find_verse(clauses), False
         for group in _find_groups(row, joints, breath):
             clause = clauses[group.clause] if group.clause >= 0 else None
             end = clause.end if clause else _before_openers(tokens, row.tokens[group.end])
@@ -70,15 +71,29 @@ class Prosody:
                 tune = tune_clause(tokens, clauses, group.clause, joints[group.clause])
             places = [token - first for token in row.tokens[start : group.end]]
             graded, weakened = _by_token(len(part), places, light, grades)
-            phrases.append(Phrase(part, boundary, tune, sentence, paragraph, graded))
+            phrases.append(Phrase(part, boundary, tune, sentence, paragraph, graded, goes_on))
             weak.append(weakened)
+            while row.ends[at] < group.end:
+                at += 1
+            goes_on = verse[at] and not (clause and (clause.line or clause.paragraph))
             first, start = end, group.end
             if boundary is Boundary.MAJOR and clause:
                 paragraph += clause.paragraph
-                if not _leads(row.words[opened:start], part, clause):
+                if not goes_on and not _leads(row.words[opened:start], part, clause):
                     sentence += 1
                     opened = start
         return Said(tuple(phrases), tuple(weak))
+
+
+def _find_verse(clauses: Sequence[Clause]) -> list[bool]:
+    """Whether each clause stands in a paragraph of lines that are kept."""
+    verse: list[bool] = []
+    start = 0
+    for end, clause in enumerate(clauses, 1):
+        if clause.paragraph or end == len(clauses):
+            verse += [any(part.line for part in clauses[start:end])] * (end - start)
+            start = end
+    return verse
 
 
 def _leads(words: Sequence[str], tokens: Sequence[Token], clause: Clause) -> bool:

@@ -27,6 +27,9 @@ _LISTED, _LONGEST_LISTED = 2, 5
 _VERSE_LENGTH: Final = 60
 """Characters of a line of verse at most."""
 
+_LONG_LINES: Final = 4
+"""So many longer ones that all begin with a capital are verse as well."""
+
 _TERMINATORS: Final = frozenset(".!?…。！？‼⁇⁈⁉‽")
 _CLOSERS: Final = frozenset("\"”’'»)]}›*_）」』")
 _OPENERS: Final = frozenset("([{（")
@@ -108,15 +111,17 @@ def _verse_breaks(
             return dict.fromkeys(breaks, Boundary.MAJOR)
     lengths = [tokens[b - 1].end - tokens[a].start for a, b in zip(firsts, lasts, strict=True)]
     longest = max(lengths)
-    if longest > _VERSE_LENGTH:
-        return {}
     starts = [
         next((t.text for t in tokens[a:b] if t.spoken), "")
         for a, b in zip(firsts, lasts, strict=True)
     ]
     verse = dict.fromkeys(breaks, Boundary.NONE)
-    if all(text[:1].isupper() for text in starts):
+    if all(text[:1].isupper() for text in starts) and (
+        longest <= _VERSE_LENGTH or len(starts) >= _LONG_LINES
+    ):
         return verse
+    if longest > _VERSE_LENGTH:
+        return {}
     pairs = zip(lengths, starts[1:], strict=False)
     early = sum(length + 1 + len(text) <= longest for length, text in pairs)
     return verse if len(breaks) > 1 and early > 0.6 * len(breaks) else {}
