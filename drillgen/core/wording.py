@@ -105,6 +105,7 @@ class LadderWording(_Texts, frozen=True):
     box: str
     syllables: str
     advance: str
+    about_single: str
     finish: str
     ready: str
     units: dict[Unit, UnitText]

@@ -314,7 +314,7 @@ def lay_out_ladder(sheet: LadderSheet) -> Document:
         first=first, last=last, unit=first
     )
     *others, final = [describe_set(name, sheet.accent) for name in sheet.contrasts]
-    about = words.about.format(
+    about = (words.about if len(sheet.units) > 1 else words.about_single).format(
         contrasts=wording.join.join(filter(None, (", ".join(others), final))),
         target=describe_vowel(sheet.target, wording, sheet.accent).replace(" ", "\u00a0"),
     )
@@ -324,8 +324,7 @@ def lay_out_ladder(sheet: LadderSheet) -> Document:
     gathered = Gathered(head, wording)
     sections = []
     for place, unit in enumerate(sheet.units, 1):
-        later = [words.units[next_.unit].name for next_ in sheet.units[place : place + 1]]
-        sections.append(_unit_section(unit, place, "".join(later), head, wording))
+        sections.append(_unit_section(unit, place, head, wording))
         for group in unit.groups:
             gathered.add(group.drill, title=_name_group(unit.unit, group, wording))
         for number, item in enumerate(unit.prompts, 1):
@@ -352,13 +351,12 @@ def describe_set(name: str, accent: str = DEFAULT_ACCENT) -> str:
     return f"/{vowel.ipa}/ ({name})" if named else name
 
 
-def _unit_section(
-    unit: LadderUnit, place: int, following: str, head: Worksheet, wording: Wording
-) -> Section:
+def _unit_section(unit: LadderUnit, place: int, head: Worksheet, wording: Wording) -> Section:
     words = wording.ladder
     title = words.units[unit.unit].title
     syllables = [words.syllables] if unit.unit is Unit.SYLLABLE else []
-    advance = words.advance.format(next=following) if following else words.finish
+    larger = [*Unit][[*Unit].index(unit.unit) + 1 :]
+    advance = words.advance.format(next=words.units[larger[0]].name) if larger else words.finish
     ready = make_ticks(words.ready, 2, wording)
     return Section(
         f"{place}. {title}",

@@ -159,3 +159,22 @@ def test_bad_input_is_one_line(
 ) -> None:
     assert part in fails(capsys, "ladder", *arguments)
     assert list(here.iterdir()) == []
+
+
+@pytest.mark.usefixtures("here")
+@pytest.mark.parametrize(
+    ("first", "last", "says"),
+    [
+        ("phrase", "phrase", "Go on to sentences when"),
+        ("word", "sentence", "Go on to passages when"),
+        ("conversation", "conversation", "You are at the top when"),
+    ],
+)
+def test_only_talk_is_the_top(
+    first: str, last: str, says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["ladder", "--from", first, "--to", last, "-f", "txt", "-o", "-"]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert says in text
+    assert ("at the top" in text) == (last == "conversation")
+    assert ("climbs from small" in text) == (first != last)
