@@ -74,7 +74,7 @@ TargetVowel = Annotated[str, of_drill("i, ɪ, e … or FLEECE, KIT, FACE …", "
 AccentName = Annotated[
     str,
     of_drill(
-        "rhotic (American, the default), non-rhotic (British), australian, scottish.",
+        "american (the default; also rhotic), british (also non-rhotic), australian, scottish.",
         "--accent",
         show_default=False,
     ),

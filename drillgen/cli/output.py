@@ -256,7 +256,11 @@ def read_formats(formats: Sequence[str] | None, out: Path | None, default: F) ->
         return chosen
     if out is not None and out.suffix:
         ending = out.suffix[1:].lower()
-        return (parse_choice(kind, _ENDINGS.get(ending, ending), "--out"),)
+        known = _ENDINGS.get(ending, ending)
+        if known not in [*kind]:
+            mend = f"end its name in one of: {', '.join(f'.{name}' for name in kind)}"
+            raise OptionError(f"no .{ending} file can be made", mend, file=out)
+        return (kind(known),)
     return (default,)
 
 

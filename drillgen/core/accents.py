@@ -55,6 +55,9 @@ class Accent:
     title: str
     """As a list of choices shows it."""
 
+    called: str
+    """What else it may be chosen by."""
+
     source: str
     """What describes it."""
 
@@ -148,14 +151,18 @@ def _list_names() -> tuple[str, ...]:
 def parse_accent(text: str, option: str = "accent") -> str:
     """Read the name of an accent, or raise OptionError that lists the choices.
 
-    >>> parse_accent(" Non-rhotic ")
-    'non-rhotic'
+    >>> parse_accent(" Non-rhotic "), parse_accent("British")
+    ('non-rhotic', 'non-rhotic')
     """
     name = text.strip().lower()
-    if name not in _list_names():
-        choices = ", ".join(_list_names())
-        raise OptionError(f"{option} {text!r} is unknown", f"choose one of: {choices}")
-    return name
+    if name in _list_names():
+        return name
+    others = {known: load_accent(known).called for known in _list_names()}
+    for known, other in others.items():
+        if other and name == other:
+            return known
+    choices = ", ".join(name + f" or {other}" * bool(other) for name, other in others.items())
+    raise OptionError(f"{option} {text!r} is unknown", f"choose one of: {choices}")
 
 
 @cache
@@ -191,6 +198,7 @@ class _Profile(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
     """A profile as its file has it."""
 
     title: str
+    called: str = ""
     source: str
     locale: str
     voice: str

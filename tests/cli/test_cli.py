@@ -225,7 +225,7 @@ def test_a_misspelt_file_is_suggested(
         (b" \n\t ", "no text"),
         (b"\x00\x01\x02", "binary"),
         (b"%PDF-1.7 ...", "PDF"),
-        (b"PK\x03\x04....", "zip"),
+        (b"PK\x03\x04....", "packed"),
         (b"\xff\xfe\x00\xd8", "x.txt"),
         ("🙂 ☀ !".encode(), "nothing to say"),
         ("שלום".encode(), "nothing to say"),

@@ -198,7 +198,7 @@ def test_rungs_and_large_print(here: Path) -> None:
         (["--pitch", "H2"], "pitch 'H2'"),
         (["-f", "docx"], "--format 'docx'"),
         (["-o", "-", "-f", "md", "-f", "txt"], "one format"),
-        (["-o", "x.docx"], "--out 'docx'"),
+        (["-o", "x.docx"], "x.docx: no .docx file can be made; end its name in one of: .pdf"),
         (["--seed", "x"], "--seed"),
     ],
 )

@@ -105,7 +105,10 @@ def test_r_sets_are_those_of_the_lists() -> None:
 
 def test_names_are_read() -> None:
     assert parse_accent("Scottish") == "scottish"
-    with pytest.raises(OptionError, match="--accent 'welsh' is unknown; choose one of: rhotic, "):
+    assert (parse_accent("American"), parse_accent(" british")) == ("rhotic", "non-rhotic")
+    with pytest.raises(
+        OptionError, match="--accent 'welsh' is unknown; choose one of: rhotic or american, "
+    ):
         parse_accent("welsh", "--accent")
     with pytest.raises(OptionError):
         load_accent("../accents/rhotic")
