@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final, NamedTuple
@@ -274,11 +274,6 @@ class Scorer:
         return load
 
 
-def swap_all(words: Iterable[tuple[str, Phones]]) -> tuple[ScoredWord, ...]:
-    """Words under the full swap, in one phrase."""
-    return tuple(ScoredWord(word, phones, vowel_indexes(phones)) for word, phones in words)
-
-
 def find_step(total: float) -> int:
     """The step, 1 to 3, of a total."""
     return 1 + sum(total >= limit for limit in STEP_LIMITS)
@@ -292,9 +287,9 @@ def score_words(words: Sequence[ScoredWord], scorer: Scorer | None = None) -> Di
 
     >>> from drillgen.core.phones import parse_phones
     >>> scorer = Scorer.load("IY", {"you": 7.0, "know": 6.0, "he": 7.0, "sits": 4.5})
-    >>> near = swap_all([("he", parse_phones("HH IY1")), ("sits", parse_phones("S IH1 T S"))])
-    >>> far = swap_all([("you", parse_phones("Y UW1")), ("know", parse_phones("N OW1"))])
-    >>> score_words(near, scorer).total < score_words(far, scorer).total
+    >>> near = ScoredWord("sits", parse_phones("S IH1 T S"), (1,))
+    >>> far = ScoredWord("know", parse_phones("N OW1"), (1,))
+    >>> score_words([near], scorer).total < score_words([far], scorer).total
     True
     """
     scorer = scorer or Scorer.load()
@@ -302,22 +297,16 @@ def score_words(words: Sequence[ScoredWord], scorer: Scorer | None = None) -> Di
     joints = count_joints(words, loads)
     values = measure_parts(words, loads, joints)
     points = weigh_parts(values)
-    shares = {
-        "travel": [load.travel for load in loads],
-        "rounding": [load.rounding for load in loads],
-        "pulls": [load.pulls for load in loads],
-        "back": [load.back for load in loads],
-        "hiatus": [load.hiatus + joint for load, joint in zip(loads, joints, strict=True)],
-        "clusters": [load.clusters for load in loads],
-        "rarity": [load.rarity for load in loads],
-    }
+    # How the longest breath comes about no single word tells.
+    shares = {rule.name: [getattr(load, rule.name, 0.0) for load in loads] for rule in PART_RULES}
+    shares["hiatus"] = [load.hiatus + joint for load, joint in zip(loads, joints, strict=True)]
     parts = tuple(
         Part(
             rule.name,
             value,
             rule.weight,
             rule.unit,
-            _explain(rule.meaning, loads, shares.get(rule.name, ())),
+            _explain(rule.meaning, loads, shares[rule.name]),
             point,
         )
         for rule, value, point in zip(PART_RULES, values, points, strict=True)
@@ -404,7 +393,7 @@ def weigh_parts(values: Sequence[float]) -> tuple[float, ...]:
 
 def _explain(meaning: str, loads: Sequence[WordLoad], shares: Sequence[float]) -> str:
     most: dict[str, float] = {}
-    for load, share in zip(loads, shares, strict=False):
+    for load, share in zip(loads, shares, strict=True):
         if share > 0:
             most[load.word] = max(share, most.get(load.word, 0.0))
     named = sorted(most, key=lambda word: -most[word])[:NAMED_WORDS]

@@ -29,7 +29,6 @@ from typing import Final, NamedTuple
 
 from drillgen.core.errors import DrillgenError, InputError, OptionError
 from drillgen.core.phones import vowel_indexes
-from drillgen.core.resources import read_table
 from drillgen.core.sources import Tell, check_magic, guess_encoding, is_plain, read_passage
 from drillgen.core.values import Origin, Phone, Pronunciation
 from drillgen.corpus.difficulty import ScoredWord, Scorer, find_step, score_total
@@ -306,11 +305,6 @@ def is_plain_sentence(text: str, step: int) -> bool:
     )
 
 
-def load_function_words() -> frozenset[str]:
-    """Words that are weak in running speech, so that they carry no contrast."""
-    return frozenset(row[0] for row in read_table("swap_function_words.tsv"))
-
-
 class Tools(NamedTuple):
     """What is loaded once for many sentences. A worker loads its own."""
 
@@ -319,7 +313,7 @@ class Tools(NamedTuple):
     """Without it a sentence is judged by its length alone."""
 
     function_words: frozenset[str] = frozenset()
-    """See `load_function_words`."""
+    """Words that are weak in running speech, so that they carry no contrast."""
 
 
 def score_phrases(phrases: Phrases, scorer: Scorer) -> float:

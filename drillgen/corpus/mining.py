@@ -6,8 +6,9 @@ from collections.abc import Callable
 from functools import partial
 
 from drillgen.corpus.difficulty import Scorer
-from drillgen.corpus.find import Phrases, Tools, load_function_words
+from drillgen.corpus.find import Phrases, Tools
 from drillgen.speech.pipeline import Engine
+from drillgen.speech.swap.ladder import load_function_words
 from drillgen.speech.swap.targets import parse_target
 
 

@@ -309,24 +309,23 @@ def parse_list(file: CorpusFile) -> WordList:
     )
 
 
-def list_files(kind: str, folder: Path | None) -> tuple[Path, ...]:
+def list_files(kind: str, folder: Path | None = None) -> tuple[Path, ...]:
     """The files of passages, prompts or lists, in order. `folder` stands in for corpora/."""
     root = resource_folder("corpora") if folder is None else folder
     return tuple(sorted((root / kind).glob("*.md")))
 
 
-def load_passages(folder: Path | None = None) -> tuple[CorpusPassage, ...]:
-    """All reading passages, by key. `folder` stands in for corpora/."""
-    return tuple(parse_passage(read_corpus_file(path)) for path in list_files("passages", folder))
+def load_passages() -> tuple[CorpusPassage, ...]:
+    """All reading passages, by key."""
+    return tuple(parse_passage(read_corpus_file(path)) for path in list_files("passages"))
 
 
-def load_passage(key: str = DEFAULT_PASSAGE, folder: Path | None = None) -> CorpusPassage:
+def load_passage(key: str = DEFAULT_PASSAGE) -> CorpusPassage:
     """One reading passage. OptionError lists the keys if there is none."""
-    for path in list_files("passages", folder):
-        if path.stem == key:
-            return parse_passage(read_corpus_file(path))
-    known = ", ".join(path.stem for path in list_files("passages", folder))
-    raise OptionError(f"passage {key!r} is unknown", f"choose one of: {known}")
+    paths = {path.stem: path for path in list_files("passages")}
+    if key not in paths:
+        raise OptionError(f"passage {key!r} is unknown", f"choose one of: {', '.join(paths)}")
+    return parse_passage(read_corpus_file(paths[key]))
 
 
 def load_default_passage() -> Passage:
@@ -335,11 +334,11 @@ def load_default_passage() -> Passage:
     return Passage(text=found.text, title=found.title, source=found.key)
 
 
-def load_prompts(folder: Path | None = None, locale: Locale = Locale.EN_US) -> tuple[Prompt, ...]:
+def load_prompts(locale: Locale = Locale.EN_US) -> tuple[Prompt, ...]:
     """All conversation prompts, by topic and step, in the words of the locale."""
     return tuple(
         prompt
-        for path in list_files("prompts", folder)
+        for path in list_files("prompts")
         for prompt in parse_prompts(read_corpus_file(path), locale)
     )
 
@@ -350,14 +349,15 @@ def find_prompts(keys: Iterable[str], locale: Locale) -> tuple[Prompt, ...]:
     return tuple(known[key] for key in keys)
 
 
-def load_word_list(lexical_set: str, folder: Path | None = None) -> WordList:
+def load_word_list(lexical_set: str) -> WordList:
     """The lists of a lexical set, in any case. OptionError if it is unknown."""
     name = lexical_set.strip().upper()
     if name not in LEXICAL_SETS:
         known = ", ".join(LEXICAL_SETS)
         raise OptionError(f"lexical set {lexical_set!r} is unknown", f"choose one of: {known}")
-    root = resource_folder("corpora") if folder is None else folder
-    return parse_list(read_corpus_file(root / "lists" / f"{name.lower()}.md"))
+    return parse_list(
+        read_corpus_file(resource_folder("corpora") / "lists" / f"{name.lower()}.md")
+    )
 
 
 def has_set_vowel(phones: Phones, lexical_set: str) -> bool:

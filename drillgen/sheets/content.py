@@ -24,7 +24,6 @@ from drillgen.core.values import (
     Flow,
     Grade,
     Line,
-    Phones,
     Phrase,
     Pitch,
     Pronunciation,
@@ -37,6 +36,7 @@ from drillgen.core.values import (
     Worksheet,
 )
 from drillgen.core.wording import DeliveryText, Wording
+from drillgen.speech.swap.targets import swap_vowels
 
 BARS: Final = {Boundary.NONE: "¦", Boundary.MINOR: "|", Boundary.MAJOR: "‖"}
 ARROWS: Final = {Tune.RISE: "↗", Tune.FALL: "↘", Tune.LEVEL: "→"}
@@ -92,12 +92,10 @@ def group_words(
     the flow of each token, whether it is weak and whether it is linked.
     """
     words: list[Word] = []
-    stretch: list[int] = []
     tokens = phrase.tokens
     cells = line.cells
     nucleus = {i for i, grades in enumerate(phrase.grades) if Grade.NUCLEUS in grades}
-
-    def close() -> None:
+    for stretch in list_stretches(phrase):
         original, runs = _join(tokens, cells, stretch)
         ipa = _swapped_ipa(readings, stretch, target, accent) if readings and target else ""
         tune = "" if nucleus.isdisjoint(stretch) else ARROWS[phrase.tune]
@@ -106,18 +104,16 @@ def group_words(
             weak = not tune and all(flow[i].weak for i in said)
             linked = flow[said[-1]].linked and _leads_over(tokens, cells, said[-1])
         words.append(Word(original, runs, ipa, "", tune, weak, linked))
-        stretch.clear()
-
-    for i, token in enumerate(tokens):
-        if token.text and not token.text.isspace():
-            stretch.append(i)
-        elif stretch:
-            close()
-    if stretch:
-        close()
     if words:
         words[-1] = words[-1]._replace(mark=BARS[phrase.boundary])
     return words
+
+
+def list_stretches(phrase: Phrase) -> list[list[int]]:
+    """The words of a phrase, each as the numbers of its tokens: what stands between spaces."""
+    texts = [token.text.strip() for token in phrase.tokens]
+    stretches = groupby(range(len(texts)), key=lambda i: bool(texts[i]))
+    return [list(stretch) for filled, stretch in stretches if filled]
 
 
 def _leads_over(tokens: tuple[Token, ...], cells: tuple[Respelling | None, ...], i: int) -> bool:
@@ -165,15 +161,8 @@ def _clean_runs(runs: tuple[Run, ...]) -> tuple[Run, ...]:
 def _swapped_ipa(
     readings: tuple[tuple[Pronunciation, ...], ...], stretch: list[int], target: str, accent: str
 ) -> str:
-    said = [swap_all(reading.phones, target) for i in stretch for reading in readings[i]]
+    said = (swap_vowels(word.phones, target).after for i in stretch for word in readings[i])
     return " ".join(to_ipa(phones, load_accent(accent)) for phones in said)
-
-
-def swap_all(phones: Phones, target: str) -> Phones:
-    """The phones with every vowel replaced, stress kept; for display only."""
-    return tuple(
-        phone if phone.stress is None else type(phone)(target, phone.stress) for phone in phones
-    )
 
 
 def spans_of(runs: Iterable[Run], kind: VersionKind) -> Spans:

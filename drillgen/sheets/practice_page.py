@@ -42,6 +42,7 @@ from drillgen.sheets.content import (
     deliveries_for,
     delivery_texts,
     group_words,
+    list_stretches,
     marks_used,
     spans_of,
     version_label,
@@ -197,7 +198,10 @@ def _make_phrase(
     kind: VersionKind,
 ) -> PagePhrase:
     words = group_words(phrase, line)
-    counts = _count_syllables(phrase, readings)
+    counts = [
+        sum(phone.is_vowel for i in stretch for said in readings[i] for phone in said.phones)
+        for stretch in list_stretches(phrase)
+    ]
     return PagePhrase(
         plain=" ".join(word.text for word in words),
         words=tuple(
@@ -208,21 +212,6 @@ def _make_phrase(
         bar=words[-1].mark if words else "",
         tune=phrase.tune,
     )
-
-
-def _count_syllables(phrase: Phrase, readings: tuple[tuple[Pronunciation, ...], ...]) -> list[int]:
-    """Syllables of each word as `group_words` cuts them: at white space."""
-    counts: list[int] = []
-    inside = False
-    for token, reading in zip(phrase.tokens, readings, strict=True):
-        if token.text.isspace() or not token.text:
-            inside = False
-            continue
-        if not inside:
-            counts.append(0)
-            inside = True
-        counts[-1] += sum(phone.is_vowel for word in reading for phone in word.phones)
-    return counts
 
 
 def cut_chunks(word: Word, syllables: int, kind: VersionKind) -> tuple[Chunk, ...]:

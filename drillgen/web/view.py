@@ -7,20 +7,20 @@ them, so nothing moves and nothing is fetched while it slides.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import groupby
 from typing import NamedTuple
 
 from drillgen.core.accents import load_accent
 from drillgen.core.document import Face
 from drillgen.core.printable import clean
 from drillgen.core.syllables import to_ipa
-from drillgen.core.values import Drill, Phrase, Pronunciation, Token, Version, VersionKind
+from drillgen.core.values import Drill, Pronunciation, Version, VersionKind
 from drillgen.core.wording import Wording
 from drillgen.sheets.content import (
     ARROWS,
     Word,
     group_lines,
     group_words,
+    list_stretches,
     note_idle_rungs,
     print_word,
     version_label,
@@ -175,21 +175,13 @@ def sort_versions(versions: Sequence[Version]) -> tuple[Version, ...]:
     return tuple(sorted(versions, key=lambda v: (kinds.index(v.kind), v.rung)))
 
 
-def iter_stretches(phrase: Phrase) -> Iterator[tuple[Token, ...]]:
-    """The tokens between two spaces, as `group_words` parts them."""
-    for blank, group in groupby(phrase.tokens, key=lambda t: t.text.isspace() or not t.text):
-        if not blank:
-            yield tuple(group)
-
-
 def find_stretch(drill: Drill, at: int) -> tuple[int, tuple[int, ...]] | None:
     """Number of the phrase and of the tokens of the word that begins at an offset."""
     for number, phrase in enumerate(drill.phrases):
         if phrase.tokens and phrase.tokens[0].start <= at < phrase.tokens[-1].end:
-            index = {token.start: i for i, token in enumerate(phrase.tokens)}
-            for stretch in iter_stretches(phrase):
-                if stretch[0].start == at:
-                    return number, tuple(index[token.start] for token in stretch)
+            for stretch in list_stretches(phrase):
+                if phrase.tokens[stretch[0]].start == at:
+                    return number, tuple(stretch)
     return None
 
 
@@ -214,10 +206,10 @@ def split_sentence(drill: Drill, row: int, columns: Sequence[int]) -> tuple[str,
 def word_starts(drill: Drill) -> dict[int, int]:
     """Offset of each token to that of its word."""
     return {
-        token.start: stretch[0].start
+        phrase.tokens[i].start: phrase.tokens[stretch[0]].start
         for phrase in drill.phrases
-        for stretch in iter_stretches(phrase)
-        for token in stretch
+        for stretch in list_stretches(phrase)
+        for i in stretch
     }
 
 
@@ -239,16 +231,13 @@ def _show_phrase(
 ) -> Iterator[ShownWord]:
     phrase = drill.phrases[row]
     versions = [group_words(phrase, version.lines[row]) for version in order]
-    said = {
-        token.start: reading
-        for token, reading in zip(phrase.tokens, drill.readings[row], strict=True)
-    }
-    for stretch, *words in zip(iter_stretches(phrase), *versions, strict=True):
-        spoken = [word.word for token in stretch for word in said[token.start]]
+    for stretch, *words in zip(list_stretches(phrase), *versions, strict=True):
+        tokens = [phrase.tokens[i] for i in stretch]
+        spoken = [word.word for i in stretch for word in drill.readings[row][i]]
         mark = words[-1].mark
         yield ShownWord(
-            at=stretch[0].start,
-            original=clean("".join(token.text for token in stretch)),
+            at=tokens[0].start,
+            original=clean("".join(token.text for token in tokens)),
             layers=_stack(words, order),
             said=bool(spoken),
             doubtful=any(word in doubtful for word in spoken),

@@ -27,10 +27,10 @@ from hypothesis import strategies as st
 
 from drillgen.core.errors import DrillgenError, InputError, OptionError
 from drillgen.core.options import Locale, Unit
-from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones
+from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
 from drillgen.core.resources import resource_folder
 from drillgen.core.values import Phones
-from drillgen.corpus.difficulty import Scorer, find_step, score_total, swap_all
+from drillgen.corpus.difficulty import ScoredWord, Scorer, find_step, score_total
 from drillgen.corpus.reader import (
     DEFAULT_PASSAGE,
     LEXICAL_SETS,
@@ -42,6 +42,8 @@ from drillgen.corpus.reader import (
     load_passages,
     load_prompts,
     load_word_list,
+    parse_prompts,
+    read_corpus_file,
 )
 from drillgen.speech.pipeline import Engine
 
@@ -148,7 +150,8 @@ def mean_difficulty(text: str) -> float:
     totals = []
     for sentence in split_sentences(text):
         spoken = [(word, cmudict_words()[word][0]) for word in split_words(sentence)]
-        totals.append(score_total(swap_all(spoken), scorer))
+        words = [ScoredWord(word, phones, vowel_indexes(phones)) for word, phones in spoken]
+        totals.append(score_total(words, scorer))
     return sum(totals) / len(totals)
 
 
@@ -385,7 +388,7 @@ def test_not_utf8(copy: Path) -> None:
     (copy / "passages/open-day.md").write_bytes(b"+++\n\xff")
     assert any("UTF-8" in str(problem) for problem in validate(copy, cmudict_words()))
     with pytest.raises(InputError, match=r"open-day\.md, line 1"):
-        load_passages(copy)
+        read_corpus_file(copy / "passages/open-day.md")
 
 
 # --------------------------------------------------------------------------
@@ -411,12 +414,11 @@ def test_total_variation_is_a_metric(
 @settings(max_examples=100, derandomize=True, deadline=None)
 @given(st.text('+=\n #-.azé"01[]', max_size=200))
 def test_any_file_is_read_or_refused(tmp_path_factory: pytest.TempPathFactory, text: str) -> None:
-    folder = tmp_path_factory.mktemp("corpora")
-    (folder / "prompts").mkdir()
-    (folder / "prompts" / "x.md").write_text("+++\n" + text, encoding="utf-8")
+    file = tmp_path_factory.mktemp("corpora") / "x.md"
+    file.write_text("+++\n" + text, encoding="utf-8")
     message = ""
     try:
-        load_prompts(folder)
+        parse_prompts(read_corpus_file(file))
     except DrillgenError as error:
         message = str(error)
     assert "\n" not in message

@@ -6,6 +6,7 @@ import itertools
 import pickle
 import re
 import statistics
+from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
 
@@ -45,7 +46,6 @@ from drillgen.corpus.difficulty import (
     gather_sentences,
     score_total,
     score_words,
-    swap_all,
     weigh_parts,
 )
 
@@ -54,6 +54,10 @@ ROOT = Path(__file__).parents[2]
 R = Phone("R")
 FREQUENCIES = {"the": 7.7, "boat": 4.8, "quay": 3.0, "gull": 2.6}
 SCORER = Scorer.load("IY", FREQUENCIES)
+
+
+def swap_all(words: Iterable[tuple[str, Phones]]) -> list[ScoredWord]:
+    return [ScoredWord(word, phones, vowel_indexes(phones)) for word, phones in words]
 
 
 def read_table(name: str) -> list[list[str]]:

@@ -35,12 +35,12 @@ from drillgen.corpus.find import (
     judge_sentence,
     judge_sentences,
     list_blocks,
-    load_function_words,
     rank_finds,
     read_block,
     score_phrases,
 )
 from drillgen.corpus.reader import load_passages, load_word_list
+from drillgen.speech.swap.ladder import load_function_words
 
 DATA = Path(__file__).parent / "data"
 

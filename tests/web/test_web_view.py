@@ -14,12 +14,13 @@ from drillgen.core.options import DrillOptions
 from drillgen.core.printable import clean
 from drillgen.core.values import VersionKind
 from drillgen.core.wording import choose_wording
+from drillgen.sheets.content import list_stretches
 from drillgen.speech.pipeline import Engine, make_drill
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import parse_overrides
 from drillgen.web.forms import Choices, read_choices
 from drillgen.web.limits import Limits
-from drillgen.web.view import find_stretch, iter_stretches, make_preview, sort_versions
+from drillgen.web.view import find_stretch, make_preview, sort_versions
 from drillgen.web.workshop import Workshop, make_worksheet
 from drillgen.write.templates import load_templates
 
@@ -78,7 +79,11 @@ def test_every_word_looks_one_way_at_every_place(engine: Engine) -> None:
 
 def test_stretches_part_as_the_renderers_do(engine: Engine) -> None:
     drill = make_drill("a  b-c …d\u00a0e", engine=engine)
-    found = ["".join(t.text for t in s) for p in drill.phrases for s in iter_stretches(p)]
+    found = [
+        "".join(phrase.tokens[i].text for i in stretch)
+        for phrase in drill.phrases
+        for stretch in list_stretches(phrase)
+    ]
     assert found == ["a", "b-c", "…d", "e"]
 
 
