@@ -29,7 +29,7 @@ from drillgen.speech.text.neighbours import (
 )
 from drillgen.speech.text.numerals import is_year
 from drillgen.speech.text.rows import UNKNOWN_SHORT, Abbreviation, word_set
-from drillgen.speech.text.scan import NUMBER, WORD, Piece, is_vowelless, spell_out
+from drillgen.speech.text.scan import NUMBER, RARE, WORD, Piece, is_vowelless, spell_out
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.thin import is_thin
 from drillgen.speech.text.words import name_letters
@@ -74,15 +74,20 @@ _RARE: Final = 3.3
 
 
 def decide_short(pieces: Pieces, i: int, _tables: Tables) -> Answer:
-    """A short rare word whose stop ends no sentence ("bur. at", "alt. 61"): an abbreviation."""
+    """A short rare word whose stop ends no sentence ("bur. at", "alt. 61"), or among short forms
+    ("fam 91"): an abbreviation."""
     piece = pieces[i]
-    if i + 3 < len(pieces) and pieces[i + 2].text == " ":
-        after = pieces[i + 3].text[0]
-        if after.islower() or after.isdecimal():
-            how_common = load_frequencies().get(piece.text.lower(), 0.0)
+    how_common = load_frequencies().get(piece.text.lower(), 0.0)
+    limit = 0.0
+    if piece.text.islower() and len(piece.text) < 5 and how_common < RARE:
+        limit = RARE if is_thin(pieces, i, 3) else 0.0
+    if has_stop(pieces, i) and i + 3 < len(pieces) and pieces[i + 2].text == " ":
+        thin, after = how_common < _COMMON and is_thin(pieces, i), pieces[i + 3].text[0]
+        if after.islower() or after.isdecimal() or (thin and not after.isalpha()):
             rare = _RARE if after.islower() else 4.0 if piece.text.islower() else 3.5
-            if how_common < (_COMMON if is_thin(pieces, i) else rare):
-                return i + 1, (piece._replace(note=UNKNOWN_SHORT),)
+            limit = _COMMON if thin else rare
+    if how_common < limit:
+        return i + 1, (piece._replace(note=UNKNOWN_SHORT),)
     return i + 1, (piece,)
 
 
@@ -307,6 +312,7 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "street": _is_after_name,
     "verse": _is_before_verse,
     "about": _is_about,
+    "counted": has_digit_before,
     "alone": lambda pieces, i: not has_digit_before(pieces, i),
     "letter": lambda pieces, i: _after_stop(pieces, i) in tuple("XYZ"),  # Gen Z
     "between": lambda pieces, i: (  # R v Reed, H v Town

@@ -95,7 +95,7 @@ _PHONE: Final = re.compile(
 _GROUPED: Final = re.compile(r"\d{1,3}(?:\.\d{3}){2,5}(?![\w]|[.,]\d)")
 _VERSION: Final = re.compile(r"(\d{1,9}(?:\.\d{1,9}){2,6})([A-Z]?)(?!\w)")
 _COUNTED: Final = re.compile(rf"\d(?:-\d){{2,9}}{_END}")
-_CHAIN: Final = re.compile(rf"\d{{1,4}}([-:])\d{{1,4}}(?:\1\d{{1,4}}){{1,3}}{_END}")
+_CHAIN: Final = re.compile(rf"\d{{1,4}}([-:–])\d{{1,4}}(?:\1\d{{1,4}}){{1,3}}{_END}")
 _THOUSANDS: Final = re.compile(r"(\d{1,3}(?:,000){1,3})['’]?s(?!\w)")
 _FEET: Final = re.compile(r"(\d{1,2})['’′](\d{1,2})(?:[\"”″]|''|’’)?(?!\w)")
 _PAIR: Final = re.compile(rf"(\d{{1,4}})/(\d{{1,4}}){_END}")
@@ -449,7 +449,7 @@ def split_inches(text: str) -> tuple[int, int, int] | None:
 
 def read_chain(text: str, say: Numerals) -> Words:
     """Numbers with hyphens between: 36-24-36, a fertilizer's 10-10-10."""
-    parts = re.split("[-‐‑:]", plain_digits(text))
+    parts = re.split("[-‐‑:–]", plain_digits(text))
     return tuple(word for part in parts for word in say.amount(part))
 
 

@@ -200,6 +200,9 @@ def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:
         left = pieces[before]
     if left.rule in ("fraction", "pair") and tight and re.fullmatch(r"[1-9]\d", right.text):
         return False  # a 1/4-20 bolt
+    coded = [p.text for p in (left, right) if p.rule in ("noted", "notation", "chain")]
+    if any(re.search("\\d.*[A-Z]|[A-Z].*\\d.*[A-Z]|\\d[-–]\\d", text) for text in coded):
+        return False  # 3L3Z-12029
     if left.rule == right.rule == "small roman" or left.text[0] == right.text[0] == "#":
         return tight
     if (left.text[:1] + right.text[:1]).islower():

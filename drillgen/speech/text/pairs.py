@@ -181,7 +181,7 @@ def decide_chain(pieces: Pieces, i: int, tables: Tables) -> Answer:
     hours, minutes and seconds of a race."""
     piece = pieces[i]
     before, after = text_before(pieces, i).lower(), text_after(pieces, i).lower()
-    parts = re.split("[-‐‑.]", plain_digits(piece.text))
+    parts = re.split("[-‐‑.–]", plain_digits(piece.text))
     racing = tells(pieces, i, tables.cues["running"], 2)
     racing = racing or tells(pieces, i, tables.cues["length"], 4)
     if racing and len(parts) == 3 and all(len(part) == 2 for part in parts[1:]):

@@ -60,6 +60,9 @@ _PLAIN: Final = re.compile("[A-Za-z][a-z]+")
 _LONG: Final = 6
 """Abbreviations that no table has are shorter."""
 
+RARE: Final = 3.6
+"""Zipf frequency below which a form of up to four letters may be short for a word."""
+
 _QUICK: Final = re.compile("([A-Za-z][a-z]+)([,.;:?!]?)( ?)")
 _SPACE: Final = Piece(" ", SPACE)
 _MARKS: Final = {mark: Piece(mark, PUNCTUATION) for mark in ",.;:?!"}
@@ -255,7 +258,8 @@ class Scanner:
             lower = word.lower()
             if lower not in self._special and not (word == lower and is_vowelless(lower)):
                 pieces: tuple[Piece, ...]
-                short = "short" if mark == "." and len(word) < _LONG else ""
+                rare = len(word) < 5 and word == lower and load_frequencies().get(word, 0) < RARE
+                short = "short" if rare or (mark == "." and len(word) < _LONG) else ""
                 pieces = (Piece(word, WORD, self._words.setdefault(lower, (lower,)), short),)
                 if mark:
                     pieces += (_MARKS[mark],)

@@ -26,6 +26,7 @@ from drillgen.speech.text.neighbours import (
     skip_stop,
     text_after,
     text_at,
+    text_before,
 )
 from drillgen.speech.text.rivals import UNSAID
 from drillgen.speech.text.rows import UNSETTLED, Words
@@ -50,7 +51,7 @@ _SAFE_NUMBER: Final = re.compile(
     r"[+−]?\d[\d,]*(?:\.\d+)?%?|#[\d,]+|[\d,]+(?:st|nd|rd|th|ST|ND|RD|TH)|\d*[¼½¾⅐-⅞]"
     r"|(?:[A-Z]{0,2}[$£€¥])\d[\d,.]*(?:[kKmMbB]n?)?(?: \w+)?|\d\d?:\d\d(?::\d\d)?(?:ish)?|\d{4}s"
     r"|\d+-[a-z]{2,}|\d\d?['’]\d\d?[\"”]|['’]?\d\d|\d+[x×]\d+|U\d\d?s?|c?\d{4}|v\d+\.\d+|24/7|\d+k"
-    r"|I-\d+|[\d.]+([a-z]+)[-–][\d.]+\1"
+    r"|I-\d+|(?:1[5-9]|20)\d\d[-–](?:1[5-9]|20)?\d\d|[\d.]+([a-z]+)[-–][\d.]+\1"
 )
 """Plain numbers, shares, ordinals, prices, times of day, decades, ages, sizes, versions."""
 
@@ -62,9 +63,9 @@ _SURE_UNITS: Final = frozenset('gm%°"”″')
 """Units of one letter or sign that are hardly ever anything else behind a number."""
 
 
-def is_thin(pieces: Pieces, i: int) -> bool:
-    """Whether few common words in small letters stand around a place, in its paragraph; or a
-    number beside one or two letters."""
+def is_thin(pieces: Pieces, i: int, numbers: int = 0) -> bool:
+    """Whether few common words in small letters stand around a place, in its paragraph, and at
+    least so many numbers; or a number beside one or two letters."""
     beside = has_digit_before(pieces, i) or text_after(pieces, i)[:1].isdecimal()
     if beside and len(pieces[i].text) < 3 and pieces[i].text.isalpha():
         return True
@@ -78,11 +79,12 @@ def is_thin(pieces: Pieces, i: int) -> bool:
                 break
             if piece.kind is WORD or piece.kind is NUMBER:
                 seen += 1
+                numbers -= piece.kind is NUMBER
                 common = piece.rule == "" and piece.text.islower() and len(piece.text) > 1
                 plain += common and known.get(piece.text, 0.0) > _COMMON
             k += step
         words += seen
-    return words > 3 and plain < _THIN * words
+    return words > 3 and plain < _THIN * words and numbers <= 0
 
 
 def list_unsettled(
@@ -114,7 +116,7 @@ def _question(
     if text[:1].isdecimal() and silent and pieces[find_near(pieces, k, -1)].kind is NUMBER:
         return ((UNSAID[pieces[k].text], *piece.spoken),)
     if piece.kind is NUMBER and any(map(str.isdecimal, text)):
-        return None if _is_sure_number(pieces, i, end, piece) else ()
+        return None if _is_sure_number(pieces, i, end, piece, tables) else ()
     if piece.kind is WORD and _LETTERS.fullmatch(text) and piece.spoken[0][1:] == ".":
         return None if _are_sure_letters(pieces, i, end, text, tables) else ()
     if pieces[i].rule == "abbreviation" and piece.spoken == (text.lower(),):
@@ -125,16 +127,19 @@ def _question(
 def _find_long_form(pieces: Pieces, i: int, tables: Tables) -> tuple[Words, ...] | None:
     """What a word may be short for ("art. 6", "Sat: 9"), or None where it is surely a word."""
     after = text_after(pieces, skip_stop(pieces, i))[:1]
-    if not after.isdecimal() and not (has_stop(pieces, i) and (after.islower() or after in ",;(")):
+    if not after.isdecimal() and not (
+        has_stop(pieces, i) and (after.islower() or after in tuple(",;("))
+    ):
         return None
     entries = tables.abbreviations[pieces[i].text.lower()]
     usual = [entry for entry in entries if "@" not in entry.when and entry.when not in _PLACES]
     return (usual[0].spoken,) if usual else None
 
 
-def _is_sure_number(pieces: Pieces, i: int, end: int, piece: Piece) -> bool:
+def _is_sure_number(pieces: Pieces, i: int, end: int, piece: Piece, tables: Tables) -> bool:
     rule, text = pieces[i].rule, piece.text
-    if text_at(pieces, find_word_before(pieces, i)).lower() in LETTERED | NUMBERED:
+    before = text_at(pieces, find_word_before(pieces, i)).lower()
+    if before in LETTERED | NUMBERED or (rule == "range" and before in tables.cues["before span"]):
         return True
     if _SAFE_NUMBER.fullmatch(text) or end > i + 1 or "°" in text:
         return True
@@ -151,8 +156,9 @@ def _are_sure_letters(pieces: Pieces, i: int, end: int, text: str, tables: Table
     if len(letters) > 1:
         known = letters in tables.acronyms or letters in ("am", "pm", "ps")
         return known or (len(letters) > 2 and text.isupper() and "." not in text)
-    if letters == "u":
-        return True  # sounds as what it stands for
+    bracketed = text_before(pieces, i) == "(" and text_after(pieces, end - 1) == ")"
+    if letters == "u" or (bracketed and text.islower()):
+        return True  # sounds as what it stands for; the letter of a list
     k, following = find_word_before(pieces, i), find_near(pieces, end - 1, 1)
     before, after = text_at(pieces, k), text_at(pieces, following)
     row = len(before) == 1 or (len(after) == 1 and after.isalpha())

@@ -38,7 +38,7 @@ _CODAS: Final = (
     "b|bs|c|ch|ck|cks|cs|ct|cts|d|dd|dge|ds|f|ff|ft|fts|g|gh|ght|gn|gs|h|k|ks|l|lb|ld|lds|lf|lk|"
     "lks|ll|lls|lm|lms|lp|lps|ls|lt|lts|lve|m|mb|mbs|mm|mp|mps|ms|n|nch|nd|nds|ng|ngs|ngth|ngths|nk|nks|nn|ns|"
     "nt|nts|nth|p|ph|ps|pt|pts|r|rb|rbs|rch|rd|rds|rf|rg|rk|rks|rl|rls|rm|rms|rn|rns|rp|rps|rr|"
-    "rs|rst|rt|rts|rth|s|sh|sk|sks|sm|sms|sp|ss|st|sts|t|tch|th|ths|ts|tt|v|w|wk|wl|wls|wn|wns|"
+    "rs|rst|rt|rts|rth|s|sh|sk|sks|sm|sms|sp|sps|ss|st|sts|t|tch|th|ths|ts|tt|v|w|wk|wl|wls|wn|wns|"
     "ws|x|xt|y|ys|z|zz"
 )
 
