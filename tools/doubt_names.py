@@ -48,7 +48,16 @@ LEAST: Final = 0.3
 """Least chance of all languages but English together."""
 
 PLAIN: Final = frozenset(
-    ("Chinese (pinyin)", "Hungarian", "Igbo", "Korean", "Swahili", "Vietnamese", "Yoruba", "Zulu")
+    (
+        "Chinese (pinyin)",
+        "Hungarian",
+        "Igbo",
+        "Korean",
+        "Swahili and its kin",
+        "Vietnamese",
+        "Yoruba",
+        "Zulu",
+    )
 )
 """Languages for which espeak-ng's English rules say nothing."""
 

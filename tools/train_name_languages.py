@@ -3,11 +3,12 @@
     python tools/train_name_languages.py --out drillgen/data/name_languages.npz
 
 Learns from the given names and surnames of the package Faker (MIT licence; install it for
-this tool), from syllables put together by the rules of pinyin and of Vietnamese spelling,
-from Welsh, Hebrew, Persian, Maori, Hawaiian, Malay, Filipino, Samoan, Tongan, Somali and
-Ethiopian names and our table of names, from memory, and for English also from common words. A softmax
-regression over pieces of 1 to 4 letters; what is kept are its weights, no names. A tenth
-of the names, by a hash, is left out and measured.
+this tool), those in other scripts romanised; from syllables put together by the rules of pinyin
+and of Vietnamese spelling; from names put together of parts (name_parts.tsv); from Welsh, Hebrew,
+Persian, Maori, Hawaiian, Malay, Filipino, Samoan, Tongan, Somali and Ethiopian names and our table
+of names, from memory; and for English also from common words. A softmax regression over pieces
+of 1 to 4 letters; what is kept are its weights, no names. A tenth of the names, by a hash, is left
+out and measured: the weight decay is that with the best likelihood on them.
 """
 
 # ruff: noqa: SIM905, E501
@@ -20,7 +21,6 @@ import importlib
 import random
 import unicodedata
 from collections import Counter
-from collections.abc import Collection
 from pathlib import Path
 from typing import Any, Final
 
@@ -28,9 +28,11 @@ import numpy as np
 
 from drillgen.core.resources import load_frequencies, read_table
 from drillgen.speech.pronounce.letter_rules import LANGUAGES
+from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.names import ENGLISH, list_pieces
 
 DATA: Final = Path(__file__).parents[1] / "tests" / "pronounce" / "data"
+PARTS: Final = Path(__file__).parent / "name_parts.tsv"
 LOCALES: Final = {
     "en": "en_US en_GB en_IE en_NZ",
     "ga": "ga_IE",
@@ -46,10 +48,10 @@ LOCALES: Final = {
     "yo": "yo_NG",
     "ig": "ig_NG",
     "ak": "tw_GH",
-    "sw": "sw",
+    "sw": "sw en_KE",
     "zu": "zu_ZA",
     "ar": "fr_DZ en_PK",
-    "hi": "en_IN",
+    "hi": "en_IN hi_IN mr_IN gu_IN ne_NP bn_BD or_IN ta_IN",
     "ja": "ja_JP",
     "ko": "ko_KR",
     "tr": "tr_TR",
@@ -61,9 +63,11 @@ LOCALES: Final = {
     "fi": "fi_FI et_EE",
     "ro": "ro_RO",
     "hr": "hr_HR sl_SI",
-    "ru": "ru_RU",
+    "ru": "ru_RU uk_UA bg_BG",
     "el": "el_GR",
     "id": "id_ID",
+    "ka": "ka_GE",
+    "hy": "hy_AM",
 }
 WELSH: Final = """
 Aled Alun Alwyn Aneirin Angharad Arianwen Arwel Arwyn Bedwyr Berwyn Bethan Bleddyn Branwen Bronwen
@@ -248,14 +252,6 @@ Dasgupta Debnath Ghoshal Majumdar Mitra Mukherjee Sarkar Sengupta Adhikari Gurun
 }
 """Names of languages that Faker lacks or has in another script, from memory."""
 
-SIKH: Final = tuple(
-    first + last
-    for first in "Am Bal Dal Dev Gur Har Jag Jas Kar Lakh Man Nav Nir Par Raj Ran Sat Sukh Sur Tej".split()
-    for last in "winder inder preet deep jit jeet want meet pal bir veer".split()
-    if first[-1] not in "aeiou"
-)
-"""First names of the Punjab, which are put together of two parts."""
-
 KINDS: Final = dict(
     pair.split(":")
     for pair in """English:en Irish:ga Spanish:es French:fr Indian:hi Polish:pl Welsh:cy Italian:it
@@ -266,20 +262,33 @@ KINDS: Final = dict(
 )
 """Languages of our own table of names, by the first word of the remark."""
 
-_GREEK: Final = dict(
-    zip(
-        "αβγδεζηθικλμνξοπρστυφχψως",
-        "a v g d e z i th i k l m n x o p r s t y f ch ps o s".split(),
-        strict=True,
-    )
+_RUSSIAN: Final = (
+    "а a б b в v г g д d е e ё yo ж zh з z и i й y к k л l м m н n о o п p р r с s т t у u ф f"
+    " х kh ц ts ч ch ш sh щ shch ы y э e ю yu я ya"
 )
-_RUSSIAN: Final = dict(
-    zip(
-        "абвгдеёжзийклмнопрстуфхцчшщъыьэюя",
-        "a b v g d e yo zh z i y k l m n o p r s t u f kh ts ch sh shch  y  e yu ya".split(" "),
-        strict=True,
-    )
+SCRIPTS: Final = {
+    locale: dict(zip(row.split()[::2], row.split()[1::2], strict=True))
+    for locale, row in {
+        "el_GR": "α a β v γ g δ d ε e ζ z η i θ th ι i κ k λ l μ m ν n ξ x ο o π p ρ r σ s τ t υ y"
+        " φ f χ ch ψ ps ω o ς s",
+        "ru_RU": _RUSSIAN,
+        "uk_UA": f"{_RUSSIAN} г h ґ g и y і i є ye ї yi",
+        "bg_BG": f"{_RUSSIAN} х h ъ a щ sht",
+        "ka_GE": "ა a ბ b გ g დ d ე e ვ v ზ z თ t ი i კ k ლ l მ m ნ n ო o პ p ჟ zh რ r ს s ტ t უ u"
+        " ფ p ქ k ღ gh ყ q შ sh ჩ ch ც ts ძ dz წ ts ჭ ch ხ kh ჯ j ჰ h",
+        "hy_AM": "ա a բ b գ g դ d ե e զ z է e ը y թ t ժ zh ի i լ l խ kh ծ ts կ k հ h ձ dz ղ gh"
+        " ճ ch մ m յ y ն n շ sh ո o չ ch պ p ջ j ռ r ս s վ v տ t ր r ց ts փ p ք k օ o ֆ f և ev",
+    }.items()
+}
+"""Letters of other scripts as they are romanised."""
+
+_INDIC: Final = dict(
+    pair.split(":")
+    for pair in """AA:a II:ee UU:oo EE:e OO:o TT:t TTH:th DD:d DDH:dh NN:n NNN:n NY:n NG:n C:ch CH:ch
+    SS:sh LL:l LLL:zh RR:r YY:y RRR:r DDDH:rh""".split()
 )
+"""Names of letters in Unicode that are spelled otherwise in names of people."""
+
 _INITIALS: Final = "b p m f d t n l g k h j q x zh ch sh r z c s y w".split()
 _FINALS: Final = "a ai ao an ang e ei en eng i ia ie iao iu ian in iang ing iong o ou ong u ua uo uai ui uan un uang ue".split()
 _ONSETS: Final = "b c ch d đ g gi h kh l m n ng nh ph qu r s t th tr v x".split()
@@ -291,17 +300,41 @@ def draw(text: str) -> float:
     return int.from_bytes(hashlib.sha256(text.encode()).digest()[:8], "big") / 2.0**64
 
 
-def _spell(name: str, language: str) -> str:
-    if language == "ko":
+def _spell(name: str, locale: str) -> str:
+    if locale == "ko_KR":
         return "".join(map(_romanize, name))
-    table = {"el": _GREEK, "ru": _RUSSIAN}.get(language)
+    if "LETTER" in (parts := unicodedata.name(name[0], "").split()) and parts[0] in _INDIC_SCRIPTS:
+        return _romanize_indic(name)
+    table = SCRIPTS.get(locale)
     if table is None:
         return name
     plain = unicodedata.normalize("NFD", name.lower())
     text = "".join(c for c in plain if c == "\u0306" or not unicodedata.combining(c))
     text = unicodedata.normalize("NFC", text)
-    text = text.replace("ου", "ou").replace("μπ", "b").replace("ντ", "nt")
-    return "".join(table.get(c, c) for c in text)
+    for letters, said in (("ου", "ou"), ("μπ", "b"), ("ντ", "nt"), ("ու", "u")):
+        text = text.replace(letters, said)
+    return "".join(table.get(c, "" if c in "ьъ" else c) for c in text)
+
+
+_INDIC_SCRIPTS: Final = frozenset("DEVANAGARI BENGALI GUJARATI ORIYA TAMIL".split())
+
+
+def _romanize_indic(name: str) -> str:
+    """A name in a script of India: the letters by their names in Unicode, an a that no sign
+    takes away after each consonant but the last."""
+    said = ""
+    for char in name:
+        parts = unicodedata.name(char, "").split()
+        sound = parts[-1] if parts else ""
+        if "SIGN" in parts and "VOWEL" not in parts:
+            said = said.removesuffix("*") if sound == "VIRAMA" else said
+            said += "n" if sound in ("ANUSVARA", "CANDRABINDU") else ""
+        elif "LETTER" in parts and sound.endswith("A") and sound not in ("A", "AA"):
+            said += _INDIC.get(sound[:-1], sound[:-1].lower()) + "*"
+        elif parts:
+            vowel = "ri" if "VOCALIC" in parts else _INDIC.get(sound, sound.lower())
+            said = said.removesuffix("*") + vowel
+    return said.removesuffix("*").replace("*", "a")
 
 
 def _romanize(syllable: str) -> str:
@@ -315,7 +348,7 @@ def _romanize(syllable: str) -> str:
     return first[number // 588] + middle[number // 28 % 21] + last[number % 28]
 
 
-def gather(apart: Collection[str]) -> dict[str, list[str]]:
+def gather(apart: set[str]) -> dict[str, list[str]]:
     """The names by language; those of our table that are not kept apart."""
     chance = random.Random(10)
     names: dict[str, list[str]] = {language: [] for language in (ENGLISH, *LANGUAGES)}
@@ -334,15 +367,20 @@ def gather(apart: Collection[str]) -> dict[str, list[str]]:
                 for value in values:
                     if isinstance(value, str):
                         names[language] += [
-                            part for part in _spell(value, language).split() if len(part) > 1
+                            part for part in _spell(value, locale).split() if len(part) > 1
                         ]
     names["cy"] += WELSH
-    names["hi"] += [name for name in SIKH if name.lower() not in apart]
     for language, row in MORE.items():
-        names[language] += [name for name in row.split() if name.lower() not in apart]
+        names[language] += row.split()
+    for line in PARTS.read_text(encoding="utf-8").splitlines():
+        language, firsts, lasts = line.split("\t") if line[0] != "#" else ("", "", "")
+        pairs = [first + last for first in firsts.split() for last in lasts.split()]
+        names[{"pa": "hi"}.get(language, language) or ENGLISH] += chance.sample(
+            pairs, min(250, len(pairs))
+        )
     for name, _, remark in read_table("name_readings.tsv"):
         language = KINDS.get(remark.partition(" ")[0], "")
-        if language and "-" not in name and name not in apart:
+        if language and "-" not in name:
             names[language].append(name)
     for initial in _INITIALS:
         for final in _FINALS:
@@ -352,9 +390,13 @@ def gather(apart: Collection[str]) -> dict[str, list[str]]:
     names["vi"] += [chance.choice(_ONSETS) + rime for rime in _RIMES for _ in range(6)]
     words = [word for word, zipf in load_frequencies().items() if zipf >= 3.0]
     names[ENGLISH] += chance.sample([word for word in words if word.isalpha()], 6000)
+    # Kenya's names are English ones, too.
+    known = Lexicon.load_raw()
+    names["sw"] = [name for name in names["sw"] if name.lower() not in known]
     result = {}
     for language, some in names.items():
         kept = {n.lower() for n in some if all(c.isalpha() or c in "'’-ʻ" for c in n)}
+        kept -= apart
         plain = {unicodedata.normalize("NFD", n).encode("ascii", "ignore").decode() for n in kept}
         result[language] = sorted(
             n for n in kept | plain if len(n) > 1 and not any(ord(c) > 0x1EFF for c in n)
@@ -367,7 +409,10 @@ def main() -> None:
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--least", type=int, default=6, help="how often a piece must occur")
     parser.add_argument(
-        "--apart", type=Path, nargs="*", default=[DATA / "names.tsv", DATA / "more_names.tsv"]
+        "--apart",
+        type=Path,
+        nargs="*",
+        default=[DATA / f"{name}.tsv" for name in ("names", "more_names", "client_names")],
     )
     options = parser.parse_args()
 
@@ -405,7 +450,7 @@ def main() -> None:
         chance /= chance.sum(axis=1, keepdims=True)
         chance[np.arange(len(learn)), wanted] -= 1
         chance *= weight[:, None]
-        slopes = (data.T @ chance + 2e-6 * table, chance.sum(axis=0))
+        slopes = (data.T @ chance + 3e-5 * table, chance.sum(axis=0))
         for i, (value, slope) in enumerate(zip((table, offset), slopes, strict=True)):
             first, second = moments[2 * i], moments[2 * i + 1]
             first += 0.1 * (slope - first)

@@ -24,7 +24,24 @@ from drillgen.core.values import Phones
 
 LANGUAGES: Final = (
     *("ak", "am", "ar", "az", "cs", "cy", "de", "el", "es", "fa", "fi", "fr", "ga"),
-    *("haw", "he", "hi", "hr", "hu", "id", "ig", "it", "ja", "ko", "lt", "mi", "nl", "pl"),
+    *(
+        "haw",
+        "he",
+        "hi",
+        "hr",
+        "hu",
+        "hy",
+        "id",
+        "ig",
+        "it",
+        "ja",
+        "ka",
+        "ko",
+        "lt",
+        "mi",
+        "nl",
+        "pl",
+    ),
     *("pt", "ro", "ru", "sm", "so", "sv", "sw", "tl", "tr", "vi", "yo", "zh", "zu"),
 )
 """Language tags (BCP 47); "sv" stands for the Nordic ones, "hr" for its neighbours too."""

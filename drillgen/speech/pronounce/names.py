@@ -137,11 +137,14 @@ def _load_rules(tag: str) -> LetterRules:
     return LetterRules.load(tag)
 
 
-SURE: Final = 0.9
+SURE: Final = 0.7
 """Share of the languages from which on a reading is nearly certain."""
 
-LIKELY: Final = 0.7
-"""The same, from which on it counts for a name with accents."""
+PREFERRED: Final = 0.4
+"""The same, from which on it stands instead of a guess that isn't twice as sure."""
+
+LIKELY: Final = 0.5
+"""The same, from which on it counts for a name with accents that nobody is sure of."""
 
 AGAINST: Final = 0.4
 """Share of all languages that differ from a guess, from which on it is doubtful."""
@@ -152,9 +155,8 @@ AGREED: Final = 0.95
 MARKED: Final = 0.9
 """Confidence of a sure reading of a name with accents that the other source ignores."""
 
-CERTAIN: Final = 0.97
-"""Share of the languages from which on the letters need no second opinion: 75 of 79 such names
-of three tables were right where the guess differed."""
+CERTAIN: Final = 0.9
+"""Share of the languages from which on the letters need no second opinion."""
 
 DOUBTED: Final = 0.65
 """Highest confidence where the rules and the other source differ."""
@@ -238,14 +240,14 @@ def judge_name(
 def _prefer_rules(found: Pronunciation, share: float, *, marked: bool) -> bool:
     """Whether a reading by the letters is likelier than what was found."""
     if marked:
-        return share >= (LIKELY if found.confidence >= SURE else 0.5)
+        return share >= (SURE if found.confidence >= 0.9 else LIKELY)
     doubted = found.origin is Origin.DICTIONARY and found.confidence < 1
     guessed = found.origin is Origin.PREDICTED or (
-        found.origin is Origin.DERIVED
-        and found.confidence < SURE
-        and not found.word.endswith("'s")
+        found.origin is Origin.DERIVED and found.confidence < 0.9 and not found.word.endswith("'s")
     )
-    return share >= SURE and (doubted or guessed)
+    if doubted:
+        return share >= SURE
+    return guessed and share >= max(PREFERRED, found.confidence / 2)
 
 
 def _unlike(chosen: Phones, offers: Sequence[Phones]) -> tuple[Phones, ...]:
