@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drillgen.cli.common import tell
-from drillgen.cli.options import Documents, TargetVowel, option
+from drillgen.cli.common import read_accent, tell
+from drillgen.cli.options import AccentName, Documents, TargetVowel, option
 from drillgen.cli.output import read_formats, show_progress
+from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import OptionError
 from drillgen.core.options import Format
 
@@ -32,6 +33,7 @@ def find(
     count: Annotated[int, option("How many sentences: 1 to 10000.")] = 20,
     workers: Annotated[int | None, option("Processes. Default: one for each core.")] = None,
     target: TargetVowel = "i",
+    accent: AccentName = DEFAULT_ACCENT,
 ) -> None:
     """Find sentences that suit a step and a contrast, the richest first."""
     from drillgen.corpus.find import find_sentences
@@ -47,7 +49,7 @@ def find(
     with show_progress("reading") as progress:
         finds = find_sentences(
             files,
-            tools_for(target),
+            tools_for(target, read_accent(accent)),
             step=step,
             rich_in=tuple(rich_in or ()),
             count=count,

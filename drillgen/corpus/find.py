@@ -32,7 +32,7 @@ from drillgen.core.phones import vowel_indexes
 from drillgen.core.sources import Tell, check_magic, guess_encoding, is_plain, read_passage
 from drillgen.core.values import Origin, Phone, Pronunciation
 from drillgen.corpus.difficulty import ScoredWord, Scorer, find_step, score_total
-from drillgen.corpus.reader import LEXICAL_SETS, STEPS, has_set_vowel
+from drillgen.corpus.reader import LEXICAL_SETS, STEPS, Place, has_set_vowel
 
 BLOCK: Final = 4 << 20
 """Bytes that one task covers."""
@@ -346,7 +346,7 @@ def judge_sentence(text: str, tools: Tools, query: Query) -> Find | None:
 
 def _carries(word: Pronunciation, tools: Tools, query: Query) -> bool:
     return word.word not in tools.function_words and any(
-        has_set_vowel(word.phones, name) for name in query.rich_in
+        has_set_vowel(word.listed[0], name) for name in query.rich_in
     )
 
 
@@ -373,19 +373,18 @@ def level_contrast(
     phrases: Phrases, rich_in: Sequence[str], function_words: frozenset[str]
 ) -> Phrases:
     """The sentence with an average vowel for each vowel of the contrast."""
-    symbols = frozenset(vowel for name in rich_in for vowel in LEXICAL_SETS[name].vowels)
-    if not symbols:
+    # Of a set at the end of words ("happY") the vowel is no stressed one.
+    stressed = [name for name in rich_in if LEXICAL_SETS[name].place is not Place.FINAL]
+    if not stressed:
         return phrases
 
     def level(word: Pronunciation) -> Pronunciation:
         if word.word in function_words or not any(
-            has_set_vowel(word.phones, name) for name in rich_in
+            has_set_vowel(word.listed[0], name) for name in stressed
         ):
             return word
         phones = tuple(
-            Phone(AVERAGE_VOWEL, phone.stress)
-            if phone.stress == 1 and phone.symbol in symbols
-            else phone
+            Phone(AVERAGE_VOWEL, phone.stress) if phone.stress == 1 else phone
             for phone in word.phones
         )
         return replace(word, phones=phones)

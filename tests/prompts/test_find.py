@@ -17,6 +17,7 @@ from corpus_rules import read_cmudict, running_shares, split_sentences, split_wo
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from drillgen.core.accents import list_accents
 from drillgen.core.errors import InputError, OptionError, ResourceError
 from drillgen.core.options import Unit
 from drillgen.core.phones import VOWELS
@@ -39,7 +40,9 @@ from drillgen.corpus.find import (
     read_block,
     score_phrases,
 )
+from drillgen.corpus.mining import make_tools
 from drillgen.corpus.reader import load_passages, load_word_list
+from drillgen.speech.pipeline import Engine
 from drillgen.speech.swap.ladder import load_function_words
 
 DATA = Path(__file__).parent / "data"
@@ -265,6 +268,21 @@ def test_contrast_does_not_make_its_own_sentences_hard() -> None:
         "coast road was closed."
     )
     assert judge_sentence(long, tools, Query(3, ("GOAT",)))
+
+
+@pytest.mark.parametrize("accent", list_accents())
+def test_a_set_is_found_in_every_accent(accent: str) -> None:
+    # FOOT and GOOSE are one vowel in Scottish English (Wells 1982, 5.2.4, from memory): the
+    # set of a word is that of the dictionary.
+    tools = make_tools(Engine.load(accent=accent), "IY")
+    text = "The cook put a good book in the wood."
+    found = judge_sentence(text, tools, Query(1, ("FOOT",)))
+    assert found is not None
+    assert found.carriers == ("cook", "put", "good", "book", "wood")
+    assert (
+        judge_sentence("The cook put a good book in the wood.", tools, Query(1, ("GOOSE",)))
+        is None
+    )
 
 
 def test_average_vowel_is_average() -> None:

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
+from drillgen.core.accents import list_accents
 from drillgen.corpus.reader import load_prompts
 from drillgen.practice.clients import read_client
 from drillgen.practice.log import parse_log
@@ -252,6 +253,11 @@ def test_sentences_of_a_long_text(visitor: Any) -> None:
     assert listed.count("A rude goose flew to the moon too.") == 2  # listed, and ready to take
     assert "give" not in visitor.post("/find", {**fields, "text": "It rains."}).text
     assert visitor.post("/find", {"text": " "}).status_code == 422
+    # Vowels that only an accent has are measured in it.
+    near = "We hear the cheer and steer the boat here. " * 2
+    for accent in list_accents():
+        answer = visitor.post("/find", {"text": near, "step": "2", "accent": accent})
+        assert answer.status_code == 200
 
 
 def test_clients_are_made_changed_used_and_deleted(desk: tuple[Any, Path]) -> None:
