@@ -31,15 +31,21 @@ from drillgen.core.resources import read_table
 from drillgen.speech.pronounce.homographs import (
     BY_RULE,
     SCALE,
-    SHARED,
-    SHARED_PAST,
-    SHARED_S,
     TAGS,
     WEIGHTS,
     WordClasses,
     describe_context,
 )
 from drillgen.speech.prosody.tagger import Tagger
+
+SHARED: Final = "*"
+"""Key of the weights that all verb-or-not homographs share."""
+
+SHARED_S: Final = "*s"
+"""Key of the weights that those in -s share besides."""
+
+SHARED_PAST: Final = "*t"
+"""Key of the weights that tell a past form from a present one."""
 
 FOLDER: Final = Path(__file__).parent.parent / "drillgen" / "data"
 SENTENCES: Final = Path(__file__).parent / "homograph_sentences.tsv"

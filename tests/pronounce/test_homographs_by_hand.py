@@ -348,14 +348,6 @@ def test_without_a_sentence_all_are_equal(model: HomographModel) -> None:
     assert "rows" not in model
 
 
-def test_how_like_a_verb(model: HomographModel) -> None:
-    """Log odds of the shared weights alone."""
-    assert model.verb_score(["they", "bow"], 1) == 0.6
-    assert model.verb_score(["they", "bows"], 1) == 0.85
-    assert model.verb_score(["the", "Bows"], 1) == -0.9
-    assert model.verb_score(["so", "bow"], 1) == 0
-
-
 def test_names_only() -> None:
     known = HomographModel([], {}, WordClasses({"pellow": "NP", "may": "MD|NP"}, {}))
     assert known.is_proper("pellow")

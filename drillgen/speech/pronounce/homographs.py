@@ -18,6 +18,7 @@ import gzip
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 from typing import Final, NamedTuple
 
@@ -31,33 +32,19 @@ READINGS: Final = "homograph_readings.tsv"
 TOPICS: Final = "homograph_topics.tsv"
 TAGS: Final = "homograph_tags.tsv.gz"
 WEIGHTS: Final = "homograph_weights.tsv"
+WORDS: Final = "homograph_words.tsv"
 
 SCALE: Final = 100
 """Weights are stored as whole numbers of 1/SCALE."""
 
-SHARED: Final = "*"
-"""Key of the weights that all verb-or-not homographs share."""
-
-SHARED_S: Final = "*s"
-"""Key of the weights that those in -s share besides."""
-
 WIDE: Final = 10
 """Words to each side that are looked at for topic and tense."""
-
-SHARED_PAST: Final = "*t"
-"""Key of the weights that tell a past form from a present one."""
 
 BY_RULE: Final = ("used", "unused")
 """Words that `read_used` decides: verb first, accustomed second."""
 
 ALONE: Final = 0.6
 """How sure the commoner reading of a word is at least, where nothing stands around it."""
-
-PLAIN_VERBS: Final = frozenset(
-    {"close_shut", "wind_turn", "desert_leave", "entrance_charm", "buffet_strike", "sow_seed"}
-    | {"lead_go_first", "tear_rip", "read_present"}
-)
-"""Readings that are plain forms of verbs but are named by their sense."""
 
 SKIPPED: Final = 5
 """Words of a noun phrase that may stand before a homograph."""
@@ -234,6 +221,16 @@ _INSIDE: Final = frozenset({"CD", "VG", "VN", "VN|VD", "VD|VN", "NP"})
 """Classes that stand inside a noun phrase, besides nouns and adjectives."""
 
 
+@cache
+def _load_words() -> Mapping[str, frozenset[str]]:
+    return {name: frozenset(words.split()) for name, words in read_table(WORDS)}
+
+
+def _words(name: str) -> frozenset[str]:
+    """The words of a row of WORDS, which says what each is for."""
+    return _load_words()[name]
+
+
 def read_used(words: Sequence[str], index: int) -> tuple[bool, float]:
     """Whether "used" or "unused" means accustomed (said with an s), and how surely.
 
@@ -246,21 +243,14 @@ def read_used(words: Sequence[str], index: int) -> tuple[bool, float]:
         return False, 0.99
     after = words[index + 2].lower() if index + 2 < len(words) else ""
     left = [word.lower() for word in words[max(0, index - 3) : index]]
-    be = any(word in _BE or word.endswith(("'re", "'m", "’re", "’m")) for word in left)
-    be = be or (bool(left) and left[-1] not in _NO_IS and left[-1].endswith(("'s", "’s")))
-    if any(word in _GET for word in left):
+    be = any(word in _words("be") or word.endswith(("'re", "'m", "’re", "’m")) for word in left)
+    be = be or (bool(left) and left[-1] not in _words("no_is") and left[-1].endswith(("'s", "’s")))
+    if any(word in _words("get") for word in left):
         return True, 0.97
     if not be:
         return True, 0.93
-    accustomed = after in _OBJECTS or after.endswith("ing") or not after[:1].isalpha()
+    accustomed = after in _words("objects") or after.endswith("ing") or not after[:1].isalpha()
     return (True, 0.95) if accustomed else (False, 0.85)
-
-
-_NO_IS: Final = frozenset({"what's", "what’s", "let's", "let’s"})
-_BE: Final = frozenset(
-    {"am", "is", "are", "was", "were", "be", "been", "being", "isn't", "aren't"}
-)
-_GET: Final = frozenset({"get", "gets", "got", "getting", "gotten", "become", "grow", "grown"})
 
 
 def is_read_past(words: Sequence[str], index: int, tags: Mapping[str, str]) -> bool:
@@ -274,47 +264,27 @@ def is_read_past(words: Sequence[str], index: int, tags: Mapping[str, str]) -> b
     False
     """
     at = index - 1
-    while at >= 0 and (words[at].lower() in _ADVERBS or words[at].endswith("ly")):
+    while at >= 0 and (words[at].lower() in _words("adverbs") or words[at].endswith("ly")):
         at -= 1
     if at < 0:
         return False
     clause: list[str] = []
     for word in reversed(words[max(at - SKIPPED, 0) : at]):
-        if not word[0].isalpha() or word.lower() in _CLAUSE:
+        if not word[0].isalpha() or word.lower() in _words("clause"):
             break
         clause.append(word.lower())
-    if not _WITH_BASE.isdisjoint(clause) or any(word.endswith("n't") for word in clause):
+    if not _words("with_base").isdisjoint(clause) or any(word.endswith("n't") for word in clause):
         return False
     subject = words[at].lower()
-    if subject in _SUBJECTS and not _PERFECT.isdisjoint(clause):
+    if subject in _words("subjects") and not _words("perfect").isdisjoint(clause):
         return True
     name = at > 0 and words[at][0].isupper() and words[at].isalpha()
-    noun = tags.get(subject) == "N" and not subject.endswith("s") and subject not in _PLURALS
-    return subject in _SINGULAR or (
-        (name or noun) and subject not in _SUBJECTS and "and" not in clause
+    noun = (
+        tags.get(subject) == "N" and not subject.endswith("s") and subject not in _words("plurals")
     )
-
-
-_ADVERBS: Final = frozenset({"never", "always", "often", "once", "then", "also", "just", "ever"})
-_CLAUSE: Final = frozenset(
-    ("but", "because", "when", "while", "if", "that", "who", "as", "since", "so", "although", "or")
-)
-_PERFECT: Final = frozenset({"have", "has", "had"})
-_WITH_BASE: Final = frozenset(
-    (
-        *("do", "does", "did", "will", "would", "can", "could", "may", "might", "must", "shall"),
-        *("should", "let", "make", "makes", "made", "help", "helps", "helped", "watch", "watched"),
-        *("see", "saw", "hear", "heard", "to", "having", "cannot", "suggest", "suggested"),
-        *("insist", "insisted", "recommend", "recommended", "demand", "demanded"),
+    return subject in _words("singular") or (
+        (name or noun) and subject not in _words("subjects") and "and" not in clause
     )
-)
-"""Words whose verb is a plain form: "let her read", "did he read"."""
-
-_SINGULAR: Final = frozenset(
-    ("he", "she", "it", "everyone", "everybody", "someone", "somebody", "nobody")
-)
-_SUBJECTS: Final = frozenset(("i", "you", "we", "they", "he", "she", "it"))
-_PLURALS: Final = frozenset(("people", "children", "police", "men", "women", "to", "who"))
 
 
 def weigh_request(words: Sequence[str], index: int, tags: Mapping[str, str]) -> float:
@@ -336,38 +306,21 @@ def weigh_request(words: Sequence[str], index: int, tags: Mapping[str, str]) -> 
     """
     before = words[index - 1] if index else "."
     after = words[index + 1 :]
-    if not after or (before[0].isalnum() and before.lower() not in _BEFORE_REQUEST):
+    if not after or (before[0].isalnum() and before.lower() not in _words("before_request")):
         return 0.0
     for last, word in pairwise((before, *(word.lower() for word in after))):
-        if not word[0].isalnum() or word in _CLAUSE_ENDS:
+        if not word[0].isalnum() or word in _words("clause_ends"):
             break
-        if tags.get(word) in _FINITE and last not in _OBJECT_STARTS:
+        if tags.get(word) in _FINITE and last not in _words("object_starts"):
             return 0.0
-    if after[0].lower() in _OBJECT_STARTS:
+    if after[0].lower() in _words("object_starts"):
         return 4.0
     alone = before in _SENTENCE_ENDS and after[-1] in _SENTENCE_ENDS
     # "Subject to change" asks for nothing.
     return 2.0 if alone and after[0][0].isalpha() and after[0] != "to" else 0.0
 
 
-_BEFORE_REQUEST: Final = frozenset(
-    ("and", "or", "but", "so", "then", "please", "now", "just", "never", "always")
-)
-_OBJECT_STARTS: Final = frozenset(
-    (
-        *("the", "a", "an", "your", "my", "our", "their", "his", "her", "its", "this", "these"),
-        *("those", "it", "them", "him", "me", "us", "each", "every", "all", "any", "both", "no"),
-        *("yourself", "nothing", "nobody", "everything", "everyone", "everybody", "anything"),
-        *("one", "two", "three", "some", "another"),
-    )
-)
 _FINITE: Final = frozenset(("MD", "V", "VD", "VZ", "VD|VN", "VN|VD", "N|VD", "VD|N", "V|VD"))
-_CLAUSE_ENDS: Final = _CLAUSE | frozenset(
-    (
-        *("and", "before", "after", "until", "how", "what", "which", "where", "to"),
-        *("i", "you", "he", "she", "we", "they"),
-    )
-)
 _SENTENCE_ENDS: Final = (".", "!", "?")
 
 
@@ -380,29 +333,15 @@ def is_predicate(words: Sequence[str], index: int) -> bool:
     (True, False)
     """
     at = index - 1
-    while at > 0 and words[at].lower() in _DEGREES:
+    while at > 0 and words[at].lower() in _words("degrees"):
         at -= 1
     word = words[at].lower() if at >= 0 else ""
-    return word in _BE | _SEEM or (at >= 0 and word.endswith(("'re", "'m", "’re", "’m", "n't")))
+    return word in _words("be") | _words("seem") or (
+        at >= 0 and word.endswith(("'re", "'m", "’re", "’m", "n't"))
+    )
 
 
 _BEFORE_AGED: Final = ("middle", "school", "college", "similarly")
-
-_DEGREES: Final = frozenset(
-    {"so", "too", "very", "quite", "really", "not", "more", "most", "that", "still", "rather"}
-)
-_SEEM: Final = frozenset(
-    {"get", "gets", "got", "getting", "feel", "feels", "felt", "seem", "seems", "seemed", "look"}
-    | {"looks", "looked", "become", "became", "'s", "he's", "she's", "it's"}
-)
-_OBJECTS: Final = frozenset(
-    (
-        *("a", "an", "the", "this", "that", "these", "those", "it", "him", "her", "them", "us"),
-        *("me", "you", "my", "your", "his", "its", "our", "their", "such", "hard", "early"),
-        *("no", "not"),
-    )
-)
-"""What may follow "to" where it is a preposition."""
 
 
 class _Scorer(NamedTuple):
@@ -528,13 +467,6 @@ class HomographModel:
         named = zip((name for _, _, name in homograph.readings), chances, strict=True)
         return tuple(sorted(named, key=lambda item: -item[1]))
 
-    def verb_score(self, words: Sequence[str], index: int) -> float:
-        """Log odds, before any word's own weights, that a word is a verb in the present."""
-        near, _ = describe_context(words, index, self._classes)
-        keys = (SHARED, SHARED_S) if words[index].lower().endswith("s") else (SHARED,)
-        total = sum([_add_up(self._shared_weights(key), near) for key in keys])
-        return total / SCALE
-
     def _chances(self, homograph: _Homograph, words: Sequence[str], index: int) -> list[float]:
         scorers = homograph.scorers
         count = len(homograph.readings)
@@ -584,7 +516,7 @@ class HomographModel:
             if reading not in names:
                 raise ResourceError(f"{WEIGHTS} and {READINGS} don't match", "train again")
             dictionaries = tuple(map(self._shared_weights, shared.split()))
-            verb = reading == word + "_verb" or reading in PLAIN_VERBS
+            verb = reading == word + "_verb" or reading in _words("plain_verbs")
             scorers.append(_Scorer(names.index(reading), dictionaries, _pair_up(cells), verb))
         if len(rows) > 1 and not scorers and word not in BY_RULE:
             raise ResourceError(f"{WEIGHTS} has nothing for {word!r}", "train again")
