@@ -30,7 +30,7 @@ from drillgen.speech.text.neighbours import (
 )
 from drillgen.speech.text.rivals import UNSAID
 from drillgen.speech.text.rows import UNSETTLED, Words
-from drillgen.speech.text.scan import NUMBER, WORD, Piece
+from drillgen.speech.text.scan import NUMBER, RARE, WORD, Piece
 from drillgen.speech.text.tables import Tables
 
 _BESIDE: Final = 6
@@ -126,12 +126,11 @@ def _question(
 
 def _find_long_form(pieces: Pieces, i: int, tables: Tables) -> tuple[Words, ...] | None:
     """What a word may be short for ("art. 6", "Sat: 9"), or None where it is surely a word."""
-    after = text_after(pieces, skip_stop(pieces, i))[:1]
-    if not after.isdecimal() and not (
-        has_stop(pieces, i) and (after.islower() or after in tuple(",;("))
-    ):
+    after, text = text_after(pieces, skip_stop(pieces, i))[:1], pieces[i].text.lower()
+    short = after.isdecimal() or after in tuple("£$€") or load_frequencies().get(text, 0.0) < RARE
+    if not short and not (has_stop(pieces, i) and (after.islower() or after in tuple(",;("))):
         return None
-    entries = tables.abbreviations[pieces[i].text.lower()]
+    entries = tables.abbreviations[text]
     usual = [entry for entry in entries if "@" not in entry.when and entry.when not in _PLACES]
     return (usual[0].spoken,) if usual else None
 
