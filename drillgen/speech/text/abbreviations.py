@@ -76,19 +76,16 @@ _RARE: Final = 3.3
 def decide_short(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     """A short rare word whose stop ends no sentence ("bur. at", "alt. 61"), or among short forms
     ("fam 91"): an abbreviation."""
-    piece = pieces[i]
+    piece, limit = pieces[i], 0.0
     how_common = load_frequencies().get(piece.text.lower(), 0.0)
-    limit = 0.0
-    if piece.text.islower() and len(piece.text) < 5 and how_common < RARE:
+    if how_common < RARE and piece.text.islower() and len(piece.text) < 5:
         limit = RARE if is_thin(pieces, i, 3) else 0.0
-    if has_stop(pieces, i) and i + 3 < len(pieces) and pieces[i + 2].text == " ":
-        thin, after = how_common < _COMMON and is_thin(pieces, i), pieces[i + 3].text[0]
-        if after.islower() or after.isdecimal() or (thin and not after.isalpha()):
-            rare = _RARE if after.islower() else 4.0 if piece.text.islower() else 3.5
-            limit = _COMMON if thin else rare
-    if how_common < limit:
-        return i + 1, (piece._replace(note=UNKNOWN_SHORT),)
-    return i + 1, (piece,)
+    spaced = has_stop(pieces, i) and text_at(pieces, min(i + 2, len(pieces) - 1)) == " "
+    after = text_after(pieces, i + 1)[:1] if spaced else "A"
+    if after and not after.isupper() and how_common < _COMMON:
+        rare = _RARE if after.islower() else 4.0 if piece.text.islower() else 3.5
+        limit = _COMMON if is_thin(pieces, i) else rare if after.isalnum() else limit
+    return i + 1, (piece._replace(note=UNKNOWN_SHORT) if how_common < limit else piece,)
 
 
 def _merge_stop(pieces: Pieces, i: int, entry: Abbreviation) -> Answer:

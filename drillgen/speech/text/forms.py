@@ -363,10 +363,7 @@ def _match_attached(chunk: str, number: Reading, amount: str, tables: Tables) ->
     hyphened = _HYPHENED.match(chunk, end)
     if hyphened:
         return _read_hyphened(hyphened, number, amount, tables)
-    glued = _GLUED.match(chunk, end)
-    if glued and rule == "fraction" and glued[0] in tables.topical:
-        return Reading(glued.end(), (*spoken, *name_letters(glued[0])), "measure")
-    glued = glued if rule in ("amount", "range") else None
+    glued = _GLUED.match(chunk, end) if rule in ("amount", "range", "fraction") else None
     counted = _read_glued(glued, number, amount, say) if glued else None
     if counted and glued and glued[0] in tables.topical:
         counted = counted._replace(rule="measure")
@@ -424,7 +421,7 @@ def _read_glued(
         return Reading(glued.end(), spoken, "thousand" if letters in "kKBM" else "")
     if letters in _JOINED_ON:
         return number
-    if amount.isdecimal() or number.rule != "amount":
+    if amount.isdecimal() or number.rule == "range":
         return None
     whole, _, rest = plain_digits(amount).partition(".")
     if len(whole) == 3 and len(rest) == 2:  # a standard: 802.11ac
@@ -451,10 +448,6 @@ def read_chain(text: str, say: Numerals) -> Words:
     """Numbers with hyphens between: 36-24-36, a fertilizer's 10-10-10."""
     parts = re.split("[-‐‑:–]", plain_digits(text))
     return tuple(word for part in parts for word in say.amount(part))
-
-
-def _read_phone(text: str) -> Words:
-    return ("plus",) * (text.lstrip("(")[0] == "+") + read_digits(plain_digits(text))
 
 
 def _read_arc(match: re.Match[str], say: Numerals) -> Words:
@@ -499,8 +492,12 @@ _FORMS: Final[
     (_SHILLINGS, lambda match, say: (*say.amount(match[1]), "shillings"), ""),
     (_SECTION, lambda match, say: (*say.pairs(match[1]), match[2] + "."), ""),
     (_COUNTED, lambda match, _: read_digits(plain_digits(match[0])), ""),
-    (_ARC, lambda match, say: _read_arc(match, say), ""),
-    (_PHONE, lambda match, _: _read_phone(match[0]), "a telephone number"),
+    (_ARC, _read_arc, ""),
+    (
+        _PHONE,
+        lambda match, _: ("plus",) * ("+" in match[0]) + read_digits(plain_digits(match[0])),
+        "a telephone number",
+    ),
     (_CHAIN, lambda match, say: read_chain(match[0], say), ""),
     (_THOUSANDS, lambda match, say: _read_thousands(match[1], say), ""),
     (_GROUPED, lambda match, say: say.amount(match[0].replace(".", "")), ""),

@@ -159,14 +159,13 @@ def decide_dash(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return i + 1, (piece if numeric else Piece(piece.text, PUNCTUATION),)
     if before >= 0 and following >= 0 and _is_row(pieces[before].text, pieces[following].text):
         return i + 1, (Piece(piece.text, NUMBER, ("to",)),)
-    if (
-        before >= 0
-        and following >= 0
-        and (
-            _is_span(pieces, i, before, following)
-            or _is_measured(pieces, before, following, tables)
-        )
-    ):
+    if before >= 0 and following >= 0 and pieces[before].text in tables.units:
+        # "50 mins–1hr", "2 mi – 3 mi"
+        after = pieces[following].rule == "amount" and text_after(pieces, following)
+        unit = after in tables.units or pieces[following].rule == "measure"
+        if unit and has_digit_before(pieces, before):
+            return i + 1, (Piece(piece.text, NUMBER, ("to",)),)
+    if before >= 0 and following >= 0 and _is_span(pieces, i, before, following):
         return i + 1, (Piece(piece.text, NUMBER, ("to",)),)
     return i + 1, (piece,)
 
@@ -221,14 +220,6 @@ def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:
     return tight and left.kind is NUMBER and _is_calendar(right.text)
 
 
-def _is_measured(pieces: Pieces, before: int, following: int, tables: Tables) -> bool:
-    """Units on both sides: "50 mins–1hr", "2 mi – 3 mi"."""
-    if pieces[before].text not in tables.units or not has_digit_before(pieces, before):
-        return False
-    right, after = pieces[following], text_after(pieces, following)
-    return right.rule == "measure" or (right.rule == "amount" and after in tables.units)
-
-
 def _is_chained(pieces: Pieces, i: int, step: int) -> bool:
     """Whether another dash stands beyond: Monday - Tuesday - Friday is a list."""
     k = find_near(pieces, i, step)
@@ -279,11 +270,8 @@ _FULL_DAYS: Final = frozenset(day for day in DAYS if day.endswith("day"))
 
 def kind_of(pieces: Pieces, i: int, tables: Tables) -> str:
     """What is measured at a place, by a unit there or after the number there; empty: nothing."""
-    unit = pieces[i].text.lstrip("0123456789.,")
-    if not unit:
-        unit = text_after(pieces, i)
-    kinds = ("mass", "volume", "distance")
-    return next((kind for kind in kinds if unit in tables.cues[kind]), "")
+    unit = pieces[i].text.lstrip("0123456789.,") or text_after(pieces, i)
+    return next((k for k in ("mass", "volume", "distance") if unit in tables.cues[k]), "")
 
 
 _ENDS: Final = word_set("am pm a.m p.m years months weeks days hours minutes miles feet")

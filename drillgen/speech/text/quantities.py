@@ -450,10 +450,8 @@ def _decide_topical(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
 def _decide_half(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     """6a and 7p, in American notes: hours in the morning and after noon."""
     hour = re.fullmatch(r"(\d|1[0-2])([ap])", pieces[i].text)
-    before = text_before(pieces, i).lower()
-    if not hour or not tables.say.american:
-        return None
-    if before not in tables.cues["hour"] | {"@", "til", "or", "-", "–"}:
+    timed = text_before(pieces, i).lower() in tables.cues["hour"] | {"@", "til", "or", "-", "–"}
+    if not (hour and timed and tables.say.american):
         return None
     return say_number(pieces[i], i, tables.say.time(hour[1], "", hour[2] + "m"))
 
@@ -464,9 +462,7 @@ def _decide_ages(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     if not span or (int(span[1]) % 5 == int(span[2]) % 5 == 0) or int(span[1]) >= int(span[2]):
         return None
     ages = pluralize(tables.say.span(span[1], span[2]))
-    sure = text_before(pieces, i).lower() in _GROUPS - {"for"}
-    other = () if sure else (pieces[i].spoken,)
-    return say_number(pieces[i], i, ages, other, "ages" if other else "")
+    return say_number(pieces[i], i, ages, (pieces[i].spoken,), "ages")
 
 
 def _decide_lettered(pieces: Pieces, i: int, tables: Tables) -> Answer | None:

@@ -80,11 +80,6 @@ _POSSESSIVE: Final = re.compile(rf"[{APOSTROPHES}]?s(?!\w)")
 _POINTS: Final = re.compile(r"(?:\.\d{1,6}){1,4}(?!\w)")
 _POWER: Final = re.compile("⁻[⁰¹²³⁴-⁹]{1,3}|[⁴-⁹][⁰¹²³⁴-⁹]?|[¹²³][⁰¹²³⁴-⁹]")
 _KEYCAP: Final = re.compile("[0-9#*]\ufe0f?\u20e3")
-_COMPARISONS: Final[dict[str, Words]] = {
-    ">=": ("at", "least"),
-    "<=": ("at", "most"),
-    "!=": ("is", "not"),
-}
 _JOINED: Final = re.compile(r"[A-Z]{1,4}(?:&[A-Z]{1,4}){1,4}(?!s\w|[A-RT-Za-rt-z])")
 _MIXED: Final = re.compile(r"[a-z]{1,2}[A-Z]{1,4}|[a-z]{1,3}[A-Z][a-z]?|[A-Z][a-z][A-Z]{1,3}")
 """Letters that are spelled out although not all are capitals: eGFR, dBi, mU, CoA."""
@@ -108,7 +103,6 @@ _CALENDAR: Final = {
 } | {"tues": "tuesday", "thurs": "thursday"}
 """Days and months, in full and short."""
 
-_TIMES: Final = re.compile("x(?:[1-9]|1[0-9]|20)")
 _UNDER_AGE: Final = re.compile("U-?(?:[6-9]|1[0-9]|2[0-3])s?")
 _DAY_SPAN: Final = re.compile(r"(M|Tu|W|Th|F|Sa|Su)[-‐‑–](Tu|W|Th|F|Sa|Su)(?![\w])")
 _DAY_LETTERS: Final = dict(zip(word_row("M Tu W Th F Sa Su"), _WEEK, strict=True))
@@ -478,7 +472,7 @@ class Scanner:
         acronym = self._tables.acronyms.get(head)
         if head in ("utc", "gmt", "ut") and "-" in text:
             spoken = (*read_code(head.upper(), say), "minus", *say.amount(text.partition("-")[2]))
-        elif _TIMES.fullmatch(text):
+        elif re.fullmatch("x(?:[1-9]|1[0-9]|20)", text):
             spoken = ("times", *say.amount(text[1:]))
         elif _UNDER_AGE.fullmatch(text):
             number = say.integer(int(text.strip("U-s")))
@@ -522,9 +516,10 @@ class Scanner:
             figure = unicodedata.normalize("NFKD", power[0]).lstrip("−-")
             raised = ("to", "the", "power", "of", *sign, *self._tables.say.amount(figure))
             return Piece(power[0], NUMBER, raised)
-        if chunk[pos : pos + 2] in _COMPARISONS:
-            return Piece(chunk[pos : pos + 2], NUMBER, _COMPARISONS[chunk[pos : pos + 2]])
-        said = char in self._tables.symbols
+        symbols, pair = self._tables.symbols, chunk[pos : pos + 2]
+        if len(pair) > 1 and pair in symbols:
+            return Piece(pair, NUMBER, symbols[pair])
+        said = char in symbols
         if not said and _is_foreign(char):
             end = pos + 1
             while end < len(chunk) and self._is_foreign_here(chunk[end]):
@@ -535,7 +530,7 @@ class Scanner:
         if said:
             if len(text) < (2 if char == "=" else 3):
                 rule = "dash" if char in "−" else "sign"
-                return Piece(text, NUMBER, self._tables.symbols[char] * len(text), rule)
+                return Piece(text, NUMBER, symbols[char] * len(text), rule)
             return Piece(text, OTHER)
         if text in self._tables.currencies:
             return Piece(text, OTHER, (), "currency")

@@ -1,9 +1,8 @@
 """Short forms in company of their like: what they stand for is known by what they are about.
 
-Among ordinary words a short form has its usual reading, or a word beside it tells which one.
-In a table, a recipe, a notice or a score sheet nothing of the kind stands around, and the same
-letter is a unit, a name or a word of that trade. There only the forms that have one reading
-everywhere are sure; the rest are listed.
+Among ordinary words a short form has its usual reading, or a word beside it tells which one. In
+a table, a recipe or a score sheet nothing of the kind stands around, and the same letter is a
+unit, a name or a word of that trade: only forms that are read alike everywhere are sure there.
 """
 
 from __future__ import annotations
@@ -34,18 +33,15 @@ from drillgen.speech.text.scan import NUMBER, RARE, WORD, Piece
 from drillgen.speech.text.tables import Tables
 
 _BESIDE: Final = 6
-"""Words to each side that tell whether a text is thin."""
-
 _REACH: Final = 30
-"""Pieces to each side that are looked at for them."""
+"""Words to each side that tell whether a text is thin, and the pieces that have them."""
 
 _COMMON: Final = 4.0
 """Zipf frequency of a word of ordinary text: used ten times in a million words."""
 
 _THIN: Final = 0.4
-"""Of the short forms of web text (the English Web Treebank) a fifth have so few common words
-around them, and most of these are dates and telephone numbers; of those of tables and notices
-more than four fifths."""
+"""Of the short forms of the English Web Treebank a fifth have so few common words around them,
+mostly dates and telephone numbers; of those of tables and notices more than four fifths."""
 
 _SAFE_NUMBER: Final = re.compile(
     r"[+−]?\d[\d,]*(?:\.\d+)?%?|#[\d,]+|[\d,]+(?:st|nd|rd|th|ST|ND|RD|TH)|\d*[¼½¾⅐-⅞]"
@@ -56,9 +52,6 @@ _SAFE_NUMBER: Final = re.compile(
 """Plain numbers, shares, ordinals, prices, times of day, decades, ages, sizes, versions."""
 
 _LETTERS: Final = re.compile(r"[A-Z]{1,5}|[a-z]{1,4}|(?:[A-Za-z]\.){1,4}[A-Za-z]?")
-_PLACES: Final = frozenset({"verse", "state"})
-"""Abbreviations that stand only beside a verse or a place."""
-
 _SURE_UNITS: Final = frozenset('gm%°"”″')
 """Units of one letter or sign that are hardly ever anything else behind a number."""
 
@@ -131,22 +124,20 @@ def _find_long_form(pieces: Pieces, i: int, tables: Tables) -> tuple[Words, ...]
     if not short and not (has_stop(pieces, i) and (after.islower() or after in tuple(",;("))):
         return None
     entries = tables.abbreviations[text]
-    usual = [entry for entry in entries if "@" not in entry.when and entry.when not in _PLACES]
-    return (usual[0].spoken,) if usual else None
+    usual = (entry.spoken for entry in entries if not re.search("@|verse|state", entry.when))
+    return next(((spoken,) for spoken in usual), None)
 
 
 def _is_sure_number(pieces: Pieces, i: int, end: int, piece: Piece, tables: Tables) -> bool:
     rule, text = pieces[i].rule, piece.text
     before = text_at(pieces, find_word_before(pieces, i)).lower()
-    if before in LETTERED | NUMBERED or (rule == "range" and before in tables.cues["before span"]):
+    told = before in LETTERED | NUMBERED
+    told = told or (rule == "range" and before in tables.cues["before span"])
+    if told or _SAFE_NUMBER.fullmatch(text) or end > i + 1 or "°" in text:
         return True
-    if _SAFE_NUMBER.fullmatch(text) or end > i + 1 or "°" in text:
+    unit = text.lstrip("0123456789.,-–+¼½¾/") if rule == "measure" else ""
+    if len(unit) > 1 or unit in _SURE_UNITS or (rule == "range" and is_noun_after(pieces, i)):
         return True
-    if rule == "range" and is_noun_after(pieces, i):
-        return True
-    if rule == "measure":
-        unit = text.lstrip("0123456789.,-–+¼½¾/")
-        return len(unit) > 1 or unit in _SURE_UNITS
     return rule in ("inch", "foot", "money", "hour", "clock", "fraction") or len(text) > 12
 
 
