@@ -110,3 +110,21 @@ def test_what_is_no_take_is_one_line(data: bytes, says: str, tmp_path: Path) -> 
 def test_a_recording_that_breaks_off_is_read_as_far_as_it_goes() -> None:
     data = make_file("webm", "libopus")
     assert 1 < read_take(io.BytesIO(data[: len(data) * 2 // 3])).seconds < SECONDS
+
+
+def test_what_is_no_number_is_silence() -> None:
+    """A file of floating point numbers may hold anything (IEEE 754)."""
+    held = io.BytesIO()
+    samples = _sing(RATE)
+    samples[1000:1010] = [np.nan, np.inf, -np.inf, 1e38, -1e38, 9, 0, 0, 0, 0]
+    with av.open(held, "w", format="wav") as file:
+        audio = file.add_stream("pcm_f32le", rate=RATE, layout="mono")
+        assert isinstance(audio, av.AudioStream)
+        frame = av.AudioFrame.from_ndarray(samples[None], format="flt", layout="mono")
+        frame.sample_rate = RATE
+        for sound in (frame, None):
+            file.mux(audio.encode(sound))
+    held.seek(0)
+    take = read_take(held, "x.wav")
+    assert np.isfinite(take.samples).all()
+    assert np.abs(take.samples).max() <= 10

@@ -190,6 +190,9 @@ def _align(drill: Drill, take: Recording, delivery: Delivery, name: str) -> _Mea
             "record it in a quiet room, near the microphone",
             file=name,
         )
+    if unfit and take.clipped > _FLAT:
+        mend = "record it again, softer or farther from the microphone"
+        raise InputError("the take is distorted: it was recorded too loud", mend, file=name)
     if unfit:
         raise InputError(
             "the take does not fit the text", "give the text that was read, in English", file=name

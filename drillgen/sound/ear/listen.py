@@ -106,7 +106,8 @@ def read_take(source: Path | BinaryIO, name: str = "", longest: float = LONGEST)
     except (av.FFmpegError, ValueError):
         mend = "record it again, or save it as WAV, FLAC, M4A, MP3 or OGG"
         raise InputError(problem, mend, file=path) from None
-    samples = np.frombuffer(held, np.float32)
+    # A file of floating point numbers may hold what is no number, or no sound.
+    samples = np.nan_to_num(np.frombuffer(held, np.float32), posinf=0, neginf=0).clip(-10, 10)
     if len(samples) < SHORTEST * RATE:
         raise InputError("the take is shorter than a second", "record the whole text", file=path)
     return make_recording(samples, rate, path)
