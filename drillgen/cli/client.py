@@ -13,7 +13,7 @@ import typer
 from drillgen.cli.common import clients_folder, complete_client, read_text
 from drillgen.cli.options import AsJson, option
 from drillgen.cli.output import print_json, print_text
-from drillgen.core.errors import OptionError, OutputError, placed
+from drillgen.core.errors import DrillgenError, OptionError, OutputError, placed, raise_all
 from drillgen.core.options import PageSize, Strategy, Unit, Watch
 
 if TYPE_CHECKING:
@@ -134,7 +134,14 @@ def list_(folder: Folder = None, as_json: AsJson = False) -> None:
 
     where = folder or clients_folder()
     typer.echo(f"# {where}", err=True)
-    rows = [_describe(read_client(file)) for file in list_clients(where)]
+    rows: list[dict[str, object]] = []
+    errors: list[DrillgenError] = []
+    for file in list_clients(where):
+        try:
+            rows.append(_describe(read_client(file)))
+        except DrillgenError as error:
+            # A file that was synced by half hides no other client.
+            errors.append(error)
     if as_json:
         print_json(rows)
     elif rows:
@@ -147,8 +154,9 @@ def list_(folder: Folder = None, as_json: AsJson = False) -> None:
             print_text("\n".join("".join(row).rstrip() for row in table) + "\n")
         else:
             print_text("\n".join(map("\t".join, table)) + "\n")
-    else:
+    elif not errors:
         typer.echo("no clients yet; make one: drillgen client new ALIAS", err=True)
+    raise_all(errors)
 
 
 def _show_cell(value: object) -> str:

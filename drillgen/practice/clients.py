@@ -199,7 +199,10 @@ def client_file(alias: str, folder: Path) -> Path:
 def list_clients(folder: Path) -> tuple[Path, ...]:
     """The files of all clients, by alias; none where there is no such folder."""
     try:
-        return tuple(sorted(p for p in folder.glob(f"*{ENDING}") if p.is_file()))
+        # Not by a pattern, which passes over what can't be read.
+        return tuple(sorted(p for p in folder.iterdir() if p.suffix == ENDING and p.is_file()))
+    except FileNotFoundError:
+        return ()
     except OSError as error:
         raise InputError(f"can't be read ({error.strerror})", "check it", file=folder) from None
 
@@ -288,7 +291,8 @@ def edit_client(file: Path, changes: Mapping[str, object]) -> Client:
     """
     import tomlkit
 
-    old = decode_text(read_bytes(file), str(file)) if file.is_file() else _HEAD
+    data = read_bytes(file) if file.is_file() else b""
+    old = decode_text(data, str(file)) if data.strip() else _HEAD
     parse_client(old, file)
     document = tomlkit.parse(old.replace("\r\n", "\n"))
     for key, value in changes.items():

@@ -236,3 +236,26 @@ def test_a_take_is_kept_for_a_client_alone(
     assert "--client" in fails(capsys, "check", "take.wav", "t.txt", "--keep")
     both = ["--keep", "--client", str(robin), "--history", "h.csv"]
     assert "choose one" in fails(capsys, "check", "take.wav", "t.txt", *both)
+
+
+def test_a_broken_file_hides_no_other_client(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["client", "new", "robin"]) == 0
+    (here / "own" / "clients" / "half.toml").write_text('log = """\ndate,ses')
+    (here / "own" / "clients" / "bad.toml").write_text("pitch = 3\nfoo = 1\n")
+    capsys.readouterr()
+    assert run(["client", "list"]) == 2
+    out, err = capsys.readouterr()
+    assert "robin" in out
+    for part in ("bad.toml, line 1: ", "bad.toml, line 2: ", "half.toml: not TOML"):
+        assert part in err
+
+
+def test_an_empty_file_is_a_client_without_settings(here: Path) -> None:
+    file = here / "own" / "clients" / "wren.toml"
+    file.parent.mkdir(parents=True)
+    file.write_text("")
+    (here / "a.txt").write_text("Two boats met.")
+    assert run(["sheet", "a.txt", "--client", "wren", "-f", "txt"]) == 0
+    assert 'passages = ["a.txt"]' in file.read_text()
