@@ -143,6 +143,8 @@ def test_a_line_of_verse_goes_on_behind_its_breaths() -> None:
     phrases = read(PROSODY, verse)[1].phrases
     assert [phrase.goes_on for phrase in phrases] == [0, 1, 0, 1, 0, 0]
     assert [phrase.sentence for phrase in phrases] == [0, 0, 0, 0, 0, 1]
+    talk = "“Is it far? I'm tired.”\n“No, and it's all downhill.”"
+    assert not any(phrase.goes_on for phrase in read(PROSODY, talk)[1].phrases)
     prose = "The boats come in with a load of\nsmall silver fish."
     assert len(read(PROSODY, prose, 40)[1].phrases) == 1
 

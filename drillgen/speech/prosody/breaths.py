@@ -133,6 +133,13 @@ def bind(row: Row, i: int) -> float:
         and (before != "JJ" or right not in CLAUSE_WORDS)
     ):
         return NEVER if before == "DT" else 2.5
+    if (
+        after in ("PRP", "PRP$", "DT", "NNP")
+        and row.words[i - 1] == "how"
+        and before in ("JJ", "RB")
+    ):
+        # "How late I can leave it"
+        return NEVER
     if right in AUXILIARIES and before in ("PRP", "EX", "WP", "WDT"):
         return NEVER
     return _hold(row, i)

@@ -27,7 +27,6 @@ from drillgen.speech.prosody.compounds import (
 from drillgen.speech.prosody.row import Row
 from drillgen.speech.prosody.words import (
     AMBIGUOUS,
-    ASIDES,
     AUXILIARIES,
     BE,
     BEFORE_TIMES,
@@ -141,6 +140,12 @@ def _is_relative(row: Row, i: int) -> bool:
     return False
 
 
+_POINTS: Final = frozenset({"to", "about", "at", "until", "till", "from"})
+"""What makes a time more than an adverbial: "let's look at TOMORROW"."""
+
+_GET: Final = frozenset({"get", "got", "getting"})
+"""Verbs of "you'll never GET there"."""
+
 _ALWAYS: Final = frozenset({"up", "down", "out", "off", "away", "back", "together", "apart"})
 
 
@@ -161,7 +166,7 @@ def is_full(row: Row, i: int, end: int) -> bool:
         return True
     if word in PARTICLES and tag not in NOUNS:
         return is_particle(row, i, end)
-    if word in ("here", "there"):
+    if word in ("here", "there", "once"):
         return tag == "RB"
     if word == "do":
         return _is_main_do(row, i, end)
@@ -396,17 +401,17 @@ def find_nucleus(row: Row, start: int, end: int, is_lexical: Sequence[bool]) -> 
     if words[late] in AUXILIARIES and not WH.isdisjoint(words[heavy[-1] + 1 : late]):
         # "Do you know where he IS", "what they ARE exactly"
         return late
-    return stranded if stranded >= 0 else _find_later(row, _settle(row, heavy, end), end)
+    return stranded if stranded >= 0 else _find_later(row, start, _settle(row, heavy, end), end)
 
 
-def _find_later(row: Row, nucleus: int, end: int) -> int:
+def _find_later(row: Row, start: int, nucleus: int, end: int) -> int:
     """The word behind the nucleus that is the nucleus after all: it says little as a rule, but
     readers make far more of it here: "what are you doing HERE", "see him aGAIN", "I'm not sure
     of THAT", "keep it to yourSELF", "I said I WOULD", "do withOUT them". Never behind a noun."""
     words, tag = row.words, row.tags[nucleus]
     if tag in NOUNS or words[nucleus] in PARTICLES:
         return nucleus
-    less = not members("faint").isdisjoint((words[nucleus], row.stems[nucleus]))
+    less = words[nucleus] in members("faint") and row.stems[nucleus] not in _GET
     for i in range(end - 1, nucleus, -1):
         word, before, closes = words[i], words[i - 1], i + 1 == end or row.marks[i] > 0
         if row.marks[i - 1] or row.beat[i] - row.beat[nucleus] < LATER:
@@ -414,7 +419,8 @@ def _find_later(row: Row, nucleus: int, end: int) -> int:
         if closes and (
             word in members("late_news")
             or (tag in _VERBS and word in members("late_times") and less)
-            or (word in POINTING | members("reflexives") and before in PREPOSITIONS)
+            or (word in members("reflexives") and before in PREPOSITIONS)
+            or (word in POINTING and before in PREPOSITIONS and WH.isdisjoint(words[start:i]))
             or (tag in _VERBS and word in AUXILIARIES | {"be"} and before in SUBJECTS)
         ):
             # "Go DOWN there"
@@ -436,8 +442,29 @@ def _find_contrast(
     pointed = _find_pointed(row, start, end, told)
     if pointed >= 0 or not told:
         return pointed
+    if _is_other_subject(row, start, told, new):
+        return told[-1] - 1
     turned = _find_turned(row, start, end, told, new)
     return turned if turned >= 0 else _find_known(row, start, end, told, new)
+
+
+def _is_other_subject(row: Row, start: int, told: Sequence[int], new: Sequence[bool]) -> bool:
+    """Whether somebody else does what was said before: "I know ten. How many do YOU know?"."""
+    verb = told[-1]
+    subject = row.words[verb - 1]
+    if verb <= start or subject not in _WHOSE or row.tags[verb] not in _VERBS:
+        return False
+    if any(
+        is_new and row.words[i - 1] != "how" for i, is_new in zip(told, new[:-1], strict=False)
+    ):
+        return False
+    return any(
+        row.stems[k] == row.stems[verb] and row.words[k - 1] in _WHOSE - {subject}
+        for k in range(max(start - BACK_AGAIN, row.heads[start], 1), start)
+    )
+
+
+_WHOSE: Final = SUBJECTS - {"it", "there", "one"}
 
 
 def _find_known(row: Row, start: int, end: int, told: Sequence[int], new: Sequence[bool]) -> int:
@@ -527,6 +554,12 @@ def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
     """The word that the end of a phrase points to, new or not: "the only thing I COULD", "not
     THIS year" (Wells 2006, sections 3.10 to 3.12: contrast). -1: none."""
     words, last = row.words, end - 1
+    if words[last] in BE and "how" in words[start : last - 2]:
+        # "I can't believe how TALL Ruth is"
+        much = last - words[start:last][::-1].index("how")
+        much += 2 * (words[much + 1] == "and")
+        if row.tags[much] in _DEGREES:
+            return much
     if words[last] in OBJECTS and row.marks[last] and words[end : end + 1] == ["not"]:
         # "Call ME, not the police"
         return last
@@ -552,8 +585,13 @@ def _find_cleft(row: Row, start: int, end: int, told: Sequence[int]) -> int:
     words = row.words
     only = words[start:end].index("not") + start if "not" in words[start:end] else end
     cleft = only + 1 < end and words[only + 1] in _ONLY
-    cleft |= words[start] == "it's" or (words[start] == "it" and words[start + 1] in BE)
-    for i in range(start + 3, end - 1) if cleft else ():
+    it = (
+        k
+        for k in range(start, end - 3)
+        if words[k] == "it's" or (words[k] == "it" and words[k + 1] in BE)
+    )
+    start = next(it, start if cleft else end)
+    for i in range(start + 3, end - 1):
         if words[i] in ("who", "that") and row.tags[i + 1] in _FINITE | {"MD"}:
             named = [k for k in told if start < k < i]
             known = words[i] == "who" or only < i
@@ -584,12 +622,12 @@ def _says_little(row: Row, i: int) -> bool:
             (word == "here" and before in ("come", "came", "coming"))
             or (word in INDEFINITE and after in MODALS and not row.marks[i])
             or (word == "everything" and not members("faint").isdisjoint(row.stems[i - 2 : i]))
-            or (word in ("today", "tomorrow", "tonight") and before in ("to", "about", "at"))
+            or (word in ("today", "tomorrow", "tonight") and before in _POINTS)
         )
     return (
         (i > 0 and is_time(words, i - 1))
         or (word in BEFORE_TIMES and after in members("times"))
-        or (before, word) in ASIDES
+        or any("-".join(words[max(i - n, 0) : i + 1]) in members("asides") for n in (1, 2))
         or _is_brought(row, i)
     )
 

@@ -86,12 +86,15 @@ class Prosody:
 
 
 def _find_verse(clauses: Sequence[Clause]) -> list[bool]:
-    """Whether each clause stands in a paragraph of lines that are kept."""
+    """Whether each clause stands in verse: a paragraph whose lines are kept, and one of them
+    goes on in the next. Where each is a sentence, people talk."""
     verse: list[bool] = []
     start = 0
     for end, clause in enumerate(clauses, 1):
         if clause.paragraph or end == len(clauses):
-            verse += [any(part.line for part in clauses[start:end])] * (end - start)
+            lines = (part for part in clauses[start:end] if part.line)
+            on = any(part.boundary is not Boundary.MAJOR for part in lines)
+            verse += [on] * (end - start)
             start = end
     return verse
 

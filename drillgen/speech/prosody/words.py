@@ -61,7 +61,7 @@ PREPOSITIONS: Final = _set(
 )
 PARTICLES: Final = _set(
     "up down out off away back over on in around along through about by apart together forward "
-    "aside ahead under"
+    "aside ahead under across round"
 )
 """Adverbs that go with a verb: sit down, give up."""
 
@@ -113,22 +113,6 @@ INDEFINITE: Final = _set(
     "somebody someone something anybody anyone anything everybody everyone everything nothing "
     "nobody somewhere anywhere"
 )
-
-ASIDES: Final = frozenset(
-    {
-        ("of", "course"),
-        ("as", "well"),
-        ("for", "example"),
-        ("for", "instance"),
-        ("in", "fact"),
-        ("a", "bit"),
-        ("any", "more"),
-        ("each", "other"),
-        ("one", "another"),
-        ("or", "so"),
-    }
-)
-"""Two words that say little at the end of a phrase, as "given" words do."""
 
 DEGREES: Final = _set("very too quite rather")
 CLINGING: Final = (
