@@ -65,7 +65,7 @@ def check(
     """Measure a recorded take: vowels that slipped, pitch, inflection, brightness."""
     from drillgen.practice.clients import add_take, read_takes
     from drillgen.practice.takes import TakeRow, format_takes, make_row, parse_takes
-    from drillgen.sheets.take import lay_out_take, take_values
+    from drillgen.sheets.take import lay_out_take
     from drillgen.sound.ear.check import check_take
     from drillgen.sound.ear.listen import read_take
 
@@ -105,7 +105,7 @@ def check(
         title=heading.title,
         discreet=discreet,
     )
-    values = ("drillgen-take", 1, "take", take_values(report))
+    values = ("drillgen-take", 1, "take", report)
     files = render_sheets(paths, document, values, paper.page, discreet=discreet)
     for path, data in files:
         outputs.write(path, data)

@@ -1,13 +1,13 @@
-"""What was measured in a take: the values behind the report, and behind its JSON.
+"""What was measured in a take: the values behind the report, and its JSON (docs/check.md).
 
 Times are seconds from the beginning of the take, pitches Hz or semitones, formants Hz.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
-from typing import NamedTuple
+
+from msgspec import Struct
 
 from drillgen.core.values import Delivery, Tune
 
@@ -52,7 +52,7 @@ class Doubt(StrEnum):
     """A large part of the text was not heard."""
 
 
-class Syllable(NamedTuple):
+class Syllable(Struct, frozen=True):
     """A syllable of the text as it was heard."""
 
     phrase: int
@@ -91,7 +91,7 @@ class Syllable(NamedTuple):
     """Another vowel was heard, but it can't be told: too short, or too near."""
 
 
-class Ending(NamedTuple):
+class Ending(Struct, frozen=True):
     """How the end of a phrase went."""
 
     phrase: int
@@ -102,8 +102,7 @@ class Ending(NamedTuple):
     done: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Melody:
+class Melody(Struct, frozen=True):
     """The pitch of a take, over its vowels."""
 
     median: float
@@ -126,7 +125,7 @@ class Melody:
     """Share of the time of the vowels that has a pitch."""
 
 
-class VowelMean(NamedTuple):
+class VowelMean(Struct, frozen=True):
     """The formants of a vowel: medians in Hz."""
 
     vowel: str
@@ -139,7 +138,7 @@ class VowelMean(NamedTuple):
     where that was heard too seldom."""
 
 
-class Interval(NamedTuple):
+class Interval(Struct, frozen=True):
     """A difference with its bootstrap interval (95%)."""
 
     value: float
@@ -147,8 +146,7 @@ class Interval(NamedTuple):
     high: float
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+class Comparison(Struct, frozen=True):
     """A take beside an earlier one of the same text."""
 
     pairs: int
@@ -170,8 +168,7 @@ class Comparison:
     """The vowels of the earlier take."""
 
 
-@dataclass(frozen=True, slots=True)
-class TakeReport:
+class TakeReport(Struct, frozen=True):
     """All that was measured in a take."""
 
     delivery: Delivery

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from typing import Any, Final
+from typing import Final
 
 from drillgen.core.accents import load_accent
 from drillgen.core.document import (
@@ -72,27 +72,6 @@ def lay_out_take(
     blocks.append(care_section(wording, beside=False))
     pitch = pitch_at(report.target) if report.target else None
     return make_document(clean(title) or words.title, wording, blocks, pitch=pitch, keys=False)
-
-
-def take_values(report: TakeReport) -> dict[str, Any]:
-    """What the JSON file of a report holds (docs/check.md)."""
-    import msgspec
-
-    names = report.__dataclass_fields__
-    values = {name: _with_names(getattr(report, name)) for name in names}
-    built: dict[str, Any] = msgspec.to_builtins(values)
-    return built
-
-
-def _with_names(value: Any) -> Any:
-    """Named tuples and dataclasses as mappings."""
-    if hasattr(value, "_asdict"):
-        return {name: _with_names(part) for name, part in value._asdict().items()}
-    if hasattr(value, "__dataclass_fields__"):
-        return {name: _with_names(getattr(value, name)) for name in value.__dataclass_fields__}
-    if isinstance(value, tuple):
-        return [_with_names(part) for part in value]
-    return value
 
 
 # Signs
@@ -281,7 +260,8 @@ def _hertz(value: float, words: TakeWording) -> str:
 
 
 def _describe_change(comparison: Comparison, words: TakeWording) -> str:
-    value, low, high = (_sign(100 * share, 1) for share in comparison.f2)
+    f2 = comparison.f2
+    value, low, high = (_sign(100 * share, 1) for share in (f2.value, f2.low, f2.high))
     gap = _sign(comparison.gap.value, 2)
     text = words.changes[comparison.change]
     return text.format(pairs=comparison.pairs, value=value, low=low, high=high, gap=gap)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from takes import record
 
 from drillgen.core.take import Change, Syllable
@@ -58,7 +59,7 @@ def test_what_can_t_be_told_is_no_slip(
 )
 def test_nobody_changes_so_far(ratio: float, clear: bool, change: Change) -> None:
     before = [fleece(number, 0.02) for number in range(12)]
-    now = [s._replace(f2=s.f2 * ratio * (1 + 0.005 * (-1) ** s.word)) for s in before]
+    now = [replace(s, f2=s.f2 * ratio * (1 + 0.005 * (-1) ** s.word)) for s in before]
     assert compare(now, before, 0.0, "IY", clear=clear).change is change
 
 

@@ -7,6 +7,7 @@ from math import isfinite
 from typing import Final, NamedTuple
 
 import numpy as np
+from msgspec.structs import replace
 
 from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import InputError
@@ -241,7 +242,7 @@ def _iter_syllables(
         # The vowel of a syllable whose sounds could not be placed may lie elsewhere.
         vague = slip and not isfinite(h.fit)
         said = Syllable(*place, h.vowel, slip, h.vowel_start, h.vowel_end, f0, *formants[index])
-        yield said._replace(slip=slip and not vague, vague=vague)
+        yield replace(said, slip=slip and not vague, vague=vague)
 
 
 def look_again(syllables: Iterable[Syllable], delivery: Delivery) -> tuple[Syllable, ...]:
@@ -270,19 +271,19 @@ def look_again(syllables: Iterable[Syllable], delivery: Delivery) -> tuple[Sylla
         brief = s.end - s.start < _BRIEF
         if not (known and s.f2):
             untold = s.slip and (brief or free)
-            return s._replace(slip=False, vague=True) if untold else s
+            return replace(s, slip=False, vague=True) if untold else s
         down, back = hz_to_bark(s.f1) - f1, f2 - hz_to_bark(s.f2)
         far = down + back > away
         hasty = s.end - s.start < _HASTY * usual
         moved = not brief or (not hasty and min(down, back) >= _MOVED)
         if s.said == _FLEECE != s.own and down > _LOWER and far and (free or s.own in _TAKEN):
-            return s._replace(said=s.own, slip=not free)
+            return replace(s, said=s.own, slip=not free)
         if free and s.slip and max(down, back) > _SAME:
-            return s._replace(slip=False, vague=True)
+            return replace(s, slip=False, vague=True)
         if s.meant == _FLEECE != s.said and down < _SAME and back < _SAME:
-            return s._replace(said=_FLEECE, slip=False, vague=False)
+            return replace(s, said=_FLEECE, slip=False, vague=False)
         if s.meant == _FLEECE and s.slip and not (far and moved):
-            return s._replace(slip=False, vague=True)
+            return replace(s, slip=False, vague=True)
         return s
 
     return tuple(judge(s) if s.said else s for s in rows)

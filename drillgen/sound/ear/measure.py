@@ -18,6 +18,7 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+from msgspec.structs import replace
 
 from drillgen.core.formants import hz_to_bark
 from drillgen.core.take import Ending, VowelMean
@@ -235,7 +236,7 @@ def average_vowels(rows: Iterable[tuple[str, Formants]], anchor: str) -> tuple[V
     centre = next((m for m in means if m.vowel == anchor and m.tokens >= _SURE), None)
     if centre:
         own = _place(centre)
-        means = [mean._replace(away=math.dist(_place(mean), own)) for mean in means]
+        means = [replace(mean, away=math.dist(_place(mean), own)) for mean in means]
     return tuple(sorted(means, key=lambda mean: -mean.tokens))
 
 
