@@ -7,7 +7,8 @@ under drillgen/_data/. This module alone knows both places.
 from __future__ import annotations
 
 import gzip
-from collections.abc import Mapping
+from bisect import bisect_left
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 
@@ -46,6 +47,17 @@ def read_table(name: str) -> tuple[tuple[str, ...], ...]:
     raw = path.read_bytes()
     text = (gzip.decompress(raw) if path.suffix == ".gz" else raw).decode("utf-8")
     return tuple(tuple(line.split("\t")) for line in text.splitlines() if line and line[0] != "#")
+
+
+def find_line(lines: Sequence[str], start: str) -> str | None:
+    """What follows `start` on the first of sorted lines that begins so; None without one.
+
+    >>> find_line(["quay 1", "tide 2"], "tide ")
+    '2'
+    """
+    at = bisect_left(lines, start)
+    found = at < len(lines) and lines[at].startswith(start)
+    return lines[at][len(start) :] if found else None
 
 
 @cache

@@ -10,7 +10,6 @@ of the right class; what still does not fit is one chunk.
 from __future__ import annotations
 
 import functools
-from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from itertools import product
 from string import ascii_lowercase, digits
@@ -18,7 +17,7 @@ from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from drillgen.core.errors import ResourceError
-from drillgen.core.resources import data_file, read_table
+from drillgen.core.resources import data_file, find_line, read_table
 from drillgen.core.values import Phones
 from drillgen.speech.align.units import CODES as _CODES
 from drillgen.speech.align.units import (
@@ -128,13 +127,12 @@ def load_costs() -> AlignCosts:
 
 def read_stored(letters: str, code: str, stored: Sequence[str]) -> _Path | None:
     """The path of a common word, which a search would find too; None for other words."""
-    start = f"{letters}\t{code}\t"
-    at = bisect_left(stored, start)
-    if at == len(stored) or not stored[at].startswith(start):
+    shape = find_line(stored, f"{letters}\t{code}\t")
+    if shape is None:
         return None
     path = []
     a = c = 0
-    for step in stored[at][len(start) :]:
+    for step in shape:
         size, phones = SHAPES[step]
         b, d = a + size, c + phones
         path.append((a, b, c, d))

@@ -16,7 +16,6 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from bisect import bisect_left
 from collections.abc import Iterator, Mapping
 from importlib.util import find_spec
 from pathlib import Path
@@ -24,7 +23,7 @@ from typing import Final, NamedTuple
 
 from drillgen.core.letters import FOLDS
 from drillgen.core.phones import PHONE_TABLE
-from drillgen.core.resources import read_table
+from drillgen.core.resources import find_line, read_table
 from drillgen.core.values import Phones
 
 
@@ -171,12 +170,9 @@ class Lexicon:
 
     def _find(self, word: str) -> str | None:
         """What stands behind a word on its line."""
-        start = word + " "
-        at = bisect_left(self._lines, start)
-        if at == len(self._lines) or not self._lines[at].startswith(start) or " " in word:
-            return None
+        found = None if " " in word else find_line(self._lines, word + " ")
         # Some lines carry a remark behind the phonemes: "AA1 L T OW2 # name, finnish".
-        return self._lines[at][len(start) :].partition("#")[0]
+        return found and found.partition("#")[0]
 
     def __contains__(self, word: object) -> bool:
         return isinstance(word, str) and word[-1:] != ")" and self._find(word) is not None

@@ -7,12 +7,11 @@ and is read when the first word is asked for that CMUdict lacks.
 from __future__ import annotations
 
 import gzip
-from bisect import bisect_left
 from collections.abc import Sequence
 from typing import Final
 
-from drillgen.core.phones import PHONE_TABLE
-from drillgen.core.resources import data_file
+from drillgen.core.phones import parse_phones
+from drillgen.core.resources import data_file, find_line
 from drillgen.core.values import Origin, Phones, Pronunciation
 from drillgen.speech.pronounce.lexicon import spell_plainly
 
@@ -37,13 +36,12 @@ class Supplement:
 
     def find(self, word: str) -> Pronunciation | None:
         """A word, accents left aside; None if it is not in the table."""
-        start = spell_plainly(word) + "\t"
-        at = bisect_left(self._lines, start)
-        if at == len(self._lines) or not self._lines[at].startswith(start):
+        if (row := find_line(self._lines, spell_plainly(word) + "\t")) is None:
             return None
-        _, said, share = self._lines[at].split("\t")
-        phones: Phones = tuple(map(PHONE_TABLE.__getitem__, said.split()))
-        return Pronunciation(word, phones, Origin.WIKTIONARY, int(share) / 100, (), NOTE)
+        said, share = row.split("\t")
+        return Pronunciation(
+            word, parse_phones(said), Origin.WIKTIONARY, int(share) / 100, (), NOTE
+        )
 
     def entries(self, word: str) -> tuple[Phones, ...]:
         """The pronunciation of a word that is sure enough to build on, or ()."""

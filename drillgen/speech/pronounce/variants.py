@@ -17,7 +17,7 @@ from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from drillgen.core.accents import Accent
-from drillgen.core.phones import LETTER_NAMES, PHONE_TABLE
+from drillgen.core.phones import LETTER_NAMES, PHONE_TABLE, parse_phones
 from drillgen.core.resources import read_table
 from drillgen.core.values import Phone, Phones
 from drillgen.speech.pronounce.compare import VOWEL, main_stress, swap_skeleton
@@ -349,7 +349,7 @@ class Variants:
     @classmethod
     def load(cls) -> Variants:
         """The table of the package."""
-        return cls({word: _read(phones) for word, phones, _ in read_table("variant_choices.tsv")})
+        return cls(_load_words("variant_choices.tsv"))
 
     def choose(self, word: str, entries: tuple[Phones, ...], accent: Accent) -> VariantChoice:
         """As `choose_variant`, with the table of words."""
@@ -370,11 +370,7 @@ class Variants:
 
 @cache
 def _load_words(table: str) -> Mapping[str, Phones]:
-    return {word: _read(phones) for word, phones, *_ in read_table(table)}
-
-
-def _read(text: str) -> Phones:
-    return tuple([PHONE_TABLE[symbol] for symbol in text.split()])
+    return {word: parse_phones(phones) for word, phones, *_ in read_table(table)}
 
 
 _YOD_AFTER: Final = MappingProxyType({"T": "t", "D": "d", "N": "n"})

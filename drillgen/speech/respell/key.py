@@ -222,11 +222,11 @@ _UNITS: Final = re.compile(
 
 def name_lines(syllable: str) -> set[str]:
     """Names of the key's lines that one syllable needs."""
-    units = split_units(syllable)
-    names = {_LINE_NAMES.get(unit, unit) for unit in units}
+    units, lines = split_units(syllable), _load_line_names()
+    names = {lines.get(unit, unit) for unit in units}
     for unit, following in itertools.pairwise(units):
         if following == "r" and unit in _BEFORE_R:
-            names.discard(_LINE_NAMES.get(unit, unit))
+            names.discard(lines.get(unit, unit))
             names.add(_BEFORE_R[unit])
     if KEY.gap in syllable:
         names.add("gap")
@@ -236,20 +236,15 @@ def name_lines(syllable: str) -> set[str]:
 _ONLY_OF_SOME: Final = frozenset({"o"})
 """Lines for spellings that only the profiles of some accents have."""
 
-_LINE_NAMES: Final = MappingProxyType(
-    {
-        "ih": "i",
-        "eh": "e",
-        "aa": "a",
-        "u": "uh",
-        "oa": "oh",
-        "ou": "ow",
-        "eye": "igh",
-        "ea": "ee",
-        "ooh": "oo",
-        "tch": "ch",
-    }
-)
+
+@functools.cache
+def _load_line_names() -> Mapping[str, str]:
+    """Spelling → the name of its line in the key, where that is another."""
+    rows = (row for row in read_table("respell_key.tsv") if row[0][0] != ".")
+    named = {spelling: row[0] for row in rows for spelling in row[1].split(", ")}
+    return {**named, "ea": "ee", "ooh": "oo", "tch": "ch"}
+
+
 _BEFORE_R: Final = MappingProxyType(
     {"ee": "eer", "ai": "air", "a": "ar", "ah": "ar", "o": "or", "aw": "or", "oo": "oor"}
 )
