@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final, TypeVar
 
-from drillgen.core.accents import DEFAULT_ACCENT, load_accent
+from drillgen.core.accents import DEFAULT_ACCENT, load_accent, parse_accent
 from drillgen.core.errors import OptionError
 
 MAX_RUNGS: Final = 12
@@ -97,10 +97,12 @@ class PageSize(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class DrillOptions:
-    """How a text is made into a drill.
+    """How a text is made into a drill. Choices may be given as users type them.
 
     >>> DrillOptions(rungs=3, strategy=Strategy.DISTANCE).target
     'IY'
+    >>> DrillOptions(accent="British", strategy="distance").accent
+    'non-rhotic'
     """
 
     target: str = "IY"
@@ -123,6 +125,14 @@ class DrillOptions:
     """Syllables of a breath group at most, where the syntax allows (common practice)."""
 
     def __post_init__(self) -> None:
+        choices = {
+            "accent": parse_accent(self.accent),
+            "strategy": parse_choice(Strategy, self.strategy, "strategy"),
+            "watch": parse_choice(Watch, self.watch, "watch"),
+            "locale": parse_locale(self.locale or ""),
+        }
+        for name, value in choices.items():
+            object.__setattr__(self, name, value)
         if not 0 <= self.rungs <= MAX_RUNGS:
             raise OptionError(f"rungs must be 0 to {MAX_RUNGS}, not {self.rungs}")
         if not MIN_BREATH <= self.breath <= MAX_BREATH:

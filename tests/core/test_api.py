@@ -9,10 +9,13 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import pytest
 
 import drillgen
+from drillgen.core.errors import OptionError
+from drillgen.core.options import DrillOptions, Locale, Strategy, Watch
 
 ROOT = Path(__file__).parents[2]
 
@@ -53,3 +56,12 @@ def test_the_page_is_made_from_the_docstrings(generator: ModuleType) -> None:
     assert (ROOT / "docs" / "api.md").read_text(encoding="utf-8") == generator.make_docs(), (
         "run python tools/make_api_docs.py"
     )
+
+
+def test_choices_may_be_given_as_they_are_typed() -> None:
+    typed: dict[str, Any] = {"strategy": "Distance", "watch": "all", "locale": "british"}
+    assert DrillOptions(accent="British", **typed) == DrillOptions(
+        accent="non-rhotic", strategy=Strategy.DISTANCE, watch=Watch.ALL, locale=Locale.EN_GB
+    )
+    with pytest.raises(OptionError, match="strategy 'far' is unknown; choose one of: distance, "):
+        DrillOptions(**(typed | {"strategy": "far"}))
