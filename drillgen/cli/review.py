@@ -132,7 +132,7 @@ def _ask(count: int) -> str:
             return answer
         if "-" in answer or answer[:1] in "/[":
             return answer
-        typer.echo(f"  write a number from 1 to {count}, a letter, or how it sounds (shiv-AWN)")
+        typer.echo(f"  write {numbers}, o, s, q, or how it sounds (shiv-AWN)")
 
 
 def _ask_own(lookup: Lookup, answer: str = "") -> Phones:
