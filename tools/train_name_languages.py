@@ -87,6 +87,28 @@ Llanelli Caernarfon Pwllheli Dolgellau Machynlleth Blaenau Ffestiniog Eryri Cere
 Llangollen Ynysybwl Cwmbran Penarth Rhondda Rhymni Tywyn Betws Llanrwst Bala Harlech Bethesda
 """.split()
 MORE: Final = {
+    "en": """
+Absecon Acushnet Adirondack Agawam Allegheny Altamaha Ammonoosuc Androscoggin Apalachicola Arapahoe Aroostook
+Ashuelot Assiniboia Assiniboine Athabasca Attala Attica Aucilla Boggabri Boonah Bundanoon Cahokia Caloosahatchee
+Canajoharie Canarsie Catahoula Catawba Cattaraugus Cayuga Chappaqua Chattahoochee Chattooga Chautauqua Cheboygan
+Chehalis Chenango Cherokee Chesapeake Chicopee Chillicothe Chippewa Choctawhatchee Cochituate Cohasset Cohoes
+Conestoga Conewango Congaree Connecticut Cooloola Coonamble Coosa Cootamundra Coweta Cowichan Currumbin Cuyahoga
+Dowagiac Ebensburg Ecorse Escambia Esopus Etowah Gowanus Hackensack Hatteras Hauppauge Hiawassee Hoosick Housatonic
+Illawarra Ishpeming Itasca Kalkaska Kankakee Katoomba Kenosha Kennebec Keokuk Keweenaw Kewaunee Kickapoo Kootenai
+Lackawanna Lycoming Mahoning Mahwah Mamaroneck Manasquan Manistee Manitowoc Mashantucket Mashpee Massapequa Matawan
+Mattapan Maumee Menominee Merrimack Metuchen Minnehaha Minnetonka Mishawaka Missaukee Mohegan Monadnock Monongahela
+Muskegon Muskogee Nanticoke Narrabri Narragansett Natchitoches Naugatuck Neosho Neponset Netarts Nisqually Nooksack
+Ocmulgee Oconee Ogallala Ogeechee Okefenokee Okanagan Okoboji Olamon Onondaga Ontonagon Opelika Orono Ossining
+Oswego Otsego Ottumwa Owego Ozaukee Paramus Pascagoula Pasquotank Passamaquoddy Patchogue Patuxent Paugussett
+Pawtucket Pemigewasset Pensacola Pequannock Pequot Perquimans Piscataqua Pocahontas Pocomoke Pokagon Ponkapoag
+Pottawatomie Poughkeepsie Quinnipiac Quinebaug Quonset Rahway Rancocas Raritan Roanoke Ronkonkoma Sagamore Sakonnet
+Saluda Sammamish Sandusky Saranac Saskatchewan Satilla Saugatuck Schoharie Sebago Sewickley Shenandoah Sheboygan
+Shinnecock Skagit Skokomish Snohomish Spokane Stillaguamish Swannanoa Syosset Taconic Tallapoosa Tamaqua Tammany
+Teaneck Tecumseh Tehama Temagami Ticonderoga Tippecanoe Titicus Tobyhanna Tonawanda Toowoomba Tuckahoe Tulpehocken
+Tumwater Tunkhannock Tuscaloosa Tuscarawas Unadilla Uncasville Wabash Waccamaw Wachusett Wallkill Wamego Wantagh
+Wapakoneta Wappinger Washtenaw Waukegan Wauwatosa Waxhaw Weehawken Wetumpka Willamette Winnebago Winnipeg
+Withlacoochee Woolgoolga Wyandotte Wynantskill Yackandandah Yamhill Yarrawonga Yazoo Yonkers
+""",
     "mi": """
 Ahorangi Ahurewa Aperahama Arapeta Arama Arohanui Atarangi Awhina Haami Haeata Haimona Hakopa Hamuera
 Hariata Harata Haunui Hauraki Hautapu Heeni Henare Heremaia Herewini Hikurangi Hinerangi Hineteiwaiwa

@@ -270,8 +270,11 @@ _LONG_IN_LL: Final = re.compile("[aeiouy][^aeiouy]+[aeiou]ll$")
 
 def _bases_of(word: str, suffix: _Suffix) -> Iterator[str]:
     if suffix.spelling == "s":
-        # A word in -ss, -us or -is is hardly ever a form with -s.
-        if word[-2] not in "su'" and not word.endswith("is"):
+        # A word in -ss, -us or -is is hardly ever a form with -s, but "okapis" is.
+        if word[-2] not in "su'" and (word[-2] != "i" or len(word) > 5):
+            yield word[:-1]
+    elif suffix.spelling == "x":
+        if word.endswith(("eaux", "ieux")):
             yield word[:-1]
     elif suffix.spelling == "es":
         if word.endswith("ies") and len(word) > 4:
