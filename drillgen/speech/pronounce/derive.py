@@ -338,8 +338,9 @@ def _derive_prefixed(word: str, known: Known, tables: Tables) -> Iterator[Derive
         if not word.startswith(prefix):
             continue
         base = word[len(prefix) :].lstrip("-")
-        if len(base) < 4:
-            continue
+        whole = known(word[:-1]) if word.endswith("s") else None
+        if len(base) < 4 or (whole and not whole.kind):
+            continue  # "ultrasounds" are more than one ultrasound.
         found = known(base)
         if found is None:
             continue

@@ -92,7 +92,9 @@ _FACE: Final = re.compile(
     r"|D-?=|D-:|\^[_.-]?\^|[oO0]_[oO0]|[oO]\.[oO]|[:;]-?[>sS$@xX#]|¯\\_\(ツ\)_/¯|-[_.]+-|:'[-(]*\(*"
 )
 _VOWELLESS: Final = re.compile("[b-df-hj-np-tv-xz]{2,5}")
-_HUMMED: Final = re.compile("(.+)\\1{2,}|b?r+|h?m+(?:ph|h+m+)?|sh+|p?s+t|pf+t?|ts+k|tch|gr+|n?th|z+|cwm|ngl")
+_HUMMED: Final = re.compile(
+    "(.+)\\1{2,}|b?r+|h?m+(?:ph|h+m+)?|sh+|p?s+t|pf+t?|ts+k|tch|gr+|n?th|z+|cwm|ngl"
+)
 """Sounds and words that have no vowel letter."""
 
 _RUN: Final = re.compile(r"(.)\1*", re.DOTALL)
