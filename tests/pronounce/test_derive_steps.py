@@ -164,8 +164,14 @@ def test_confidence(word: str, known: str, confidence: float) -> None:
 def test_rules_in_the_order_of_ties() -> None:
     """Of two that are as sure the earlier rule: -'s before -s, the ending before the prefix."""
     empty = Tables({}, frozenset(), {}, {})
-    kinds = [d.kind for d in find("unsails", "sails S EY1 L Z|unsail AH0 N S EY1 L", empty)]
-    assert kinds == ["-s", "un-"]
+    kinds = [d.kind for d in find("unsailed", "sailed S EY1 L D|unsail AH0 N S EY1 L", empty)]
+    assert kinds == ["-ed", "un-"]
+
+
+def test_a_form_of_an_entry_needs_no_prefix() -> None:
+    """Ultrasounds are more than one ultrasound, with its stress, not ultra-sounds."""
+    known = "sounds S AW1 N D Z|ultrasound AH1 L T R AH0 S AW2 N D"
+    assert [d.base for d in find("ultrasounds", known)] == ["ultrasound"]
 
 
 def test_no_form_of_the_same_form() -> None:
