@@ -61,6 +61,9 @@ _LEANING: Final = re.compile(
 )
 """Words that nobody ends a line with who sets it by hand."""
 
+_OBJECT: Final = re.compile(r"(?:it|him|me|us|them)\b")
+"""Words that nobody begins a row with."""
+
 _CAPITAL: Final = re.compile("[A-Z][a-z]")
 
 
@@ -127,7 +130,7 @@ class Wrapper(NamedTuple):
 def _belongs(left: str, right: str) -> bool:
     """Whether a word goes with the next one: "the", "of", the first part of "New York"."""
     name = _CAPITAL.match(left) and _CAPITAL.match(right) and left[-1].isalpha()
-    return bool(name or _LEANING.fullmatch(left))
+    return bool(name or _LEANING.fullmatch(left) or _OBJECT.match(right))
 
 
 def make_wrapper(size: PageSize, large: bool) -> Wrapper:

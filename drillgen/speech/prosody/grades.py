@@ -728,6 +728,9 @@ def _settle(row: Row, heavy: list[int], end: int) -> int:
     whole = row.tokens[last] == row.tokens[first]
     if whole or row.words[first] in NEGATIVES or is_name(row, last - 1) or is_late(row, last - 1):
         return last
+    if row.tags[last] == "JJ" and row.words[last - 1] in OBJECTS:
+        # "He left it OPEN"
+        return last
     if row.tags[last] in _VERBS and not {*row.words[last + 1 : end][:1]}.isdisjoint(_ONWARD):
         # "The doctor will SEE you", "the farm I was THINKING of".
         return last

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from operator import itemgetter
 from typing import Final
 
@@ -24,8 +24,13 @@ _HEADING_WORDS: Final = 9
 _LISTED, _LONGEST_LISTED = 2, 5
 """Words of most lines in a list of words, and of each, at most. Two lines are no list."""
 
-_VERSE_LENGTH: Final = 60
-"""Characters of a line of verse at most."""
+_VERSE_LENGTH, _NARROW = 60, 34
+"""Characters of a line of verse at most; of lines so short that nobody sets prose in them."""
+
+_ONWARD: Final = re.compile(
+    "an?|the|and|or|but|so|of|to|for|from|with|at|by|as|my|your|his|our|their|that|which"
+)
+"""Words that end no message."""
 
 _LONG_LINES: Final = 4
 """So many longer ones that all begin with a capital are verse as well."""
@@ -93,7 +98,8 @@ def find_verse(tokens: Sequence[Token]) -> Mapping[int, Boundary]:
 def _verse_breaks(
     tokens: Sequence[Token], start: int, end: int, breaks: list[int]
 ) -> Mapping[int, Boundary]:
-    """The line breaks of one paragraph, if it is verse or a list of words."""
+    """The line breaks of one paragraph, if it is verse, a list of words or messages. In one
+    piece because the first of these that fits decides."""
     while breaks and breaks[-1] + 1 >= end:
         # The break that ends the text.
         end = breaks.pop()
@@ -103,11 +109,12 @@ def _verse_breaks(
     lasts = [*breaks, end]
     if any(_LIST_MARK.fullmatch(tokens[i].text) for i in firsts):
         return {}
-    if len(breaks) >= _LISTED:
-        parts = [tokens[a:b] for a, b in zip(firsts, lasts, strict=True)]
-        counts = sorted(sum(map(len, map(_SPOKEN, part))) for part in parts)
-        marked = any(token.kind is TokenKind.PUNCTUATION for part in parts for token in part)
-        if not marked and counts[len(counts) // 2] <= _LISTED and counts[-1] <= _LONGEST_LISTED:
+    marked = any(token.kind is TokenKind.PUNCTUATION for token in tokens[start:end])
+    if len(breaks) >= _LISTED and not marked:
+        counts = sorted(
+            sum(map(len, map(_SPOKEN, tokens[a:b]))) for a, b in pairwise([start, *lasts])
+        )
+        if counts[len(counts) // 2] <= _LISTED and counts[-1] <= _LONGEST_LISTED:
             return dict.fromkeys(breaks, Boundary.MAJOR)
     lengths = [tokens[b - 1].end - tokens[a].start for a, b in zip(firsts, lasts, strict=True)]
     longest = max(lengths)
@@ -124,7 +131,14 @@ def _verse_breaks(
         return {}
     pairs = zip(lengths, starts[1:], strict=False)
     early = sum(length + 1 + len(text) <= longest for length, text in pairs)
-    return verse if len(breaks) > 1 and early > 0.6 * len(breaks) else {}
+    if len(breaks) < _LISTED:
+        return {}
+    if early > 0.6 * len(breaks):
+        return verse
+    if not marked and not any(_ONWARD.fullmatch(tokens[i - 1].text) for i in breaks):
+        # Messages of hasty people: each line is one.
+        return dict.fromkeys(breaks, Boundary.MAJOR)
+    return verse if longest <= _NARROW else {}
 
 
 def _is_area_code(tokens: Sequence[Token], i: int) -> bool:
