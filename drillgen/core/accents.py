@@ -122,7 +122,7 @@ class Accent:
         vowel = self.vowels[self.sets[lexical_set]]
         ipa = vowel.weak if lexical_set in _WEAK_SETS and vowel.weak else vowel.ipa
         if self.rhotic and lexical_set in R_SETS and not ipa.endswith(_R_COLOURED):
-            ipa += CONSONANTS["R"].ipa
+            ipa += CONSONANTS["R"]
         return ipa
 
     def find_vowel(self, name: str) -> str | None:

@@ -1,4 +1,4 @@
-"""The phoneme inventory: ARPAbet, IPA, lexical sets and articulation.
+"""The phoneme inventory: ARPAbet, IPA, and of vowels lexical sets and articulation.
 
 ARPAbet and its symbols follow CMUdict (cmudict.phones). IPA is a broad
 transcription of General American as in the Handbook of the International
@@ -38,16 +38,6 @@ class Vowel(NamedTuple):
 
     onset: str = ""
     """IPA of the start of a diphthong that can be a target."""
-
-
-class Consonant(NamedTuple):
-    """A consonant phoneme of English, named as on the IPA chart."""
-
-    symbol: str
-    ipa: str
-    place: str
-    manner: str
-    voiced: bool
 
 
 VOWELS: Final = MappingProxyType(
@@ -147,36 +137,16 @@ MORE_SETS: Final = MappingProxyType(
 /r/ and in weak syllables."""
 
 CONSONANTS: Final = MappingProxyType(
-    {
-        c.symbol: c
-        for c in (
-            Consonant("P", "p", "bilabial", "plosive", False),
-            Consonant("B", "b", "bilabial", "plosive", True),
-            Consonant("T", "t", "alveolar", "plosive", False),
-            Consonant("D", "d", "alveolar", "plosive", True),
-            Consonant("K", "k", "velar", "plosive", False),
-            Consonant("G", "ɡ", "velar", "plosive", True),
-            Consonant("CH", "tʃ", "postalveolar", "affricate", False),
-            Consonant("JH", "dʒ", "postalveolar", "affricate", True),
-            Consonant("F", "f", "labiodental", "fricative", False),
-            Consonant("V", "v", "labiodental", "fricative", True),
-            Consonant("TH", "θ", "dental", "fricative", False),
-            Consonant("DH", "ð", "dental", "fricative", True),
-            Consonant("S", "s", "alveolar", "fricative", False),
-            Consonant("Z", "z", "alveolar", "fricative", True),
-            Consonant("SH", "ʃ", "postalveolar", "fricative", False),
-            Consonant("ZH", "ʒ", "postalveolar", "fricative", True),
-            Consonant("HH", "h", "glottal", "fricative", False),
-            Consonant("M", "m", "bilabial", "nasal", True),
-            Consonant("N", "n", "alveolar", "nasal", True),
-            Consonant("NG", "ŋ", "velar", "nasal", True),
-            Consonant("L", "l", "alveolar", "lateral approximant", True),
-            Consonant("R", "ɹ", "postalveolar", "approximant", True),
-            Consonant("Y", "j", "palatal", "approximant", True),
-            Consonant("W", "w", "labial-velar", "approximant", True),
+    dict(
+        pair.split(" ")
+        for row in (
+            "P p;B b;T t;D d;K k;G ɡ;CH tʃ;JH dʒ;F f;V v;TH θ;DH ð;S s;Z z;SH ʃ;ZH ʒ;HH h",
+            "M m;N n;NG ŋ;L l;R ɹ;Y j;W w",
         )
-    }
+        for pair in row.split(";")
+    )
 )
+"""Symbol → IPA."""
 
 
 PHONE_TABLE: Final = MappingProxyType(
@@ -228,7 +198,7 @@ def format_phones(phones: Phones) -> str:
 def phone_ipa(phone: Phone, vowels: Mapping[str, Vowel] = VOWELS) -> str:
     """The IPA symbol of one phoneme of an inventory, without stress marks."""
     if phone.stress is None:
-        return CONSONANTS[phone.symbol].ipa
+        return CONSONANTS[phone.symbol]
     vowel = vowels[phone.symbol]
     return vowel.ipa if phone.stress or not vowel.weak else vowel.weak
 

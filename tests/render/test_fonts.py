@@ -42,7 +42,7 @@ def test_the_ipa_of_english_is_covered(covered: set[str]) -> None:
     """Of every accent: the sources stand in its profile."""
     vowels = [vowel for name in list_accents() for vowel in load_accent(name).vowels.values()]
     symbols = {c for v in vowels for c in v.ipa + v.weak + v.long + v.onset}
-    symbols |= {c for consonant in CONSONANTS.values() for c in consonant.ipa} | set("ˈˌ.|‖‿")
+    symbols |= {c for ipa in CONSONANTS.values() for c in ipa} | set("ˈˌ.|‖‿")
     drawn = {part for symbol in symbols for part in _MERGES.get(symbol, symbol)}
     assert covered >= drawn
 

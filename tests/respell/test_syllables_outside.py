@@ -51,7 +51,7 @@ def test_onsets_rise_in_sonority() -> None:
     scale = Sonority()
     for onset in ONSETS:
         rising = onset[1:] if onset[0] == "S" and len(onset) > 1 else onset
-        values = [scale.sonority(CONSONANTS[symbol].ipa) for symbol in rising]
+        values = [scale.sonority(CONSONANTS[symbol]) for symbol in rising]
         assert all(a < b for a, b in itertools.pairwise(values)), (onset, values)
 
 
