@@ -78,24 +78,19 @@ MORE_VOWELS: Final = MappingProxyType(
 (Robinson 1996, from memory), which widens ARPAbet by them."""
 
 SET_VOWELS: Final = MappingProxyType(
-    {
+    {vowel.lexical_set: vowel.symbol for vowel in VOWELS.values()}
+    | {
         name: symbol
         for symbol, names in (
-            ("IY", "FLEECE HAPPY"),
-            ("IH", "KIT RABBIT NEAR"),
-            ("EY", "FACE"),
-            ("EH", "DRESS SQUARE"),
-            ("AE", "TRAP BATH DANCE"),
-            ("AA", "LOT PALM START"),
-            ("AO", "THOUGHT CLOTH NORTH FORCE"),
-            ("OW", "GOAT"),
-            ("UH", "FOOT CURE"),
-            ("UW", "GOOSE"),
-            ("AH", "STRUT COMMA ROSES VILLAGE"),
-            ("ER", "NURSE LETTER HURRY"),
-            ("AY", "PRICE"),
-            ("AW", "MOUTH"),
-            ("OY", "CHOICE"),
+            ("IY", "HAPPY"),
+            ("IH", "RABBIT NEAR"),
+            ("EH", "SQUARE"),
+            ("AE", "BATH DANCE"),
+            ("AA", "PALM START"),
+            ("AO", "CLOTH NORTH FORCE"),
+            ("UH", "CURE"),
+            ("AH", "COMMA ROSES VILLAGE"),
+            ("ER", "LETTER HURRY"),
         )
         for name in names.split()
     }

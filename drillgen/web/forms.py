@@ -212,10 +212,7 @@ def read_choices(fields: Fields, limits: Limits) -> Choices:
         elif name == "pitch":
             values[known.name] = fields.get(name, known.default).strip()
         elif sent.strip() and name not in values:
-            try:
-                values[known.name] = msgspec.convert(sent.strip(), known.type, strict=False)
-            except msgspec.ValidationError:
-                raise OptionError(_say_choices(name, known.type, sent.strip()[:20])) from None
+            values[known.name] = _convert(known, sent)
     choices = Choices(**values)
     # They are read once here, so that what is wrong is said at once.
     _ = choices.drill, choices.pitch
@@ -229,15 +226,19 @@ S_ = TypeVar("S_", bound=msgspec.Struct)
 
 def read_form(kind: type[S_], fields: Fields) -> S_:
     """A form of plain choices. OptionError for one that doesn't fit."""
-    values: dict[str, Any] = {}
-    for known in msgspec.structs.fields(kind):
-        name, sent = known.encode_name, fields.get(known.encode_name, "").strip()
-        if sent:
-            try:
-                values[known.name] = msgspec.convert(sent, known.type, strict=False)
-            except msgspec.ValidationError:
-                raise OptionError(_say_choices(name, known.type, sent[:20])) from None
-    return kind(**values)
+    sent = {known: fields.get(known.encode_name, "") for known in msgspec.structs.fields(kind)}
+    return kind(
+        **{known.name: _convert(known, text) for known, text in sent.items() if text.strip()}
+    )
+
+
+def _convert(known: msgspec.structs.FieldInfo, sent: str) -> Any:
+    """The value of a field. OptionError for one that doesn't fit."""
+    text = sent.strip()
+    try:
+        return msgspec.convert(text, known.type, strict=False)
+    except msgspec.ValidationError:
+        raise OptionError(_say_choices(known.encode_name, known.type, text[:20])) from None
 
 
 def _say_choices(name: str, kind: Any, sent: str) -> str:

@@ -302,9 +302,6 @@ class _Page(HTMLParser):
     def handle_comment(self, data: str) -> None:
         self._add("comment", data, Role.TEXT)
 
-    def handle_decl(self, _: str) -> None:
-        """The document type says nothing."""
-
     def _add(self, place: str, text: str, role: Role) -> None:
         for kind, packed, content in _DATA.findall(text):
             if packed and content and kind.startswith("audio/"):

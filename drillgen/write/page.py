@@ -19,7 +19,7 @@ from markupsafe import Markup
 from rcssmin import cssmin
 from rjsmin import jsmin
 
-from drillgen.core.practice_page import PracticePage
+from drillgen.core.practice_page import Model, PracticePage
 from drillgen.core.printable import clean
 from drillgen.core.values import Tune
 from drillgen.core.wording import choose_wording
@@ -180,22 +180,15 @@ def _make_sound(page: PracticePage) -> Any:
     """The models of each step as JSON, or nothing."""
     if not any(step.models for step in page.steps):
         return ""
-    return _dump(
-        [
-            [
-                [
-                    {
-                        "data": base64.b64encode(model.data).decode(),
-                        "seconds": model.seconds,
-                        "syllables": model.syllables,
-                    }
-                    for model in row
-                ]
-                for row in step.models
-            ]
-            for step in page.steps
-        ]
-    )
+    return _dump([[list(map(_show_model, row)) for row in step.models] for step in page.steps])
+
+
+def _show_model(model: Model) -> dict[str, object]:
+    return {
+        "data": base64.b64encode(model.data).decode(),
+        "seconds": model.seconds,
+        "syllables": model.syllables,
+    }
 
 
 def _dump(value: object) -> Any:
