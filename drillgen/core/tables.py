@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Final
 
 from drillgen.core.errors import InputError
@@ -35,6 +35,13 @@ def iter_rows(text: str, name: str, *, strict: bool = False) -> Iterator[tuple[i
     except csv.Error as error:
         problem = f"not CSV ({error})"
         raise InputError(problem, "mend it", file=name, line=reader.line_num) from None
+
+
+def write_rows(rows: Iterable[Iterable[object]]) -> str:
+    """A table as CSV (RFC 4180)."""
+    out = io.StringIO(newline="")
+    csv.writer(out, lineterminator="\r\n").writerows(rows)
+    return out.getvalue()
 
 
 def read_column(text: str, name: str) -> str:

@@ -11,7 +11,6 @@ from html import escape
 from itertools import groupby
 
 from drillgen.core.accents import Accent, load_accent
-from drillgen.core.phones import vowel_indexes
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import (
     Drill,
@@ -148,17 +147,13 @@ class VersionView:
                     )
 
     def _swap(self, said: tuple[Pronunciation, ...], cell: Respelling) -> Phones:
-        """The phones of a cell. Its vowel runs stand in the order of the vowels."""
-        after = [phone for reading in said for phone in reading.phones]
-        vowels = vowel_indexes(tuple(after))
-        if self.version.kind is VersionKind.FULL:
-            swapped = [True] * len(vowels)
-        else:
-            swapped = [run.swapped for run in cell.runs if run.vowel]
-        for index, changes in zip(vowels, swapped, strict=False):
-            if changes:
-                after[index] = Phone(self.drill.target, after[index].stress)
-        return tuple(after)
+        """The phones of a cell."""
+        replaced = cell.replaced or ((),) * len(said)
+        return tuple(
+            Phone(self.drill.target, phone.stress) if i in changes else phone
+            for reading, changes in zip(said, replaced, strict=True)
+            for i, phone in enumerate(reading.phones)
+        )
 
     def _sentences(self) -> Iterator[list[tuple[Token, Respelling | None]]]:
         for _, rows in groupby(self._rows(), key=lambda row: row[0].sentence):

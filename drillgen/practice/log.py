@@ -7,10 +7,8 @@ spreadsheets write it, is understood too.
 
 from __future__ import annotations
 
-import csv
 import datetime
 import functools
-import io
 import re
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
@@ -20,7 +18,7 @@ from typing import Any, Final, NamedTuple
 
 from drillgen.core.errors import DrillgenError, InputError, raise_all
 from drillgen.core.options import Unit
-from drillgen.core.tables import iter_rows
+from drillgen.core.tables import iter_rows, write_rows
 from drillgen.core.values import VersionKind
 
 COLUMNS: Final = (
@@ -313,15 +311,13 @@ def _add_entry(
 
 def format_log(entries: Sequence[LogEntry]) -> str:
     """A log as CSV, which `parse_log` reads."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
+    rows: list[Iterable[object]] = [COLUMNS]
     for e in entries:
         known = (e.date.isoformat() if e.date else "", e.session, e.unit, e.kind, e.rung or "")
         ticks = ("x" if tick else "" for tick in (e.felt, e.heard, e.pitch, e.inflection))
         note = " ".join(e.note.split())
-        writer.writerow((*known, f"{e.minutes:g}", *ticks, e.tension.value, note))
-    return out.getvalue()
+        rows.append((*known, f"{e.minutes:g}", *ticks, e.tension.value, note))
+    return write_rows(rows)
 
 
 def merge_logs(old: Sequence[LogEntry], new: Sequence[LogEntry]) -> tuple[LogEntry, ...]:

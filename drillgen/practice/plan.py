@@ -8,17 +8,16 @@ so a plan can lie on a kitchen table.
 
 from __future__ import annotations
 
-import csv
 import datetime
-import io
 import itertools
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final, NamedTuple
 
 from drillgen.core.errors import OptionError
 from drillgen.core.options import MAX_RUNGS, Unit
+from drillgen.core.tables import write_rows
 from drillgen.core.values import Delivery, VersionKind
 from drillgen.core.wording import choose_wording
 from drillgen.practice.log import (
@@ -391,14 +390,12 @@ def format_log_sheet(plan: Plan, *, discreet: bool = False) -> str:
 
     `parse_log` reads it, filled or not.
     """
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(name_columns(discreet=discreet))
+    rows: list[Iterable[object]] = [name_columns(discreet=discreet)]
     for session in plan.sessions:
         unit, rung = session.stage
         known = (session.date.isoformat() if session.date else "", session.number, unit, rung.kind)
-        writer.writerow((*known, rung.number or "", plan.minutes, *[""] * 6))
-    return out.getvalue()
+        rows.append((*known, rung.number or "", plan.minutes, *[""] * 6))
+    return write_rows(rows)
 
 
 def _check_range(name: str, value: int, low: int, high: int) -> None:

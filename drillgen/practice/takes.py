@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from typing import Final, NamedTuple
 
 from drillgen.core.errors import InputError
+from drillgen.core.tables import write_rows
 from drillgen.core.take import TakeReport
 
 
@@ -83,6 +84,4 @@ def format_takes(rows: Iterable[TakeRow]) -> str:
     >>> parse_takes(format_takes([row])) == (row,)
     True
     """
-    out = io.StringIO()
-    csv.writer(out).writerows([_COLUMNS, *rows])
-    return out.getvalue()
+    return write_rows([_COLUMNS, *rows])

@@ -81,14 +81,14 @@ def _iter_doubts(
             open_ = token.other or token.note in OPEN_NOTES
             if open_ and (token.text, (token.note,)) not in seen:
                 seen.add((token.text, (token.note,)))
-                yield _review_reading(token, reading, _sentence_around(phrases, number))
+                yield _review_reading(token, reading, sentence_around(phrases, number))
             if id(reading) not in unsure:
                 continue
             for word in reading:
                 why, doubtful = find_reason(word, partial)
                 if why and (word.word, word.phones) not in seen:
                     seen.add((word.word, word.phones))
-                    context = _sentence_around(phrases, number)
+                    context = sentence_around(phrases, number)
                     yield ReviewItem(word.word, token, context, word, why, doubtful)
 
 
@@ -151,14 +151,16 @@ def find_reason(word: Pronunciation, partial: bool) -> tuple[str, bool]:
     return "", False
 
 
-def _sentence_around(phrases: tuple[Phrase, ...], number: int) -> str:
+def sentence_around(phrases: Sequence[Phrase], number: int, marked: Token | None = None) -> str:
+    """The sentence of a phrase in one line, a token of it between >angle marks<."""
     sentence = phrases[number].sentence
     first = last = number
     while first and phrases[first - 1].sentence == sentence:
         first -= 1
     while last + 1 < len(phrases) and phrases[last + 1].sentence == sentence:
         last += 1
-    text = "".join(t.text for phrase in phrases[first : last + 1] for t in phrase.tokens)
+    tokens = chain.from_iterable(phrase.tokens for phrase in phrases[first : last + 1])
+    text = "".join(f">{t.text}<" if t is marked else t.text for t in tokens)
     return " ".join(text.split())
 
 

@@ -17,6 +17,7 @@ from drillgen.core.sources import decode_text, read_bytes
 from drillgen.core.syllables import to_ipa
 from drillgen.core.tables import TEXT_HEADS, iter_rows
 from drillgen.core.values import Drill, Origin, Phones, Pronunciation, ReviewItem, Token
+from drillgen.speech.doubts import sentence_around
 from drillgen.speech.pronounce.overrides import (
     add_overrides,
     format_override,
@@ -100,33 +101,22 @@ def iter_uses(drill: Drill, word: str) -> Iterator[tuple[int, Token, Pronunciati
     """Every place of a spoken word: index among the tokens, token, how it is said, and its
     sentence with the token between >angle marks<."""
     index = -1
-    for phrase, row in zip(drill.phrases, drill.readings, strict=True):
+    for number, (phrase, row) in enumerate(zip(drill.phrases, drill.readings, strict=True)):
         for token, reading in zip(phrase.tokens, row, strict=True):
             index += 1
             said = next((w for w in reading if w.word == word), None)
             if said is not None:
-                parts = [
-                    f">{t.text}<" if t is token else t.text
-                    for other in drill.phrases
-                    if other.sentence == phrase.sentence
-                    for t in other.tokens
-                ]
-                yield index, token, said, " ".join("".join(parts).split())
+                yield index, token, said, sentence_around(drill.phrases, number, token)
 
 
 def _list_homographs(drill: Drill) -> Iterator[ReviewItem]:
-    for phrase, row in zip(drill.phrases, drill.readings, strict=True):
+    for number, (phrase, row) in enumerate(zip(drill.phrases, drill.readings, strict=True)):
         for token, reading in zip(phrase.tokens, row, strict=True):
             for said in reading:
                 if said.origin is Origin.HOMOGRAPH and said.alternatives:
                     why = f"Said by what stands around it; here: {said.note}."
-                    context = next(
-                        c for _, t, _, c in iter_uses(drill, said.word) if t is token
-                    ).translate(_NO_MARKS)
+                    context = sentence_around(drill.phrases, number)
                     yield ReviewItem(said.word, token, context, said, why, doubtful=False)
-
-
-_NO_MARKS: Final = {ord("<"): None, ord(">"): None}
 
 
 def _find_uses(drills: Sequence[Drill], question: Question) -> tuple[Use, ...]:

@@ -226,10 +226,12 @@ S_ = TypeVar("S_", bound=msgspec.Struct)
 
 def read_form(kind: type[S_], fields: Fields) -> S_:
     """A form of plain choices. OptionError for one that doesn't fit."""
-    sent = {known: fields.get(known.encode_name, "") for known in msgspec.structs.fields(kind)}
-    return kind(
-        **{known.name: _convert(known, text) for known, text in sent.items() if text.strip()}
-    )
+    values = {
+        known.name: _convert(known, sent)
+        for known in msgspec.structs.fields(kind)
+        if (sent := fields.get(known.encode_name, "")).strip()
+    }
+    return kind(**values)
 
 
 def _convert(known: msgspec.structs.FieldInfo, sent: str) -> Any:
