@@ -96,3 +96,15 @@ def test_the_notebook_view_is_well_formed_and_escaped(engine: drillgen.Engine) -
 def test_nothing_to_say(engine: drillgen.Engine) -> None:
     drill = make("", engine)
     assert (drill.words, drill.full.text) == ((), "")
+
+
+def test_partial_versions_tell_the_phones_they_print(engine: drillgen.Engine) -> None:
+    # The parts of a compound are swapped at their own steps: "leader" keeps its vowels here.
+    drill = make("Their leadership.", engine, rungs=2)
+    told = {
+        word.respelling: " ".join(str(phone) for phone in word.after)
+        for view in (*drill.partials, drill.full)
+        for word in view.words
+        if word.original == "leadership"
+    }
+    assert told["leader-sheep"] == "L IY1 D ER0 R SH IY2 P"
