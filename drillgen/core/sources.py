@@ -25,11 +25,8 @@ _MAGIC: Final = (
     (b"PK\x03\x04", b"", "a packed file", _AS_TEXT),
     (b"{\\rtf", b"", "an RTF document", _AS_WORD),
     (b"\xd0\xcf\x11\xe0", b"", "an old Word or Excel document", _AS_WORD),
-    (b"\x89PNG", b"", "a picture", _TYPE),
-    (b"\xff\xd8\xff", b"", "a picture", _TYPE),
-    (b"GIF8", b"", "a picture", _TYPE),
-    (b"RIFF", b"", "a sound or picture file", _TYPE),
-    (b"ID3", b"", "a sound file", _TYPE),
+    ((b"\x89PNG", b"\xff\xd8\xff", b"GIF8"), b"", "a picture", _TYPE),
+    ((b"RIFF", b"ID3"), b"", "a sound or picture file", _TYPE),
 )
 """How files begin that are no text, what else is in them, what they are, and what to do."""
 

@@ -10,11 +10,7 @@ from typing import Final
 from drillgen.core.errors import InputError
 
 ENDINGS: Final = (".csv", ".tsv")
-TEXT_HEADS: Final = frozenset(
-    one + more
-    for one in ("text", "word", "name", "sentence", "phrase", "line", "item")
-    for more in ("", "s")
-)
+TEXT_HEADS: Final = ("text", "texts", "word", "words", "name", "names", "sentence", "sentences")
 """What a column of texts or words is headed, in small letters."""
 
 

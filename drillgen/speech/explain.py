@@ -30,16 +30,7 @@ _SOURCES: Final = {
 }
 
 
-_CLASSES: Final = {
-    "N": "noun",
-    "V": "verb",
-    "J": "adjective",
-    "R": "adverb",
-    "I": "preposition",
-    "D": "determiner",
-    "P": "pronoun",
-    "M": "verb",
-}
+_CLASSES: Final = {"N": "noun", "V": "verb", "M": "verb", "J": "adjective", "R": "adverb"}
 """By the first letter of a Penn tag."""
 
 

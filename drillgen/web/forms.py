@@ -12,7 +12,7 @@ from urllib.parse import parse_qsl
 
 import msgspec
 
-from drillgen.core.accents import DEFAULT_ACCENT, load_accent, parse_accent
+from drillgen.core.accents import DEFAULT_ACCENT, load_accent
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.options import (
     BREATH,
@@ -113,17 +113,9 @@ class Choices(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def drill(self) -> DrillOptions:
         """How the text is made into a drill. OptionError for an unknown target or accent."""
-        accent = parse_accent(self.accent)
-        target = parse_target(self.target, load_accent(accent)).symbol
-        return DrillOptions(
-            target,
-            accent,
-            self.strategy,
-            self.rungs,
-            parse_locale(self.locale),
-            self.watch,
-            self.breath,
-        )
+        target = parse_target(self.target, load_accent(self.accent)).symbol
+        choices = self.strategy, self.rungs, parse_locale(self.locale), self.watch, self.breath
+        return DrillOptions(target, self.accent, *choices)
 
     @property
     def pitch(self) -> Pitch | None:
@@ -253,33 +245,22 @@ def _say_choices(name: str, kind: Any, sent: str) -> str:
 
 
 def _check_size(text: str, limits: Limits) -> None:
-    if len(text) > limits.characters:
-        raise TooLargeError(
-            f"the text has {len(text):,} characters",
-            f"give {limits.characters:,} at most, or use the command drillgen sheet",
-        )
-    parts = text.split()
+    for count, most, what, mend in _measure(text, limits):
+        if count > most:
+            raise TooLargeError(what.format(count), mend.format(most))
+
+
+def _measure(text: str, limits: Limits) -> Iterator[tuple[int, int, str, str]]:
+    """What is limited in a text: how much there is, the most, what to say and to do. One after
+    the other, since each bounds the work of the next."""
+    less = "give {:,} at most, or use the command drillgen sheet"
+    yield len(text), limits.characters, "the text has {:,} characters", less
+    parts, spaces = text.split(), "{:,} are the most, put spaces in"
     stretch = max(map(len, parts), default=0)
-    if stretch > limits.stretch:
-        raise TooLargeError(
-            f"there are {stretch:,} characters without a space",
-            f"{limits.stretch:,} are the most, put spaces in",
-        )
+    yield stretch, limits.stretch, "there are {:,} characters without a space", spaces
     letters = max(map(len, _LETTERS.findall(text)), default=0)
-    if letters > limits.letters:
-        raise TooLargeError(
-            f"there is a word of {letters:,} letters",
-            f"{limits.letters} are the most, put spaces in",
-        )
+    yield letters, limits.letters, "there is a word of {:,} letters", spaces
     marks = max((m.end() - m.start() for m in MARKS.finditer(text)), default=0)
-    if marks > limits.marks:
-        raise TooLargeError(
-            f"there are {marks:,} marks without a word",
-            f"{limits.marks} are the most, take some out",
-        )
-    words = len(parts)
-    if words > limits.words:
-        raise TooLargeError(
-            f"the text has {words:,} words",
-            f"give {limits.words:,} at most, or use the command drillgen sheet",
-        )
+    fewer = "{:,} are the most, take some out"
+    yield marks, limits.marks, "there are {:,} marks without a word", fewer
+    yield len(parts), limits.words, "the text has {:,} words", less
