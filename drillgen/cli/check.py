@@ -51,15 +51,10 @@ def check(
     delivery: Annotated[str, option("chant, inflected or carry-over.")] = Delivery.CHANT.value,
     before: Annotated[Path | None, option("An earlier take of the same text.")] = None,
     history: Annotated[
-        Path | None,
-        of_files("A CSV file of measures: this take is added to it, and the report shows all."),
+        Path | None, of_files("A CSV file of measures; this take is added, all are shown.")
     ] = None,
     keep: Annotated[
-        bool,
-        of_files(
-            "Add the measures to the file of the client of --client; the report shows all.",
-            "--keep",
-        ),
+        bool, of_files("Add the measures to the client's file; all are shown.", "--keep")
     ] = False,
 ) -> None:
     """Measure a recorded take: vowels that slipped, pitch, inflection, brightness."""

@@ -27,12 +27,7 @@ Alias = Annotated[
     ),
 ]
 Folder = Annotated[
-    Path | None,
-    option(
-        "The folder of the clients' files. Default: $DRILLGEN_CLIENTS, or clients beside "
-        "your word list.",
-        "--folder",
-    ),
+    Path | None, option("The clients' folder. Default: see drillgen client list.", "--folder")
 ]
 
 Text = str | None
@@ -60,9 +55,7 @@ class Settings:
     watch: Annotated[Text, _option("--watch", f"{', '.join(Watch)}.")] = None
     breath: Annotated[Number, _option("--breath", "Syllables of a breath group: 4 to 40.")] = None
     repetitions: Annotated[Number, _option("--repetitions", "Boxes to tick: 1 to 12.")] = None
-    unit: Annotated[
-        Text, _option("--unit", f"Where the client is on the way: {', '.join(Unit)}.")
-    ] = None
+    unit: Annotated[Text, _option("--unit", f"Where to begin: {', '.join(Unit)}.")] = None
 
     @property
     def given(self) -> Mapping[str, object]:

@@ -64,6 +64,13 @@ of_drill: Final = functools.partial(option, panel="The drill")
 of_sheet: Final = functools.partial(option, panel="The sheet")
 of_files: Final = functools.partial(option, panel="Texts and files")
 of_client: Final = functools.partial(option, panel="The client")
+
+
+def of_out(text: str) -> Any:
+    """Where the result goes, with its help."""
+    return of_files(text, "--out", "-o")
+
+
 of_when: Final = functools.partial(option, panel="When")
 
 WordLists = Annotated[
@@ -296,9 +303,7 @@ class Schedule:
 class Output:
     """Where the result goes."""
 
-    out: Annotated[
-        Path | None, of_files("The file to write, or - for standard output.", "--out", "-o")
-    ] = None
+    out: Annotated[Path | None, of_out("The file to write, or - to print.")] = None
     force: Force = False
     made_by: str = ""
     """The command with its options, in words; `with_options` fills it in."""

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 from drillgen.cli.common import check_sayable, note_texts, report_doubts, report_rungs, stem_of
-from drillgen.cli.options import Grading, Output, Practice, Texts, of_files, option
+from drillgen.cli.options import Grading, Output, Practice, Texts, of_out, option
 from drillgen.cli.output import STANDARD_OUTPUT
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.values import Drill, Passage, Worksheet
@@ -24,12 +24,7 @@ class PageOutput(Output):
     """Where the page goes."""
 
     out: Annotated[
-        Path | None,
-        of_files(
-            "A .html file, or - for standard output. Default: NAME-practice.html here.",
-            "--out",
-            "-o",
-        ),
+        Path | None, of_out("A .html file, or - to print. Default: NAME-practice.html.")
     ] = None
 
     def name(self, passages: tuple[Passage, ...]) -> Path:

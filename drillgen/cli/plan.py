@@ -28,25 +28,14 @@ def plan(
     ),
     last: Annotated[str, option("Last unit.", "--to")] = Unit.CONVERSATION.value,
     log: Annotated[
-        Path | None,
-        option("A filled log (CSV): the plan begins where it says. Default: the client's log."),
+        Path | None, option("A filled log (CSV) to go on from. Default: the client's.")
     ] = None,
     log_sheet: Annotated[
-        Path | None,
-        option(
-            "Write an empty log for this plan: CSV to fill in by computer, or a .pdf, .html, "
-            ".md or .txt to print."
-        ),
+        Path | None, option("Write an empty log, too: .csv to fill in, or .pdf … to print.")
     ] = None,
-    ical: Annotated[
-        Path | None, option("Write the sessions as a calendar file. Needs --start.")
-    ] = None,
-    time: Annotated[
-        str | None, option("Time of day in the calendar, such as 18:30. Default: none.")
-    ] = None,
-    event_title: Annotated[
-        str | None, option("What the calendar shows. Default: neutral.")
-    ] = None,
+    ical: Annotated[Path | None, option("Write a calendar file, too. Needs --start.")] = None,
+    time: Annotated[str | None, option("Time of day in the calendar: 18:30.")] = None,
+    event_title: Annotated[str | None, option("What the calendar shows.")] = None,
     client: ForClient = None,
 ) -> None:
     """Lay out a practice plan with a log; a filled log shows progress in the next plan."""

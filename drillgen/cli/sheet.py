@@ -9,7 +9,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 from drillgen.cli.common import check_sayable, note_texts, report_doubts, report_rungs, stem_of
-from drillgen.cli.options import Grading, Output, Paper, Practice, Texts, of_files, of_sheet
+from drillgen.cli.options import (
+    Grading,
+    Output,
+    Paper,
+    Practice,
+    Texts,
+    of_files,
+    of_out,
+    of_sheet,
+)
 from drillgen.cli.output import (
     STANDARD_OUTPUT,
     Outputs,
@@ -45,11 +54,7 @@ class SheetOutput(Output):
 
     out: Annotated[
         Path | None,
-        of_files(
-            "A file, a folder (a sheet for each text), or - to print. Default: NAME-drill.pdf.",
-            "--out",
-            "-o",
-        ),
+        of_out("A file, a folder (a sheet a text), or - to print. Default: NAME-drill.pdf."),
     ] = None
     formats: Annotated[
         list[str] | None, of_files(f"{', '.join(SheetFormat)}. Repeatable.", "--format", "-f")

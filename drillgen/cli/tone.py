@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from drillgen.cli.options import Output, of_files, option
+from drillgen.cli.options import Output, of_out, option
 from drillgen.core.options import parse_choice
 from drillgen.core.pitch import A4_HZ, parse_pitch
 
@@ -18,8 +18,7 @@ class ToneOutput(Output):
     """Where the tone goes."""
 
     out: Annotated[
-        Path | None,
-        of_files("A .wav, .flac, .mp3 or .ogg file. Default: NOTE.wav here.", "--out", "-o"),
+        Path | None, of_out("A .wav, .flac, .mp3 or .ogg file. Default: NOTE.wav here.")
     ] = None
 
 

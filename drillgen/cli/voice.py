@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Annotated
 
 from drillgen.cli.common import check_sayable, report_doubts, stem_of
-from drillgen.cli.options import Discreet, Grading, Output, Texts, of_files, option
+from drillgen.cli.options import Discreet, Grading, Output, Texts, of_out, option
 from drillgen.cli.output import check_folder
 from drillgen.core.errors import OptionError
 from drillgen.core.options import parse_choice
@@ -21,10 +21,7 @@ class VoiceOutput(Output):
     """Where the voice goes."""
 
     out: Annotated[
-        Path | None,
-        of_files(
-            "A .mp3, .wav, .flac or .ogg file. Default: NAME-DELIVERY.mp3 here.", "--out", "-o"
-        ),
+        Path | None, of_out("A .mp3, .wav, .flac or .ogg file. Default: NAME-DELIVERY.mp3.")
     ] = None
 
 

@@ -23,6 +23,7 @@ from drillgen.cli.options import (
     Schedule,
     of_drill,
     of_files,
+    of_out,
     of_text,
     of_when,
     option,
@@ -58,8 +59,7 @@ class WeekOutput(Output):
     """Where the folder goes."""
 
     out: Annotated[
-        Path | None,
-        of_files("A folder, or a .zip file. Default: sessions-DATE here.", "--out", "-o"),
+        Path | None, of_out("A folder, or a .zip file. Default: sessions-DATE here.")
     ] = None
 
 
