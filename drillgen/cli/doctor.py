@@ -37,9 +37,7 @@ class Finding(NamedTuple):
     text: str = ""
 
 
-def doctor(
-    as_json: AsJson = False,
-) -> None:
+def doctor(as_json: AsJson = False) -> None:
     """See whether all is well: fonts, models, extras, folders. Prints nothing private."""
     findings = list(examine())
     if as_json:

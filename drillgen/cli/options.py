@@ -64,6 +64,7 @@ of_drill: Final = functools.partial(option, panel="The drill")
 of_sheet: Final = functools.partial(option, panel="The sheet")
 of_files: Final = functools.partial(option, panel="Texts and files")
 of_client: Final = functools.partial(option, panel="The client")
+of_when: Final = functools.partial(option, panel="When")
 
 
 def of_out(text: str) -> Any:
@@ -71,11 +72,8 @@ def of_out(text: str) -> Any:
     return of_files(text, "--out", "-o")
 
 
-of_when: Final = functools.partial(option, panel="When")
-
 WordLists = Annotated[
-    list[Path] | None,
-    of_drill("Your own pronunciations: a list, CSV or PLS.", "--words"),
+    list[Path] | None, of_drill("Your own pronunciations: a list, CSV or PLS.", "--words")
 ]
 TargetVowel = Annotated[str, of_drill("i, ɪ, e … or FLEECE, KIT, FACE …", "--target")]
 AccentName = Annotated[
@@ -93,9 +91,7 @@ AsJson = Annotated[bool, option("Print JSON.", "--json")]
 ClientName = Annotated[
     str | None,
     of_client(
-        "A client's alias or file: its settings hold.",
-        "--client",
-        autocompletion=complete_client,
+        "A client's alias or file: its settings hold.", "--client", autocompletion=complete_client
     ),
 ]
 
@@ -128,8 +124,7 @@ class Texts(GivenTexts):
     files: Annotated[
         list[str] | None,
         typer.Argument(
-            metavar="FILE",
-            help="Text files, or - for standard input. None: a passage of ours.",
+            metavar="FILE", help="Text files, or - for standard input. None: a passage of ours."
         ),
     ] = None
 
@@ -148,11 +143,7 @@ class Saying:
 
     accent: AccentName = DEFAULT_ACCENT
     locale: Annotated[
-        str,
-        of_drill(
-            "american or british; as a rule, the accent's.",
-            show_default=False,
-        ),
+        str, of_drill("american or british; as a rule, the accent's.", show_default=False)
     ] = ""
     words: WordLists = None
     client: ForClient = None

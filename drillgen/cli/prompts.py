@@ -34,13 +34,11 @@ def prompts(
     ] = None,
     seed: Annotated[int, option("Another number, another choice.")] = 1,
     history: Annotated[
-        Path | None,
-        option("A file of used prompts, not to choose again; --client has one."),
+        Path | None, option("A file of used prompts, not to choose again; --client has one.")
     ] = None,
     model: Annotated[str, option("The example to practise: easier, fuller.")] = "fuller",
     answers: Annotated[
-        Path | None,
-        option("The client's own answers: a filled answer sheet, or one a line."),
+        Path | None, option("The client's own answers: a filled answer sheet, or one a line.")
     ] = None,
     answer_sheet: Annotated[
         Path | None, option("Write the questions as a text, to type answers into.")

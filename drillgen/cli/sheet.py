@@ -19,12 +19,7 @@ from drillgen.cli.options import (
     of_out,
     of_sheet,
 )
-from drillgen.cli.output import (
-    STANDARD_OUTPUT,
-    Outputs,
-    read_formats,
-    render_document,
-)
+from drillgen.cli.output import STANDARD_OUTPUT, Outputs, read_formats, render_document
 from drillgen.core.errors import InputError
 from drillgen.core.options import DrillOptions, Format, PageOptions
 from drillgen.core.values import Drill, Passage, Worksheet

@@ -70,18 +70,13 @@ def week(
     schedule: WeekSchedule,
     output: WeekOutput,
     texts: Annotated[
-        Path | None,
-        of_text(
-            "A folder of texts, taken in turn. Default: ours.",
-            "--from",
-        ),
+        Path | None, of_text("A folder of texts, taken in turn. Default: ours.", "--from")
     ] = None,
     first: Annotated[
         str, of_drill("Where to begin: " + ", ".join(Unit) + ".", "--unit")
     ] = Unit.SYLLABLE.value,
     log: Annotated[
-        Path | None,
-        of_files("A filled log (CSV) to go on from; --client keeps it."),
+        Path | None, of_files("A filled log (CSV) to go on from; --client keeps it.")
     ] = None,
     time: Annotated[str | None, of_when("Time of day in the calendar, such as 18:30.")] = None,
     pages: Annotated[bool, of_files("A practice page a day.", "--pages/--no-pages")] = True,

@@ -15,11 +15,7 @@ from drillgen.core.errors import InputError
 _List = Annotated[Path | None, option("The word list. Default: your own list.", "--list")]
 
 
-def show(
-    words: _List = None,
-    as_json: AsJson = False,
-    client: ForClient = None,
-) -> None:
+def show(words: _List = None, as_json: AsJson = False, client: ForClient = None) -> None:
     """Print where the list is and what it holds, with IPA and sound-alike."""
     from drillgen.core.syllables import to_ipa
     from drillgen.speech.pronounce.lexicon import Lexicon

@@ -80,11 +80,7 @@ def _fail(error: OSError, path: Path | str, done: str = "written") -> OutputErro
 
 
 def write_whole(
-    path: Path | str,
-    data: bytes | Iterable[bytes],
-    *,
-    private: bool = False,
-    flush: bool = True,
+    path: Path | str, data: bytes | Iterable[bytes], *, private: bool = False, flush: bool = True
 ) -> None:
     """Write a file so that a reader sees the old content or the new, never a part.
 

@@ -132,11 +132,7 @@ def guess_encoding(data: bytes) -> tuple[str, str] | None:
 
 
 def read_data(
-    data: bytes,
-    name: str,
-    encoding: str | None = None,
-    tell: Tell | None = None,
-    ending: str = "",
+    data: bytes, name: str, encoding: str | None = None, tell: Tell | None = None, ending: str = ""
 ) -> Passage:
     """The text of a file, plain or by a word processor, as a passage; see `decode_text`.
 

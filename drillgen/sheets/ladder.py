@@ -132,10 +132,7 @@ class LadderUnit:
     @property
     def drills(self) -> tuple[Drill, ...]:
         """All drills of the unit."""
-        return (
-            *(group.drill for group in self.groups),
-            *(item.drill for item in self.prompts),
-        )
+        return (*(group.drill for group in self.groups), *(item.drill for item in self.prompts))
 
 
 @dataclass(frozen=True, slots=True)

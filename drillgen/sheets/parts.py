@@ -30,15 +30,7 @@ from drillgen.core.document import (
 from drillgen.core.pitch import hz_to_midi
 from drillgen.core.printable import clean
 from drillgen.core.syllables import to_ipa
-from drillgen.core.values import (
-    Drill,
-    Grade,
-    KeyEntry,
-    Pitch,
-    ReviewItem,
-    VersionKind,
-    Worksheet,
-)
+from drillgen.core.values import Drill, Grade, KeyEntry, Pitch, ReviewItem, VersionKind, Worksheet
 from drillgen.core.wording import Wording, keep_hint
 from drillgen.sheets.content import (
     BARS,
@@ -194,9 +186,7 @@ def steps_section(
     """What to do: each delivery with its instruction, then the hints."""
     steps = tuple(prose(text, label=f"{name}.") for name, text in deliveries)
     return Section(
-        wording.steps,
-        (Items(steps, ListKind.NUMBERS), Items(tuple(map(prose, hints)))),
-        share=1.4,
+        wording.steps, (Items(steps, ListKind.NUMBERS), Items(tuple(map(prose, hints)))), share=1.4
     )
 
 
@@ -348,10 +338,7 @@ def key_section(entries: Iterable[KeyEntry], wording: Wording) -> Section:
     columns = (*map(Column, names), Column(hint, 1))
     rows = tuple(tuple(map(prose, entry)) for entry in key_rows(entries, wording))
     return Section(
-        wording.key,
-        (Table(columns, rows, halves=True),),
-        note=wording.key_note,
-        rank=LOOKED_UP,
+        wording.key, (Table(columns, rows, halves=True),), note=wording.key_note, rank=LOOKED_UP
     )
 
 

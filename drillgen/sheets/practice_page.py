@@ -192,10 +192,7 @@ def _join_phrases(before: PagePhrase, after: PagePhrase) -> PagePhrase:
 
 
 def _make_phrase(
-    phrase: Phrase,
-    line: Line,
-    readings: tuple[tuple[Pronunciation, ...], ...],
-    kind: VersionKind,
+    phrase: Phrase, line: Line, readings: tuple[tuple[Pronunciation, ...], ...], kind: VersionKind
 ) -> PagePhrase:
     words = group_words(phrase, line)
     counts = [

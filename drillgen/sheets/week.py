@@ -257,10 +257,7 @@ def lay_out_progress(
     )
     here = Section(
         week.here,
-        (
-            Paragraph(prose(at)),
-            Paragraph(prose(advise_step(log).reason, label=f"{week.next}:")),
-        ),
+        (Paragraph(prose(at)), Paragraph(prose(advise_step(log).reason, label=f"{week.next}:"))),
     )
     chart = progress_section(summarize_log(log), words)
     if not teacher:

@@ -98,10 +98,7 @@ def gather_groups(
 
 
 def _make_group(
-    phrase: Phrase,
-    line: Line,
-    readings: tuple[tuple[Pronunciation, ...], ...],
-    target: str,
+    phrase: Phrase, line: Line, readings: tuple[tuple[Pronunciation, ...], ...], target: str
 ) -> Group:
     words: list[GroupWord] = []
     sounds: list[Sound] = []

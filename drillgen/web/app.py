@@ -432,10 +432,7 @@ class Page:
             ],
             "watches": [(Watch.FAR, "those farthest from the target"), (Watch.ALL, "all")],
             "sizes": [(PageSize.A4, "A4"), (PageSize.LETTER, "US Letter")],
-            "steps": [
-                (Steps.ALL, "all rungs"),
-                (Steps.SHOWN, "only the rung shown"),
-            ],
+            "steps": [(Steps.ALL, "all rungs"), (Steps.SHOWN, "only the rung shown")],
             "passages": [
                 (f"Step {step}, {_STEP_NAMES[step]}", [(p.key, p.title) for p in group])
                 for step, group in groupby(passages, key=lambda p: p.step)

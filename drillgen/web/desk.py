@@ -22,12 +22,7 @@ from drillgen.core.files import SEALS, derive_key
 from drillgen.core.options import Format, PageOptions, PageSize, Unit
 from drillgen.core.sources import take_title
 from drillgen.core.values import Passage, Worksheet
-from drillgen.corpus.find import (
-    Find,
-    Query,
-    judge_sentences,
-    rank_finds,
-)
+from drillgen.corpus.find import Find, Query, judge_sentences, rank_finds
 from drillgen.corpus.find import iter_sentences as iter_plain_sentences
 from drillgen.corpus.reader import LEXICAL_SETS, STEPS, Prompt, find_prompts
 from drillgen.web.forms import Choices
@@ -152,12 +147,7 @@ def read_picks(fields: Mapping[str, str], known: Mapping[str, object]) -> tuple[
 
 
 def make_prompts(
-    workshop: Workshop,
-    *,
-    choices: Choices,
-    prompts: tuple[Prompt, ...],
-    kind: Made,
-    lane: Lane,
+    workshop: Workshop, *, choices: Choices, prompts: tuple[Prompt, ...], kind: Made, lane: Lane
 ) -> File:
     """A sheet of prompts. InputError where none or too many are ticked."""
     from drillgen.sheets.prompts import lay_out_prompts, make_prompt_sheet

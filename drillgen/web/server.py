@@ -156,12 +156,7 @@ def serve(
         sharing.start()
     workers = Workers(words_path, fixed, limits, clients)
     app = build_app(
-        words_path,
-        workshop=workshop,
-        door=door,
-        workers=workers,
-        share=shared,
-        on_start=announce,
+        words_path, workshop=workshop, door=door, workers=workers, share=shared, on_start=announce
     )
     config = _configure(app, limits)
     try:

@@ -21,14 +21,7 @@ from drillgen.core.options import Format
 from drillgen.core.phones import format_phones
 from drillgen.core.printable import clean, name_file
 from drillgen.core.sources import decode_text
-from drillgen.core.values import (
-    Drill,
-    Phones,
-    Pronunciation,
-    Respelling,
-    VersionKind,
-    Worksheet,
-)
+from drillgen.core.values import Drill, Phones, Pronunciation, Respelling, VersionKind, Worksheet
 from drillgen.core.wording import choose_wording
 from drillgen.sheets.content import drop_idle_rungs
 from drillgen.sheets.drill import lay_out_drills

@@ -176,9 +176,7 @@ class Ceiling(NamedTuple):
     """How far F2 moves with the next ceiling: median of the absolute log ratios."""
 
 
-def choose_ceiling(
-    groups: Iterable[tuple[Recording, Sequence[tuple[str, float]]]],
-) -> Ceiling:
+def choose_ceiling(groups: Iterable[tuple[Recording, Sequence[tuple[str, float]]]]) -> Ceiling:
     """The ceiling with which the same vowels agree best.
 
     `groups`: takes of one speaker, each with its vowels (symbol, time of the centre).
