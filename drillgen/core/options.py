@@ -70,6 +70,10 @@ class Unit(StrEnum):
     CONVERSATION = "conversation"
 
 
+SHORT_UNITS: Final = frozenset({Unit.SYLLABLE, Unit.WORD})
+"""They have one or two vowels, too few to swap some of them."""
+
+
 class Format(StrEnum):
     """File formats of a document, by their endings.
 
@@ -169,6 +173,15 @@ def parse_choice(kind: type[E_], text: str, option: str) -> E_:
     except ValueError:
         choices = ", ".join(kind)
         raise OptionError(f"{option} {text!r} is unknown", f"choose one of: {choices}") from None
+
+
+def list_units(first: Unit, last: Unit) -> tuple[Unit, ...]:
+    """The way from one unit to another, both included. OptionError if `first` comes after."""
+    units = tuple(Unit)
+    way = units[units.index(first) : units.index(last) + 1]
+    if not way:
+        raise OptionError(f"{first} comes after {last}", "swap the two units")
+    return way
 
 
 def parse_locale(text: str) -> Locale | None:

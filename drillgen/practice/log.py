@@ -13,7 +13,7 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from enum import IntEnum
+from enum import IntEnum, StrEnum
 from typing import Any, Final, NamedTuple
 
 from drillgen.core.errors import DrillgenError, InputError, raise_all
@@ -94,11 +94,15 @@ class LogEntry:
     note: str = ""
 
     @property
+    def criteria(self) -> tuple[bool, ...]:
+        """Which were met: felt, heard, pitch, inflection, no tension."""
+        free = self.tension is Tension.NONE
+        return self.felt, self.heard, self.pitch, self.inflection, free
+
+    @property
     def met(self) -> int:
         """How many of the five criteria were met."""
-        return sum(
-            (self.felt, self.heard, self.pitch, self.inflection, self.tension is Tension.NONE)
-        )
+        return sum(self.criteria)
 
 
 class ProgressPoint(NamedTuple):
@@ -210,17 +214,11 @@ class _Row(NamedTuple):
         except ValueError:
             raise self.fail("date", "write it as 2030-01-31 or leave it empty") from None
 
-    def unit(self) -> Unit:
+    def choice(self, column: str, kind: type[StrEnum]) -> StrEnum:
         try:
-            return Unit(self.cells["unit"].lower())
+            return kind(self.cells[column].lower())
         except ValueError:
-            raise self.fail("unit", f"write one of: {', '.join(Unit)}") from None
-
-    def kind(self) -> VersionKind:
-        try:
-            return VersionKind(self.cells["version"].lower())
-        except ValueError:
-            raise self.fail("version", f"write one of: {', '.join(VersionKind)}") from None
+            raise self.fail(column, f"write one of: {', '.join(kind)}") from None
 
     def tension(self) -> Tension:
         text = self.cells["tension"].lower()
@@ -292,8 +290,8 @@ def _add_entry(
     readers: dict[str, Callable[[], Any]] = {
         "date": functools.partial(row.day, order),
         "session": lambda: row.number("session", 1, MAX_SESSION),
-        "unit": row.unit,
-        "kind": row.kind,
+        "unit": functools.partial(row.choice, "unit", Unit),
+        "kind": functools.partial(row.choice, "version", VersionKind),
         "rung": lambda: row.number("rung", 1, 12) if partial else 0,
         "minutes": row.minutes,
         **{name: functools.partial(row.yes_no, name) for name in FILLED[:-1]},
@@ -333,18 +331,12 @@ def merge_logs(old: Sequence[LogEntry], new: Sequence[LogEntry]) -> tuple[LogEnt
 def summarize_log(entries: Sequence[LogEntry]) -> Progress:
     """Count sessions, minutes and how often each criterion was met."""
     total = len(entries)
-    counts = (
-        sum(e.felt for e in entries),
-        sum(e.heard for e in entries),
-        sum(e.pitch for e in entries),
-        sum(e.inflection for e in entries),
-        sum(e.tension is Tension.NONE for e in entries),
-    )
+    counts = [sum(met) for met in zip(*(e.criteria for e in entries), strict=True)]
     return Progress(
         sessions=total,
         minutes=sum(e.minutes for e in entries),
         points=tuple(
             ProgressPoint(e.session, e.met, e.tension is not Tension.NONE) for e in entries
         ),
-        rates=tuple(count / total if total else 0.0 for count in counts),
+        rates=tuple(count / total for count in counts) or (0.0,) * CRITERIA,
     )

@@ -16,7 +16,7 @@ from enum import StrEnum
 from typing import Final, NamedTuple
 
 from drillgen.core.errors import OptionError
-from drillgen.core.options import MAX_RUNGS, Unit
+from drillgen.core.options import MAX_RUNGS, SHORT_UNITS, Unit, list_units
 from drillgen.core.tables import write_rows
 from drillgen.core.values import Delivery, VersionKind
 from drillgen.core.wording import choose_wording
@@ -157,14 +157,11 @@ def list_stages(
     if `first` comes after `last`.
     """
     _check_range("rungs", rungs, 0, MAX_RUNGS)
-    units = tuple(Unit)
-    if units.index(first) > units.index(last):
-        raise OptionError(f"{first} comes after {last}", "swap the two units")
     partial = tuple(Rung(VersionKind.PARTIAL, n) for n in range(rungs, 0, -1))
     return tuple(
         Stage(unit, rung)
-        for unit in units[units.index(first) : units.index(last) + 1]
-        for rung in (FULL, *(() if unit in (Unit.SYLLABLE, Unit.WORD) else partial), MARKED)
+        for unit in list_units(first, last)
+        for rung in (FULL, *(() if unit in SHORT_UNITS else partial), MARKED)
     )
 
 
@@ -216,13 +213,12 @@ def find_start(stages: Sequence[Stage], log: Sequence[LogEntry]) -> tuple[int, A
 
 
 def _locate(stages: Sequence[Stage], entry: LogEntry) -> int:
-    units = tuple(Unit)
     exact = Stage(entry.unit, Rung(entry.kind, entry.rung))
     if exact in stages:
         return stages.index(exact)
     within = [i for i, stage in enumerate(stages) if stage.unit is entry.unit]
     if not within:
-        before = units.index(entry.unit) < units.index(stages[0].unit)
+        before = entry.unit in list_units(Unit.SYLLABLE, stages[0].unit)
         return 0 if before else len(stages) - 1
     # The log's own number of rungs isn't known: the rung is counted from the
     # marked end, where both ways agree, and never past the full swap.

@@ -30,7 +30,7 @@ from drillgen.core.document import (
 )
 from drillgen.core.errors import OptionError
 from drillgen.core.formants import bark_distance
-from drillgen.core.options import DrillOptions, Unit
+from drillgen.core.options import SHORT_UNITS, DrillOptions, Unit, list_units
 from drillgen.core.phones import SET_VOWELS
 from drillgen.core.printable import clean
 from drillgen.core.values import Drill, Passage, Run, Version, Worksheet
@@ -96,9 +96,7 @@ class LadderOptions:
     seed: int = 1
 
     def __post_init__(self) -> None:
-        units = tuple(Unit)
-        if units.index(self.first) > units.index(self.last):
-            raise OptionError(f"{self.first} comes after {self.last}", "swap the two units")
+        list_units(self.first, self.last)
         if not 1 <= self.count <= MAX_COUNT:
             raise OptionError(f"count must be 1 to {MAX_COUNT}, not {self.count}")
 
@@ -197,9 +195,7 @@ def make_ladder(
     target = parse_target(options.target, engine.accent).symbol
     contrasts = read_contrasts(choice.contrasts, options)
     maker = _Maker(choice, contrasts, replace(options, target=target), engine, head.discreet)
-    units = tuple(Unit)
-    wanted = units[units.index(choice.first) : units.index(choice.last) + 1]
-    made = tuple(map(maker.make_unit, wanted))
+    made = tuple(map(maker.make_unit, list_units(choice.first, choice.last)))
     return LadderSheet(head, target, contrasts, made, engine.accent.name)
 
 
@@ -238,9 +234,7 @@ class _Maker:
         wanted = max(1, round(self.choice.count * _SHARES.get(unit, 1.0)))
         drawn = set(self._draw(items, wanted, f"{unit}/{name}", lambda item: item.text))
         chosen = [item for item in items if item in drawn]
-        # Words have one or two vowels: nothing to swap partly (docs/practice.md).
-        single = unit in (Unit.SYLLABLE, Unit.WORD)
-        options = replace(self.options, rungs=0) if single else self.options
+        options = replace(self.options, rungs=0) if unit in SHORT_UNITS else self.options
         engine = self._engine_for(chosen) if unit is Unit.SYLLABLE else self.engine
         drill = make_drill(
             Passage("\n\n".join(item.text for item in chosen)), options, engine=engine
@@ -352,7 +346,7 @@ def _unit_section(unit: LadderUnit, place: int, head: Worksheet, wording: Wordin
     words = wording.ladder
     title = words.units[unit.unit].title
     syllables = [words.syllables] if unit.unit is Unit.SYLLABLE else []
-    larger = [*Unit][[*Unit].index(unit.unit) + 1 :]
+    larger = list_units(unit.unit, Unit.CONVERSATION)[1:]
     advance = words.advance.format(next=words.units[larger[0]].name) if larger else words.finish
     ready = make_ticks(words.ready, 2, wording)
     return Section(
@@ -399,9 +393,7 @@ def _group_section(unit: Unit, group: LadderGroup, head: Worksheet, wording: Wor
 
 def _fits_table(unit: Unit, drill: Drill) -> bool:
     """Whether items are short and versions few enough for columns."""
-    if unit in (Unit.SYLLABLE, Unit.WORD):
-        return True
-    return unit is Unit.PHRASE and len(drill.versions) <= 3
+    return unit in SHORT_UNITS or (unit is Unit.PHRASE and len(drill.versions) <= 3)
 
 
 def _name_group(unit: Unit, group: LadderGroup, wording: Wording) -> str:
