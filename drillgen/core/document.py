@@ -84,6 +84,11 @@ def prose(text: str, *, label: str = "") -> Spans:
     return (*((Span(f"{label} ", face=Face.LABEL),) if label else ()), Span(text))
 
 
+def prose_rows(rows: Iterable[Iterable[str]]) -> tuple[tuple[Spans, ...], ...]:
+    """The cells of a table, all of them plain text."""
+    return tuple(tuple(map(prose, row)) for row in rows)
+
+
 def text_of(spans: Iterable[Span]) -> str:
     """The characters without their looks."""
     return "".join(span.text for span in spans)

@@ -312,7 +312,7 @@ def format_log(entries: Sequence[LogEntry]) -> str:
     rows: list[Iterable[object]] = [COLUMNS]
     for e in entries:
         known = (e.date.isoformat() if e.date else "", e.session, e.unit, e.kind, e.rung or "")
-        ticks = ("x" if tick else "" for tick in (e.felt, e.heard, e.pitch, e.inflection))
+        ticks = ("x" if tick else "" for tick in e.criteria[:-1])
         note = " ".join(e.note.split())
         rows.append((*known, f"{e.minutes:g}", *ticks, e.tension.value, note))
     return write_rows(rows)

@@ -26,6 +26,7 @@ from drillgen.core.document import (
     Ticks,
     Vowel,
     prose,
+    prose_rows,
 )
 from drillgen.core.pitch import hz_to_midi
 from drillgen.core.printable import clean
@@ -327,7 +328,7 @@ def _review_section(rows: Iterable[ReviewRow], wording: Wording) -> Section:
     columns = Column(word), Column(chosen, whole=True), Column(why, 1), Column(where)
     return Section(
         wording.review,
-        (Table(columns, tuple(tuple(map(prose, row)) for row in rows)),),
+        (Table(columns, prose_rows(rows)),),
         note=wording.review_note,
         rank=END,
     )
@@ -336,7 +337,7 @@ def _review_section(rows: Iterable[ReviewRow], wording: Wording) -> Section:
 def key_section(entries: Iterable[KeyEntry], wording: Wording) -> Section:
     *names, hint = wording.key_columns
     columns = (*map(Column, names), Column(hint, 1))
-    rows = tuple(tuple(map(prose, entry)) for entry in key_rows(entries, wording))
+    rows = prose_rows(key_rows(entries, wording))
     return Section(
         wording.key, (Table(columns, rows, halves=True),), note=wording.key_note, rank=LOOKED_UP
     )

@@ -23,6 +23,7 @@ from drillgen.core.document import (
     Spans,
     Table,
     prose,
+    prose_rows,
 )
 from drillgen.core.options import Unit
 from drillgen.core.printable import clean
@@ -142,11 +143,8 @@ def _session_section(plan: Plan, wording: Wording) -> Section:
     words = wording.plan
     talks = any(session.stage.unit is Unit.CONVERSATION for session in plan.sessions)
     time, what, how = words.session_columns
-    rows = tuple(
-        tuple(map(prose, _describe_block(block, wording, talks)))
-        for block in plan.sessions[0].blocks
-    )
-    table = Table((Column(time), Column(what, names=True), Column(how, 1)), rows)
+    rows = (_describe_block(block, wording, talks) for block in plan.sessions[0].blocks)
+    table = Table((Column(time), Column(what, names=True), Column(how, 1)), prose_rows(rows))
     return Section(words.session, (table,), note=words.session_note)
 
 
@@ -196,10 +194,8 @@ def progress_section(progress: Progress, words: PlanWording) -> Section:
         words.chart_alt.format(points=points),
     )
     thing, share = words.rates
-    rows = tuple(
-        (prose(name), prose(f"{rate:.0%}"))
-        for name, rate in zip(words.criteria, progress.rates, strict=True)
-    )
+    rates = (f"{rate:.0%}" for rate in progress.rates)
+    rows = prose_rows(zip(words.criteria, rates, strict=True))
     table = Table((Column(thing, 1), Column(share)), rows, beside=True)
     return Section(words.progress, (Paragraph(prose(said)), chart, table))
 

@@ -23,6 +23,7 @@ from drillgen.core.document import (
     Table,
     Vowel,
     prose,
+    prose_rows,
 )
 from drillgen.core.formants import hz_to_bark
 from drillgen.core.pitch import pitch_at
@@ -99,12 +100,8 @@ def _signs_section(report: TakeReport, words: TakeWording) -> Section:
         (words.sign_feel, words.ask),
     )
     name, found = words.sign_columns
-    table = Table((Column(name, names=True), Column(found, 1)), _cells(rows))
+    table = Table((Column(name, names=True), Column(found, 1)), prose_rows(rows))
     return Section(words.signs, (table,))
-
-
-def _cells(rows: Iterable[tuple[str, ...]]) -> tuple[tuple[Spans, ...], ...]:
-    return tuple(tuple(map(prose, row)) for row in rows)
 
 
 # Text
@@ -117,7 +114,7 @@ def _text_section(drill: Drill, report: TakeReport, words: TakeWording) -> Secti
     if slips:
         columns = tuple(map(Column, words.slip_columns))
         rows = [_describe_slip(drill, slip, words) for slip in slips[:_ROWS]]
-        blocks.append(Table(columns, _cells(rows), halves=True))
+        blocks.append(Table(columns, prose_rows(rows), halves=True))
     if len(slips) > _ROWS:
         blocks.append(Paragraph(prose(words.more.format(count=len(slips) - _ROWS))))
     shown = note.format(slips=len(slips), heard=report.heard)
@@ -176,7 +173,7 @@ def _ipa(drill: Drill, symbol: str) -> str:
 
 def _measure_table(rows: Iterable[tuple[str, str]], words: TakeWording) -> Table:
     name, value = words.measures
-    return Table((Column(name, names=True), Column(value, 1)), _cells(rows))
+    return Table((Column(name, names=True), Column(value, 1)), prose_rows(rows))
 
 
 def _melody_rows(report: TakeReport, words: TakeWording) -> Iterator[tuple[str, str]]:
@@ -241,7 +238,7 @@ def _sound_section(drill: Drill, report: TakeReport, words: TakeWording) -> Sect
         if distant:
             columns.append(Column(words.away.format(vowel=anchor)))
             blocks.append(Paragraph(prose(words.away_note.format(vowel=anchor))))
-        blocks += [Table(tuple(columns), _cells(rows)), _plot_vowels(drill, report, words)]
+        blocks += [Table(tuple(columns), prose_rows(rows)), _plot_vowels(drill, report, words)]
     return Section(words.sound, tuple(blocks))
 
 

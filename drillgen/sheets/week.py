@@ -16,6 +16,7 @@ from drillgen.core.document import (
     Section,
     Table,
     prose,
+    prose_rows,
     text_of,
 )
 from drillgen.core.options import DrillOptions, Unit
@@ -175,7 +176,7 @@ def lay_out_cover(
     for day in days:
         number, date, unit, version, warm_up = map(text_of, describe_session(day.session, sheet))
         row = date or number, day.title, f"{unit}: {version}", warm_up, file_stem(day.session)
-        rows.append(tuple(map(prose, row)))
+        rows.append(row)
     date, what, how, warm_up, file = week.columns
     columns = (
         Column(date),
@@ -188,7 +189,7 @@ def lay_out_cover(
         Paragraph(prose(facts)),
         Paragraph(prose(plan.advice.reason, label=f"{words.reason}:")),
         Paragraph(prose(week.about[not pages])),
-        Section(week.days, (Table(columns, tuple(rows)), Paragraph(prose(week.log)))),
+        Section(week.days, (Table(columns, prose_rows(rows)), Paragraph(prose(week.log)))),
         *session_sections(plan, wording),
         care_section(wording, beside=False),
     )
@@ -284,7 +285,7 @@ def lay_out_progress(
             str(e.session),
             short_date(e.date, words) if e.date else "",
             *stage_of(e),
-            *(week.yes if met else week.no for met in (e.felt, e.heard, e.pitch, e.inflection)),
+            *(week.yes if met else week.no for met in e.criteria[:-1]),
             str(e.tension.value),
             e.note,
         )
@@ -304,4 +305,4 @@ def lay_out_progress(
 
 
 def _table(columns: tuple[Column, ...], rows: Sequence[Sequence[str]]) -> Table:
-    return Table(columns, tuple(tuple(prose(clean(cell)) for cell in row) for row in rows))
+    return Table(columns, prose_rows(map(clean, row) for row in rows))
