@@ -19,10 +19,9 @@ from drillgen.core.tables import TEXT_HEADS, iter_rows
 from drillgen.core.values import Drill, Origin, Phones, Pronunciation, ReviewItem, Token
 from drillgen.speech.doubts import sentence_around
 from drillgen.speech.pronounce.overrides import (
-    add_overrides,
+    change_override,
     format_override,
     parse_said,
-    remove_override,
 )
 from drillgen.speech.pronounce.places import EVERYWHERE, Scope, name_place
 from drillgen.speech.pronounce.soundalike import Lookup, to_soundalike
@@ -238,26 +237,15 @@ def read_word_table(text: str, name: str, lookup: Lookup) -> str:
     return "\n".join(lines)
 
 
-def keep_word(path: Path, word: str, phones: Phones, scope: Scope = EVERYWHERE) -> None:
-    """Write one choice to a word list; the file is made if there is none."""
-    old = _read_list(path)
-    text = add_overrides(old, {word: phones}, scope)
-    make_folder(path.parent)
-    write_whole(path, text.encode(), private=True)
-
-
-def forget_word(path: Path, word: str, scope: Scope = EVERYWHERE) -> bool:
-    """Take a word off a word list; False if it wasn't there. All other lines stay."""
-    old = _read_list(path)
-    text = remove_override(old, word, scope)
-    if text != old:
-        write_whole(path, text.encode())
-    return text != old
-
-
-def _read_list(path: Path) -> str:
+def change_word(path: Path, word: str, phones: Phones | None, scope: Scope = EVERYWHERE) -> None:
+    """Write one choice to a word list, which is made if there is none, or take it off the list
+    (None). All other lines stay."""
     try:
         data = read_bytes(path) if path.is_file() else b""
     except OSError as error:
         raise InputError(f"can't be read ({error.strerror})", "check it", file=path) from None
-    return decode_text(data, str(path)) if data.strip() else ""
+    old = decode_text(data, str(path)) if data.strip() else ""
+    text = change_override(old, word, phones, scope)
+    if text != old:
+        make_folder(path.parent)
+        write_whole(path, text.encode(), private=True)

@@ -30,15 +30,14 @@ from drillgen.speech.pipeline import Engine, make_drill
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import (
     Overrides,
-    add_overrides,
+    change_override,
     merge_overrides,
     parse_overrides,
-    remove_override,
 )
 from drillgen.speech.pronounce.places import EVERYWHERE, Scope, find_places, name_place
 from drillgen.speech.pronounce.soundalike import to_soundalike
 from drillgen.speech.respell.key import key_entries
-from drillgen.speech.review import forget_word, iter_uses, keep_word, read_own
+from drillgen.speech.review import change_word, iter_uses, read_own
 from drillgen.web.forms import Choices, Download, Steps, TooLargeError
 from drillgen.web.limits import Limits
 from drillgen.web.view import (
@@ -185,10 +184,7 @@ class _Words:
         """Keep a pronunciation, or forget that of a scope. InputError where that fails."""
         with self._lock:
             try:
-                if phones is None:
-                    forget_word(self.path, word, scope)
-                else:
-                    keep_word(self.path, word, phones, scope)
+                change_word(self.path, word, phones, scope)
             except (OutputError, OSError):
                 raise InputError(
                     f"{LIST_NAME} can't be written", "check the permissions of its folder"
@@ -436,11 +432,7 @@ class Workshop:
         from drillgen.practice.clients import edit_client
 
         known = self.read_client(alias)
-        old = known.words.lstrip("\n")
-        if phones is None:
-            text = remove_override(old, word, scope)
-        else:
-            text = add_overrides(old, {word: phones}, scope)
+        text = change_override(known.words.lstrip("\n"), word, phones, scope)
         try:
             edit_client(known.file, {"words": text})
         except (DrillgenError, OSError):

@@ -282,3 +282,10 @@ def remove_override(text: str, word: str, scope: Scope = EVERYWHERE) -> str:
     lines = text.split("\n")
     kept = [x for x in lines if _key_of(_split_note(x.removeprefix("\ufeff"))[0]) != wanted]
     return text if len(kept) == len(lines) else "\n".join(kept)
+
+
+def change_override(text: str, word: str, phones: Phones | None, scope: Scope = EVERYWHERE) -> str:
+    """The file's text with an entry for a word in a scope, or without it where phones are None."""
+    if phones is None:
+        return remove_override(text, word, scope)
+    return add_overrides(text, {word: phones}, scope)
