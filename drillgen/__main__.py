@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
+from collections.abc import Sequence
 
 
 def main() -> None:
@@ -18,12 +19,21 @@ def main() -> None:
     try:
         from drillgen.cli import run
 
-        code = run(sys.argv[1:])
+        code = run(expand(sys.argv[1:]) if os.name == "nt" else sys.argv[1:])
         gc.freeze()
     except KeyboardInterrupt:
         code = 130
         print("drillgen: stopped", file=sys.stderr)
     sys.exit(code)
+
+
+def expand(words: Sequence[str]) -> list[str]:
+    """The words of a command line, *.txt as the files that are there: Windows' shells leave that
+    to the program."""
+    from glob import glob
+
+    # Not Path.glob: a pattern may begin at any drive.
+    return [name for word in words for name in (sorted(glob(word)) or [word])]  # noqa: PTH207
 
 
 if __name__ == "__main__":

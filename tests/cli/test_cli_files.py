@@ -14,6 +14,7 @@ import pytest
 from cli_helper import fails
 
 import drillgen
+from drillgen.__main__ import expand
 from drillgen.cli import run
 
 TEXT = "See you on the quay.\n"
@@ -196,6 +197,13 @@ def test_what_never_ends_is_not_read_to_its_end(
     said = fails(capsys, *line.split())
     assert said == "drillgen: /dev/zero: larger than 64 MB; split it into several files"
     assert not list(here.iterdir())
+
+
+def test_patterns_are_files_where_the_shell_leaves_them(here: Path) -> None:
+    for name in ("b.txt", "a.txt", "c.md"):
+        (here / name).touch()
+    words = ["sheet", "*.txt", "--text", "Is it late?", "none*.txt"]
+    assert expand(words) == ["sheet", "a.txt", "b.txt", "--text", "Is it late?", "none*.txt"]
 
 
 def test_a_link_to_nothing_is_not_offered_as_its_own_mend(
