@@ -77,6 +77,7 @@ _PARTNERS: Final = {
 _COUNTED: Final = frozenset({"NN", "NNS", "JJ", "CD"})
 _PRAISE: Final = (["JJ", "NN"], ["JJ", "NNS"], ["JJ", "JJ"])
 _SUBJECT: Final = (["PRP"], ["DT"], ["PRP$"], ["EX"])
+_HOW: Final = (["JJ"], ["RB"])
 _BEFORE_SO: Final = CLAUSE_WORDS | {"not", "just", "even", "if", "ever"}
 _NAMES: Final = frozenset({"NNP", "NNPS"})
 _CLOSERS: Final = _NOUNS | {"JJ", "RB", "RP", "CD", "VBN"}
@@ -100,6 +101,9 @@ def bind(row: Row, i: int) -> float:
     if right == "so" and tags[i + 2 : i + 3] in _SUBJECT and left not in _BEFORE_SO:
         # "We ate alone | so I left"
         return 0.0
+    if right in DEGREES | {"so"} and before in _VERBS and tags[i + 2 : i + 3] in _HOW:
+        # "Work so hard"
+        return NEVER
     if _clings(row, i) or (before in _NOUNS and left.endswith(("'s", "s'"))):
         return NEVER
     if right in PARTICLES and (after == "RP" or before in _VERBS) and not _opens(row, i + 1):
