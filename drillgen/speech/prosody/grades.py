@@ -58,7 +58,9 @@ _FINITE: Final = _VERBS - {"VBG", "VBN"}
 
 _ONWARD: Final = OBJECTS | PREPOSITIONS
 _OTHERS: Final = frozenset({"other", "another"})
-_COUNTS: Final = frozenset({"few", "many", "several", "couple", "last", "next", "past"})
+_COUNTS: Final = frozenset(
+    {"few", "many", "several", "couple", "last", "next", "past", "whole", "full"}
+)
 _TO_DO: Final = frozenset({"going", "have", "has", "had", "got", "gotta", "need", "left", "best"})
 _THERE_ARE: Final = BE | HAVE | {"there's", "any", "no", "i've", "we've", "got", "only"}
 _OFTEN: Final = frozenset({"always", "never", "usually", "really", "still", "often", "certainly"})
@@ -476,7 +478,8 @@ def _find_known(row: Row, start: int, end: int, told: Sequence[int], new: Sequen
         return last - 1
     if any(new):
         return -1
-    if words[end - 1] in members("stay_new") and words[end - 2] not in ("by", "until", "from"):
+    known = row.marks[end - 2] > 0 or words[end - 2] in ("by", "until", "from")
+    if words[end - 1] in members("stay_new") and not known:
         # "I HATE it NOW"
         return end - 1
     if len(told) == 1 and row.tags[last] == "JJ" and words[last - 1] in BE:
@@ -499,7 +502,7 @@ def _find_turned(row: Row, start: int, end: int, told: Sequence[int], new: Seque
     often = fresh[-1] + 1 if fresh else end
     if often < end and words[often - 1] in _OFTEN and words[often] in AUXILIARIES:
         return often
-    if words[end - 1] in THEM and told:
+    if words[end - 1] in THEM and told and WH.isdisjoint(words[start:end]):
         heard = words[max(start - BACK_AGAIN, 0) : start]
         verb = not _VERBS.isdisjoint(row.tags[start:end])
         if verb and words[end - 1] not in heard and all(words[i] in heard for i in told):
