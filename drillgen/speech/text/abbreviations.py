@@ -46,9 +46,8 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
             return k + 1, (Piece(text, WORD, say_unit(pieces, i, unit)),)
     for entry in tables.abbreviations[piece.text.lower()]:
         where, _, topic = entry.when.partition("@")
-        if topic and not tells(pieces, i, tables.cues[topic], 2):
-            continue
-        if _ABBREVIATED[where](pieces, i):
+        told = _ABBREVIATED[where](pieces, i)
+        if told and (not topic or tells(pieces, i, tables.cues[topic], 2)):
             end, (short, *rest) = _merge_stop(pieces, i, entry)
             if topic and not short.other and not tells(pieces, i, tables.cues[topic], SURE_TOPIC):
                 note = f"short for {short.spoken[0]}"
@@ -78,13 +77,12 @@ def decide_short(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     ("fam 91"): an abbreviation."""
     piece, limit = pieces[i], 0.0
     how_common = load_frequencies().get(piece.text.lower(), 0.0)
-    if how_common < RARE and piece.text.islower() and len(piece.text) < 5:
-        limit = RARE if is_thin(pieces, i, 3) else 0.0
-    spaced = has_stop(pieces, i) and text_at(pieces, min(i + 2, len(pieces) - 1)) == " "
-    after = text_after(pieces, i + 1)[:1] if spaced else "A"
-    if after and not after.isupper() and how_common < _COMMON:
-        rare = _RARE if after.islower() else 4.0 if piece.text.islower() else 3.5
-        limit = _COMMON if is_thin(pieces, i) else rare if after.isalnum() else limit
+    if how_common < RARE and any(p.kind is NUMBER for p in pieces[max(0, i - 4) : i + 5]):
+        limit = RARE if len(piece.text) < 5 and is_thin(pieces, i, 3) else 0.0
+    after = text_at(pieces, i + 3) if has_stop(pieces, i) and i + 3 < len(pieces) else "A"
+    if not after[0].isupper() and how_common < _COMMON and pieces[i + 2].text == " ":
+        rare = _RARE if after[0].islower() else 4.0 if piece.text.islower() else 3.5
+        limit = _COMMON if is_thin(pieces, i) else rare if after[0].isalnum() else limit
     return i + 1, (piece._replace(note=UNKNOWN_SHORT) if how_common < limit else piece,)
 
 

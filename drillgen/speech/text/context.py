@@ -44,7 +44,7 @@ from drillgen.speech.text.quantities import (
 from drillgen.speech.text.rivals import find_rivals
 from drillgen.speech.text.scan import NUMBER, SPACE, Piece
 from drillgen.speech.text.tables import Tables
-from drillgen.speech.text.thin import is_thin, list_unsettled
+from drillgen.speech.text.thin import list_unsettled
 from drillgen.speech.text.times import decide_clock, decide_ordinal
 
 _NOTE: Final = attrgetter("note")
@@ -118,7 +118,7 @@ def apply_context(
             other, note = find_rivals(pieces, i, done, first, unsaid, tables)
             if other:
                 replacement = (first._replace(other=other, note=note), *replacement[1:])
-        if not any(map(_NOTE, replacement)) and is_thin(pieces, i):
+        if pieces[i].rule != "short" and not any(map(_NOTE, replacement)):
             replacement = list_unsettled(pieces, i, done, replacement, tables)
         for piece in replacement:
             if piece.note:

@@ -19,7 +19,6 @@ from drillgen.speech.text.neighbours import (
     find_word_before,
     has_digit_before,
     has_stop,
-    is_break,
     is_name,
     is_noun_after,
     skip_stop,
@@ -29,7 +28,7 @@ from drillgen.speech.text.neighbours import (
 )
 from drillgen.speech.text.rivals import UNSAID
 from drillgen.speech.text.rows import UNSETTLED, Words
-from drillgen.speech.text.scan import NUMBER, RARE, WORD, Piece
+from drillgen.speech.text.scan import NUMBER, RARE, SPACE, WORD, Piece
 from drillgen.speech.text.tables import Tables
 
 _BESIDE: Final = 6
@@ -62,20 +61,19 @@ def is_thin(pieces: Pieces, i: int, numbers: int = 0) -> bool:
     beside = has_digit_before(pieces, i) or text_after(pieces, i)[:1].isdecimal()
     if beside and len(pieces[i].text) < 3 and pieces[i].text.isalpha():
         return True
-    known = load_frequencies()
+    known, most = load_frequencies(), int(_THIN * 2 * _BESIDE)
     words = plain = 0
-    for step in (-1, 1):
-        seen, k = 0, i + step
-        while seen < _BESIDE and 0 <= k < len(pieces) and abs(k - i) < _REACH:
-            piece = pieces[k]
-            if is_break(piece):
-                break
-            if piece.kind is WORD or piece.kind is NUMBER:
+    for row in (pieces[max(0, i - _REACH) : i][::-1], pieces[i + 1 : i + _REACH]):
+        seen = 0
+        for text, kind, _, rule, *_ in row:
+            if kind is WORD or kind is NUMBER:
                 seen += 1
-                numbers -= piece.kind is NUMBER
-                common = piece.rule == "" and piece.text.islower() and len(piece.text) > 1
-                plain += common and known.get(piece.text, 0.0) > _COMMON
-            k += step
+                numbers -= kind is NUMBER
+                plain += not rule and known.get(text, 0.0) > _COMMON
+                if seen == _BESIDE or plain > most:
+                    break
+            elif kind is SPACE and text.count("\n") > 1:
+                break
         words += seen
     return words > 3 and plain < _THIN * words and numbers <= 0
 
@@ -84,14 +82,14 @@ def list_unsettled(
     pieces: Pieces, i: int, end: int, decided: tuple[Piece, ...], tables: Tables
 ) -> tuple[Piece, ...]:
     """What was decided for the pieces from `i` to `end`, with a note at the first one that
-    nothing settles."""
+    nothing settles, in a thin text."""
     told = decided[0].spoken != pieces[i].spoken
     told = told or (pieces[i].rule == "notation" != decided[0].rule)
     for number, piece in enumerate(decided):
         if (number == 0 and told) or not piece.spoken:
             continue  # a rule has found something
         other = _question(pieces, i, end, piece, tables, first=number == 0)
-        if other is not None:
+        if other is not None and is_thin(pieces, i):
             listed = piece._replace(other=other, note=UNSETTLED)
             return (*decided[:number], listed, *decided[number + 1 :])
     return decided
@@ -101,11 +99,13 @@ def _question(
     pieces: Pieces, i: int, end: int, piece: Piece, tables: Tables, *, first: bool
 ) -> tuple[Words, ...] | None:
     """How else a piece could be read; None for one that is settled."""
-    text, k = piece.text, find_near(pieces, i, -1)
+    text, k = piece.text, i - (2 if i > 1 and pieces[i - 1].text == " " else 1)
+    silent = k > 0 and pieces[k].text in UNSAID and pieces[k].rule != "dash"
+    if text.isdecimal() and not silent:
+        return None
     if not first:
         unit = re.fullmatch("[A-Z]", text) and piece.spoken[0] != text.lower()
         return ((f"{text.lower()}.",),) if unit else None
-    silent = k >= 0 and pieces[k].text in UNSAID and pieces[k].rule != "dash"
     if text[:1].isdecimal() and silent and pieces[find_near(pieces, k, -1)].kind is NUMBER:
         return ((UNSAID[pieces[k].text], *piece.spoken),)
     if piece.kind is NUMBER and any(map(str.isdecimal, text)):
@@ -130,10 +130,10 @@ def _find_long_form(pieces: Pieces, i: int, tables: Tables) -> tuple[Words, ...]
 
 def _is_sure_number(pieces: Pieces, i: int, end: int, piece: Piece, tables: Tables) -> bool:
     rule, text = pieces[i].rule, piece.text
+    if _SAFE_NUMBER.fullmatch(text) or end > i + 1 or "°" in text:
+        return True
     before = text_at(pieces, find_word_before(pieces, i)).lower()
-    told = before in LETTERED | NUMBERED
-    told = told or (rule == "range" and before in tables.cues["before span"])
-    if told or _SAFE_NUMBER.fullmatch(text) or end > i + 1 or "°" in text:
+    if before in LETTERED | NUMBERED or (rule == "range" and before in tables.cues["before span"]):
         return True
     unit = text.lstrip("0123456789.,-–+¼½¾/") if rule == "measure" else ""
     if len(unit) > 1 or unit in _SURE_UNITS or (rule == "range" and is_noun_after(pieces, i)):
