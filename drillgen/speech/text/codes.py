@@ -40,7 +40,6 @@ DIRECTIONS: Final[dict[str, Words]] = {
     for letters in word_set("N S E W NE NW SE SW NNE ENE ESE SSE SSW WSW WNW NNW")
 }
 """Directions in streets' names, of winds and on roads."""
-_ENDING: Final = word_set("ending ends")
 _HOUSE: Final = re.compile(r"\d+(?:-?[A-Z])?")
 _ORDINAL: Final = re.compile(r"\d+(?:st|nd|rd|th)")
 _ROAD: Final = re.compile(r"(?:I|US|SR)-?\d{1,3}")
@@ -50,9 +49,6 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
     """A piece of plain digits that is not an amount, or None."""
     piece = pieces[i]
     digits = plain_digits(piece.text)
-    if digits[0] in "-–" and tells(pieces[max(0, i - 6) : i], 0, _ENDING):
-        digits = digits[1:]  # a card that ends in -8841
-        return Piece(piece.text, NUMBER, read_digits(digits), "", (), "a code")
     if not digits.lstrip("+").isdecimal():
         return None
     if _is_phone(pieces, i):

@@ -76,10 +76,6 @@ _TEMPERATURE: Final = re.compile(r"[-−–]?(?:\d\d\.\dC|(?:9\d|10\d)\.\dF)")
 _GROUPS: Final = frozenset({"the", "for", "our", "all", "and", "most", "many"})
 
 
-_CHAT: Final = {"for": word_set("the u ur me da my"), "to": word_set("u me da do go get b")}
-"""What stands after 4 and 2 where they are words."""
-
-
 def decide_decade(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """The 30s are thirties, but "for 30s" and "a 30s rest" are seconds."""
     piece = pieces[i]
@@ -249,10 +245,6 @@ def _decide_apart(pieces: Pieces, i: int, k: int, following: int, tables: Tables
     piece = pieces[i]
     if text_at(pieces, following) == "(" and text_after(pieces, following)[-1:] == "%":
         return say_number(piece, i, tables.say.amount(piece.text))  # votes
-    chat = {"4": "for", "2": "to"}.get(piece.text, "")
-    spelled = chat and text_at(pieces, following) in _CHAT[chat] and text_at(pieces, k).islower()
-    if spelled and tells(pieces, i, tables.cues["chat"]):
-        return say_number(piece, i, (chat,), (piece.spoken,), "a word")
     thousands = _join_thousands(pieces, i, tables)
     if thousands:
         return thousands
@@ -427,17 +419,14 @@ def _decide_topical(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     piece = pieces[i]
     symbol = piece.text.lstrip("0123456789.,¼½¾-–−")
     unit = find_topical(pieces, i, symbol, tables)
-    if symbol in ("C", "F"):
-        if text_at(pieces, find_word_before(pieces, i)).lower() in _BEFORE_LETTERED | LETTERED:
-            return None
-        oven = tables.say.american and re.fullmatch(r"[1-4]\d\dF", piece.text)
-        if not unit and not oven and not _TEMPERATURE.fullmatch(piece.text):
-            degrees = tables.units[symbol + "@heat"].several
-            other = (*tables.say.amount(piece.text[:-1]), *degrees)
-            return say_number(piece, i, piece.spoken, (other,), "a letter")
-        unit = tables.units[symbol + "@heat"]
-    if not unit:
+    heat = tables.units.get(f"{symbol}@heat")
+    label = text_at(pieces, find_word_before(pieces, i)).lower()
+    if (heat and label in _BEFORE_LETTERED | LETTERED) or not (unit or heat):
         return None
+    if heat and not unit and not _TEMPERATURE.fullmatch(piece.text):
+        other = (*tables.say.amount(piece.text[:-1]), *heat.several)
+        return say_number(piece, i, piece.spoken, (other,), "a letter")
+    unit = unit or tables.units[f"{symbol}@heat"]
     figure = piece.text.removesuffix(symbol)
     plain = len(tables.units[symbol].several) if symbol in tables.units else 0
     part = split_fraction(figure)
