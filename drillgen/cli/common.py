@@ -14,7 +14,7 @@ import typer
 from drillgen.core.accents import parse_accent
 from drillgen.core.collector import CollectorPause
 from drillgen.core.errors import InputError, OptionError
-from drillgen.core.files import make_folder, write_whole
+from drillgen.core.files import hold, make_folder, write_whole
 from drillgen.core.sources import decode_text, read_bytes, read_data, read_passage
 from drillgen.core.tables import ENDINGS as TABLES
 from drillgen.core.values import Drill, Passage, Phones, ReviewItem
@@ -94,15 +94,18 @@ class WordStore:
         if self.client is not None:
             from drillgen.practice.clients import edit_client
 
-            text = add_overrides(self.client.words.lstrip("\n"), entries, scope)
-            return WordStore(self.path, edit_client(self.client.file, {"words": text}))
+            def change(now: Client) -> Mapping[str, object]:
+                return {"words": add_overrides(now.words.lstrip("\n"), entries, scope)}
+
+            return WordStore(self.path, edit_client(self.client.file, change))
         if self.path.suffix.lower() in (*_LEXICONS, *TABLES):
             mend = "name a word list (.txt); drillgen words import takes this file into it"
             raise InputError("no word is written into such a file", mend, file=self.path)
-        text = read_text(self.path, may_be_empty=True) if is_there(self.path) else ""
-        text = add_overrides(text, entries, scope)
-        make_folder(self.path.parent)
-        write_whole(self.path, text.encode(), private=True)
+        with hold(self.path):
+            text = read_text(self.path, may_be_empty=True) if is_there(self.path) else ""
+            text = add_overrides(text, entries, scope)
+            make_folder(self.path.parent)
+            write_whole(self.path, text.encode(), private=True)
         return self
 
 

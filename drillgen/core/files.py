@@ -12,8 +12,8 @@ import stat
 import tempfile
 import time
 import zipfile
-from collections.abc import Iterable, Mapping
-from contextlib import suppress
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
@@ -27,6 +27,9 @@ SEALS: Final = "made"
 
 _STALE: Final = 24 * 3600
 """Seconds after which a part of a run that we know nothing of counts as left behind."""
+
+
+_PATIENCE: Final = 3.0
 
 
 def _prefix() -> str:
@@ -77,6 +80,29 @@ def _fail(error: OSError, path: Path | str, done: str = "written") -> OutputErro
     return OutputError(
         f"can't be {done} ({error.strerror or type(error).__name__})", mend, file=path
     )
+
+
+@contextmanager
+def hold(file: Path) -> Iterator[None]:
+    """Make other runs wait that would change a file, from before it is read until it is written:
+    none undoes what another wrote.
+
+    The lock is a hidden folder, which every system makes for one run alone; one that a killed
+    run left is waited for `_PATIENCE` seconds. Where none can be made, the writing will say why.
+    """
+    lock, due = file.parent / f"{_MARK}{file.name}", time.monotonic() + _PATIENCE
+    with suppress(OSError):
+        while time.monotonic() < due:
+            try:
+                lock.mkdir()
+                break
+            except FileExistsError:
+                time.sleep(0.01)
+    try:
+        yield
+    finally:
+        with suppress(OSError):
+            lock.rmdir()
 
 
 def write_whole(

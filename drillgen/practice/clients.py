@@ -17,7 +17,7 @@ from typing import Any, Final
 
 from drillgen.core.accents import DEFAULT_ACCENT, load_accent, parse_accent
 from drillgen.core.errors import DrillgenError, InputError, OptionError, placed, raise_all
-from drillgen.core.files import make_folder, write_whole
+from drillgen.core.files import hold, make_folder, write_whole
 from drillgen.core.options import (
     MAX_BREATH,
     MAX_RUNGS,
@@ -283,17 +283,29 @@ def _line_of(key: str, text: str) -> int:
     return text.count("\n", 0, mark.start()) + 1 if mark else 0
 
 
-def edit_client(file: Path, changes: Mapping[str, object]) -> Client:
-    """Write changes into a client's file, or make it; a value of None takes a key out.
+def edit_client(
+    file: Path, changes: Mapping[str, object] | Callable[[Client], Mapping[str, object]]
+) -> Client:
+    """Write changes into a client's file, or make it; a value of None takes a key out. They may
+    come of the client as it is then.
 
     All else in the file stays, comments too. The folder and a new file are for the owner
     alone. Nothing is written where a value doesn't fit (see `read_client`).
     """
+    with hold(file):
+        data = read_bytes(file) if file.is_file() else b""
+        old = decode_text(data, str(file)) if data.strip() else _HEAD
+        now = parse_client(old, file)
+        text = _change(old, changes(now) if callable(changes) else changes)
+        client = parse_client(text, file)
+        make_folder(file.parent)
+        write_whole(file, text.encode(), private=True)
+    return client
+
+
+def _change(old: str, changes: Mapping[str, object]) -> str:
     import tomlkit
 
-    data = read_bytes(file) if file.is_file() else b""
-    old = decode_text(data, str(file)) if data.strip() else _HEAD
-    parse_client(old, file)
     document = tomlkit.parse(old.replace("\r\n", "\n"))
     for key, value in changes.items():
         if value is None:
@@ -305,11 +317,7 @@ def edit_client(file: Path, changes: Mapping[str, object]) -> Client:
             document[key] = tomlkit.array(str([list(sheet) for sheet in value])).multiline(True)
         else:
             document[key] = list(value) if isinstance(value, tuple) else value
-    text = tomlkit.dumps(document)
-    client = parse_client(text, file)
-    make_folder(file.parent)
-    write_whole(file, text.encode(), private=True)
-    return client
+    return tomlkit.dumps(document)
 
 
 def note_used(
@@ -326,8 +334,12 @@ def note_used(
 
 def add_log(client: Client, entries: Iterable[LogEntry]) -> Client:
     """Take the sessions of a filled log; a session that is there already is replaced."""
-    merged = merge_logs(client.read_log(), tuple(entries))
-    return edit_client(client.file, {"log": format_log(merged).replace("\r\n", "\n")})
+    new = tuple(entries)
+
+    def merge(now: Client) -> Mapping[str, object]:
+        return {"log": format_log(merge_logs(now.read_log(), new)).replace("\r\n", "\n")}
+
+    return edit_client(client.file, merge)
 
 
 def take_log(client: Client, text: str, name: str) -> tuple[str, str]:
@@ -348,8 +360,11 @@ def take_log(client: Client, text: str, name: str) -> tuple[str, str]:
 
 def add_take(client: Client, row: TakeRow) -> Client:
     """Note the measures of a take; its sound is kept nowhere."""
-    rows = (*read_takes(client), row)
-    return edit_client(client.file, {"takes": format_takes(rows).replace("\r\n", "\n")})
+
+    def append(now: Client) -> Mapping[str, object]:
+        return {"takes": format_takes((*read_takes(now), row)).replace("\r\n", "\n")}
+
+    return edit_client(client.file, append)
 
 
 def read_takes(client: Client) -> tuple[TakeRow, ...]:

@@ -11,7 +11,7 @@ from typing import Final
 
 from drillgen.core.accents import load_accent
 from drillgen.core.errors import InputError, placed
-from drillgen.core.files import make_folder, write_whole
+from drillgen.core.files import hold, make_folder, write_whole
 from drillgen.core.phones import format_phones
 from drillgen.core.sources import decode_text, read_bytes
 from drillgen.core.syllables import to_ipa
@@ -240,12 +240,13 @@ def read_word_table(text: str, name: str, lookup: Lookup) -> str:
 def change_word(path: Path, word: str, phones: Phones | None, scope: Scope = EVERYWHERE) -> None:
     """Write one choice to a word list, which is made if there is none, or take it off the list
     (None). All other lines stay."""
-    try:
-        data = read_bytes(path) if path.is_file() else b""
-    except OSError as error:
-        raise InputError(f"can't be read ({error.strerror})", "check it", file=path) from None
-    old = decode_text(data, str(path)) if data.strip() else ""
-    text = change_override(old, word, phones, scope)
-    if text != old:
-        make_folder(path.parent)
-        write_whole(path, text.encode(), private=True)
+    with hold(path):
+        try:
+            data = read_bytes(path) if path.is_file() else b""
+        except OSError as error:
+            raise InputError(f"can't be read ({error.strerror})", "check it", file=path) from None
+        old = decode_text(data, str(path)) if data.strip() else ""
+        text = change_override(old, word, phones, scope)
+        if text != old:
+            make_folder(path.parent)
+            write_whole(path, text.encode(), private=True)

@@ -6,7 +6,7 @@ threads may call it at once: each lane has an engine of its own, and a lock.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -431,10 +431,12 @@ class Workshop:
     def _change_client(self, word: str, phones: Phones | None, scope: Scope, alias: str) -> None:
         from drillgen.practice.clients import edit_client
 
-        known = self.read_client(alias)
-        text = change_override(known.words.lstrip("\n"), word, phones, scope)
+        def edit(now: Client) -> Mapping[str, object]:
+            return {"words": change_override(now.words.lstrip("\n"), word, phones, scope)}
+
+        file = self.read_client(alias).file
         try:
-            edit_client(known.file, {"words": text})
+            edit_client(file, edit)
         except (DrillgenError, OSError):
             raise InputError(
                 "the client's file can't be written", "check the permissions of its folder"

@@ -7,11 +7,17 @@ import signal
 import subprocess
 import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 
+from drillgen.cli.common import WordStore
+from drillgen.core import files
 from drillgen.core.files import write_folder, write_whole
+from drillgen.core.phones import parse_phones
+from drillgen.practice.clients import edit_client, read_client
+from drillgen.speech.review import change_word
 
 SLOW = """
 import sys, time
@@ -57,6 +63,32 @@ def test_the_next_run_sweeps_what_a_killed_one_left(tmp_path: Path) -> None:
     write_folder(tmp_path / "week", {"a.txt": b"a"})
     assert list_parts(tmp_path) == []
     assert target.read_text() == "old"
+
+
+def test_no_run_undoes_what_another_wrote(tmp_path: Path) -> None:
+    """Sixteen at once: each changes the word list, and a client's file, as it is then."""
+    words, client = tmp_path / "words.txt", edit_client(tmp_path / "robin.toml", {})
+    said = parse_phones("B OW1 T")
+
+    def change(number: int) -> None:
+        change_word(words, f"boat{number}", said)
+        WordStore(client.file, client).add({f"boat{number}": said})
+
+    with ThreadPoolExecutor(16) as pool:
+        list(pool.map(change, range(16)))
+    every = sorted(f"boat{number}  B OW1 T" for number in range(16))
+    assert sorted(words.read_text().splitlines()) == every
+    assert sorted(read_client(client.file).words.strip().splitlines()) == every
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["robin.toml", "words.txt"]
+
+
+def test_a_lock_that_was_left_behind_is_waited_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(files, "_PATIENCE", 0.05)
+    (tmp_path / ".drillgen-words.txt").mkdir()
+    change_word(tmp_path / "words.txt", "boat", parse_phones("B OW1 T"))
+    assert [path.name for path in tmp_path.iterdir()] == ["words.txt"]
 
 
 def test_parts_of_unknown_runs_stay_for_a_day(tmp_path: Path) -> None:
