@@ -240,7 +240,7 @@ def iter_sentences(
     flow = flow and version.kind is VersionKind.FULL
     target = drill.target if ipa else ""
 
-    def show(row: int, then: int | None) -> Iterator[Printed]:
+    def show(row: int) -> Iterator[Printed]:
         made = group_words(
             drill.phrases[row],
             version.lines[row],
@@ -249,13 +249,11 @@ def iter_sentences(
             accent=drill.accent,
             flow=drill.flow[row] if flow else (),
         )
-        inside = then is not None and drill.phrases[then].goes_on
+        inside = any(phrase.goes_on for phrase in drill.phrases[row + 1 : row + 2])
         return (print_word(word, version.kind, breath=inside) for word in made)
 
     for number, opens, lines in groups or group_lines(drill):
-        printed = (
-            tuple(chain.from_iterable(map(show, rows, (*rows[1:], None)))) for rows in lines
-        )
+        printed = (tuple(word for row in rows for word in show(row)) for rows in lines)
         yield Sentence(before + number, tuple(printed), opens)
 
 

@@ -137,11 +137,7 @@ def bind(row: Row, i: int) -> float:
         and (before != "JJ" or right not in CLAUSE_WORDS)
     ):
         return NEVER if before == "DT" else 2.5
-    if (
-        after in ("PRP", "PRP$", "DT", "NNP")
-        and row.words[i - 1] == "how"
-        and before in ("JJ", "RB")
-    ):
+    if words[i - 1] == "how" and [before] in _HOW and [after] in _SUBJECT:
         # "How late I can leave it"
         return NEVER
     if right in AUXILIARIES and before in ("PRP", "EX", "WP", "WDT"):

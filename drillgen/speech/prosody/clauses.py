@@ -128,12 +128,9 @@ _LEADING: Final = frozenset({"DT", "PRP$", "POS", "JJ", "JJR", "JJS", "IN", "TO"
 
 def _is_vocative(row: Row, start: int, end: int, clause: Clause) -> bool:
     """Whether a clause at the end of a sentence only calls somebody: ", Tom."."""
-    if clause.boundary is not Boundary.MAJOR:
-        return False
-    if "-".join(row.words[start:end]) in members("tails"):
-        return True
-    if end - start > 2:
-        return False
+    known = "-".join(row.words[start:end]) in members("tails")
+    if clause.boundary is not Boundary.MAJOR or known or end - start > 2:
+        return known and clause.boundary is Boundary.MAJOR
     comment = row.words[start] in ("i", "you") and row.words[end - 1] in members("comments")
     if comment and end - start == 2 and row.words[start - 1] not in members("discourse"):
         # ", I suppose."

@@ -56,11 +56,11 @@ _INFLECTED: Final = NOUNS | _VERBS
 _TOLD: Final = _INFLECTED | {"JJ"}
 _FINITE: Final = _VERBS - {"VBG", "VBN"}
 
+_WHOSE: Final = SUBJECTS - {"it", "there", "one"}
+_BEFORE: Final = PREPOSITIONS | {"until", "till"}
 _ONWARD: Final = OBJECTS | PREPOSITIONS
 _OTHERS: Final = frozenset({"other", "another"})
-_COUNTS: Final = frozenset(
-    {"few", "many", "several", "couple", "last", "next", "past", "whole", "full"}
-)
+_COUNTS: Final = frozenset({"few", "many", "several", "couple", "last", "next", "past", "whole"})
 _TO_DO: Final = frozenset({"going", "have", "has", "had", "got", "gotta", "need", "left", "best"})
 _THERE_ARE: Final = BE | HAVE | {"there's", "any", "no", "i've", "we've", "got", "only"}
 _OFTEN: Final = frozenset({"always", "never", "usually", "really", "still", "often", "certainly"})
@@ -141,12 +141,6 @@ def _is_relative(row: Row, i: int) -> bool:
             return True
     return False
 
-
-_POINTS: Final = frozenset({"to", "about", "at", "until", "till", "from"})
-"""What makes a time more than an adverbial: "let's look at TOMORROW"."""
-
-_GET: Final = frozenset({"get", "got", "getting"})
-"""Verbs of "you'll never GET there"."""
 
 _ALWAYS: Final = frozenset({"up", "down", "out", "off", "away", "back", "together", "apart"})
 
@@ -413,7 +407,8 @@ def _find_later(row: Row, start: int, nucleus: int, end: int) -> int:
     words, tag = row.words, row.tags[nucleus]
     if tag in NOUNS or words[nucleus] in PARTICLES:
         return nucleus
-    less = words[nucleus] in members("faint") and row.stems[nucleus] not in _GET
+    # Not "you'll never GET there"
+    less = words[nucleus] in members("faint") - {"get", "got", "getting"}
     for i in range(end - 1, nucleus, -1):
         word, before, closes = words[i], words[i - 1], i + 1 == end or row.marks[i] > 0
         if row.marks[i - 1] or row.beat[i] - row.beat[nucleus] < LATER:
@@ -452,21 +447,15 @@ def _find_contrast(
 
 def _is_other_subject(row: Row, start: int, told: Sequence[int], new: Sequence[bool]) -> bool:
     """Whether somebody else does what was said before: "I know ten. How many do YOU know?"."""
-    verb = told[-1]
-    subject = row.words[verb - 1]
+    verb, subject = told[-1], row.words[told[-1] - 1]
     if verb <= start or subject not in _WHOSE or row.tags[verb] not in _VERBS:
         return False
-    if any(
-        is_new and row.words[i - 1] != "how" for i, is_new in zip(told, new[:-1], strict=False)
-    ):
+    if any(row.words[i - 1] != "how" for i in compress(told[:-1], new)):
         return False
     return any(
         row.stems[k] == row.stems[verb] and row.words[k - 1] in _WHOSE - {subject}
         for k in range(max(start - BACK_AGAIN, row.heads[start], 1), start)
     )
-
-
-_WHOSE: Final = SUBJECTS - {"it", "there", "one"}
 
 
 def _find_known(row: Row, start: int, end: int, told: Sequence[int], new: Sequence[bool]) -> int:
@@ -569,14 +558,6 @@ def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
     if words[last] in WH and row.marks[last] == _ASKED and last > start:
         # "Wait for WHAT?", but "are you COMING or what?"
         return last if words[last - 1] != "or" else -1
-    if end - start > 3 and words[last] in MODALS and words[last - 1] in SUBJECTS:
-        known = (
-            words[last - 3] in ("best", "all", "everything", "anything")
-            or words[last - 2] == "all"
-            or row.tags[last - 2] in NOUNS
-        )
-        if told and known and not row.marks[last - 2]:
-            return last
     if end - start > 2 and words[last - 2] == "not" and is_time(words, last - 1):
         return last - 1
     cleft = _find_cleft(row, start, end, told) if end - start > 4 else -1
@@ -588,12 +569,11 @@ def _find_cleft(row: Row, start: int, end: int, told: Sequence[int]) -> int:
     words = row.words
     only = words[start:end].index("not") + start if "not" in words[start:end] else end
     cleft = only + 1 < end and words[only + 1] in _ONLY
-    it = (
-        k
-        for k in range(start, end - 3)
-        if words[k] == "it's" or (words[k] == "it" and words[k + 1] in BE)
-    )
-    start = next(it, start if cleft else end)
+    it = [
+        word == "it's" or (word == "it" and then in BE)
+        for word, then in pairwise(words[start:end])
+    ]
+    start = start + it.index(True) if True in it else start if cleft else end
     for i in range(start + 3, end - 1):
         if words[i] in ("who", "that") and row.tags[i + 1] in _FINITE | {"MD"}:
             named = [k for k in told if start < k < i]
@@ -625,7 +605,7 @@ def _says_little(row: Row, i: int) -> bool:
             (word == "here" and before in ("come", "came", "coming"))
             or (word in INDEFINITE and after in MODALS and not row.marks[i])
             or (word == "everything" and not members("faint").isdisjoint(row.stems[i - 2 : i]))
-            or (word in ("today", "tomorrow", "tonight") and before in _POINTS)
+            or (word in ("today", "tomorrow", "tonight") and before in _BEFORE)
         )
     return (
         (i > 0 and is_time(words, i - 1))

@@ -92,8 +92,8 @@ def _find_verse(clauses: Sequence[Clause]) -> list[bool]:
     start = 0
     for end, clause in enumerate(clauses, 1):
         if clause.paragraph or end == len(clauses):
-            lines = (part for part in clauses[start:end] if part.line)
-            on = any(part.boundary is not Boundary.MAJOR for part in lines)
+            part = clauses[start:end]
+            on = any(one.line and one.boundary is not Boundary.MAJOR for one in part)
             verse += [on] * (end - start)
             start = end
     return verse

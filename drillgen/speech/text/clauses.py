@@ -24,16 +24,14 @@ _HEADING_WORDS: Final = 9
 _LISTED, _LONGEST_LISTED = 2, 5
 """Words of most lines in a list of words, and of each, at most. Two lines are no list."""
 
-_VERSE_LENGTH, _NARROW = 60, 34
-"""Characters of a line of verse at most; of lines so short that nobody sets prose in them."""
+_VERSE_LENGTH, _NARROW, _LONG_LINES = 60, 34, 4
+"""Characters of a line of verse at most; of lines so short that nobody sets prose in them; so many
+longer lines that all begin with a capital are verse as well."""
 
 _ONWARD: Final = re.compile(
     "an?|the|and|or|but|so|of|to|for|from|with|at|by|as|my|your|his|our|their|that|which"
 )
 """Words that end no message."""
-
-_LONG_LINES: Final = 4
-"""So many longer ones that all begin with a capital are verse as well."""
 
 _TERMINATORS: Final = frozenset(".!?…。！？‼⁇⁈⁉‽")
 _CLOSERS: Final = frozenset("\"”’'»)]}›*_）」』")
