@@ -6,6 +6,7 @@ import os
 import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,7 +15,6 @@ import typer
 from drillgen.core.accents import parse_accent
 from drillgen.core.collector import CollectorPause
 from drillgen.core.errors import InputError, OptionError
-from drillgen.core.files import hold, make_folder, write_whole
 from drillgen.core.sources import decode_text, read_bytes, read_data, read_passage
 from drillgen.core.tables import ENDINGS as TABLES
 from drillgen.core.values import Drill, Passage, Phones, ReviewItem
@@ -91,21 +91,17 @@ class WordStore:
 
     def add(self, entries: Mapping[str, Phones], scope: Scope = EVERYWHERE) -> WordStore:
         """Write entries of one scope into the list, which is made where there is none."""
+        change = partial(add_overrides, entries=entries, scope=scope)
         if self.client is not None:
-            from drillgen.practice.clients import edit_client
+            from drillgen.practice.clients import edit_words
 
-            def change(now: Client) -> Mapping[str, object]:
-                return {"words": add_overrides(now.words.lstrip("\n"), entries, scope)}
-
-            return WordStore(self.path, edit_client(self.client.file, change))
+            return WordStore(self.path, edit_words(self.client.file, change))
         if self.path.suffix.lower() in (*_LEXICONS, *TABLES):
             mend = "name a word list (.txt); drillgen words import takes this file into it"
             raise InputError("no word is written into such a file", mend, file=self.path)
-        with hold(self.path):
-            text = read_text(self.path, may_be_empty=True) if is_there(self.path) else ""
-            text = add_overrides(text, entries, scope)
-            make_folder(self.path.parent)
-            write_whole(self.path, text.encode(), private=True)
+        from drillgen.speech.review import edit_list
+
+        edit_list(self.path, change, tell)
         return self
 
 

@@ -320,6 +320,11 @@ def _change(old: str, changes: Mapping[str, object]) -> str:
     return tomlkit.dumps(document)
 
 
+def edit_words(file: Path, change: Callable[[str], str]) -> Client:
+    """Change the word list in a client's file."""
+    return edit_client(file, lambda now: {"words": change(now.words.lstrip("\n"))})
+
+
 def note_used(
     client: Client, passages: Iterable[str] = (), prompts: Iterable[tuple[str, ...]] = ()
 ) -> Client:
@@ -335,11 +340,9 @@ def note_used(
 def add_log(client: Client, entries: Iterable[LogEntry]) -> Client:
     """Take the sessions of a filled log; a session that is there already is replaced."""
     new = tuple(entries)
-
-    def merge(now: Client) -> Mapping[str, object]:
-        return {"log": format_log(merge_logs(now.read_log(), new)).replace("\r\n", "\n")}
-
-    return edit_client(client.file, merge)
+    return edit_client(
+        client.file, lambda now: {"log": _as_text(format_log(merge_logs(now.read_log(), new)))}
+    )
 
 
 def take_log(client: Client, text: str, name: str) -> tuple[str, str]:
@@ -360,11 +363,13 @@ def take_log(client: Client, text: str, name: str) -> tuple[str, str]:
 
 def add_take(client: Client, row: TakeRow) -> Client:
     """Note the measures of a take; its sound is kept nowhere."""
+    return edit_client(
+        client.file, lambda now: {"takes": _as_text(format_takes((*read_takes(now), row)))}
+    )
 
-    def append(now: Client) -> Mapping[str, object]:
-        return {"takes": format_takes((*read_takes(now), row)).replace("\r\n", "\n")}
 
-    return edit_client(client.file, append)
+def _as_text(table: str) -> str:
+    return table.replace("\r\n", "\n")
 
 
 def read_takes(client: Client) -> tuple[TakeRow, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -13,17 +13,16 @@ from drillgen.core.accents import load_accent
 from drillgen.core.errors import InputError, placed
 from drillgen.core.files import hold, make_folder, write_whole
 from drillgen.core.phones import format_phones
-from drillgen.core.sources import decode_text, read_bytes
+from drillgen.core.sources import Tell, decode_text, read_bytes
 from drillgen.core.syllables import to_ipa
 from drillgen.core.tables import TEXT_HEADS, iter_rows
 from drillgen.core.values import Drill, Origin, Phones, Pronunciation, ReviewItem, Token
 from drillgen.speech.doubts import sentence_around
 from drillgen.speech.pronounce.overrides import (
-    change_override,
     format_override,
     parse_said,
 )
-from drillgen.speech.pronounce.places import EVERYWHERE, Scope, name_place
+from drillgen.speech.pronounce.places import Scope, name_place
 from drillgen.speech.pronounce.soundalike import Lookup, to_soundalike
 
 
@@ -237,16 +236,14 @@ def read_word_table(text: str, name: str, lookup: Lookup) -> str:
     return "\n".join(lines)
 
 
-def change_word(path: Path, word: str, phones: Phones | None, scope: Scope = EVERYWHERE) -> None:
-    """Write one choice to a word list, which is made if there is none, or take it off the list
-    (None). All other lines stay."""
+def edit_list(path: Path, change: Callable[[str], str], tell: Tell | None = None) -> None:
+    """Change the text of a word list, made if there is none; `tell` as for `decode_text`."""
     with hold(path):
         try:
             data = read_bytes(path) if path.is_file() else b""
         except OSError as error:
             raise InputError(f"can't be read ({error.strerror})", "check it", file=path) from None
-        old = decode_text(data, str(path)) if data.strip() else ""
-        text = change_override(old, word, phones, scope)
-        if text != old:
+        old = decode_text(data, str(path), tell=tell) if data.strip() else ""
+        if (text := change(old)) != old:
             make_folder(path.parent)
             write_whole(path, text.encode(), private=True)

@@ -6,7 +6,7 @@ threads may call it at once: each lane has an engine of its own, and a lock.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -37,7 +37,7 @@ from drillgen.speech.pronounce.overrides import (
 from drillgen.speech.pronounce.places import EVERYWHERE, Scope, find_places, name_place
 from drillgen.speech.pronounce.soundalike import to_soundalike
 from drillgen.speech.respell.key import key_entries
-from drillgen.speech.review import change_word, iter_uses, read_own
+from drillgen.speech.review import edit_list, iter_uses, read_own
 from drillgen.web.forms import Choices, Download, Steps, TooLargeError
 from drillgen.web.limits import Limits
 from drillgen.web.view import (
@@ -184,7 +184,9 @@ class _Words:
         """Keep a pronunciation, or forget that of a scope. InputError where that fails."""
         with self._lock:
             try:
-                change_word(self.path, word, phones, scope)
+                edit_list(
+                    self.path, partial(change_override, word=word, phones=phones, scope=scope)
+                )
             except (OutputError, OSError):
                 raise InputError(
                     f"{LIST_NAME} can't be written", "check the permissions of its folder"
@@ -429,14 +431,11 @@ class Workshop:
         return to_soundalike(phones) if phones else ""
 
     def _change_client(self, word: str, phones: Phones | None, scope: Scope, alias: str) -> None:
-        from drillgen.practice.clients import edit_client
-
-        def edit(now: Client) -> Mapping[str, object]:
-            return {"words": change_override(now.words.lstrip("\n"), word, phones, scope)}
+        from drillgen.practice.clients import edit_words
 
         file = self.read_client(alias).file
         try:
-            edit_client(file, edit)
+            edit_words(file, partial(change_override, word=word, phones=phones, scope=scope))
         except (DrillgenError, OSError):
             raise InputError(
                 "the client's file can't be written", "check the permissions of its folder"

@@ -17,7 +17,8 @@ from drillgen.core import files
 from drillgen.core.files import write_folder, write_whole
 from drillgen.core.phones import parse_phones
 from drillgen.practice.clients import edit_client, read_client
-from drillgen.speech.review import change_word
+from drillgen.speech.pronounce.overrides import add_overrides
+from drillgen.speech.review import edit_list
 
 SLOW = """
 import sys, time
@@ -71,7 +72,7 @@ def test_no_run_undoes_what_another_wrote(tmp_path: Path) -> None:
     said = parse_phones("B OW1 T")
 
     def change(number: int) -> None:
-        change_word(words, f"boat{number}", said)
+        edit_list(words, lambda text: add_overrides(text, {f"boat{number}": said}))
         WordStore(client.file, client).add({f"boat{number}": said})
 
     with ThreadPoolExecutor(16) as pool:
@@ -87,7 +88,7 @@ def test_a_lock_that_was_left_behind_is_waited_for(
 ) -> None:
     monkeypatch.setattr(files, "_PATIENCE", 0.05)
     (tmp_path / ".drillgen-words.txt").mkdir()
-    change_word(tmp_path / "words.txt", "boat", parse_phones("B OW1 T"))
+    edit_list(tmp_path / "words.txt", lambda _: "boat  B OW1 T\n")
     assert [path.name for path in tmp_path.iterdir()] == ["words.txt"]
 
 
