@@ -55,6 +55,8 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
             return end, (short, *rest)
     if piece.text.isupper() and len(piece.text) > 1:
         return decide_capitals(pieces, i, tables)
+    if piece.text == "pt" and not has_digit_before(pieces, i):
+        return i + 1, (piece._replace(note=UNKNOWN_SHORT),)
     if piece.text == "pt":
         return i + 1, (piece._replace(spoken=say_unit(pieces, i, tables.units["pt"])),)
     if piece.text.islower() and is_vowelless(piece.text):
@@ -72,17 +74,23 @@ _RARE: Final = 3.3
 """Zipf frequencies of words that are no abbreviations among short forms, and among words."""
 
 
+_OPENING: Final = re.compile("[A-Z](?:[a-z'’].*)?")
+"""A word with a capital may open a sentence; capitals and codes don't."""
+
+
 def decide_short(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     """A short rare word whose stop ends no sentence ("bur. at", "alt. 61"), or among short forms
     ("fam 91"): an abbreviation."""
     piece, limit = pieces[i], 0.0
     how_common = load_frequencies().get(piece.text.lower(), 0.0)
-    if how_common < RARE and any(p.kind is NUMBER for p in pieces[max(0, i - 4) : i + 5]):
-        limit = RARE if len(piece.text) < 5 and is_thin(pieces, i, 3) else 0.0
+    short = how_common < (RARE if len(piece.text) < 5 else 1.0)
+    if short and any(p.kind is NUMBER for p in pieces[max(0, i - 4) : i + 5]):
+        limit = RARE if is_thin(pieces, i, 3) else 0.0
     after = text_at(pieces, i + 3) if has_stop(pieces, i) and i + 3 < len(pieces) else "A"
-    if not after[0].isupper() and how_common < _COMMON and pieces[i + 2].text == " ":
+    if not _OPENING.fullmatch(after) and how_common < _COMMON and pieces[i + 2].text == " ":
         rare = _RARE if after[0].islower() else 4.0 if piece.text.islower() else 3.5
-        limit = _COMMON if is_thin(pieces, i) else rare if after[0].isalnum() else limit
+        plain = after[0].islower() or after[0].isdecimal()
+        limit = _COMMON if is_thin(pieces, i) else rare if plain else limit
     return i + 1, (piece._replace(note=UNKNOWN_SHORT) if how_common < limit else piece,)
 
 
@@ -118,7 +126,8 @@ def _is_before_name(pieces: Pieces, i: int) -> bool:
     street = k >= 0 and is_name(before) and _HOUSE.fullmatch(text_before(pieces, k)) is not None
     following = find_near(pieces, skip_stop(pieces, i), 1)
     after = text_at(pieces, following)
-    if following >= 0 and is_name(after) and pieces[following].kind is WORD and not street:
+    name = is_name(after) or (after == "A" and piece.text == "Dr")
+    if following >= 0 and name and pieces[following].kind is WORD and not street:
         return True
     doctor = piece.text.title() in ("Dr", "Rev", "Capt", "Gen", "Col", "Sgt", "Gov", "Sen")
     person = not is_name(before) or before.lower() in _GREETING

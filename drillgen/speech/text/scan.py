@@ -61,7 +61,7 @@ _LONG: Final = 6
 """Abbreviations that no table has are shorter."""
 
 RARE: Final = 3.6
-"""Zipf frequency below which a form of up to four letters may be short for a word."""
+"""Zipf frequency below which up to four letters may be short for a word; longer: unknown ones."""
 
 _QUICK: Final = re.compile("([A-Za-z][a-z]+)([,.;:?!]?)( ?)")
 _SPACE: Final = Piece(" ", SPACE)
@@ -254,7 +254,8 @@ class Scanner:
             lower = word.lower()
             if lower not in self._special and not (word == lower and is_vowelless(lower)):
                 pieces: tuple[Piece, ...]
-                rare = len(word) < 5 and word == lower and load_frequencies().get(word, 0) < RARE
+                limit = RARE if len(word) < 5 else 1.0 if len(word) < 7 else 0.0
+                rare = limit and word == lower and load_frequencies().get(word, 0.0) < limit
                 short = "short" if rare or (mark == "." and len(word) < _LONG) else ""
                 pieces = (Piece(word, WORD, self._words.setdefault(lower, (lower,)), short),)
                 if mark:

@@ -50,7 +50,7 @@ _SAFE_NUMBER: Final = re.compile(
 )
 """Plain numbers, shares, ordinals, prices, times of day, decades, ages, sizes, versions."""
 
-_LETTERS: Final = re.compile(r"[A-Z]{1,5}|[a-z]{1,4}|(?:[A-Za-z]\.){1,4}[A-Za-z]?")
+_LETTERS: Final = re.compile(r"[A-Z]{1,5}|[A-Za-z]{1,4}|(?:[A-Za-z]\.){1,4}[A-Za-z]?")
 _SURE_UNITS: Final = frozenset('gm%°"”″')
 """Units of one letter or sign that are hardly ever anything else behind a number."""
 

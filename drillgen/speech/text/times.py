@@ -127,7 +127,12 @@ def decide_ending(pieces: Pieces, i: int, k: int, following: int, tables: Tables
     """An ordinal's ending after a space: "12 th October"."""
     digits, after = plain_digits(pieces[i].text), text_at(pieces, following)
     ending = after.lower()
-    if following != i + 2 or ending not in ("st", "nd", "rd", "th") or not digits.isdecimal():
+    if (
+        following != i + 2
+        or after == "Th"
+        or ending not in ("st", "nd", "rd", "th")
+        or not digits.isdecimal()
+    ):
         return None
     near = find_near(pieces, following, 1)
     dated = is_month_at(pieces, near) or is_month_at(pieces, k)
