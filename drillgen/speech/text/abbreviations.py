@@ -55,7 +55,7 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
             return end, (short, *rest)
     if piece.text.isupper() and len(piece.text) > 1:
         return decide_capitals(pieces, i, tables)
-    if piece.text == "pt" and not has_digit_before(pieces, i):
+    if piece.text == "pt" and is_thin(pieces, i) and not has_digit_before(pieces, i):
         return i + 1, (piece._replace(note=UNKNOWN_SHORT),)
     if piece.text == "pt":
         return i + 1, (piece._replace(spoken=say_unit(pieces, i, tables.units["pt"])),)

@@ -171,7 +171,8 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
     if len(form) < 2 or form in ("CD", "DC", "MC", "CV", "XL", "MD", "DI", "MI", "CC", "MM"):
         return None
     if form == "IV" and (
-        lower in ("an", "on") or text_after(pieces, i) in ("drip", "line", "fluids", "#")
+        lower in ("an", "on")
+        or text_after(pieces, i) in ("drip", "line", "fluids", "#18", "#20", "#22")
     ):
         return i + 1, (Piece(form, WORD, name_letters("iv")),)
     numbered = text_after(pieces, i)[:1].isdecimal()
