@@ -205,11 +205,6 @@ class _Blocks(HTMLParser):
         if not self._hidden:
             self._open.append(data)
 
-    def close(self) -> None:
-        """The last block ends."""
-        super().close()
-        self._finish()
-
     def _finish(self) -> None:
         block = "".join(self._open)
         if block.strip("# \n"):
@@ -219,7 +214,8 @@ class _Blocks(HTMLParser):
 
 def _read_html(html: str) -> list[str]:
     parser = _Blocks()
-    parser.feed(html)
+    # What begins a block ends the last one, too.
+    parser.feed(f"{html}<p>")
     parser.close()
     return parser.blocks
 

@@ -230,12 +230,7 @@ class Block(NamedTuple):
 def check_text(path: Path, tell: Tell | None = None) -> str:
     """The encoding of a file, by its first megabyte: UTF-8; where there is `tell`, one of a
     byte a sign may be guessed. InputError says why a file can't be read."""
-    try:
-        with path.open("rb") as file:
-            head = file.read(_HEAD)
-    except OSError as error:
-        reason = error.strerror or "unknown reason"
-        raise InputError(f"can't be read ({reason})", "check the name", file=path.name) from None
+    head = _read_head(path)
     check_magic(head, path.name)
     if b"\0" in head:
         raise InputError("not a text file", "give a plain text in UTF-8", file=path.name)
@@ -253,6 +248,15 @@ def check_text(path: Path, tell: Tell | None = None) -> str:
         problem = "nothing to say" if head.strip() else "no text"
         raise InputError(f"there is {problem} in it", "give a text in English", file=path.name)
     return encoding
+
+
+def _read_head(path: Path) -> bytes:
+    try:
+        with path.open("rb") as file:
+            return file.read(_HEAD)
+    except OSError as error:
+        reason = error.strerror or "unknown reason"
+        raise InputError(f"can't be read ({reason})", "check the name", file=path.name) from None
 
 
 def list_blocks(path: Path, size: int = BLOCK, encoding: str = "utf-8") -> tuple[Block, ...]:
@@ -524,13 +528,7 @@ def find_sentences(
 def _find_plain(path: Path, folder: Path, tell: Tell | None) -> Path:
     """The file, or its text as UTF-8 in a folder where it is of another kind: a word
     processor's, a PDF, UTF-16 …"""
-    try:
-        with path.open("rb") as file:
-            head = file.read(CHUNK)
-    except OSError:
-        # `check_text` says why.
-        return path
-    if is_plain(head, path.suffix):
+    if is_plain(_read_head(path), path.suffix):
         return path
     copy = Path(tempfile.mkdtemp(dir=folder)) / f"{path.stem}.txt"
     copy.write_bytes(read_passage(path, None, tell).text.encode())

@@ -6,7 +6,7 @@ threads may call it at once: each lane has an engine of its own, and a lock.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -21,7 +21,7 @@ from drillgen.core.options import Format
 from drillgen.core.phones import format_phones
 from drillgen.core.printable import clean, name_file
 from drillgen.core.sources import decode_text
-from drillgen.core.values import Drill, Phones, Pronunciation, Respelling, VersionKind, Worksheet
+from drillgen.core.values import Drill, Pronunciation, Respelling, VersionKind, Worksheet
 from drillgen.core.wording import choose_wording
 from drillgen.sheets.content import drop_idle_rungs
 from drillgen.sheets.drill import lay_out_drills
@@ -180,20 +180,10 @@ class _Words:
             # What was corrected on the page wins: it is the newest decision.
             return merge_overrides((self._own, self._fixed)), self.version
 
-    def change(self, word: str, phones: Phones | None, scope: Scope) -> None:
-        """Keep a pronunciation, or forget that of a scope. InputError where that fails."""
+    def edit(self, change: Callable[[str], str]) -> None:
+        """Change the text of the list."""
         with self._lock:
-            try:
-                edit_list(
-                    self.path, partial(change_override, word=word, phones=phones, scope=scope)
-                )
-            except (OutputError, OSError):
-                raise InputError(
-                    f"{LIST_NAME} can't be written", "check the permissions of its folder"
-                ) from None
-            except InputError as error:
-                error.file = LIST_NAME if error.file else ""
-                raise
+            edit_list(self.path, change)
             # Two changes within a tick of the clock could have one stamp.
             self._stamp = (-1, -1)
 
@@ -423,23 +413,24 @@ class Workshop:
         `said`: ARPAbet, IPA or a sound-alike. Returns it as a sound-alike. InputError where
         it can't be read or written.
         """
-        phones = read_own(said, self._lexicon.first) if said.strip() else None
-        if client:
-            self._change_client(word, phones, scope, client)
-        else:
-            self._words.change(word, phones, scope)
-        return to_soundalike(phones) if phones else ""
-
-    def _change_client(self, word: str, phones: Phones | None, scope: Scope, alias: str) -> None:
         from drillgen.practice.clients import edit_words
 
-        file = self.read_client(alias).file
+        phones = read_own(said, self._lexicon.first) if said.strip() else None
+        change = partial(change_override, word=word, phones=phones, scope=scope)
+        file = self.read_client(client).file if client else None
+        name = "the client's file" if client else LIST_NAME
         try:
-            edit_words(file, partial(change_override, word=word, phones=phones, scope=scope))
-        except (DrillgenError, OSError):
-            raise InputError(
-                "the client's file can't be written", "check the permissions of its folder"
-            ) from None
+            if file:
+                edit_words(file, change)
+            else:
+                self._words.edit(change)
+        except (OutputError, OSError):
+            mend = "check the permissions of its folder"
+            raise InputError(f"{name} can't be written", mend) from None
+        except InputError as error:
+            error.file = name if error.file else ""
+            raise
+        return to_soundalike(phones) if phones else ""
 
     def make_file(self, choices: Choices, kind: Download, lane: Lane) -> File:
         """A sheet or practice page, named after the text; neutral in discreet wording."""
