@@ -60,6 +60,9 @@ class VariantRule(NamedTuple):
     loses: Callable[[Contest], bool]
     """Whether `entry` goes because there is `other`."""
 
+    spelled: str = ""
+    """What must stand in the word: a regular expression."""
+
 
 FIRST_ENTRY: Final = "first entry"
 WORD_TABLE: Final = "word table"
@@ -162,14 +165,9 @@ def _ng(contest: Contest) -> bool:
     return entry[-1] == "N" and other[-1] == "NG" and entry[:-1] == other[:-1]
 
 
-_NG_ENDS: Final = ("ng", "ngs", "ng's", "nging", "nged", "ngly", "ngness")
-
-
 def _hard_g(contest: Contest) -> bool:
     symbols = contest.entry.symbols
-    return contest.word.endswith(_NG_ENDS) and (
-        _without(symbols, "G", after=frozenset({"NG"})) == contest.other.symbols != symbols
-    )
+    return _without(symbols, "G", after=frozenset({"NG"})) == contest.other.symbols != symbols
 
 
 def _passing_k(contest: Contest) -> bool:
@@ -181,45 +179,17 @@ def _passing_k(contest: Contest) -> bool:
 
 def _silent_l(contest: Contest) -> bool:
     skeleton = contest.entry.skeleton
-    return any(part in contest.word for part in ("alm", "olm", "alk", "olk")) and (
-        _without(skeleton, "L", before=frozenset({"M", "K"})) == contest.other.skeleton != skeleton
-    )
-
-
-def _ically(contest: Contest) -> bool:
-    return "ically" in contest.word and _one_vowel_more(contest)
-
-
-_L_ENDS: Final = tuple(
-    f"{consonant}l{suffix}"
-    for consonant in "bcdfgkpstz"
-    for suffix in ("ing", "ings", "er", "ers", "ers'", "ist", "ists", "y")
-)
-
-
-def _syllabic_l(contest: Contest) -> bool:
-    return contest.word.endswith(_L_ENDS) and _one_vowel_more(contest)
-
-
-def _iring(contest: Contest) -> bool:
-    return contest.word.endswith(("iring", "yring")) and _one_vowel_more(contest)
+    return _without(skeleton, "L", before=frozenset("MK")) == contest.other.skeleton != skeleton
 
 
 def _shire(contest: Contest) -> bool:
-    return contest.word.endswith("shire") and (
-        contest.other.symbols[-2:] == ("SH", "ER") != contest.entry.symbols[-2:]
-    )
-
-
-_CLOTH: Final = re.compile("o(?:ss|st|f|th|ng|gs?$|gg)|ough(?!t)")
+    return contest.other.symbols[-2:] == ("SH", "ER") != contest.entry.symbols[-2:]
 
 
 def _cloth(contest: Contest) -> bool:
     entry, other = contest.entry.symbols, contest.other.symbols
-    return (
-        len(entry) == len(other)
-        and _CLOTH.search(contest.word) is not None
-        and {(a, b) for a, b in zip(entry, other, strict=True) if a != b} == {("AA", "AO")}
+    return len(entry) == len(other) and (
+        {(a, b) for a, b in zip(entry, other, strict=True) if a != b} == {("AA", "AO")}
     )
 
 
@@ -287,14 +257,39 @@ RULES: Final = (
     VariantRule("no y after ch, j, sh", "“education” with j, not j and y", _palatal_yod),
     VariantRule("r where it is written", "“present”, not “persent”", _metathesis),
     VariantRule("full -ing", "“going” ends in ng, not n", _ng),
-    VariantRule("no g after final ng", "“hanging” rhymes with “banging”: no hard g", _hard_g),
+    VariantRule(
+        "no g after final ng",
+        "“hanging” rhymes with “banging”: no hard g",
+        _hard_g,
+        "ng(?:'?s|ing|ed|ly|ness)?$",
+    ),
     VariantRule("no k in -ngth", "“length” without the passing k", _passing_k),
-    VariantRule("silent l", "“calm” and “walk” have no l", _silent_l),
-    VariantRule("-ically is -ik-lee", "nobody says four syllables in “basically”", _ically),
-    VariantRule("l opens -ling, -ler", "“handling” like “hand” and “ling”", _syllabic_l),
-    VariantRule("-iring is two syllables", "“firing” like “fie” and “ring”", _iring),
-    VariantRule("-shire is weak", "“Hampshire” ends like “pusher”", _shire),
-    VariantRule("cloth is no lot", "“cost” and “soft” as in “lost” (Wells 1982, 2.2.13)", _cloth),
+    VariantRule("silent l", "“calm” and “walk” have no l", _silent_l, "[ao]l[mk]"),
+    VariantRule(
+        "-ically is -ik-lee",
+        "nobody says four syllables in “basically”",
+        _one_vowel_more,
+        "ically",
+    ),
+    VariantRule(
+        "l opens -ling, -ler",
+        "“handling” like “hand” and “ling”",
+        _one_vowel_more,
+        "[bcdfgkpstz]l(?:ings?|er|ers'?|ists?|y)$",
+    ),
+    VariantRule(
+        "-iring is two syllables",
+        "“firing” like “fie” and “ring”",
+        _one_vowel_more,
+        "[iy]ring$",
+    ),
+    VariantRule("-shire is weak", "“Hampshire” ends like “pusher”", _shire, "shire$"),
+    VariantRule(
+        "cloth is no lot",
+        "“cost” and “soft” as in “lost” (Wells 1982, 2.2.13)",
+        _cloth,
+        "o(?:ss|st|f|th|ng|gs?$|gg)|ough(?!t)",
+    ),
     VariantRule("full form", "keep the consonants and syllables that fast speech drops", _shorter),
 )
 """The policy, in order. What no rule decides goes to the dictionary's first."""
@@ -325,7 +320,9 @@ def choose_variant(
     decided = FIRST_ENTRY
     read = list(map(_read_entry, entries))
     contests = [(i, j, Contest(word, read[i], read[j], accent)) for i, j in permutations(alive, 2)]
-    for name, _, loses in RULES:
+    for name, _, loses, spelled in RULES:
+        if not re.search(spelled, word):
+            continue
         losers = {i for i, _, contest in contests if loses(contest)}
         # Entries that beat each other in a ring would all go: the rule has no say then.
         if losers and len(losers) < len(alive):
@@ -373,7 +370,10 @@ def _load_words(table: str) -> Mapping[str, Phones]:
     return {word: parse_phones(phones) for word, phones, *_ in read_table(table)}
 
 
-_YOD_AFTER: Final = MappingProxyType({"T": "t", "D": "d", "N": "n"})
+_YOD_AFTER: Final = MappingProxyType(
+    {letter.upper(): re.compile(f"{letter}+(?=[uo]|ew|eu|wo)") for letter in "tdn"}
+)
+"""The letters of a consonant that stand before a spelling of the GOOSE vowel."""
 
 
 def local_form(word: str, phones: Phones, forms: Collection[str]) -> Phones:
@@ -430,34 +430,17 @@ def _add_yods(word: str, phones: Phones) -> Phones:
     said: list[Phone] = []
     at = 0
     for i, phone in enumerate(phones):
-        letter = _YOD_AFTER.get(phones[i - 1].symbol) if i else None
-        if letter and phone.symbol in ("UW", "UH"):
-            # The letters of this consonant and vowel: the next place where the
-            # consonant stands before a spelling of the vowel.
-            at = _find_goose(word, letter, at)
-            if at < 0:
+        spelled = _YOD_AFTER.get(phones[i - 1].symbol) if i else None
+        if spelled and phone.symbol in ("UW", "UH"):
+            found = spelled.search(word, at)
+            if found is None:
                 return (*said, *phones[i:])
+            at = found.end()
             # A final u is foreign or has its y already: "Hindu", "menu".
             if word.startswith(("u", "ew", "eu"), at) and word[at:] != "u":
                 said.append(PHONE_TABLE["Y"])
         said.append(phone)
     return tuple(said)
-
-
-_GOOSE: Final = ("u", "ew", "eu", "oo", "ou", "o", "wo")
-
-
-def _find_goose(word: str, letter: str, start: int) -> int:
-    """Where the vowel letters after the next such consonant begin, or -1."""
-    at = word.find(letter, start)
-    while at >= 0:
-        end = at + 1
-        while word.startswith(letter, end):
-            end += 1
-        if word.startswith(_GOOSE, end):
-            return end
-        at = word.find(letter, end)
-    return -1
 
 
 _FULL: Final = frozenset({"EH", "AO", "OW"})
