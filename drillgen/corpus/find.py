@@ -32,7 +32,7 @@ from drillgen.core.phones import vowel_indexes
 from drillgen.core.sources import Tell, check_magic, guess_encoding, is_plain, read_passage
 from drillgen.core.values import Origin, Phone, Pronunciation
 from drillgen.corpus.difficulty import ScoredWord, Scorer, find_step, score_total
-from drillgen.corpus.reader import LEXICAL_SETS, STEPS, Place, has_set_vowel
+from drillgen.corpus.reader import LEXICAL_SETS, STEPS, Place, has_set_vowel, read_set
 
 BLOCK: Final = 4 << 20
 """Bytes that one task covers."""
@@ -79,15 +79,12 @@ class Query:
 
     step: int
     rich_in: tuple[str, ...] = ()
-    """Lexical sets of Wells (1982), upper case; empty: any vowels."""
+    """Lexical sets of Wells (1982), in any case; empty: any vowels."""
 
     def __post_init__(self) -> None:
         if self.step not in STEPS:
             raise OptionError(f"step must be 1, 2 or 3, not {self.step}")
-        for name in self.rich_in:
-            if name not in LEXICAL_SETS:
-                known = ", ".join(LEXICAL_SETS)
-                raise OptionError(f"lexical set {name!r} is unknown", f"choose one of: {known}")
+        object.__setattr__(self, "rich_in", tuple(map(read_set, self.rich_in)))
 
 
 class Find(NamedTuple):
@@ -499,7 +496,7 @@ def find_sentences(
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
     if workers is not None and workers < 1:
         raise OptionError(f"workers must be 1 or more, not {workers}")
-    query = Query(step, tuple(name.strip().upper() for name in rich_in))
+    query = Query(step, tuple(rich_in))
     best: tuple[Find, ...] = ()
     done = 0
     with tempfile.TemporaryDirectory(prefix="drillgen-") as folder:

@@ -309,10 +309,9 @@ def parse_list(file: CorpusFile) -> WordList:
     )
 
 
-def list_files(kind: str, folder: Path | None = None) -> tuple[Path, ...]:
-    """The files of passages, prompts or lists, in order. `folder` stands in for corpora/."""
-    root = resource_folder("corpora") if folder is None else folder
-    return tuple(sorted((root / kind).glob("*.md")))
+def list_files(kind: str) -> tuple[Path, ...]:
+    """The files of passages, prompts or lists, in order."""
+    return tuple(sorted((resource_folder("corpora") / kind).glob("*.md")))
 
 
 def load_passages() -> tuple[CorpusPassage, ...]:
@@ -349,15 +348,19 @@ def find_prompts(keys: Iterable[str], locale: Locale) -> tuple[Prompt, ...]:
     return tuple(known[key] for key in keys)
 
 
-def load_word_list(lexical_set: str) -> WordList:
-    """The lists of a lexical set, in any case. OptionError if it is unknown."""
-    name = lexical_set.strip().upper()
+def read_set(text: str) -> str:
+    """The name of a lexical set, given in any case. OptionError lists the sets."""
+    name = text.strip().upper()
     if name not in LEXICAL_SETS:
         known = ", ".join(LEXICAL_SETS)
-        raise OptionError(f"lexical set {lexical_set!r} is unknown", f"choose one of: {known}")
-    return parse_list(
-        read_corpus_file(resource_folder("corpora") / "lists" / f"{name.lower()}.md")
-    )
+        raise OptionError(f"lexical set {name!r} is unknown", f"choose one of: {known}")
+    return name
+
+
+def load_word_list(lexical_set: str) -> WordList:
+    """The lists of a lexical set, in any case. OptionError if it is unknown."""
+    name = read_set(lexical_set).lower()
+    return parse_list(read_corpus_file(resource_folder("corpora") / "lists" / f"{name}.md"))
 
 
 def has_set_vowel(phones: Phones, lexical_set: str) -> bool:

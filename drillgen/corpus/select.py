@@ -84,23 +84,12 @@ def choose_prompts(
     return tuple(entry[-1] for entry in ranked[:count])
 
 
-def parse_history(text: str, *, name: str = "history") -> tuple[str, ...]:
-    """Keys of prompts that a client has had, in order, each once.
-
-    One key a line; empty lines and lines that start with # are left out. Keys
-    that the corpora no longer have are kept. Raises InputError with `name`
-    and line number for anything that can't be a key.
-
-    >>> parse_history("# used\\nerrands-1-parcel\\n")
-    ('errands-1-parcel',)
-    """
-    return tuple(dict.fromkeys(key for sheet in parse_sheets(text, name=name) for key in sheet))
-
-
 def parse_sheets(text: str, *, name: str = "history") -> tuple[tuple[str, ...], ...]:
-    """The keys of a history, sheet by sheet: empty lines stand between two sheets.
+    """The keys of the prompts that a client has had, sheet by sheet.
 
-    Errors as in `parse_history`.
+    One key a line, an empty line between two sheets; lines that start with # are left out.
+    Keys that the corpora no longer have are kept. Raises InputError with `name`
+    and line number for anything that can't be a key.
 
     >>> parse_sheets("errands-1-parcel\\nfood-1-tea\\n\\nfood-2-cook\\n")
     (('errands-1-parcel', 'food-1-tea'), ('food-2-cook',))
@@ -123,7 +112,7 @@ def append_history(text: str, chosen: Iterable[Prompt]) -> str:
 
     What stood there stays as it is; a key that is there already isn't added.
     """
-    have = set(parse_history(text))
+    have = {key for sheet in parse_sheets(text) for key in sheet}
     new = dict.fromkeys(prompt.key for prompt in chosen if prompt.key not in have)
     if not new:
         return text or HISTORY_HEAD

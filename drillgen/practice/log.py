@@ -184,10 +184,8 @@ class _Row(NamedTuple):
         except KeyError:
             raise self.fail(column, "write x or yes; no, or leave it blank") from None
 
-    def number(self, column: str, low: int, high: int, default: int | None = None) -> int:
+    def number(self, column: str, low: int, high: int) -> int:
         text = self.cells[column]
-        if not text and default is not None:
-            return default
         # isascii: int() would take digits of any script.
         if text.isascii() and text.isdigit() and len(text) < 9 and low <= int(text) <= high:
             return int(text)

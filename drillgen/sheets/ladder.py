@@ -36,13 +36,13 @@ from drillgen.core.printable import clean
 from drillgen.core.values import Drill, Passage, Run, Version, Worksheet
 from drillgen.core.wording import Wording, choose_wording, is_neutral
 from drillgen.corpus.reader import (
-    LEXICAL_SETS,
     LIST_UNITS,
     ListItem,
     has_set_vowel,
     load_passages,
     load_prompts,
     load_word_list,
+    read_set,
 )
 from drillgen.sheets.content import (
     delivery_texts,
@@ -171,11 +171,7 @@ def far_sets(target: str, accent: Accent | None = None, count: int = 2) -> tuple
 
 def read_contrasts(names: Iterable[str], options: DrillOptions) -> tuple[str, ...]:
     """Lexical sets as they were asked for, each once. OptionError for an unknown one."""
-    chosen = tuple(dict.fromkeys(name.strip().upper() for name in names))
-    for name in chosen:
-        if name not in LEXICAL_SETS:
-            known = ", ".join(LEXICAL_SETS)
-            raise OptionError(f"lexical set {name!r} is unknown", f"choose one of: {known}")
+    chosen = tuple(dict.fromkeys(map(read_set, names)))
     if len(chosen) > MAX_CONTRASTS:
         raise OptionError(
             f"{len(chosen)} contrasts are too many", f"choose {MAX_CONTRASTS} at most"

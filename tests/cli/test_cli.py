@@ -168,6 +168,16 @@ def test_import_takes_every_entry_or_says_why_not(
     assert run(["words", "import", "words.txt", "--list", "own.txt"]) == 0
     assert capsys.readouterr().err == "took 3 words into own.txt\n"
     assert sorted((here / "own.txt").read_text("utf-8").splitlines()) == sorted(lines)
+    # An alias of a lexicon may name any word of the dictionary.
+    lexicon = (
+        '<lexicon xmlns="http://www.w3.org/2005/01/pronunciation-lexicon" version="1.0"'
+        ' alphabet="ipa" xml:lang="en"><lexeme><grapheme>Kei</grapheme><alias>key</alias></lexeme>'
+        "</lexicon>"
+    )
+    (here / "aliases.pls").write_text(lexicon, encoding="utf-8")
+    assert run(["words", "import", "aliases.pls", "--list", "named.txt"]) == 0
+    assert (here / "named.txt").read_text("utf-8") == "kei  K IY1\n"
+    assert capsys.readouterr().err == "took 1 word into named.txt\n"
     (here / "empty.txt").write_text("# nothing\n", encoding="utf-8")
     said = fails(capsys, "words", "import", "empty.txt", "--list", "other.txt")
     assert "empty.txt: there are no words in it" in said

@@ -14,7 +14,7 @@ from drillgen.corpus.select import (
     append_history,
     choose_prompts,
     pair_answers,
-    parse_history,
+    parse_sheets,
 )
 
 TOPICS = ("food", "travel", "work")
@@ -105,19 +105,23 @@ def test_choice_keeps_its_promises(
         assert chosen[: count - 1] == shorter
 
 
+def read_history(text: str) -> tuple[str, ...]:
+    return tuple(key for sheet in parse_sheets(text) for key in sheet)
+
+
 def test_history_runs_dry_without_a_repeat() -> None:
     text = ""
     seen: list[str] = []
     for seed in range(6):
         chosen = choose_prompts(
-            POOL, step=2, topic=None, count=2, seed=seed, history=parse_history(text)
+            POOL, step=2, topic=None, count=2, seed=seed, history=read_history(text)
         )
         seen += keys(chosen)
         text = append_history(text, chosen)
     assert sorted(seen) == sorted(key for key in keys(POOL) if "-2-" in key)
-    assert parse_history(text) == tuple(seen)
+    assert read_history(text) == tuple(seen)
     with pytest.raises(OptionError, match=r"only 0 prompts are left at step 2 \(12 are in the"):
-        choose_prompts(POOL, step=2, topic=None, count=1, seed=1, history=parse_history(text))
+        choose_prompts(POOL, step=2, topic=None, count=1, seed=1, history=read_history(text))
 
 
 def test_topics_used_less_come_first() -> None:
@@ -145,14 +149,14 @@ def test_bad_choices(step: int, topic: str | None, count: int, message: str) -> 
 @pytest.mark.parametrize("line", ["two words", "Errands-1-a", "errands", "1-a", "<b>", "a--b"])
 def test_bad_history_line(line: str) -> None:
     with pytest.raises(InputError, match=r"used\.txt, line 3: .*errands-1-parcel"):
-        parse_history(f"# head\nfood-1-a\n{line}\n", name="used.txt")
+        parse_sheets(f"# head\nfood-1-a\n{line}\n", name="used.txt")
 
 
 def test_history_keeps_what_was_there() -> None:
     text = "\ufeff# mine\r\nfood-1-a\r\nold-9-gone"
     grown = append_history(text, POOL[:2])
     assert grown.startswith(text + "\n")
-    assert parse_history(grown) == ("food-1-a", "old-9-gone", "food-1-b")
+    assert read_history(grown) == ("food-1-a", "old-9-gone", "food-1-b")
     assert append_history(grown, POOL[:2]) == grown
 
 

@@ -13,7 +13,7 @@ centre follows Hillenbrand et al. 1995, JASA 97, 3099-3111.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -43,6 +43,9 @@ Hillenbrand et al. 1995 have, average 1002 to 1051."""
 
 _LOST: Final = float(np.log(2)) ** 2
 """How far a vowel without formants disagrees with its like: by an octave."""
+
+_ROUNDS: Final = 2000
+"""Draws of a bootstrap."""
 
 _HALF: Final = 0.045
 """Seconds of sound to each side of a centre."""
@@ -242,26 +245,19 @@ def _place(mean: VowelMean) -> tuple[float, float]:
     return hz_to_bark(mean.f1), hz_to_bark(mean.f2)
 
 
-def bootstrap(
-    values: Sequence[float],
-    clusters: Sequence[int],
-    *,
-    rounds: int = 2000,
-    seed: int = 0,
-    centre: Callable[[Numbers], float] = lambda x: float(np.median(x)),
-) -> tuple[float, float, float]:
+def bootstrap(values: Sequence[float], clusters: Sequence[int]) -> tuple[float, float, float]:
     """A mean without its outliers, and its 95% percentile interval (Efron 1979).
 
     Whole clusters are drawn (Davison and Hinkley 1997, section 3.8), since neighbours resemble
-    each other; values beyond three robust deviations from `centre` are drawn in to there.
+    each other; values beyond three robust deviations from the median are drawn in to there.
     """
     data = np.asarray(values, float)
-    middle = centre(data)
+    middle = float(np.median(data))
     reach = 3 * 1.4826 * float(np.median(np.abs(data - middle))) + 1e-9
     data = np.clip(data, middle - reach, middle + reach)
     _, index = np.unique(np.asarray(clusters), return_inverse=True)
     sums, counts = np.bincount(index, data), np.bincount(index)
-    picks = np.random.default_rng(seed).integers(0, len(sums), (rounds, len(sums)))
+    picks = np.random.default_rng(0).integers(0, len(sums), (_ROUNDS, len(sums)))
     means = sums[picks].sum(axis=1) / counts[picks].sum(axis=1)
     low, high = np.quantile(means, (0.025, 0.975))
     return float(data.mean()), float(low), float(high)
