@@ -170,10 +170,8 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
         return i + 1, (Piece(form, NUMBER, tables.say.integer(value)),)
     if len(form) < 2 or form in ("CD", "DC", "MC", "CV", "XL", "MD", "DI", "MI", "CC", "MM"):
         return None
-    if form == "IV" and (
-        lower in ("an", "on")
-        or text_after(pieces, i) in ("drip", "line", "fluids", "#18", "#20", "#22")
-    ):
+    dripping = re.fullmatch(r"drip|line|fluids|#[12]\d", text_after(pieces, i))
+    if form == "IV" and (lower in ("an", "on") or dripping):
         return i + 1, (Piece(form, WORD, name_letters("iv")),)
     numbered = text_after(pieces, i)[:1].isdecimal()
     if 40 <= value < 1000 and (numbered or not is_name(before)):
