@@ -205,11 +205,8 @@ def _is_before_number(pieces: Pieces, i: int) -> bool:
     if not pieces[following].text[0].isdecimal():
         return False
     if pieces[i].text.lower() in ("no", "art", "ed", "ex") and not has_stop(pieces, i):
-        return (
-            pieces[i].text == "No"
-            and bool(text_before(pieces, i))
-            and (text_before(pieces, i)[-1:] not in STOPS)
-        )
+        before = text_before(pieces, i)
+        return pieces[i].text == "No" and bool(before) and before[-1:] not in STOPS
     return has_stop(pieces, i) or pieces[i].text.lower() != "sec"
 
 

@@ -69,9 +69,8 @@ def decide_capitals(pieces: Pieces, i: int, tables: Tables) -> Answer:
         answer = _decide_roman(pieces, i, roman, tables)
         if answer:
             return answer
-    if form in ERAS and (
-        (following >= 0 and pieces[following].rule == "amount") or has_digit_before(pieces, i)
-    ):
+    counted = following >= 0 and pieces[following].rule == "amount"
+    if form in ERAS and (counted or has_digit_before(pieces, i)):
         return i + 1, (Piece(form, WORD, tuple(ERAS[form].split())),)
     acronym = tables.acronyms.get(lower)
     if acronym and acronym.reading == "noun":
@@ -118,24 +117,18 @@ def _decide_region(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
     if not (comma or where):
         return None
     if not place:
-        inside = (
-            not comma and where and (where == "any" or before.lower() in tables.cues["placing"])
-        )
-        inside = inside and not is_shouted(pieces, i)
+        inside = where == "any" or (where and before.lower() in tables.cues["placing"])
+        inside = inside and not comma and not is_shouted(pieces, i)
         return Piece(form, WORD, spoken, "", (), "a state") if inside else None
     first = k
     while (near := find_near(pieces, first, -1)) >= 0 and is_name(text_at(pieces, near)):
         first = near
     lead = text_before(pieces, first).lower()
     # After a name of two words a degree is as likely: "Ada Reed, MD", "Silver Spring, MD".
-    degree = form in _DEGREES and first < k and lead not in tables.cues["placing"]
-    degree = degree and before.lower() not in tables.cues["place name"]
-    if degree:
+    degree = form in _DEGREES and lead not in tables.cues["placing"]
+    if degree and first < k and before.lower() not in tables.cues["place name"]:
         return Piece(form, WORD, name_letters(form), "", (spoken,), "a degree")
-    other = (
-        (name_letters(form),) if form in _DEGREES and lead not in tables.cues["placing"] else ()
-    )
-    return Piece(form, WORD, spoken, "", other, "a state")
+    return Piece(form, WORD, spoken, "", (name_letters(form),) if degree else (), "a state")
 
 
 def read_roman(form: str) -> int:
@@ -160,11 +153,8 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
     ruler = text_before(pieces, k) if k >= 0 else ""
     if (lower, form) == ("malcolm", "X"):
         return None
-    if (
-        k >= 0
-        and before[:1].isupper()
-        and (lower in tables.cues["regnal"] or ruler.lower() in tables.cues["ruler"])
-    ):
+    regnal = lower in tables.cues["regnal"] or ruler.lower() in tables.cues["ruler"]
+    if before[:1].isupper() and regnal:
         return i + 1, (Piece(form, NUMBER, ("the", *tables.say.integer(value, "ordinal"))),)
     if lower in NUMBERED and (len(form) > 1 or lower not in LETTERED or form == "I"):
         return i + 1, (Piece(form, NUMBER, tables.say.integer(value)),)
@@ -226,19 +216,13 @@ def decide_letter(pieces: Pieces, i: int, tables: Tables) -> Answer:
     k = i - 2
     before = pieces[k].text if k >= 0 else ""
     lower = before.lower()
-    if (
-        (lower in NUMBERED or before[:1].isupper())
-        and pieces[k].kind is WORD
-        and pieces[k + 1].kind is SPACE
-    ):
-        regnal = before[:1].isupper() and (
-            lower in tables.cues["regnal"]
-            or text_before(pieces, k).lower() in tables.cues["ruler"]
-        )
-        after = text_after(pieces, i)
+    named = lower in NUMBERED or before[:1].isupper()
+    if named and pieces[k].kind is WORD and pieces[k + 1].kind is SPACE:
+        ruler, after = text_before(pieces, k).lower(), text_after(pieces, i)
+        regnal = lower in tables.cues["regnal"] or ruler in tables.cues["ruler"]
+        regnal = regnal and before[:1].isupper()
         free = not after[:1].isalpha() or after in tables.cues["after numeral"]
-        if piece.text != "I":
-            free = True
+        free = free or piece.text != "I"
         numbered = lower in NUMBERED and (piece.text == "I" or lower not in LETTERED)
         if free and (regnal or numbered):
             answer = _decide_roman(pieces, i, read_roman(piece.text), tables)
@@ -321,16 +305,13 @@ def decide_article(pieces: Pieces, i: int, _tables: Tables) -> Answer:
     quoted = word[:1] in tuple("\"“'‘(")
     if text_at(pieces, i + 1 if i + 1 < len(pieces) else -1) in ("+", "-", "="):
         return i + 1, (Piece("A", WORD, ("a.",)),)  # a grade
-    if is_name(word) and (
-        before in _TITLES or (before in (*tuple(",;:(&"), "", "and") and _has_initials(pieces, i))
-    ):
-        return i + 1, (Piece("A", WORD, ("a.",)),)
+    listed = before in (*tuple(",;:(&"), "", "and") and _has_initials(pieces, i)
+    initial = is_name(word) and (before in _TITLES or listed)
     numbered = following >= 0 and pieces[following].kind is NUMBER
-    if numbered and k == i - 2 and is_name(text_at(pieces, k)):
-        return i + 1, (Piece("A", WORD, ("a.",)),)  # Harbor A 2:08
-    if (named and not is_name(word)) or (named and before in LETTERED) or (lone and not quoted):
-        return i + 1, (Piece("A", WORD, ("a.",)),)
-    return i + 1, (Piece("A", WORD, ("a",)),)
+    numbered = numbered and k == i - 2 and is_name(text_at(pieces, k))  # Harbor A 2:08
+    named = named and (not is_name(word) or before in LETTERED)
+    letter = initial or numbered or named or (lone and not quoted)
+    return i + 1, (Piece("A", WORD, ("a.",) if letter else ("a",)),)
 
 
 def decide_initial(pieces: Pieces, i: int, tables: Tables) -> Answer:
@@ -346,11 +327,8 @@ def decide_initial(pieces: Pieces, i: int, tables: Tables) -> Answer:
     direction = read_direction(pieces, i, tables.cues)
     if direction:
         return i + 2, (Piece(piece.text + ".", WORD, direction),)
-    name = (
-        after[:1].isupper()
-        and pieces[following].kind is WORD
-        and before not in tables.cues["ends"]
-    )
+    name = after[:1].isupper() and pieces[following].kind is WORD
+    name = name and before not in tables.cues["ends"]
     if piece.text == "I" and (not is_name(after) or before in FUNCTION_WORDS):
         name = False
     if name and before not in LETTERED and not (_ends_sentence(after) and before):

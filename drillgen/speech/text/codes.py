@@ -62,12 +62,8 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
     before = text_at(pieces, k).lower().rstrip(".") or text_before(pieces, k).lower()
     if before == "" and k > 0:
         before = pieces[k - 1].text.lower()
-    if (
-        len(digits) == 3
-        and before in tables.cues["numbered road"]
-        and k >= 0
-        and digits[1:] != "00"
-    ):
+    road = before in tables.cues["numbered road"] and k >= 0
+    if road and len(digits) == 3 and digits[1:] != "00":
         return Piece(piece.text, NUMBER, tables.say.pairs(digits), "", (), "a number of a road")
     sized = before == "x" and pieces[find_near(pieces, k, -1)].kind is NUMBER
     numbered = before in tables.cues["coded"] or (before == "number" and len(digits) > 4)
@@ -82,10 +78,8 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
         return Piece(piece.text, NUMBER, tables.say.pairs(digits), "", (), "a house number")
     after = text_at(pieces, find_near(pieces, i, 1)).lower()
     military = is_clock(digits)
-    if military and (
-        after in tables.cues["military"]
-        or (digits[0] == "0" and before in ("at", "by", "from", "to"))
-    ):
+    timed = digits[0] == "0" and before in ("at", "by", "from", "to")
+    if military and (timed or after in tables.cues["military"]):
         return Piece(piece.text, NUMBER, tables.say.military(digits), "", (), "a time of day")
     if military and digits[0] == "0" and k != i - 1:
         near = before in tables.cues["hour"] or _TIMETABLE.fullmatch(before + " " + after)
@@ -186,11 +180,8 @@ def read_direction(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -
     inside = before.islower() and after in ("at", "over", "along") and low not in cues["letters"]
     wind = wind or (inside and tells(pieces, i, cues["winds"]))
     placed = road or wind or low in cues["before compass"] or "°" in before
-    told = (
-        low in cues["away"]
-        or (before.islower() and low not in cues["letters"])
-        or low in ("land", "site")
-    )
+    told = before.islower() and low not in cues["letters"]
+    told = told or low in cues["away"] or low in ("land", "site")
     away = told and after in ("of", "from")
     return name if placed or away or after in cues["after compass"] else ()
 

@@ -534,12 +534,8 @@ def read_code(text: str, say: Numerals) -> Words:
             continue
         word = "".join(c for c in fold_accents(part).lower() if "a" <= c <= "z")
         formula = len(word) < 4 and not part.islower() and not part.istitle()  # NaH2PO4
-        if (
-            len(word) > 2
-            and not formula
-            and (part.isupper() is False or len(word) > 4)
-            and is_sayable(word)
-        ):
+        letters = formula or len(word) < (5 if part.isupper() else 3)
+        if not letters and is_sayable(word):
             spoken += _split_mixed(part, word)
         elif part == "s" and spoken:
             spoken = pluralize(spoken)

@@ -49,12 +49,9 @@ def is_quote_open(pieces: Pieces, i: int) -> bool:
         if is_break(piece):
             return False
         if piece.text in tuple(APOSTROPHES):
-            before = pieces[k - 1] if k else None
-            return (
-                before is None
-                or before.kind is SPACE
-                or (before.kind is PUNCTUATION and before.text[0] not in ".,;:!?…")
-            )
+            before = pieces[k - 1]
+            opening = before.kind is PUNCTUATION and before.text[0] not in ".,;:!?…"
+            return k == 0 or before.kind is SPACE or opening
     return False
 
 
@@ -301,11 +298,8 @@ def decide_slash(pieces: Pieces, i: int, tables: Tables) -> Answer:
         kinds = kind_of(pieces, i - 1, tables), kind_of(pieces, i + 1, tables)
         if all(kinds) and kinds[0] != kinds[1]:
             return i + 1, (Piece(piece.text, NUMBER, ("per",)),)  # 20 mg/5 ml
-        rate = (
-            "°" not in before.text
-            and before.rule in ("money", "measure", "amount")
-            and after.kind is WORD
-        )
+        rate = before.rule in ("money", "measure", "amount") and after.kind is WORD
+        rate = rate and "°" not in before.text
         marks = re.fullmatch(r"\d{1,2}\.\d", before.text) and re.fullmatch(r"\d{1,3}", after.text)
         if before.rule == "amount" and marks and float(before.text) <= int(after.text):
             return i + 1, (Piece(piece.text, NUMBER, ("out", "of")),)

@@ -74,15 +74,9 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
         choice: Words = (*say.amount(left), "or", *say.amount(right))
         part = (say.mixed(*fraction),) if fraction else ()
         return say_number(piece, i, choice, part, "a choice")
-    if date and (
-        span
-        or before in tables.cues["before date"]
-        or before in DAYS
-        or _weekday_before(pieces, k)
-    ):
-        return say_number(
-            piece, i, date.spoken, (*date.other[:1],) if date.other else (), date.note
-        )
+    dated = span or before in tables.cues["before date"] | DAYS or _weekday_before(pieces, k)
+    if date and dated:
+        return say_number(piece, i, date.spoken, date.other[:1], date.note)
     told = _read_topic(pieces, i, left, right, tables)
     if told:
         return say_number(piece, i, told)
@@ -90,20 +84,10 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     given = before in ("of", "it", "this", "that", "them")
     given = given and text_before(pieces, k).lower() in tables.cues["rated"]
     share = low > 1 and (high == 100 or (high == 10 and is_plural_after(pieces, i)))
-    if rated and (
-        given
-        or share
-        or before in tables.cues["rated"]
-        or after.lower() in tables.cues["star"]
-        or low == high
-    ):
+    marked = before in tables.cues["rated"] or after.lower() in tables.cues["star"]
+    if rated and (given or share or marked or low == high):
         return say_number(piece, i, (*say.amount(left), "out", "of", *say.amount(right)))
-    measured = (
-        after in ("of", "in", "a", "an")
-        or after in tables.units
-        or after in tables.cues["measured"]
-    )
-    if fraction and (fraction[2] in _PARTS or measured):
+    if fraction and (fraction[2] in _PARTS or sized or after in ("of", "in", "a")):
         return _fraction(pieces, i, tables, date)
     return _decide_open_pair(pieces, i, tables, date)
 
@@ -228,13 +212,8 @@ def _fraction(pieces: Pieces, i: int, tables: Tables, date: Reading | None) -> A
     if unit and (unit.loose or tight or stopped):
         plural = text_after(pieces, following)
         packed = plural.islower() and plural.endswith("s") and len(plural) > 3
-        tail = (
-            unit.one
-            if tight or packed
-            else unit.several
-            if joined
-            else name_unit(piece.text, unit)
-        )
+        tail = unit.several if joined else name_unit(piece.text, unit)
+        tail = unit.one if tight or packed else tail
         number = spoken[1:] if tail[0] in ("a", "an") and spoken[0] == "a" else spoken
         middle = tuple(pieces[i + 1 : following])
         stop = has_stop(pieces, following) and text_after(pieces, following + 1)[:1].islower()

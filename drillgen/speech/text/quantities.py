@@ -251,12 +251,9 @@ def _decide_apart(pieces: Pieces, i: int, k: int, following: int, tables: Tables
     code = read_identifier(pieces, i, tables)
     if code:
         return i + 1, (code,)
-    if (
-        piece.text in tuple("1234")
-        and text_at(pieces, following).lower() in tables.cues["numbered book"]
-    ):
-        verse = find_near(pieces, skip_stop(pieces, following), 1)
-        named = text_at(pieces, following)[:1].isupper()
+    book = text_at(pieces, following)
+    if piece.text in tuple("1234") and book.lower() in tables.cues["numbered book"]:
+        verse, named = find_near(pieces, skip_stop(pieces, following), 1), book[:1].isupper()
         if verse > 0 and named and pieces[verse].rule in ("ratio", "clock", "amount", "range"):
             return say_number(piece, i, tables.say.integer(int(piece.text), "ordinal"))
     par = re.fullmatch(r"([-–+])(\d{1,2})", piece.text)
@@ -301,16 +298,13 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
         return k + 1, (*pieces[i:k], liters)
     if letter and (street or (stop and next_char.isupper()) or upper):
         return None  # 123 N. Main, 5 V Lane
+    number = pieces[i].spoken
     if joined_on:
-        number = ("and", *pieces[i].spoken)
-    elif fraction:
-        number = pieces[i].spoken
-        if tail[0] in ("a", "an") and number[0] == "a":
-            number = number[1:]
-    elif pieces[i].rule == "amount":
+        number = ("and", *number)
+    elif fraction and tail[0] in ("a", "an") and number[0] == "a":
+        number = number[1:]
+    elif not fraction and pieces[i].rule == "amount":
         number = tables.say.amount(amount)
-    else:
-        number = pieces[i].spoken
     between = tuple(pieces[i + 1 : k])
     written = "".join(p.text for p in pieces[k : end + 1])
     kind = WORD if written[:1].isalpha() else NUMBER
@@ -318,13 +312,8 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
         written, end = written + ".", end + 1
     ending = Piece(written, kind, tail)
     rate = text_at(pieces, end + 1) == "/" if end + 1 < len(pieces) else False
-    if (
-        letter
-        and between
-        and not rate
-        and text in "NJVWT"
-        and not tells(pieces, i, tables.cues["electric"])
-    ):
+    open_ = letter and between and not rate and text in "NJVWT"
+    if open_ and not tells(pieces, i, tables.cues["electric"]):
         ending = ending._replace(other=((f"{text.lower()}.",),), note="a unit")
     return end + 1, (Piece(amount, NUMBER, number), *between, ending)
 
@@ -356,18 +345,12 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if pieces[i].rule == "range":
         counted = re.fullmatch(r"(\d{4})[-–](\d{4})", pieces[i].text)
         if counted and text_after(pieces, i) in tables.cues["counted"]:
-            left, right = counted.groups()
-            return say_number(
-                pieces[i], i, (*tables.say.amount(left), "to", *tables.say.amount(right))
-            )
-        days = (
-            decide_verse(pieces, i, tables)
-            or decide_days(pieces, i, tables)
-            or decide_hours(pieces, i, tables)
-        )
-        score = days or decide_range(pieces, i, tables)
-        if score:
-            return score
+            left, right = map(tables.say.amount, counted.groups())
+            return say_number(pieces[i], i, (*left, "to", *right))
+        for decide in (decide_verse, decide_days, decide_hours, decide_range):
+            answer = decide(pieces, i, tables)
+            if answer:
+                return answer
     following = find_near(pieces, i, 1)
     if following >= 0 and following - i <= 2:
         measure = _measure(pieces, i, following, tables)

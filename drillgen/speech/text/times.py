@@ -127,12 +127,8 @@ def decide_ending(pieces: Pieces, i: int, k: int, following: int, tables: Tables
     """An ordinal's ending after a space: "12 th October"."""
     digits, after = plain_digits(pieces[i].text), text_at(pieces, following)
     ending = after.lower()
-    if (
-        following != i + 2
-        or after == "Th"
-        or ending not in ("st", "nd", "rd", "th")
-        or not digits.isdecimal()
-    ):
+    ends = ending in ("st", "nd", "rd", "th") and after != "Th"
+    if following != i + 2 or not ends or not digits.isdecimal():
         return None
     near = find_near(pieces, following, 1)
     dated = is_month_at(pieces, near) or is_month_at(pieces, k)
@@ -230,10 +226,7 @@ def decide_year(pieces: Pieces, i: int, k: int, after: str, tables: Tables) -> A
     plural = plural and not after.endswith(("ss", "us", "is")) and after not in FUNCTION_WORDS
     if after in ("-", "–", "to"):
         after = text_after(pieces, find_near(pieces, find_near(pieces, i, 1), 1))
-    if (
-        after in tables.cues["counted"] | tables.cues["counted"]
-        or before in tables.cues["before amount"]
-    ):
+    if after in tables.cues["counted"] or before in tables.cues["before amount"]:
         return say_number(piece, i, amount)
     if not plural:
         return say_number(piece, i, piece.spoken)
@@ -247,12 +240,9 @@ def decide_hours(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     match = re.fullmatch(
         r"(\d{1,2})(?:\.([0-5][05]))?[-–](\d{1,2})(?:\.([0-5][05]))?", pieces[i].text
     )
-    if (
-        not match
-        or not (match[2] or match[4])
-        or tables.say.american
-        or not 0 < int(match[1]) < 25 > int(match[3])
-    ):
+    if not match or not (match[2] or match[4]) or tables.say.american:
+        return None
+    if not 0 < int(match[1]) < 25 > int(match[3]):
         return None
     first = tables.say.time(match[1], match[2] or "")
     spoken = (*first, "to", *tables.say.time(match[3], match[4] or ""))
