@@ -6,6 +6,7 @@ import hashlib
 import hmac
 import json
 import os
+import re
 import secrets
 import shutil
 import sys
@@ -29,6 +30,8 @@ STANDARD_OUTPUT: Final = Path("-")
 _ENDINGS: Final = {"markdown": "md", "text": "txt", "htm": "html"}
 _KEPT: Final = 2_000
 """Files of ours that are known again; older ones need --force."""
+
+_MANY_PAGES: Final = 10
 
 F = TypeVar("F", bound=StrEnum)
 
@@ -129,7 +132,7 @@ class Outputs:
             print_bytes([data] if isinstance(data, bytes) else data)
             return
         write_whole(path, data, private=private)
-        typer.echo(f"wrote {path}", err=True)
+        typer.echo(f"wrote {path}{_count_pages(data)}", err=True)
         self._note([path])
 
     def _note(self, paths: Iterable[Path]) -> None:
@@ -145,6 +148,12 @@ class Outputs:
     def _is_ours(self, path: Path) -> bool:
         salt, *seals = _read_seals() or [""]
         return path.is_file() and _seal(path, self._made_by, salt) in seals
+
+
+def _count_pages(data: object) -> str:
+    """How many pages a long PDF has: it is known before it is printed."""
+    found = re.search(rb"/Type/Pages/Count (\d+)", data) if isinstance(data, bytes) else None
+    return f" ({int(found[1])} pages)" if found and int(found[1]) >= _MANY_PAGES else ""
 
 
 def _seal_file() -> Path:

@@ -10,6 +10,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
+import pypdf
 import pytest
 from cli_helper import fails
 
@@ -256,3 +257,11 @@ def test_ctrl_c_while_it_loads() -> None:
         _, errors = process.communicate(timeout=60)
         assert process.returncode in (130, -signal.SIGINT), errors
         assert "Traceback" not in errors
+
+
+def test_the_pages_of_a_long_pdf_are_told(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (here / "a.txt").write_text("Two boats met on the quay, and then it rained all night. " * 60)
+    assert run(["sheet", "a.txt", "-o", "a.pdf"]) == 0
+    pages = len(pypdf.PdfReader(here / "a.pdf").pages)
+    assert pages >= 10
+    assert capsys.readouterr().err == f"wrote a.pdf ({pages} pages)\n"
