@@ -162,7 +162,7 @@ def prompt_section(
 ) -> Section:
     """A prompt: room for an own answer, then the model answers; or the own answer's versions."""
     words = wording.prompts
-    ticks = make_ticks(words.free, head.repetitions, wording, named=item.drilled is None)
+    ticks = make_ticks(words.free, head.repetitions, wording, named=False)
     talk = Section(
         words.own if item.lines else words.free,
         (Lines(item.lines, words.lines.format(count=item.lines)),) if item.lines else (),
