@@ -275,7 +275,7 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
     follow = find_near(pieces, k + 1, 1) if stop else -1
     next_char = pieces[follow].text[:1] if follow >= 0 else ""
     inside = stop and (next_char.islower() or next_char.isdecimal())
-    stone = text == "st" and amount.isdecimal() and not text_after(pieces, k)[:1].isalpha()
+    stone = text == "st" and amount.isdecimal() and not text_after(pieces, k)[:1].isupper()
     stone = stone and (amount[-1] != "1" or amount == "11")  # 21 st
     if not unit.loose and k > i + 1 and not stone and not (text == "in" and stop):
         return None
@@ -373,28 +373,28 @@ def _decide_old_money(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     """Shillings and pence: "£839 19s. 3d.", "3s 9d", "8d. in the pound"."""
     piece = pieces[i]
     shillings, pence = _SHILLINGS.fullmatch(piece.text), _PENCE.fullmatch(piece.text)
-    if not (shillings or pence):
+    coins = shillings or pence
+    if not coins:
         return None
     before, after = find_near(pieces, i, -1), find_near(pieces, skip_stop(pieces, i), 1)
     if text_at(pieces, before) == ".":
         before = find_near(pieces, before, -1)
     pounds = before >= 0 and pieces[before].text[:1] == "£"
+    figure = coins[1]
     if shillings:
         beside = pounds or _PENCE.fullmatch(text_at(pieces, after))
-        unit: Words = ("shilling",) if shillings[1] == "1" else ("shillings",)
-        figure = shillings[1]
+        unit = "shilling" if figure == "1" else "shillings"
     else:
         old = tells(pieces, i, tables.cues["old money"])
         beside = pounds or old or _SHILLINGS.fullmatch(text_at(pieces, before))
-        unit = ("penny",) if pence and pence[1] == "1" else ("pence",)
-        figure = pence[1] if pence else ""
+        unit = "penny" if figure == "1" else "pence"
     fraction = split_fraction(figure)
     number = tables.say.mixed(*fraction) if fraction else tables.say.amount(figure)
     if not beside:
         if tables.say.american or not pence or not has_stop(pieces, i):
             return None
-        return say_number(piece, i, piece.spoken, ((*number, *unit),), "a letter")
-    return i + 1, (piece._replace(spoken=(*number, *unit)),)
+        return say_number(piece, i, piece.spoken, ((*number, unit),), "a letter")
+    return i + 1, (piece._replace(spoken=(*number, unit)),)
 
 
 def _decide_topical(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
@@ -403,20 +403,19 @@ def _decide_topical(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     symbol = piece.text.lstrip("0123456789.,¼½¾-–−")
     unit = find_topical(pieces, i, symbol, tables)
     heat = tables.units.get(f"{symbol}@heat")
-    label = text_at(pieces, find_word_before(pieces, i)).lower()
-    if (heat and label in _BEFORE_LETTERED | LETTERED) or not (unit or heat):
+    found, label = unit or heat, text_at(pieces, find_word_before(pieces, i)).lower()
+    if not found or (heat and label in _BEFORE_LETTERED | LETTERED):
         return None
     if heat and not unit and not _TEMPERATURE.fullmatch(piece.text):
         other = (*tables.say.amount(piece.text[:-1]), *heat.several)
         return say_number(piece, i, piece.spoken, (other,), "a letter")
-    unit = unit or tables.units[f"{symbol}@heat"]
     figure = piece.text.removesuffix(symbol)
     plain = len(tables.units[symbol].several) if symbol in tables.units else 0
     part = split_fraction(figure)
     number = tables.say.mixed(*part) if part else tables.say.amount(figure)
     number = piece.spoken[:-plain] if plain else number
     noun = text_after(pieces, i).lower() in tables.cues["electric"]  # a 20A outlet
-    return i + 1, (piece._replace(spoken=(*number, *name_unit(figure, unit, noun))),)
+    return i + 1, (piece._replace(spoken=(*number, *name_unit(figure, found, noun))),)
 
 
 def _decide_half(pieces: Pieces, i: int, tables: Tables) -> Answer | None:

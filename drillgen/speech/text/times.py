@@ -133,10 +133,7 @@ def decide_ending(pieces: Pieces, i: int, k: int, following: int, tables: Tables
     near = find_near(pieces, following, 1)
     dated = is_month_at(pieces, near) or is_month_at(pieces, k)
     if ending == "st" and not dated:
-        if digits[-1] == "1" != digits[-2:-1] or len(digits) > 2 or after != "st":
-            return None
-        middle, stone = pieces[i + 1], Piece("st", WORD, ("stone",))
-        return following + 1, (Piece(digits, NUMBER, pieces[i].spoken), middle, stone)
+        return None
     number = tables.say.ordinal(digits)
     of: Words = ("of",) if is_month_at(pieces, near) else ()
     the: Words = ("the",) if dated and (of or not tables.say.american) else ()
