@@ -58,7 +58,7 @@ class PagePhrase(Value, frozen=True):
 
 
 class PageSentence(Value, frozen=True):
-    """The phrases of a sentence."""
+    """The phrases of a sentence, or of a line of verse."""
 
     phrases: tuple[PagePhrase, ...]
     opens: bool

@@ -139,8 +139,8 @@ class Phrase(Struct, frozen=True):
     """Per token, the grade of each spoken word: its main syllable carries it, its other
     syllables have none. One nucleus in all, unless nothing is said."""
 
-    goes_on: bool = False
-    """It goes on with the line of verse in which the phrase before it stands."""
+    line: int = 0
+    """Number of its line of verse in the text, from 1; 0 in prose."""
 
 
 # A struct, which keeps its hash: phones stand in the keys of what is worked out once. Structs are

@@ -249,7 +249,7 @@ def iter_sentences(
             accent=drill.accent,
             flow=drill.flow[row] if flow else (),
         )
-        inside = any(phrase.goes_on for phrase in drill.phrases[row + 1 : row + 2])
+        inside = any(go_on(drill.phrases[row], then) for then in drill.phrases[row + 1 : row + 2])
         return (print_word(word, version.kind, breath=inside) for word in made)
 
     for number, opens, lines in groups or group_lines(drill):
@@ -278,7 +278,7 @@ def group_lines(drill: Drill) -> Iterator[Group]:
             if not text.strip():
                 continue
             size = sum(len(vowel_indexes(said.phones)) for said in chain.from_iterable(readings))
-            if lines and phrase.goes_on:
+            if lines and go_on(drill.phrases[lines[-1][-1]], phrase):
                 lines[-1].append(row)
             elif short and short + size <= _FITTING:
                 size += short
@@ -290,6 +290,11 @@ def group_lines(drill: Drill) -> Iterator[Group]:
             short = size if led and size <= _SHORT else 0
         if lines:
             yield number + 1, opens, lines
+
+
+def go_on(left: Phrase, right: Phrase) -> bool:
+    """Whether two phrases stand in one line of verse."""
+    return 0 < left.line == right.line
 
 
 _SHORT: Final = 2
@@ -501,7 +506,7 @@ def marks_used(sheet_drills: Iterable[Drill], *, flow: bool = True) -> frozenset
     for drill in sheet_drills:
         if drill.versions:
             signs.update(ARROWS[phrase.tune] for phrase in drill.phrases if phrase.grades)
-            signs.update(BARS[a.boundary] for a, b in pairwise(drill.phrases) if b.goes_on)
+            signs.update(BARS[a.boundary] for a, b in pairwise(drill.phrases) if go_on(a, b))
             if flow:
                 signs |= flow_signs(drill)
     return frozenset(signs)

@@ -157,8 +157,10 @@ def _iter_versions(sheet: Worksheet, wording: Wording) -> Iterator[PageVersion]:
 
 
 def _iter_sentences(drill: Drill, version: Version) -> Iterator[PageSentence]:
+    """Of verse a line at a time."""
     paragraph = -1
-    for _, group in groupby(_said_phrases(drill, version), key=lambda row: row[0].sentence):
+    said = _said_phrases(drill, version)
+    for _, group in groupby(said, key=lambda row: (row[0].sentence, row[0].line)):
         rows = list(group)
         opens = rows[0][0].paragraph != paragraph
         paragraph = rows[-1][0].paragraph

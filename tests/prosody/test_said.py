@@ -88,7 +88,7 @@ def test_any_text(text: str, breath: int) -> None:
         # A short "No." goes on with the sentence that it leads.
         leads = len(left.tokens) < 6 and right.paragraph == left.paragraph
         # In verse a sentence begins with a line.
-        leads |= right.goes_on
+        leads |= 0 < left.line == right.line
         assert step == (left.boundary is Boundary.MAJOR) or (leads and not step)
         assert right.paragraph - left.paragraph in ((0, 1) if step else (0,))
 
@@ -132,7 +132,7 @@ def test_verse_keeps_its_lines() -> None:
     lines = ["".join(token.text for token in phrase.tokens) for phrase in said.phrases]
     assert "".join(lines) == verse
     assert lines == verse.splitlines(keepends=True)
-    assert not any(phrase.goes_on for phrase in said.phrases)
+    assert [phrase.line for phrase in said.phrases] == [1, 2, 3, 4]
 
 
 def test_a_line_of_verse_goes_on_behind_its_breaths() -> None:
@@ -141,10 +141,10 @@ def test_a_line_of_verse_goes_on_behind_its_breaths() -> None:
         "  Are asleep on the beam.\n\nProse again."
     )
     phrases = read(PROSODY, verse)[1].phrases
-    assert [phrase.goes_on for phrase in phrases] == [0, 1, 0, 1, 0, 0]
+    assert [phrase.line for phrase in phrases] == [1, 1, 2, 2, 3, 0]
     assert [phrase.sentence for phrase in phrases] == [0, 0, 0, 0, 0, 1]
     talk = "“Is it far? I'm tired.”\n“No, and it's all downhill.”"
-    assert not any(phrase.goes_on for phrase in read(PROSODY, talk)[1].phrases)
+    assert not any(phrase.line for phrase in read(PROSODY, talk)[1].phrases)
     prose = "The boats come in with a load of\nsmall silver fish."
     assert len(read(PROSODY, prose, 40)[1].phrases) == 1
 

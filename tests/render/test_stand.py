@@ -20,6 +20,7 @@ from drillgen.sheets.content import iter_sentences
 from drillgen.sheets.drill import lay_out_drills
 from drillgen.sheets.guide import lay_out_guide
 from drillgen.sheets.ladder import LadderOptions, lay_out_ladder, make_ladder
+from drillgen.sheets.practice_page import make_practice_page
 from drillgen.speech.pipeline import Engine
 from drillgen.write import render
 from drillgen.write.pdf import build, write_pdf
@@ -201,3 +202,12 @@ def test_a_list_of_words_stands_in_columns() -> None:
     drill = drillgen.make_drill("I like the cool moon. " * 8)
     full, *_ = build(lay_out_drills(Worksheet((drill,), "", None)), PageOptions())["blocks"]
     assert len(full["blocks"][0]["counts"]) == 8
+
+
+def test_a_practice_page_keeps_the_lines_of_verse() -> None:
+    drill = drillgen.make_drill(
+        "The road is long, and the road is steep,\n  The mill is far,\nGo."
+    )
+    (text,) = make_practice_page(Worksheet((drill,), "Mill", None)).versions[0].texts
+    assert [len(line.phrases) for line in text.sentences] == [2, 1, 1]
+    assert [line.opens for line in text.sentences] == [True, False, False]

@@ -58,7 +58,7 @@ class Prosody:
         phrases: list[Phrase] = []
         weak: list[tuple[bool, ...]] = []
         sentence = paragraph = first = start = opened = at = 0
-        verse, goes_on = _find_verse(clauses), False
+        lines = _number_lines(clauses)
         for group in _find_groups(row, joints, breath):
             clause = clauses[group.clause] if group.clause >= 0 else None
             end = clause.end if clause else _before_openers(tokens, row.tokens[group.end])
@@ -71,32 +71,34 @@ class Prosody:
                 tune = tune_clause(tokens, clauses, group.clause, joints[group.clause])
             places = [token - first for token in row.tokens[start : group.end]]
             graded, weakened = _by_token(len(part), places, light, grades)
-            phrases.append(Phrase(part, boundary, tune, sentence, paragraph, graded, goes_on))
-            weak.append(weakened)
             while row.ends[at] < group.end:
                 at += 1
-            goes_on = verse[at] and not (clause and (clause.line or clause.paragraph))
+            line = lines[at]
+            phrases.append(Phrase(part, boundary, tune, sentence, paragraph, graded, line))
+            weak.append(weakened)
             first, start = end, group.end
             if boundary is Boundary.MAJOR and clause:
                 paragraph += clause.paragraph
+                goes_on = line > 0 and lines[at + 1 : at + 2] == [line]
                 if not goes_on and not _leads(row.words[opened:start], part, clause):
                     sentence += 1
                     opened = start
         return Said(tuple(phrases), tuple(weak))
 
 
-def _find_verse(clauses: Sequence[Clause]) -> list[bool]:
-    """Whether each clause stands in verse: a paragraph whose lines are kept, and one of them
-    goes on in the next. Where each is a sentence, people talk."""
-    verse: list[bool] = []
-    start = 0
+def _number_lines(clauses: Sequence[Clause]) -> list[int]:
+    """Per clause, the number of its line of verse, from 1; 0 in prose. Verse is a paragraph whose
+    lines are kept, and one of them goes on in the next: where each is a sentence, people talk."""
+    lines: list[int] = []
+    number = 1
     for end, clause in enumerate(clauses, 1):
         if clause.paragraph or end == len(clauses):
-            part = clauses[start:end]
-            on = any(one.line and one.boundary is not Boundary.MAJOR for one in part)
-            verse += [on] * (end - start)
-            start = end
-    return verse
+            part = clauses[len(lines) : end]
+            verse = any(one.line and one.boundary is not Boundary.MAJOR for one in part)
+            for one in part:
+                lines.append(number * verse)
+                number += one.line or one is clause
+    return lines
 
 
 def _leads(words: Sequence[str], tokens: Sequence[Token], clause: Clause) -> bool:
