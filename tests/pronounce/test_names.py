@@ -90,6 +90,25 @@ def test_names_that_people_carry_today() -> None:
     assert silent <= 0.05 * len(rows)
 
 
+@pytest.mark.parametrize("name", ["Boateng", "Csilla", "Guillermina", "Thuraya", "Gwang"])
+def test_a_possessive_is_said_like_its_name(name: str) -> None:
+    engine = Engine.load()
+
+    def say(text: str) -> list[str]:
+        (word,) = (w for t, row in engine.pronounce(text) if name in t.text for w in row)
+        return list(map(str, word.phones))
+
+    plain = say(f"We met {name} there.")
+    assert say(f"We met {name}'s son.")[: len(plain)] == plain
+    assert say(f"We met {name}’s son.")[: len(plain)] == plain
+
+
+@pytest.mark.parametrize("name", ["GWANG", "ZHANNA", "KVĚTA"])
+def test_a_name_among_shouted_words_is_not_spelled(name: str) -> None:
+    (row,) = (r for t, r in Engine.load().pronounce(f"WE MET {name} THERE.") if t.text == name)
+    assert len(row) == 1
+
+
 def _glide(phones: Phones) -> tuple[str, ...]:
     """The outline, whatever the stress: an i or u before a vowel is a glide or a syllable."""
     return outline(tuple(p if p.stress is None else PHONE_TABLE[f"{p.symbol}0"] for p in phones))

@@ -673,8 +673,18 @@ class Pronouncer:
         def say() -> Iterator[Pronunciation]:
             for i, (word, part) in enumerate(zip(token.spoken, parts, strict=True)):
                 # What a part is beside a hyphen stands in the table with it: "jean-".
-                mark = f"{'-' * (i > 0)}{part}{'-' * (i < len(parts) - 1)}"
-                yield self._judge_name(kept.words[word], part, mark.lower())
+                mark = f"{'-' * (i > 0)}{part}{'-' * (i < len(parts) - 1)}".lower()
+                found = kept.words[word]
+                bare, possessive = split_possessive(word)
+                if not possessive or found.origin is Origin.OVERRIDE:
+                    yield self._judge_name(found, part, mark)
+                    continue
+                # It is said like the name that has it.
+                base = self._resolve((bare,), kept)[bare]
+                name = self._judge_name(base, part, mark)
+                others = tuple(map(add_s, name.alternatives))
+                said = replace(name, word=word, phones=add_s(name.phones), alternatives=others)
+                yield said if name is not base or may_be_name(base) else found
 
         return self._say_once(kept, ("name", written, token.spoken), vowel_next, say)
 
@@ -707,8 +717,6 @@ class Pronouncer:
         accented = written.lower()
         if beside != accented and self._lexicon.is_corrected(beside):
             offers = self._lexicon.entries(beside)
-            if found.word.endswith("'s"):
-                offers = tuple(map(add_s, offers))
             return _rechoose(found, offers, Origin.DICTIONARY, 1.0, "")
         # The second part of "Ha-eun" has no capital.
         tall = written[:1].isupper() or found.origin is Origin.PREDICTED

@@ -19,7 +19,6 @@ import numpy as np
 from drillgen.core.resources import data_file
 from drillgen.core.values import Origin, Phones, Pronunciation
 from drillgen.speech.pronounce.compare import outline
-from drillgen.speech.pronounce.derive import add_s
 from drillgen.speech.pronounce.letter_rules import LetterRules
 
 if TYPE_CHECKING:
@@ -188,14 +187,13 @@ def judge_name(
     """How a name is said, from what is found without looking at its accents.
 
     `ours`: our own table has it, without accents. `written` is the name as it stands in the
-    text, without a possessive's ending, which `found` may have.
+    text.
     """
-    possessive = found.word.endswith("'s")
     name = written.capitalize() if written.isupper() and len(written) > 1 else written
     readings = reader.read(name)
     if not readings:
         return found
-    offers = [add_s(r.phones) if possessive else r.phones for r in readings]
+    offers = [r.phones for r in readings]
     letters, share = offers[0], readings[0].share
     said = outline(found.phones)
     if ours and (share < CERTAIN or said in map(outline, offers)):
@@ -220,7 +218,7 @@ def judge_name(
             r.share for offer, r in zip(offers, readings, strict=True) if outline(offer) != said
         )
         guessed = found.origin is Origin.PREDICTED or (
-            found.origin is Origin.DERIVED and found.confidence < 1 and not possessive
+            found.origin is Origin.DERIVED and found.confidence < 1
         )
         limit = DOUBTED if marked or (guessed and against >= AGAINST) else 1.0
         others = _unlike(found.phones, (*found.alternatives, *offers[:2]))
@@ -243,7 +241,7 @@ def _prefer_rules(found: Pronunciation, share: float, *, marked: bool) -> bool:
         return share >= (SURE if found.confidence >= 0.9 else LIKELY)
     doubted = found.origin is Origin.DICTIONARY and found.confidence < 1
     guessed = found.origin is Origin.PREDICTED or (
-        found.origin is Origin.DERIVED and found.confidence < 0.9 and not found.word.endswith("'s")
+        found.origin is Origin.DERIVED and found.confidence < 0.9
     )
     if doubted:
         return share >= SURE

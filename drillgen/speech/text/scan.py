@@ -210,7 +210,9 @@ def read_capitals(lower: str, tables: Tables, shouted: bool = False) -> Words:
         if acronym.reading in ("letters", "any") or (acronym.reading == "country" and not shouted):
             return name_letters(lower)
         return (lower,)
-    if _is_word_form(lower, tables) or (shouted and is_sayable(lower)) or len(lower) > 6:
+    # Among shouted words five letters with a vowel are rather a name: GWANG.
+    most = 4 if shouted and not _VOWELLESS.fullmatch(lower) else 6
+    if _is_word_form(lower, tables) or (shouted and is_sayable(lower)) or len(lower) > most:
         return (lower,)
     return name_letters(lower)
 
