@@ -195,13 +195,9 @@ def _is_before_number(pieces: Pieces, i: int) -> bool:
     if following >= 0 and _is_coded(pieces, i, following):
         return True
     if following < 0 or pieces[following].kind is not NUMBER:
-        return bool(
-            following >= 0
-            and has_stop(pieces, i)
-            and pieces[i].text.lower() != "no"
-            and pieces[following].rule in ("capitals", "letter", "small roman")
-            and read_roman(pieces[following].text.upper())
-        )
+        roman = pieces[following].rule in ("capitals", "letter", "small roman")
+        roman = roman and following >= 0 and read_roman(pieces[following].text.upper()) > 0
+        return roman and has_stop(pieces, i) and pieces[i].text.lower() != "no"
     if not pieces[following].text[0].isdecimal():
         return False
     if pieces[i].text.lower() in ("no", "art", "ed", "ex") and not has_stop(pieces, i):
@@ -213,11 +209,9 @@ def _is_before_number(pieces: Pieces, i: int) -> bool:
 def _is_coded(pieces: Pieces, i: int, following: int) -> bool:
     """As in "Policy no. HM/0048" and "Rm B14"."""
     text, code = pieces[i].text.lower(), pieces[following].text
-    if text == "no" and has_stop(pieces, i) and re.fullmatch(r"[A-Z]{1,5}-?\d[\w-]*", code):
-        return True
-    if text == "no" and has_stop(pieces, i) and code.isupper() and code.isalpha():
-        after = find_near(pieces, following, 1)
-        return len(code) < 4 and after >= 0 and text_at(pieces, after)[0] in "/0123456789"
+    if text == "no" and has_stop(pieces, i):
+        code += text_after(pieces, following) if re.fullmatch("[A-Z]{1,3}", code) else ""
+        return re.fullmatch(r"[A-Z]{1,5}[-/]?(?:\d.*)?", code) is not None and not code.isalpha()
     return text in ("rm", "apt") and pieces[following].kind is NUMBER
 
 
@@ -250,9 +244,8 @@ def _is_month(pieces: Pieces, i: int) -> bool:
     if not pieces[i].text[0].isupper() or text_at(pieces, before)[-1:] == "%":  # 5% APR
         return False
     following = find_near(pieces, skip_stop(pieces, i), 1)
-    if pieces[i].text == "APR" and "%" in text_at(pieces, following) + text_after(
-        pieces, following
-    ):
+    rate = text_at(pieces, following) + text_after(pieces, following)
+    if pieces[i].text == "APR" and "%" in rate:
         return False
     for k in (following, before):
         if k >= 0 and pieces[k].kind is NUMBER and pieces[k].text[:1].isdecimal():

@@ -154,17 +154,14 @@ def decide_dash(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if piece.text[0] == "−":
         numeric = any(k >= 0 and pieces[k].kind is NUMBER for k in (before, following))
         return i + 1, (piece if numeric else Piece(piece.text, PUNCTUATION),)
-    if before >= 0 and following >= 0 and _is_row(pieces[before].text, pieces[following].text):
-        return i + 1, (Piece(piece.text, NUMBER, ("to",)),)
-    if before >= 0 and following >= 0 and pieces[before].text in tables.units:
-        # "50 mins–1hr", "2 mi – 3 mi"
-        after = pieces[following].rule == "amount" and text_after(pieces, following)
-        unit = after in tables.units or pieces[following].rule == "measure"
-        if unit and has_digit_before(pieces, before):
-            return i + 1, (Piece(piece.text, NUMBER, ("to",)),)
-    if before >= 0 and following >= 0 and _is_span(pieces, i, before, following):
-        return i + 1, (Piece(piece.text, NUMBER, ("to",)),)
-    return i + 1, (piece,)
+    if before < 0 or following < 0:
+        return i + 1, (piece,)
+    left, right = pieces[before], pieces[following]
+    unit = right.rule == "amount" and text_after(pieces, following) in tables.units
+    measured = left.text in tables.units and (unit or right.rule == "measure")
+    measured = measured and has_digit_before(pieces, before)  # 50 mins–1hr, 2 mi – 3 mi
+    said = measured or _is_row(left.text, right.text) or _is_span(pieces, i, before, following)
+    return i + 1, (Piece(piece.text, NUMBER, ("to",)) if said else piece,)
 
 
 _NUMBERED: Final = re.compile(r"([A-Z]{1,2})(\d{1,3})")
@@ -185,8 +182,6 @@ def _is_span(pieces: Pieces, i: int, before: int, following: int) -> bool:
     """Whether both sides of a dash are ends of one span."""
     left, right = pieces[before], pieces[following]
     tight = before == i - 1 and following == i + 1
-    if tight and (left.text, right.text) in (("M", "F"), ("M", "Th"), ("M", "Sa")):
-        return True
     if _is_calendar(left.text) and right.text[:1].isdecimal() and right.kind is NUMBER:
         dated = has_day(pieces, before) and right.rule in ("amount", "ordinal")
         if dated and _is_calendar(text_after(pieces, following)):

@@ -345,17 +345,13 @@ class Scanner:
                 if letters in self._tables.topical or letters == "d":
                     return Piece(code[0], NUMBER, spoken, "measure")
                 known = len(letters) < 2 or letters.isupper() or not letters.isalpha()
-                if known:
-                    return Piece(code[0], NUMBER, spoken)
-                return Piece(code[0], NUMBER, spoken, "noted", (), UNKNOWN_SHORT)
+                return Piece(code[0], NUMBER, spoken, "noted", (), "" if known else UNKNOWN_SHORT)
             return None
         end, spoken, rule, other, note = reading
-        if rule in ("clock", "hour", "money", "measure") and chunk[end : end + 1] in tuple(
-            "-‐‑–—"
-        ):
-            second = None
-            if chunk[end + 1 : end + 2] and is_number_start(chunk, end + 1):
-                second = match_number(chunk, end + 1, self._tables)
+        dashed = chunk[end : end + 1] in tuple("-‐‑–—") and chunk[end + 1 : end + 2]
+        if dashed and rule in ("clock", "hour", "money", "measure"):
+            started = is_number_start(chunk, end + 1)
+            second = match_number(chunk, end + 1, self._tables) if started else None
             if second:
                 spoken = spoken[:-1] if spoken[-1] == "o'clock" else spoken
                 end = second.end
@@ -411,11 +407,15 @@ class Scanner:
                 return [spell_out(short, tables.abbreviations[short.lower()][0])]
         if _PLAIN.fullmatch(text) and chunk[end:].rstrip(",.:;)") == "/s":
             return [Piece(text + "/s", WORD, pluralize((lower,)))]
-        if text == "w" and chunk[end:] in ("", "/"):
-            return [Piece(chunk[pos:], WORD, ("with",))]
-        if text == "w" and after == "/":
-            within = chunk.startswith("in", end + 1) and not chunk[end + 3 : end + 4].isalpha()
-            return [Piece("w/in", WORD, ("within",)) if within else Piece("w/", WORD, ("with",))]
+        if text == "w" and after in ("", "/"):
+            within = re.match(r"/in(?![a-z])", chunk[end:])
+            return [
+                Piece(
+                    text + (within[0] if within else after),
+                    WORD,
+                    ("within" if within else "with",),
+                )
+            ]
         abbreviated = lower in tables.abbreviations and text not in ("EST", "MST", "IM", "HES")
         lone = text == lower and after not in tuple(APOSTROPHES)
         if abbreviated and (len(text) > 1 or lone):
