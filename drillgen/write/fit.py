@@ -229,13 +229,15 @@ def fit_version(
     if over and (smaller := closer()):
         scale = CLOSER
         tight, loose = _heights(ruler, head, smaller)
+    # In large print its last sentences would go to the page of the log, so that it may break.
+    parts = ruler.large and head.log is not None and tight + extra > room
     if tight + extra > room and not head.foot:
         extra = 0
     under, taken = (
         (3 * unit + head.foot if head.foot else 0, 0.0) if ruler.large else (0, head.foot)
     )
-    now = _slack_for(left - extra - 3 * unit - 1, tight, loose)
-    later = _slack_for(room - extra - 1, tight, loose)
+    now = None if parts else _slack_for(left - extra - 3 * unit - 1, tight, loose)
+    later = None if parts else _slack_for(room - extra - 1, tight, loose)
     if now is not None:
         y = spot.y + 3 * unit + tight + (loose - tight) * (now - _LEAST) / (1 - _LEAST) + under
         return Fit(now, scale, whole=True), Spot(y, spot.foot + taken)

@@ -217,3 +217,16 @@ def test_boxes_stand_beside_their_heading_where_both_have_room(
         data = pdf.build(document, PageOptions(PageSize.A4, large))
         full = next(block for block in data["blocks"] if block.get("ticks"))
         assert full["below"] is (large and below)
+
+
+def test_a_version_is_not_squeezed_where_the_log_goes_on_anyway() -> None:
+    passage = load_default_passage().text.split() * 2
+    parted = 0
+    for words in range(60, 180, 12):
+        drill = make_drill(" ".join(passage[:words]), DrillOptions(rungs=0))
+        document = lay_out_drills(Worksheet((drill,), "Quay", None))
+        *_, version, log = pdf.build(document, PageOptions(PageSize.A4, large=True))["blocks"]
+        if log["rows"] is None:
+            parted += 1
+            assert version["slack"] == 1
+    assert parted
