@@ -30,6 +30,7 @@ from drillgen.speech.text.rivals import UNSAID
 from drillgen.speech.text.rows import UNSETTLED, Words
 from drillgen.speech.text.scan import NUMBER, RARE, SPACE, WORD, Piece
 from drillgen.speech.text.tables import Tables
+from drillgen.speech.text.words import APOSTROPHES
 
 _BESIDE: Final = 6
 _REACH: Final = 30
@@ -147,7 +148,8 @@ def _are_sure_letters(pieces: Pieces, i: int, end: int, text: str, tables: Table
         known = letters in tables.acronyms or letters in ("am", "pm", "ps")
         return known or (len(letters) > 2 and text.isupper() and "." not in text)
     bracketed = text_before(pieces, i) == "(" and text_after(pieces, end - 1) == ")"
-    if letters == "u" or (bracketed and text.islower()):
+    torn = text_before(pieces, i) in tuple(APOSTROPHES)  # Friday 's
+    if letters == "u" or torn or (bracketed and text.islower()):
         return True  # sounds as what it stands for; the letter of a list
     k, following = find_word_before(pieces, i), find_near(pieces, end - 1, 1)
     before, after = text_at(pieces, k), text_at(pieces, following)
