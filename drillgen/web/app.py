@@ -47,7 +47,7 @@ from drillgen.web.limits import Limits
 from drillgen.web.share import MINUTES, Share, draw_code
 from drillgen.web.view import as_sentence
 from drillgen.web.worker import Work, Workers
-from drillgen.web.workshop import BusyError, Lane, SpokenWord, WordPanel, Workshop
+from drillgen.web.workshop import BusyError, File, Lane, SpokenWord, WordPanel, Workshop
 from drillgen.write.fonts import font_folder
 from drillgen.write.templates import load_templates
 
@@ -280,9 +280,7 @@ class Page:
         """A file, made for this answer and kept nowhere."""
         fields, choices = await self.read_choices(request)
         kind = parse_choice(Download, fields.get("format", ""), "format")
-        # A PDF takes longer than a preview: downloads never share its lane.
-        work = Workshop.make_file
-        return send_file(await self.run(choices, work, lane=Lane.SLOW, file=True, kind=kind))
+        return send_file(await self.make_file(choices, Workshop.make_file, kind=kind))
 
     async def text(self, request: Request) -> Response:
         """A passage or prompt of ours, for the script."""
@@ -298,8 +296,7 @@ class Page:
         if fields.get("act") == "stop":
             self._share.withdraw()
             return Response(status_code=303, headers={"Location": "/"})
-        work = Workshop.make_file
-        file = await self.run(choices, work, lane=Lane.SLOW, file=True, kind=Download.PRACTICE)
+        file = await self.make_file(choices, Workshop.make_file, kind=Download.PRACTICE)
         address = self._share.offer(file.data)
         code = Markup(draw_code(address))  # ours: it holds nothing of the request
         return self.html("share.html.j2", here="", code=code, address=address, minutes=MINUTES)
@@ -360,16 +357,21 @@ class Page:
         work: Callable[..., T_],
         *,
         lane: Lane | None = None,
-        file: bool = False,
         seconds: float = 0.0,
         **given: Any,
     ) -> T_:
         """Something that the workshop does, in the text's lane or another one; in `seconds`,
-        or the time of a file or an answer."""
+        or the time of an answer."""
         chosen = lane or self.workshop.choose_lane(choices.text)
         bound: Work[T_] = partial(work, choices=choices, lane=chosen, **given)
-        usual = self.limits.file_time if file else self.limits.work_time
-        return await self._lanes.run(chosen, bound, seconds or usual)
+        return await self._lanes.run(chosen, bound, seconds or self.limits.work_time)
+
+    async def make_file(
+        self, choices: Choices, work: Callable[..., File], *, seconds: float = 0.0, **given: Any
+    ) -> File:
+        """A file, which takes longer than a preview and never shares its lane."""
+        seconds = seconds or self.limits.file_time
+        return await self.run(choices, work, lane=Lane.SLOW, seconds=seconds, **given)
 
     async def _explain(self, choices: Choices, fields: Fields) -> WordPanel:
         at = fields.get("at", "")

@@ -79,15 +79,7 @@ async def read_sent(request: Request, limits: Limits) -> Sent:
 
 def read_text(choices: Choices) -> str:
     """The text that a take is of. InputError where there is none, or too much of it."""
-    text = choices.passage.text
-    words = len(text.split())
-    if not words:
-        raise InputError("there is no text yet", "paste one or choose a passage")
-    if words > MOST_WORDS:
-        raise InputError(
-            f"the text has {words:,} words", f"check {MOST_WORDS:,} at most at a time"
-        )
-    return text
+    return choices.text_up_to(MOST_WORDS, "check")
 
 
 def check_sent(

@@ -116,9 +116,7 @@ class DeskPages:
     async def practise(self, request: Request) -> Response:
         """The practice page of a text, to practise with at once."""
         _, choices = await self._page.read_choices(request)
-        file: File = await self._page.run(
-            choices, Workshop.make_file, lane=Lane.SLOW, file=True, kind=Download.PRACTICE
-        )
+        file = await self._page.make_file(choices, Workshop.make_file, kind=Download.PRACTICE)
         headers = {"Content-Security-Policy": PRACTICE_POLICY, "Permissions-Policy": MICROPHONE}
         return Response(file.data, media_type=file.media, headers=headers)
 
@@ -222,14 +220,8 @@ class DeskPages:
         body = await read_body(request, self._page.limits, self._page.limits.recordings)
         sent = recording.read_recorded(body)
         choices = read_choices(sent.fields, self._page.limits)
-        file: File = await self._page.run(
-            choices,
-            recording.make_recorded,
-            lane=Lane.SLOW,
-            file=True,
-            takes=sent.takes,
-            kind=sent.kind,
-        )
+        work = recording.make_recorded
+        file = await self._page.make_file(choices, work, takes=sent.takes, kind=sent.kind)
         return send_file(file)
 
     async def check(self, request: Request) -> Response:
@@ -330,9 +322,7 @@ class DeskPages:
         """A file of one of these pages: to look at in a tab, or to download."""
         choices = read_choices(fields, self._page.limits)
         kind = parse_choice(desk.Made, fields.get("format", "look"), "format")
-        file: File = await self._page.run(
-            choices, work, lane=Lane.SLOW, kind=kind, file=True, **given
-        )
+        file = await self._page.make_file(choices, work, kind=kind, **given)
         if kind is desk.Made.LOOK:
             headers = {"Content-Security-Policy": LOOK_POLICY}
             return Response(file.data, media_type=file.media, headers=headers)

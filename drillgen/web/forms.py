@@ -145,6 +145,17 @@ class Choices(msgspec.Struct, frozen=True, kw_only=True):
         title, text = take_title(self.text)
         return Passage(text, self.title or title or self.prompt)
 
+    def text_up_to(self, most: int, act: str) -> str:
+        """The text to practise. InputError where there is none, or one of more words than can be
+        dealt with; `act` says how."""
+        text = self.passage.text
+        words = len(text.split())
+        if not words:
+            raise InputError("there is no text yet", "paste one or choose a passage")
+        if words > most:
+            raise InputError(f"the text has {words:,} words", f"{act} {most:,} at most at a time")
+        return text
+
     @property
     def beginning(self) -> Choices:
         """The same with the first words of a long text alone, to show something soon."""

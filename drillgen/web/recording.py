@@ -61,11 +61,7 @@ def list_lines(
     workshop: Workshop, *, choices: Choices, lane: Lane
 ) -> dict[str, list[tuple[str, str]]]:
     """Per delivery the breath groups: what is read, and the original words."""
-    words = len(choices.passage.text.split())
-    if not words:
-        raise InputError("there is no text yet", "paste one or choose a passage")
-    if words > MOST_WORDS:
-        raise InputError(f"the text has {words:,} words", f"record {MOST_WORDS} at most at a time")
+    choices.text_up_to(MOST_WORDS, "record")
     sheet = make_worksheet(workshop.make(choices, lane), choices)
     return {
         delivery.value: [(group.text, group.original) for group in groups]
