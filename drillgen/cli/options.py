@@ -29,6 +29,7 @@ from drillgen.core.accents import DEFAULT_ACCENT
 from drillgen.core.errors import OptionError, placed
 from drillgen.core.options import (
     BREATH,
+    MAX_REPETITIONS,
     DrillOptions,
     Format,
     PageOptions,
@@ -231,8 +232,9 @@ class Practice(Pitched):
     @property
     def head(self) -> Worksheet:
         """A worksheet without drills yet."""
-        if not 1 <= self.repetitions <= 12:
-            raise OptionError(f"--repetitions must be 1 to 12, not {self.repetitions}")
+        if not 1 <= self.repetitions <= MAX_REPETITIONS:
+            problem = f"--repetitions must be 1 to {MAX_REPETITIONS}, not {self.repetitions}"
+            raise OptionError(problem)
         return Worksheet((), self.title, self.tone, self.repetitions, self.discreet)
 
 

@@ -10,6 +10,7 @@ from drillgen.core.accents import DEFAULT_ACCENT, load_accent, parse_accent
 from drillgen.core.errors import OptionError
 
 MAX_RUNGS: Final = 12
+MAX_REPETITIONS: Final = 12
 BREATH: Final = 14
 """Syllables of a breath group (common practice for a slow reader)."""
 

@@ -20,6 +20,7 @@ from drillgen.core.errors import DrillgenError, InputError, OptionError, placed,
 from drillgen.core.files import hold, make_folder, write_whole
 from drillgen.core.options import (
     MAX_BREATH,
+    MAX_REPETITIONS,
     MAX_RUNGS,
     MIN_BREATH,
     PageSize,
@@ -155,7 +156,7 @@ SETTINGS: Final[Mapping[str, Callable[[Any], Setting]]] = MappingProxyType(
         "partial": _words(lambda text: parse_choice(Strategy, text, "partial")),
         "watch": _words(lambda text: parse_choice(Watch, text, "watch")),
         "breath": _whole(MIN_BREATH, MAX_BREATH),
-        "repetitions": _whole(1, 12),
+        "repetitions": _whole(1, MAX_REPETITIONS),
         "unit": _words(lambda text: parse_choice(Unit, text, "unit")),
     }
 )

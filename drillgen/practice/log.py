@@ -17,7 +17,7 @@ from enum import IntEnum, StrEnum
 from typing import Any, Final, NamedTuple
 
 from drillgen.core.errors import DrillgenError, InputError, raise_all
-from drillgen.core.options import Unit
+from drillgen.core.options import MAX_RUNGS, Unit
 from drillgen.core.tables import iter_rows, write_rows
 from drillgen.core.values import VersionKind
 
@@ -290,7 +290,7 @@ def _add_entry(
         "session": lambda: row.number("session", 1, MAX_SESSION),
         "unit": functools.partial(row.choice, "unit", Unit),
         "kind": functools.partial(row.choice, "version", VersionKind),
-        "rung": lambda: row.number("rung", 1, 12) if partial else 0,
+        "rung": lambda: row.number("rung", 1, MAX_RUNGS) if partial else 0,
         "minutes": row.minutes,
         **{name: functools.partial(row.yes_no, name) for name in FILLED[:-1]},
         "tension": row.tension,

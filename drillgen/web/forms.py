@@ -17,6 +17,7 @@ from drillgen.core.errors import InputError, OptionError
 from drillgen.core.options import (
     BREATH,
     MAX_BREATH,
+    MAX_REPETITIONS,
     MAX_RUNGS,
     MIN_BREATH,
     DrillOptions,
@@ -35,7 +36,6 @@ from drillgen.web.limits import Limits
 
 DEFAULT_RUNGS: Final = DrillOptions().rungs
 VOICES: Final = ("none", *Voice)
-MAX_REPETITIONS: Final = 12
 
 _LETTERS: Final = re.compile(r"[^\W\d_](?:['’]?[^\W\d_])*")
 _WORD: Final = re.compile(r"\S+")
