@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final, NamedTuple
@@ -21,7 +21,7 @@ from drillgen.core.formants import bark_distance
 from drillgen.core.phones import Vowel, vowel_indexes
 from drillgen.core.resources import load_frequencies
 from drillgen.core.syllables import Syllable, syllabify
-from drillgen.core.values import Phones, Phrase, Pronunciation
+from drillgen.core.values import Phones
 
 PULLS: Final = MappingProxyType({"W": 1.0, "R": 0.75, "SH": 0.5, "ZH": 0.5, "CH": 0.5, "JH": 0.5})
 """Consonants that round the lips or draw the tongue back: /w/ does both."""
@@ -319,29 +319,6 @@ def score_total(words: Sequence[ScoredWord], scorer: Scorer) -> float:
     """The total of `score_words` alone, faster: for mining large texts."""
     loads = [scorer.weigh_word(word) for word in words]
     return sum(weigh_parts(measure_parts(words, loads, count_joints(words, loads))))
-
-
-def gather_sentences(
-    phrases: Sequence[Phrase],
-    readings: Sequence[Sequence[Sequence[Pronunciation]]],
-    choose: Callable[[Pronunciation], tuple[int, ...]] | None = None,
-) -> tuple[tuple[str, tuple[ScoredWord, ...]], ...]:
-    """Text and scored words of each sentence of a drill, in order.
-
-    `phrases` and `readings` are those of a Drill. `choose` gives the vowels
-    that are swapped; without it all are. A breath is taken after each phrase.
-    """
-    sentences: dict[int, tuple[list[str], list[ScoredWord]]] = {}
-    for phrase, row in zip(phrases, readings, strict=True):
-        text, words = sentences.setdefault(phrase.sentence, ([], []))
-        text.extend(token.text for token in phrase.tokens)
-        said = [reading for reading in itertools.chain.from_iterable(row) if reading.phones]
-        for place, reading in enumerate(said, 1):
-            swapped = choose(reading) if choose else vowel_indexes(reading.phones)
-            words.append(ScoredWord(reading.word, reading.phones, swapped, place == len(said)))
-    return tuple(
-        ("".join(text).strip(), tuple(words)) for text, words in sentences.values() if words
-    )
 
 
 def count_joints(words: Sequence[ScoredWord], loads: Sequence[WordLoad]) -> list[float]:

@@ -7,12 +7,12 @@ from typing import Any, NamedTuple
 
 from drillgen.core.errors import OptionError
 from drillgen.core.options import DrillOptions
-from drillgen.core.values import Drill, Pronunciation
+from drillgen.core.values import Drill, Grade, Pronunciation
 from drillgen.corpus.difficulty import (
     Difficulty,
+    ScoredWord,
     Scorer,
     format_difficulty,
-    gather_sentences,
     score_words,
 )
 from drillgen.speech.pipeline import Engine
@@ -41,44 +41,49 @@ def score_drill(
         raise ValueError(f"the scorer is for {scorer.target}, not {drill.target}")
     if not 0 <= rung <= options.rungs:
         raise OptionError(f"rung must be 0 (full swap) to {options.rungs}, not {rung}")
-    chosen = iter(_choose_in_order(drill, options, engine, rung))
-
-    def choose(_: Pronunciation) -> tuple[int, ...]:
-        # Sentences are gathered in the order of the text, words without phones left out.
-        return next(chosen)
-
     return tuple(
         ScoredSentence(" ".join(text.split()), score_words(words, scorer))
-        for text, words in gather_sentences(drill.phrases, drill.readings, choose)
+        for text, words in gather_sentences(drill, options, engine, rung)
     )
 
 
-def _choose_in_order(
-    drill: Drill, options: DrillOptions, engine: Engine, rung: int
-) -> Iterator[tuple[int, ...]]:
-    """The swapped vowels of each spoken word, in the order of the text."""
+def gather_sentences(
+    drill: Drill, options: DrillOptions, engine: Engine, rung: int = 0
+) -> Iterator[tuple[str, Sequence[ScoredWord]]]:
+    """Text and scored words of each sentence in which something is said, in order; a breath is
+    taken after each phrase. `options` and `rung` are those of `score_drill`."""
     nearness = engine.nearness(drill.target)
+    sentences: dict[int, tuple[list[str], list[ScoredWord]]] = {}
     ordinal = 0
+
+    def choose(word: Pronunciation, grade: Grade) -> tuple[int, ...]:
+        if not rung:
+            return swap_vowels(word.phones, drill.target).changed
+        levels = level_vowels(
+            word.phones,
+            nearness,
+            options.strategy,
+            grade=grade,
+            is_function=word.word in engine.function_words,
+            ordinal=ordinal % 2,
+        )
+        return choose_vowels(word.phones, levels, rung_threshold(rung, options.rungs))
+
     for phrase, row in zip(drill.phrases, drill.readings, strict=True):
+        text, words = sentences.setdefault(phrase.sentence, ([], []))
+        text.extend(token.text for token in phrase.tokens)
+        said: list[ScoredWord] = []
         for reading, grades in zip(row, phrase.grades, strict=True):
-            for word, grade in zip(reading, grades, strict=True):
-                if not word.phones:
-                    continue
-                if not rung:
-                    yield swap_vowels(word.phones, drill.target).changed
-                    continue
-                levels = level_vowels(
-                    word.phones,
-                    nearness,
-                    options.strategy,
-                    grade=grade,
-                    is_function=word.word in engine.function_words,
-                    ordinal=ordinal % 2,
-                )
-                threshold = rung_threshold(rung, options.rungs)
-                yield choose_vowels(word.phones, levels, threshold)
+            said += [
+                ScoredWord(word.word, word.phones, choose(word, grade))
+                for word, grade in zip(reading, grades, strict=True)
+                if word.phones
+            ]
             # Counts the tokens that are said, as the partial version does.
             ordinal += bool(reading)
+        if said:
+            words += [*said[:-1], said[-1]._replace(phrase_end=True)]
+    return (("".join(text).strip(), words) for text, words in sentences.values() if words)
 
 
 def format_scores(sentences: Sequence[ScoredSentence], *, brief: bool = False) -> str:

@@ -9,7 +9,7 @@ from drillgen.core.options import DrillOptions, Strategy
 from drillgen.core.values import VersionKind
 from drillgen.corpus.difficulty import Scorer
 from drillgen.corpus.reader import load_passages
-from drillgen.corpus.scoring import _choose_in_order, format_scores, score_drill
+from drillgen.corpus.scoring import format_scores, gather_sentences, score_drill
 from drillgen.speech.pipeline import Engine, make_drill
 
 TEXT = "\n\n".join(passage.text for passage in load_passages()[:3]) + " At 10:30 I paid £3.50."
@@ -34,8 +34,19 @@ def test_a_rung_swaps_what_its_version_swaps(strategy: Strategy, engine: Engine)
     )
     for version in drill.versions:
         if version.kind is not VersionKind.MARKED:
-            swapped = sum(map(len, _choose_in_order(drill, options, engine, version.rung)))
+            sentences = gather_sentences(drill, options, engine, version.rung)
+            swapped = sum(len(word.swapped) for _, words in sentences for word in words)
             assert swapped / vowels == pytest.approx(version.share, abs=1e-12)
+
+
+def test_sentences_are_gathered_with_their_breaths(engine: Engine) -> None:
+    options = DrillOptions()
+    drill = make_drill("When the tide turns, we sail. Sit.", options, engine=engine)
+    first, second = gather_sentences(drill, options, engine)
+    assert [text for text, _ in (first, second)] == ["When the tide turns, we sail.", "Sit."]
+    assert [word.word for word in first[1]] == ["when", "the", "tide", "turns", "we", "sail"]
+    assert [word.word for word in first[1] if word.phrase_end] == ["turns", "sail"]
+    assert [word.phrase_end for word in second[1]] == [True]
 
 
 def test_every_sentence_of_the_text_is_scored_once(engine: Engine) -> None:

@@ -22,15 +22,8 @@ from drillgen.core.formants import bark_distance
 from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
 from drillgen.core.resources import load_frequencies
 from drillgen.core.values import (
-    Boundary,
-    Origin,
     Phone,
     Phones,
-    Phrase,
-    Pronunciation,
-    Token,
-    TokenKind,
-    Tune,
 )
 from drillgen.corpus.difficulty import (
     COMMON_ZIPF,
@@ -43,7 +36,6 @@ from drillgen.corpus.difficulty import (
     Scorer,
     find_step,
     format_difficulty,
-    gather_sentences,
     score_total,
     score_words,
     weigh_parts,
@@ -428,35 +420,6 @@ def test_pronunciations_of_a_sentence_give_a_step() -> None:
 
     assert step_of("he sits in this tent") == 1
     assert step_of("we all rowed slowly home") == 3
-
-
-def test_sentences_of_a_drill_are_gathered_with_their_breaths() -> None:
-    def token(text: str) -> Token:
-        return Token(text, 0, 0, TokenKind.WORD if text.strip().isalpha() else TokenKind.SPACE)
-
-    def reading(word: str) -> tuple[Pronunciation, ...]:
-        return (Pronunciation(word, look_up(word), Origin.DICTIONARY),)
-
-    phrases = [
-        Phrase((token("Go"), token(", ")), Boundary.MINOR, Tune.LEVEL, 0, 0),
-        Phrase((token("eat"), token(". ")), Boundary.MAJOR, Tune.FALL, 0, 0),
-        Phrase((token("Sit"), token(".")), Boundary.MAJOR, Tune.FALL, 1, 0),
-        Phrase((token(" "),), Boundary.MAJOR, Tune.FALL, 2, 0),
-    ]
-    readings: list[list[tuple[Pronunciation, ...]]] = [
-        [reading("go"), ()],
-        [reading("eat"), ()],
-        [reading("sit"), ()],
-        [()],
-    ]
-    first, second = gather_sentences(phrases, readings)
-    assert first[0] == "Go, eat."
-    assert [word.word for word in first[1]] == ["go", "eat"]
-    assert [word.phrase_end for word in first[1]] == [True, True]
-    assert value_of(score_words(first[1], SCORER), "hiatus") == 0
-    assert second == ("Sit.", (ScoredWord("sit", look_up("sit"), (1,), True),))
-    kept = gather_sentences(phrases, readings, lambda _: ())
-    assert all(word.swapped == () for _, words in kept for word in words)
 
 
 def test_the_table_shows_every_part_and_where_it_is() -> None:
