@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import partial
 from typing import Final, TypeVar
 
 from drillgen.core.accents import DEFAULT_ACCENT, load_accent, parse_accent
@@ -130,14 +131,11 @@ class DrillOptions:
     """Syllables of a breath group at most, where the syntax allows (common practice)."""
 
     def __post_init__(self) -> None:
-        choices = {
-            "accent": parse_accent(self.accent),
-            "strategy": parse_choice(Strategy, self.strategy, "strategy"),
-            "watch": parse_choice(Watch, self.watch, "watch"),
-            "locale": parse_locale(self.locale or ""),
-        }
-        for name, value in choices.items():
-            object.__setattr__(self, name, value)
+        put = partial(object.__setattr__, self)
+        put("accent", parse_accent(self.accent))
+        put("strategy", parse_choice(Strategy, self.strategy, "strategy"))
+        put("watch", parse_choice(Watch, self.watch, "watch"))
+        put("locale", parse_locale(self.locale or ""))
         if not 0 <= self.rungs <= MAX_RUNGS:
             raise OptionError(f"rungs must be 0 to {MAX_RUNGS}, not {self.rungs}")
         if not MIN_BREATH <= self.breath <= MAX_BREATH:
