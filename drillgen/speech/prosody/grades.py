@@ -561,11 +561,14 @@ def _find_pointed(row: Row, start: int, end: int, told: Sequence[int]) -> int:
     if end - start > 2 and words[last - 2] == "not" and is_time(words, last - 1):
         return last - 1
     cleft = _find_cleft(row, start, end, told) if end - start > 4 else -1
-    return cleft if cleft >= 0 else _match("any", words, start, end)
+    # "I'm going THAT way anyway"
+    closed = max(end - (words[last] in members("trailers")), start + 1)
+    return cleft if cleft >= 0 else _match("any", words, start, closed)
 
 
 def _find_cleft(row: Row, start: int, end: int, told: Sequence[int]) -> int:
-    """ "It is not just the TREE that grows", "it was RUTH who paid". -1: none."""
+    """ "It is not just the TREE that grows", "it was RUTH who paid", "it's
+    the NOISE I can't stand". -1: none."""
     words = row.words
     only = words[start:end].index("not") + start if "not" in words[start:end] else end
     cleft = only + 1 < end and words[only + 1] in _ONLY
@@ -575,9 +578,10 @@ def _find_cleft(row: Row, start: int, end: int, told: Sequence[int]) -> int:
     ]
     start = start + it.index(True) if True in it else start if cleft else end
     for i in range(start + 3, end - 1):
-        if words[i] in ("who", "that") and row.tags[i + 1] in _FINITE | {"MD"}:
+        cannot = words[i] in _WHOSE and words[i + 1] in NEGATIVES and "the" in words[start:i]
+        if cannot or (words[i] in ("who", "that") and row.tags[i + 1] in _FINITE | {"MD"}):
             named = [k for k in told if start < k < i]
-            known = words[i] == "who" or only < i
+            known = words[i] != "that" or only < i
             return named[-1] if named and known and row.tags[named[-1]] in NOUNS else -1
     return -1
 
