@@ -57,7 +57,7 @@ _TOLD: Final = _INFLECTED | {"JJ"}
 _FINITE: Final = _VERBS - {"VBG", "VBN"}
 
 _WHOSE: Final = SUBJECTS - {"it", "there", "one"}
-_BEFORE: Final = PREPOSITIONS | {"until", "till"}
+_BEFORE: Final = frozenset({"to", "about", "at", "for", "from", "by", "until", "till"})
 _ONWARD: Final = OBJECTS | PREPOSITIONS
 _OTHERS: Final = frozenset({"other", "another"})
 _COUNTS: Final = frozenset({"few", "many", "several", "couple", "last", "next", "past", "whole"})
