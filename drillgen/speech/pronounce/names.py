@@ -190,7 +190,8 @@ def judge_name(
     text.
     """
     name = written.capitalize() if written.isupper() and len(written) > 1 else written
-    readings = reader.read(name)
+    # A capital inside is English: "McRae", "LaToya", "Da'Quan".
+    readings = () if name[1:] != name[1:].lower() else reader.read(name)
     if not readings:
         return found
     offers = [r.phones for r in readings]
