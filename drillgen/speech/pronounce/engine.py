@@ -615,13 +615,15 @@ class Pronouncer:
         vowel_next = _is_vowel_next(tokens, row, index)
         if form.slip is not None and not _is_slip(tokens, index, form.slip):
             return self._say_unslipped(tokens[index], vowel_next, kept)
-        if not form.homographs:
+        accented = split_possessive(tokens[index].text.lower())[0]
+        marked = not accented.isascii() and self._lexicon.entries(accented)
+        if not form.homographs or marked:
             name = self._say_name(tokens[index], form, vowel_next, kept)
             plain = form.linked if vowel_next else form.paused
             return self._say_accented(tokens[index], name, vowel_next, kept) or name or plain
         spoken = tokens[index].spoken
         before, written, after = find_sentence(tokens, index)
-        # "Wind-blown" or "résumé": the classifier sees what is said. The month in "8/16" and
+        # "Wind-blown": the classifier sees what is said. The month in "8/16" and
         # "Aug." has a capital.
         tall = written[:1].isupper() or tokens[index].kind is TokenKind.NUMBER
         said_so = [word.capitalize() for word in spoken] if tall else spoken
