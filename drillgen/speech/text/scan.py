@@ -93,7 +93,7 @@ _FACE: Final = re.compile(
 )
 _VOWELLESS: Final = re.compile("[b-df-hj-np-tv-xz]{2,5}")
 _HUMMED: Final = re.compile(
-    "(.+)\\1{2,}|b?r+|h?m+(?:ph|h+m+)?|sh+|p?s+t|pf+t?|ts+k|tch|gr+|n?th|z+|cwm|ngl"
+    "(.+)\\1{2,}|[bg]?r+|h?m+(ph|h+m+)?|sh+|p?s+t|pf+t?|ts+k|tch|n?th|z+|cwm|ngl"
 )
 """Sounds and words that have no vowel letter."""
 
