@@ -14,7 +14,7 @@ import os
 import random
 import statistics
 import sys
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain, groupby, islice, pairwise, zip_longest
 from typing import Any, Final, NamedTuple
@@ -135,7 +135,8 @@ def align(
         if len(take.samples) - end < _BLOCK // 2:
             end = len(take.samples)
         pcm = _prepare(take, start, end)
-        first = starts[max(0, bisect_left(starts, unit) - back)]
+        # The last block may have ended inside a word: never behind what comes next.
+        first = starts[max(0, bisect_right(starts, unit) - 1 - back)]
         words = _decode_on(expected, unit, first, back, pcm.tobytes())
         if end < len(take.samples):
             words, cut = _keep_sure(words, len(pcm) - _REST)
