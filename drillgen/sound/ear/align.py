@@ -15,7 +15,7 @@ import random
 import statistics
 import sys
 from bisect import bisect_right
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import chain, groupby, islice, pairwise, zip_longest
 from typing import Any, Final, NamedTuple
 
@@ -49,9 +49,10 @@ _GAP: Final = "<sil>"
 """A moment of silence: what stands for a word that is left out or said again.
 (An arc without any word would do, but a grammar with many of them takes minutes to prepare.)"""
 
-_BEAMS: Final[Mapping[str, float]] = {"beam": 1e-64, "wbeam": 1e-40, "pbeam": 1e-64}
+_BEAMS: Final[Mapping[str, float]] = {"beam": 1e-90, "wbeam": 1e-60, "pbeam": 1e-90}
 """How much less likely than the best a path may be and still be followed. The recogniser's own
-limits lose fast speech; in the grammar of a block wider ones take no longer."""
+limits lose fast speech, and 1e-64 lost some slow speech (0.67 of its words were placed, then
+0.99); in the grammar of a block wider ones take hardly longer."""
 
 _ENOUGH: Final = 12.0
 """Seconds of a take on which the order of the words is tried."""
@@ -97,6 +98,15 @@ class Heard(NamedTuple):
     fit: float = 0.0
     """How well the model's sounds fit: log likelihood per frame beside the likeliest sound's;
     -inf where its sounds could not be placed."""
+
+    def move(self, restore: Callable[[float], float]) -> Heard:
+        """At other times: `restore` gives that of what begins at a time."""
+        return self._replace(
+            start=restore(self.start),
+            end=restore(self.end - FRAME) + FRAME,
+            vowel_start=restore(self.vowel_start),
+            vowel_end=restore(self.vowel_end - FRAME) + FRAME,
+        )
 
 
 class EarError(DrillgenError):

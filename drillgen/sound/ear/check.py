@@ -26,7 +26,13 @@ from drillgen.core.take import (
 from drillgen.core.values import Delivery, Drill, Grade
 from drillgen.sound.ear.align import FRAME, Heard, align, tell_text
 from drillgen.sound.ear.expect import Expected, expect_syllables, same_vowel
-from drillgen.sound.ear.listen import RATE, Recording, find_pauses
+from drillgen.sound.ear.listen import (
+    RATE,
+    Recording,
+    find_pauses,
+    find_tones,
+    shorten_rests,
+)
 from drillgen.sound.ear.measure import (
     Formants,
     Numbers,
@@ -173,13 +179,15 @@ def _align(drill: Drill, take: Recording, delivery: Delivery, name: str) -> _Mea
         raise InputError("there is nothing to say in the text", "give at least one word")
     words = {unit.word for unit in expected}
     tries: list[tuple[bool, int, _Measured]] = []
+    short = shorten_rests(take)
     # A voice that the model knows badly goes astray where it may go back.
     for again in (True, False):
-        heard = align(take, expected, again=again)
-        measured = _Measured(take, expected, heard, Track(np.zeros(0), np.zeros(0)), [])
+        heard = align(short.take, expected, again=again)
+        placed = tuple(one.move(short.restore) for one in heard)
+        measured = _Measured(take, expected, placed, Track(np.zeros(0), np.zeros(0)), [])
         lost = len(_missing_words(measured)) if heard else len(words)
         few = len(words) < _FEW_WORDS
-        fits = bool(heard) and (few or tell_text(take, expected, heard) >= _LEAST)
+        fits = bool(heard) and (few or tell_text(short.take, expected, heard) >= _LEAST)
         tries.append((fits, -lost, measured))
         if fits and lost <= _ASTRAY * len(words):
             break
@@ -355,11 +363,13 @@ def _find_gaps(
     first, last = heard[0].start, heard[-1].end
     pauses = [(a / RATE, b / RATE) for a, b in find_pauses(measured.take)]
     inside = tuple(p for p in pauses if p[1] - p[0] >= _PAUSE and first < p[0] and p[1] < last)
+    # A note between the lines is no word.
+    rests = [*pauses, *((a / RATE, b / RATE) for a, b in find_tones(measured.take))]
     added = []
     ends = [0.0, *(h.end for h in heard)]
     starts = [*(h.start for h in heard), measured.take.seconds]
     for end, start in zip(ends, starts, strict=True):
-        quiet = sum(max(0.0, min(b, start) - max(a, end)) for a, b in pauses)
+        quiet = sum(max(0.0, min(b, start) - max(a, end)) for a, b in rests)
         if start - end - quiet >= _ADDED:
             added.append((end, start))
     return inside, tuple(added)

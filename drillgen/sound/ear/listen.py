@@ -6,9 +6,9 @@ A take is only read; nothing of it is kept, and no part of it is written anywher
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, BinaryIO, Final
+from typing import Any, BinaryIO, Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -30,6 +30,19 @@ _HOP: Final = 160
 
 _QUIET: Final = -60.0
 """Speech level in dB of full scale below which nothing can be measured."""
+
+_SPECTRUM: Final = 512
+"""Samples of a spectrum in which tones are looked for."""
+
+_APART, _ALIKE, _PART = 8, 0.99, 6000
+"""How many frames apart spectra are compared, from which cosine on they are alike, and frames
+that are looked at in one go."""
+
+_LONG_REST: Final = 0.5
+"""Seconds of a rest that is shortened for the recogniser."""
+
+_EDGE: Final = 10
+"""Frames of a rest that are kept at each side."""
 
 Samples = npt.NDArray[np.float32]
 
@@ -159,3 +172,55 @@ def find_pauses(take: Recording, least: float = 0.15) -> list[tuple[int, int]]:
     steps = np.flatnonzero(np.diff(quiet.astype(np.int8)))
     pairs = zip(steps[::2], steps[1::2], strict=True)
     return [(int(a) * _HOP, int(b) * _HOP) for a, b in pairs if (b - a) * _HOP >= least * RATE]
+
+
+def find_tones(take: Recording, least: float = 0.9) -> list[tuple[int, int]]:
+    """Sample ranges of at least so many seconds that sound on unchanged: a reference note.
+
+    The spectra of 32 ms, 80 ms apart, are alike there (their cosine). In model voices that is
+    so for 0.39 s at most, in two read sentences for 0.12 s, in a note all along.
+    """
+    frames = np.lib.stride_tricks.sliding_window_view(take.samples, _SPECTRUM)[::_HOP]
+    window = np.hanning(_SPECTRUM).astype(np.float32)
+    alike = np.zeros(len(frames) + 1, np.int8)
+    for start in range(0, len(frames), _PART):
+        spectra = np.abs(np.fft.rfft(frames[start : start + _PART + _APART] * window))
+        sizes = np.sqrt((spectra * spectra).sum(axis=1)) + 1e-9
+        cosines = (spectra[_APART:] * spectra[:-_APART]).sum(axis=1)
+        same = cosines > _ALIKE * sizes[_APART:] * sizes[:-_APART]
+        loud = take.levels[start : start + len(same)] > 20 * np.log10(take.speech_level) - 20
+        alike[start + 1 : start + 1 + len(same)] = same & loud
+    steps = np.flatnonzero(np.diff(alike, append=0))
+    pairs = [(int(a), int(b) + _APART) for a, b in zip(steps[::2], steps[1::2], strict=True)]
+    return [(a * _HOP, b * _HOP) for a, b in pairs if (b - a) * _HOP >= least * RATE]
+
+
+class Shortened(NamedTuple):
+    """A take without its notes, and with short rests for long ones."""
+
+    take: Recording
+    frames: npt.NDArray[np.int64]
+    """Which 10 ms of the whole take each 10 ms is."""
+
+    def restore(self, second: float) -> float:
+        """When a sound that begins then begins in the whole take."""
+        step = _HOP / RATE
+        place = min(max(int(second / step), 0), len(self.frames) - 1)
+        return float(self.frames[place] - place) * step + second
+
+
+def shorten_rests(take: Recording) -> Shortened:
+    """What a recogniser should hear: it takes a note, or noise in a long rest, for words."""
+    kept = np.ones(len(take.levels), bool)
+    for start, end in find_pauses(take, _LONG_REST):
+        # The rests at both ends of a take need no edge outside.
+        first = start // _HOP + (_EDGE if start else 0)
+        kept[first : end // _HOP - (_EDGE if end // _HOP < len(kept) else 0)] = False
+    for start, end in find_tones(take):
+        kept[start // _HOP : end // _HOP] = False
+    if not kept.any():
+        return Shortened(take, np.arange(len(kept)))
+    samples = take.samples[: len(kept) * _HOP].reshape(-1, _HOP)[kept].reshape(-1)
+    return Shortened(
+        replace(take, samples=samples, levels=take.levels[kept]), np.flatnonzero(kept)
+    )
