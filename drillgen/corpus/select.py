@@ -167,6 +167,10 @@ def read_answer_sheet(
     return tuple((by_key[key], answer) for key, answer in joined.items() if answer)
 
 
+def _count(rows: Sequence[object], noun: str) -> str:
+    return f"{len(rows)} {noun}{'s' if len(rows) != 1 else ''}"
+
+
 def pair_answers(
     prompts: Sequence[Prompt], text: str, *, name: str = "answers"
 ) -> tuple[tuple[Prompt, str], ...]:
@@ -182,7 +186,7 @@ def pair_answers(
     answers = split_answers(text)
     if len(answers) != len(prompts):
         raise InputError(
-            f"{len(answers)} answers for {len(prompts)} prompts",
+            f"{_count(answers, 'answer')} for {_count(prompts, 'prompt')}",
             "write one a line, or one a paragraph with empty lines between",
             file=name,
         )

@@ -175,5 +175,5 @@ def test_answers(text: str, answers: list[str]) -> None:
 
 @pytest.mark.parametrize("text", ["", "One.", "One.\nTwo.\nThree.", "One.\n\nTwo.\n\nThree."])
 def test_answers_that_do_not_fit(text: str) -> None:
-    with pytest.raises(InputError, match=r"mine\.txt: \d answers for 2 prompts"):
+    with pytest.raises(InputError, match=r"mine\.txt: \d answers? for 2 prompts"):
         pair_answers(POOL[:2], text, name="mine.txt")

@@ -49,10 +49,13 @@ _GAP: Final = "<sil>"
 """A moment of silence: what stands for a word that is left out or said again.
 (An arc without any word would do, but a grammar with many of them takes minutes to prepare.)"""
 
-_BEAMS: Final[Mapping[str, float]] = {"beam": 1e-90, "wbeam": 1e-60, "pbeam": 1e-90}
+_BEAMS: Final[Mapping[str, float]] = {"beam": 1e-64, "wbeam": 1e-40, "pbeam": 1e-64}
 """How much less likely than the best a path may be and still be followed. The recogniser's own
-limits lose fast speech, and 1e-64 lost some slow speech (0.67 of its words were placed, then
-0.99); in the grammar of a block wider ones take hardly longer."""
+limits lose fast speech; in the grammar of a block wider ones take no longer."""
+
+_WIDE: Final[Mapping[str, float]] = {"beam": 1e-90, "wbeam": 1e-60, "pbeam": 1e-90}
+"""The same where the reader may not go back: of some slow speech 0.67 of the words were placed
+right without them, 0.99 with them. Beside ways back they find nothing more."""
 
 _ENOUGH: Final = 12.0
 """Seconds of a take on which the order of the words is tried."""
@@ -124,8 +127,8 @@ def open_model(**changes: float | bool | str) -> Any:
     model = os.path.join(pocketsphinx.get_model_path(), "en-us", "en-us")  # noqa: PTH118
     # A lattice of everything that was thought of takes far longer than the search itself.
     settings = {"hmm": model, "lm": None, "dict": None, "loglevel": "FATAL", "lw": 1.0}
-    settings |= {"bestpath": False, **_BEAMS}
-    return pocketsphinx.Decoder(**settings, **changes)
+    settings |= {"bestpath": False, **_BEAMS, **changes}
+    return pocketsphinx.Decoder(**settings)
 
 
 def align(
@@ -186,7 +189,7 @@ def _decode_on(
     count = 20 + round(_FAST * len(pcm) / 2 / RATE)
     while True:
         last = _word_end(expected, min(len(expected), unit + count))
-        decoder = open_model()
+        decoder = open_model(**({} if back else _WIDE))
         words = _decode(decoder, expected[first:last], pcm, first, unit - first, back)
         decoder.end_utt()
         if last == len(expected) or not words or words[-1].unit < last - 1:

@@ -35,7 +35,6 @@ _TITLES: Final = word_set("mr mrs ms miss mx dr cllr sir dame prof revd rev coun
 _SYLLABLE: Final = re.compile("[^aeiou]{1,2}[aeiou][^aeiou]{1,2}(?<=....)")
 """Letters that could be said as one syllable: CMOS, FERC."""
 
-_AFTER_LETTER: Final = word_set("or and to is was has had will were in on for from at")
 
 _ROMAN: Final = re.compile("M{0,3}(?:CM|CD|D?C{0,3})(?:XC|XL|L?X{0,3})(?:IX|IV|V?I{0,3})")
 
