@@ -69,11 +69,11 @@ def test_a_warm_engine_equals_a_fresh_one(
 
 
 def test_an_earlier_sentence_hides_no_doubt(warm: Engine) -> None:
-    lone = make_drill("He saw the close again.", engine=warm)
-    both = make_drill("My close of the year.\nHe saw the close again.\n", engine=warm)
-    assert [item.word for item in lone.review] == ["close"]
+    lone = make_drill("She saw the tear again.", engine=warm)
+    both = make_drill("He wore a tear.\nShe saw the tear again.\n", engine=warm)
+    assert [item.word for item in lone.review] == ["tear"]
     (item,) = both.review
-    assert item.context == "He saw the close again."
+    assert item.context == "She saw the tear again."
     assert item.pronunciation.confidence == lone.review[0].pronunciation.confidence
 
 
