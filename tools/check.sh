@@ -35,12 +35,13 @@ npm install --silent --no-save --no-package-lock --no-audit --no-fund axe-core@4
 
 "$venv/bin/ruff" check .
 "$venv/bin/ruff" format --check .
-"$venv/bin/mypy"
-"$venv/bin/python" tools/check_corpora.py >/dev/null
 # Two workers on two cores: libraries that start threads of their own only get in their way.
 export OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1
 # What is compiled is kept: each worker reads all tests, and many tests start processes.
 unset PYTHONDONTWRITEBYTECODE
 "$venv/bin/python" -m pytest -n 2 --dist worksteal -m 'not browser'
-# A browser test waits a good part of its time.
+# A browser test waits a good part of its time: types and corpora are checked meanwhile.
+("$venv/bin/mypy" && "$venv/bin/python" tools/check_corpora.py >/dev/null) &
+checks=$!
 "$venv/bin/python" -m pytest -n 3 --dist worksteal -m browser tests/page tests/web
+wait "$checks"
