@@ -16,7 +16,6 @@ from drillgen.corpus.difficulty import (
     score_words,
 )
 from drillgen.speech.pipeline import Engine
-from drillgen.speech.swap.ladder import choose_vowels, level_vowels, rung_threshold
 from drillgen.speech.swap.targets import swap_vowels
 
 
@@ -52,22 +51,14 @@ def gather_sentences(
 ) -> Iterator[tuple[str, Sequence[ScoredWord]]]:
     """Text and scored words of each sentence in which something is said, in order; a breath is
     taken after each phrase. `options` and `rung` are those of `score_drill`."""
-    nearness = engine.nearness(drill.target)
     sentences: dict[int, tuple[list[str], list[ScoredWord]]] = {}
+    partial = engine.choose_swaps(drill.target, options, rung) if rung else None
     ordinal = 0
 
     def choose(word: Pronunciation, grade: Grade) -> tuple[int, ...]:
-        if not rung:
-            return swap_vowels(word.phones, drill.target).changed
-        levels = level_vowels(
-            word.phones,
-            nearness,
-            options.strategy,
-            grade=grade,
-            is_function=word.word in engine.function_words,
-            ordinal=ordinal % 2,
-        )
-        return choose_vowels(word.phones, levels, rung_threshold(rung, options.rungs))
+        if partial:
+            return partial(word, grade, ordinal)
+        return swap_vowels(word.phones, drill.target).changed
 
     for phrase, row in zip(drill.phrases, drill.readings, strict=True):
         text, words = sentences.setdefault(phrase.sentence, ([], []))

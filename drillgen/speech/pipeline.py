@@ -93,6 +93,10 @@ class _Place(NamedTuple):
     """0 or 1, alternating from one token that is said to the next, where that matters."""
 
 
+Chooser = Callable[[Pronunciation, Grade, int], tuple[int, ...]]
+"""The vowels of a word that swap, by how strongly it is said, and how many tokens, 0 or more, were
+said before (even or odd is what counts)."""
+
 _Cells = dict[tuple[object, ...], _Cell]
 _RESPELLING: Final = attrgetter("respelling")
 _TEXT: Final = attrgetter("text")
@@ -208,6 +212,23 @@ class Engine:
         if sum(map(len, tuple(self._cells.values()))) > _MAX_CELLS:
             self.forget_cells()
         return self._cells.setdefault(key, {})
+
+    def choose_swaps(self, target: str, options: DrillOptions, rung: int) -> Chooser:
+        """What swaps at a rung of the ladder of `options`; their own target is not read."""
+        nearness, threshold = self.nearness(target), rung_threshold(rung, options.rungs)
+
+        def choose(word: Pronunciation, grade: Grade, ordinal: int) -> tuple[int, ...]:
+            levels = level_vowels(
+                word.phones,
+                nearness,
+                options.strategy,
+                grade=grade,
+                is_function=word.word in self.function_words,
+                ordinal=ordinal,
+            )
+            return choose_vowels(word.phones, levels, threshold)
+
+        return choose
 
     def nearness(self, target: str) -> dict[str, float]:
         """Level of each vowel by its distance from the target."""
@@ -430,20 +451,13 @@ def _make_rung(
     cells = engine.cells_for(VersionKind.PARTIAL, *choices)
     written = engine.cells_for("written", target)
     kept = engine.cells_for("kept", target, options.watch)
-    nearness = engine.nearness(target)
+    choose = engine.choose_swaps(target, options, rung)
 
     def make(place: _Place, reading: Reading) -> _Cell:
-        swapped = []
-        for word, grade in zip(reading, place.grades, strict=True):
-            levels = level_vowels(
-                word.phones,
-                nearness,
-                options.strategy,
-                grade=grade,
-                is_function=word.word in engine.function_words,
-                ordinal=place.ordinal,
-            )
-            swapped.append(choose_vowels(word.phones, levels, threshold))
+        swapped = [
+            choose(word, grade, place.ordinal)
+            for word, grade in zip(reading, place.grades, strict=True)
+        ]
         if any(swapped):
             chosen = tuple(swapped)
             return _write(place.sound, place.grades, reading, chosen, target, engine, written)

@@ -30,7 +30,6 @@ from drillgen.sound.ear.listen import (
     RATE,
     Recording,
     find_pauses,
-    find_tones,
     shorten_rests,
 )
 from drillgen.sound.ear.measure import (
@@ -122,6 +121,8 @@ class _Measured(NamedTuple):
     heard: tuple[Heard, ...]
     track: Track
     pitches: list[Numbers]
+    notes: Sequence[tuple[int, int]]
+    """Sample ranges of what is no voice (`find_tones`)."""
 
 
 def check_take(
@@ -184,7 +185,9 @@ def _align(drill: Drill, take: Recording, delivery: Delivery, name: str) -> _Mea
     for again in (True, False):
         heard = align(short.take, expected, again=again)
         placed = tuple(one.move(short.restore) for one in heard)
-        measured = _Measured(take, expected, placed, Track(np.zeros(0), np.zeros(0)), [])
+        measured = _Measured(
+            take, expected, placed, Track(np.zeros(0), np.zeros(0)), [], short.notes
+        )
         lost = len(_missing_words(measured)) if heard else len(words)
         few = len(words) < _FEW_WORDS
         fits = bool(heard) and (few or tell_text(short.take, expected, heard) >= _LEAST)
@@ -364,7 +367,7 @@ def _find_gaps(
     pauses = [(a / RATE, b / RATE) for a, b in find_pauses(measured.take)]
     inside = tuple(p for p in pauses if p[1] - p[0] >= _PAUSE and first < p[0] and p[1] < last)
     # A note between the lines is no word.
-    rests = [*pauses, *((a / RATE, b / RATE) for a, b in find_tones(measured.take))]
+    rests = [*pauses, *((a / RATE, b / RATE) for a, b in measured.notes)]
     added = []
     ends = [0.0, *(h.end for h in heard)]
     starts = [*(h.start for h in heard), measured.take.seconds]

@@ -5,7 +5,7 @@ A take is only read; nothing of it is kept, and no part of it is written anywher
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, BinaryIO, Final, NamedTuple
@@ -168,10 +168,16 @@ def find_pauses(take: Recording, least: float = 0.15) -> list[tuple[int, int]]:
     top = 20 * np.log10(take.speech_level)
     floor = top - take.noise_gap
     limit = floor + max(0.35 * (top - floor), 3.0)
-    quiet = np.concatenate([[False], take.levels < limit, [False]])
-    steps = np.flatnonzero(np.diff(quiet.astype(np.int8)))
-    pairs = zip(steps[::2], steps[1::2], strict=True)
-    return [(int(a) * _HOP, int(b) * _HOP) for a, b in pairs if (b - a) * _HOP >= least * RATE]
+    return _list_runs(take.levels < limit, least)
+
+
+def _list_runs(
+    frames: npt.NDArray[np.bool_], least: float, more: int = 0
+) -> list[tuple[int, int]]:
+    """Sample ranges of at least so many seconds of frames that hold, and `more` frames after."""
+    steps = np.flatnonzero(np.diff(frames.astype(np.int8), prepend=0, append=0))
+    pairs = [(int(a), int(b) + more) for a, b in zip(steps[::2], steps[1::2], strict=True)]
+    return [(a * _HOP, b * _HOP) for a, b in pairs if (b - a) * _HOP >= least * RATE]
 
 
 def find_tones(take: Recording, least: float = 0.9) -> list[tuple[int, int]]:
@@ -182,17 +188,15 @@ def find_tones(take: Recording, least: float = 0.9) -> list[tuple[int, int]]:
     """
     frames = np.lib.stride_tricks.sliding_window_view(take.samples, _SPECTRUM)[::_HOP]
     window = np.hanning(_SPECTRUM).astype(np.float32)
-    alike = np.zeros(len(frames) + 1, np.int8)
+    alike = np.zeros(len(frames), bool)
     for start in range(0, len(frames), _PART):
         spectra = np.abs(np.fft.rfft(frames[start : start + _PART + _APART] * window))
         sizes = np.sqrt((spectra * spectra).sum(axis=1)) + 1e-9
         cosines = (spectra[_APART:] * spectra[:-_APART]).sum(axis=1)
         same = cosines > _ALIKE * sizes[_APART:] * sizes[:-_APART]
         loud = take.levels[start : start + len(same)] > 20 * np.log10(take.speech_level) - 20
-        alike[start + 1 : start + 1 + len(same)] = same & loud
-    steps = np.flatnonzero(np.diff(alike, append=0))
-    pairs = [(int(a), int(b) + _APART) for a, b in zip(steps[::2], steps[1::2], strict=True)]
-    return [(a * _HOP, b * _HOP) for a, b in pairs if (b - a) * _HOP >= least * RATE]
+        alike[start : start + len(same)] = same & loud
+    return _list_runs(alike, least, _APART)
 
 
 class Shortened(NamedTuple):
@@ -201,6 +205,9 @@ class Shortened(NamedTuple):
     take: Recording
     frames: npt.NDArray[np.int64]
     """Which 10 ms of the whole take each 10 ms is."""
+
+    notes: Sequence[tuple[int, int]]
+    """Sample ranges of the whole take (`find_tones`)."""
 
     def restore(self, second: float) -> float:
         """When a sound that begins then begins in the whole take."""
@@ -216,11 +223,11 @@ def shorten_rests(take: Recording) -> Shortened:
         # The rests at both ends of a take need no edge outside.
         first = start // _HOP + (_EDGE if start else 0)
         kept[first : end // _HOP - (_EDGE if end // _HOP < len(kept) else 0)] = False
-    for start, end in find_tones(take):
+    notes = find_tones(take)
+    for start, end in notes:
         kept[start // _HOP : end // _HOP] = False
     if not kept.any():
-        return Shortened(take, np.arange(len(kept)))
+        return Shortened(take, np.arange(len(kept)), notes)
     samples = take.samples[: len(kept) * _HOP].reshape(-1, _HOP)[kept].reshape(-1)
-    return Shortened(
-        replace(take, samples=samples, levels=take.levels[kept]), np.flatnonzero(kept)
-    )
+    short = replace(take, samples=samples, levels=take.levels[kept])
+    return Shortened(short, np.flatnonzero(kept), notes)
