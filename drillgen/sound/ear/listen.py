@@ -212,7 +212,8 @@ class Shortened(NamedTuple):
     def restore(self, second: float) -> float:
         """When a sound that begins then begins in the whole take."""
         step = _HOP / RATE
-        place = min(max(int(second / step), 0), len(self.frames) - 1)
+        # The beginning of a frame is in it, however its seconds were rounded.
+        place = min(max(int(second / step + 1e-6), 0), len(self.frames) - 1)
         return float(self.frames[place] - place) * step + second
 
 
