@@ -608,7 +608,10 @@ def _says_little(row: Row, i: int) -> bool:
         return not (
             (word == "here" and before in ("come", "came", "coming"))
             or (word in INDEFINITE and after in MODALS and not row.marks[i])
-            or (word == "everything" and not members("faint").isdisjoint(row.stems[i - 2 : i]))
+            or (
+                word == "everything"
+                and not members("faint").isdisjoint(row.stems[max(i - 2, 0) : i])
+            )
             or (word in ("today", "tomorrow", "tonight") and before in _BEFORE)
         )
     return (
