@@ -20,7 +20,7 @@ from typing import Any
 import pytest
 from docx import Document as WordDocument
 from find_chromium import find_chromium
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, Route, expect, sync_playwright
 from pypdf import PdfReader
 
 from drillgen.corpus.reader import load_passages
@@ -144,6 +144,15 @@ def wait_for(page: Page, text: str) -> None:
         ".map(p => p.textContent).join(' ') === text",
         arg=" ".join(text.split()),
     )
+
+
+def arrive(page: Page, address: str) -> None:
+    """Wait until a page is there as a person sees it: loaded, and gone to its #part.
+
+    That jump takes the focus away from whatever has it, a frame or two after the page has come.
+    """
+    page.wait_for_url(address)
+    page.evaluate("() => new Promise(go => requestAnimationFrame(() => requestAnimationFrame(go)))")
 
 
 def word(page: Page, original: str) -> Any:
@@ -758,9 +767,11 @@ def test_desk_pages(open_page: OpenPage, axe: str, path: str) -> None:
 
 def test_a_prompt_sheet_by_keyboard(open_page: OpenPage) -> None:
     page = open_page("prompts")
-    page.get_by_role("link", name="Food", exact=True).click()
-    box = page.get_by_role("checkbox").first
-    box.focus()
+    page.get_by_role("link", name="Food", exact=True).press("Enter")
+    arrive(page, "**/prompts?topic=food*#chosen")
+    # The jump to the heading is where the keyboard goes on.
+    page.keyboard.press("Tab")
+    expect(page.get_by_role("checkbox").first).to_be_focused()
     page.keyboard.press("Space")
     expect(page.locator("#ticked")).to_have_text("1")
     with page.expect_popup() as opened:
@@ -774,6 +785,20 @@ def test_a_prompt_sheet_by_keyboard(open_page: OpenPage) -> None:
     expect(page.get_by_role("link", name="Text", exact=True)).to_have_attribute(
         "aria-current", "page"
     )
+
+
+def test_what_is_ticked_before_the_script_runs_counts(open_page: OpenPage) -> None:
+    page = open_page()
+    held: list[Route] = []
+    page.route("**/desk.js", lambda route: held.append(route))
+    page.goto(f"{page.url}prompts?topic=food", wait_until="commit")
+    while not held:
+        page.wait_for_timeout(10)
+    page.get_by_role("checkbox").first.check()
+    page.get_by_role("checkbox").nth(1).check()
+    expect(page.locator("#ticked")).to_be_empty()
+    held.pop().continue_()
+    expect(page.locator("#ticked")).to_have_text("2")
 
 
 def test_an_own_answer_becomes_a_practice_page(open_page: OpenPage, axe: str) -> None:
