@@ -152,7 +152,9 @@ def arrive(page: Page, address: str) -> None:
     That jump takes the focus away from whatever has it, a frame or two after the page has come.
     """
     page.wait_for_url(address)
-    page.evaluate("() => new Promise(go => requestAnimationFrame(() => requestAnimationFrame(go)))")
+    page.evaluate(
+        "() => new Promise(go => requestAnimationFrame(() => requestAnimationFrame(go)))"
+    )
 
 
 def word(page: Page, original: str) -> Any:
