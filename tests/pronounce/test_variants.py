@@ -113,6 +113,21 @@ def test_british_table(lexicon: Lexicon) -> None:
         assert said != [phones], word
 
 
+def test_british_mends(lexicon: Lexicon) -> None:
+    """The table that tools/mend_british.py makes: each row is of use, and says who says so."""
+    table = read_table("british_mends.tsv")
+    by_hand = {row[0] for row in read_table("british_words.tsv")}
+    words = {row[0] for row in table}
+    assert len(words) == len(table) > 1000
+    assert words.isdisjoint(by_hand)
+    for word, arpabet, who in table:
+        phones = parse_phones(arpabet)
+        assert any(phone.stress == 1 for phone in phones), word
+        assert who in ("G S", "G W", "G W S", "G S W") or who[4:-1] in words, word
+        said = [local_form(word, entry, BRITISH.forms) for entry in lexicon.entries(word)]
+        assert said != [phones], word
+
+
 def test_british_rules_touch_only_what_they_say(lexicon: Lexicon) -> None:
     """Over the whole dictionary: y comes in after t, d, n; vowels keep their number."""
     yods = 0

@@ -346,7 +346,8 @@ class Variants:
     @classmethod
     def load(cls) -> Variants:
         """The table of the package."""
-        return cls(_load_words("variant_choices.tsv"))
+        choices = _read_words("variant_choices.tsv")
+        return cls({word: parse_phones(phones) for word, phones in choices.items()})
 
     def choose(self, word: str, entries: tuple[Phones, ...], accent: Accent) -> VariantChoice:
         """As `choose_variant`, with the table of words."""
@@ -360,14 +361,14 @@ class Variants:
         goes through `local_form` instead: a table knows one reading only.
         """
         for table in accent.words:
-            if own := _load_words(table).get(word):
-                return own
+            if own := _read_words(table).get(word):
+                return parse_phones(own)
         return local_form(word, phones, accent.forms)
 
 
 @cache
-def _load_words(table: str) -> Mapping[str, Phones]:
-    return {word: parse_phones(phones) for word, phones, *_ in read_table(table)}
+def _read_words(table: str) -> Mapping[str, str]:
+    return {word: phones for word, phones, *_ in read_table(table)}
 
 
 _YOD_AFTER: Final = MappingProxyType(
