@@ -46,7 +46,7 @@ FLAGS = (
 )
 
 # Milliseconds. What is waited for comes at once on an idle machine, and late on a busy one.
-PATIENCE = 20_000
+PATIENCE = 60_000
 expect.set_options(timeout=PATIENCE)
 
 Launch = Callable[..., Browser]

@@ -52,6 +52,7 @@ def begin(page: Page) -> None:
 def end(page: Page) -> None:
     page.get_by_role("button", name="Pause").click()
     page.get_by_role("button", name="End the session").click()
+    expect(page.locator("#end")).to_be_visible()
 
 
 # What is on it
@@ -144,11 +145,15 @@ def test_whole_walk_by_keyboard(open_page: Open) -> None:
         assert control in names
     page.locator("#start").focus()
     page.keyboard.press("Enter")
+    # Sound takes a moment to wake; then the key that pauses has the focus.
+    expect(page.locator("#pause")).to_be_focused()
     page.keyboard.press("Enter")
+    expect(page.locator("#stop")).to_be_visible()
     page.locator("#place").evaluate("e => { e.tabIndex = -1; e.focus(); }")
     assert walk(page) == ["tight", "listen-too", "stop", "back", "pause", "next"]
     page.locator("#stop").focus()
     page.keyboard.press("Enter")
+    expect(page.locator("#end")).to_be_visible()
     page.evaluate("document.getElementById('log').open = true")
     names = walk(page)
     for control in ("heard", "felt", "tension", "again", "load-log", "save-log", "keep-log"):
@@ -213,13 +218,16 @@ def test_nothing_serious_for_axe(open_page: Open, axe: str, shots: Path, scheme:
     page.locator("#higher").click()
     check("choices")
     page.get_by_role("button", name="Start").click()
+    expect(page.locator("#session")).to_be_visible()
     check("intro")
     page.get_by_role("button", name="Next").click()
     expect(page.locator(".lit")).to_be_visible()
     check("turn")
     page.get_by_role("button", name="Pause").click()
+    expect(page.locator("#stop")).to_be_visible()
     check("paused")
     page.get_by_role("button", name="End the session").click()
+    expect(page.locator("#end")).to_be_visible()
     open_all(page)
     page.get_by_role("button", name="Keep it in this browser").click()
     check("end")
