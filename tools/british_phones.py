@@ -78,13 +78,12 @@ def _add_stress(sounds: Sounds) -> Sounds:
     everywhere to those that it has with stress only."""
     stressed = list(sounds)
     main = next((i for i, s in enumerate(sounds) if s.stress == 1), len(sounds))
+    last = max((i for i, s in enumerate(sounds) if s.stress is not None), default=-1)
     for i, (symbol, stress) in enumerate(sounds):
         if stress != 0:
             continue
-        behind = i > main and (
-            symbol in _FULL
-            or (symbol in _FULL_BEFORE_END and i == len(sounds) - 2 and not is_vowel(sounds[-1]))
-        )
+        closes = i == last < len(sounds) - 1
+        behind = i > main and (symbol in _FULL or (symbol in _FULL_BEFORE_END and closes))
         if behind or symbol in ("AH", "ER"):
             stressed[i] = Sound(symbol, 2)
     return tuple(stressed)

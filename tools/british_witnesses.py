@@ -226,9 +226,10 @@ def vowels(evened: Sounds) -> list[Sound]:
     return [s for s in evened if s.stress is not None]
 
 
-def read_misaki(name: str) -> Mapping[str, tuple[Sounds, ...]]:
-    """Words of gb_gold or gb_silver, lower case, with all their forms; what stands there in lower
-    case goes first and a name gives its forms only where there is no other."""
+def read_misaki(name: str, *, names: bool = True) -> Mapping[str, tuple[Sounds, ...]]:
+    """Words of misaki's gb_gold, lower case, with all their forms; what stands there in lower
+    case goes first and a name gives its forms only where there is no other, or, without
+    `names`, never."""
     spec = find_spec("misaki")
     if spec is None or not spec.submodule_search_locations:
         raise SystemExit("the package misaki is needed: pip install --no-deps misaki==0.9.4")
@@ -237,6 +238,8 @@ def read_misaki(name: str) -> Mapping[str, tuple[Sounds, ...]]:
     words: dict[str, tuple[Sounds, ...]] = {}
     for word in sorted(entries, key=lambda word: (not word.islower(), word)):
         if not re.fullmatch("[A-Za-z][a-z']+", word) or word.lower() in words:
+            continue
+        if not (names or word.islower()):
             continue
         said = entries[word]
         texts = said.values() if isinstance(said, dict) else [said]

@@ -82,6 +82,10 @@ class Accent:
     words: tuple[str, ...]
     """Tables in drillgen/data/ with words of its own; an earlier one wins."""
 
+    supplement: str
+    """Table in drillgen/data/ that is asked first for words that the dictionary lacks; "" for
+    none."""
+
     sets: Mapping[str, str]
     """Lexical set → symbol of its vowel, for all sets."""
 
@@ -207,6 +211,7 @@ class _Profile(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
     intrusive_r: frozenset[str] = frozenset()
     forms: frozenset[str] = frozenset()
     words: tuple[str, ...] = ()
+    supplement: str = ""
     long_before: frozenset[str] = frozenset()
     targets: tuple[str, ...]
     sets: dict[str, str] = {}

@@ -5,7 +5,9 @@ from __future__ import annotations
 
 import pytest
 
+from drillgen.core.accents import list_accents, load_accent
 from drillgen.core.phones import format_phones
+from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Origin
 from drillgen.speech.pipeline import Engine
 from drillgen.speech.pronounce.supplement import Supplement
@@ -25,6 +27,39 @@ def test_every_row_can_be_found(supplement: Supplement) -> None:
         assert format_phones(found.phones) == phones
         assert found.confidence == int(share) / 100
         assert [p.stress for p in found.phones].count(1) == 1
+
+
+def test_british_words_come_first_in_british_accents_only() -> None:
+    """Readings: Wells, Longman Pronunciation Dictionary (3rd ed. 2008), from memory."""
+    words = "Folkestone Barnsley's leukaemia quadruplet refurbs"
+    said = {}
+    for name in ("rhotic", "non-rhotic"):
+        engine = Engine.load(accent=name)
+        readings = engine.pronounce(words)
+        said[name] = [(r[0].origin, to_ipa(r[0].phones, engine.accent)) for _, r in readings if r]
+    assert said["non-rhotic"] == [
+        (Origin.DICTIONARY, "ˈfəʊk.stən"),
+        (Origin.DERIVED, "ˈbɑːnz.liz"),
+        (Origin.DICTIONARY, "luˈkiː.mi.ə"),
+        (Origin.DICTIONARY, "ˈkwɒ.dɹʊ.plɪt"),
+        (Origin.DERIVED, "ˈɹiːˌfɜːbz"),
+    ]
+    assert Origin.DICTIONARY not in [origin for origin, _ in said["rhotic"]]
+
+
+@pytest.mark.parametrize("accent", [name for name in list_accents() if name != "rhotic"])
+def test_every_british_row_can_be_found(accent: str) -> None:
+    table = load_accent(accent).supplement
+    local = Supplement.load_local(table)
+    rows = [line.split("\t") for line in local._lines]
+    assert len(rows) > 20_000
+    assert [row[0] for row in rows] == sorted({row[0] for row in rows})
+    for word, phones, share in rows[::50]:
+        found = local.find(word)
+        assert found is not None
+        assert format_phones(found.phones) == phones
+        assert (found.origin, found.confidence) == (Origin.DICTIONARY, int(share) / 100)
+        assert any(p.stress == 1 for p in found.phones)
 
 
 def test_accents_are_left_aside(supplement: Supplement) -> None:

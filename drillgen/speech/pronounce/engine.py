@@ -1,10 +1,10 @@
 """Pronounce the words of tokens, in the order of trust.
 
-overrides → dictionary (variant policy) → homographs by context → Wiktionary →
-derived forms → slips of the keys → prediction; set phrases ("faux pas") go before all but
-overrides. What has been worked out for a word form is kept in the object, so that a repeated
-word costs one look-up; what is kept never changes an answer, and is thrown away as a whole, so
-several threads may share it.
+overrides → dictionary (variant policy) → homographs by context → the accent's own dictionary →
+Wiktionary → derived forms → slips of the keys → prediction; set phrases ("faux pas") go before
+all but overrides. What has been worked out for a word form is kept in the object, so that a
+repeated word costs one look-up; what is kept never changes an answer, and is thrown away as a
+whole, so several threads may share it.
 """
 
 from __future__ import annotations
@@ -157,6 +157,7 @@ class Knowledge:
         self.homographs: Final = homographs
         self.variants: Final = variants
         self._lock: Final = Lock()
+        self._local: Final[dict[str, Supplement]] = {}
 
     @classmethod
     def load(cls, lexicon: Lexicon | None = None) -> Knowledge:
@@ -232,6 +233,13 @@ class Knowledge:
         with self._lock:
             supplement = self._supplement
         return supplement.find(word)
+
+    def open_local(self, table: str) -> Supplement:
+        """The table of words that an accent names."""
+        with self._lock:
+            if table not in self._local:
+                self._local[table] = Supplement.load_local(table)
+            return self._local[table]
 
     def derive(self, word: str) -> Pronunciation | None:
         """A word as a form of known ones; None if it is none."""
@@ -332,7 +340,7 @@ class Pronouncer:
         if own is not None:
             others = tuple(p for p in entries if p != own.phones)
             return replace(own, origin=Origin.OVERRIDE, confidence=1.0, alternatives=others)
-        found = None if entries else self._knowledge.find(word)
+        found = None if entries else self._find_local(word) or self._knowledge.find(word)
         if found is not None:
             return self._localize(found)
         if not any(has_vowel(phones) for phones in entries):
@@ -341,7 +349,7 @@ class Pronouncer:
             if derived is not None and (not entries or has_vowel(derived.phones)):
                 return self._localize(self._knowledge.check(derived) if not entries else derived)
             if not entries:
-                return None
+                return None if self._accent.supplement == "" else self._local_forms.derive(word)
         choice = self._variants.choose(word, entries, self._accent)
         phones = entries[choice.position]
         others = tuple(p for p in entries if p != phones)
@@ -354,6 +362,23 @@ class Pronouncer:
             others = tuple(dict.fromkeys(filter(None, (doubt.other, *others))))
             sureness, note = doubt.share, f"{doubt.why} say it otherwise"
         return self._localize(Pronunciation(word, phones, origin, sureness, others, note))
+
+    @cached_property
+    def _local_forms(self) -> Deriver:
+        local = self._knowledge.open_local(self._accent.supplement)
+        return Deriver(local.entries, self._knowledge.tables)
+
+    def _find_local(self, word: str) -> Pronunciation | None:
+        """A word that the accent has a dictionary for, or its -s, which the American form of
+        another word may be near to ("Barnsley's")."""
+        if not self._accent.supplement:
+            return None
+        local = self._knowledge.open_local(self._accent.supplement)
+        found = local.find(word)
+        base = _cut_s(word)
+        if found is None and base != word and local.entries(base):
+            return self._local_forms.derive(word)
+        return found
 
     def _find_own(self, word: str, *, known: bool) -> Pronunciation | None:
         """A word of the user's list, its possessive, or a form of it that the dictionary lacks:

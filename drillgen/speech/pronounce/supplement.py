@@ -1,7 +1,8 @@
-"""Words that CMUdict lacks, as Wiktionary says them in American English.
+"""Words that CMUdict lacks, as Wiktionary says them in American English; and those that a
+British dictionary has.
 
-The table is made by tools/second_opinions.py, which says how it was checked,
-and is read when the first word is asked for that CMUdict lacks.
+The tables are made by tools/second_opinions.py and tools/gather_british.py, which say how they
+were checked, and are read when the first word is asked for that CMUdict lacks.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from drillgen.speech.pronounce.lexicon import spell_plainly
 
 TABLE: Final = "wiktionary_words.tsv.gz"
 NOTE: Final = "from Wiktionary"
+BRITISH_NOTE: Final = "from a British dictionary"
 SURE: Final = 0.9
 """Words less sure than this are no base for derived forms."""
 
@@ -24,15 +26,23 @@ SURE: Final = 0.9
 class Supplement:
     """The words of a table with rows of word, phones, and how many of 100 are right."""
 
-    def __init__(self, lines: Sequence[str]) -> None:
-        """`lines`: the rows, sorted."""
+    def __init__(
+        self, lines: Sequence[str], origin: Origin = Origin.WIKTIONARY, note: str = NOTE
+    ) -> None:
+        """`lines`: the rows, sorted; `origin` and `note`: what its words are said to be from."""
         self._lines: Final = lines
+        self._origin: Final = origin
+        self._note: Final = note
 
     @classmethod
     def load(cls) -> Supplement:
         """The table of the installation."""
-        text = gzip.decompress(data_file(TABLE).read_bytes()).decode("utf-8")
-        return cls([line for line in text.split("\n") if line and line[0] != "#"])
+        return cls(_read_lines(TABLE))
+
+    @classmethod
+    def load_local(cls, table: str) -> Supplement:
+        """The table that an accent names."""
+        return cls(_read_lines(table), Origin.DICTIONARY, BRITISH_NOTE)
 
     def find(self, word: str) -> Pronunciation | None:
         """A word, accents left aside; None if it is not in the table."""
@@ -40,10 +50,15 @@ class Supplement:
             return None
         said, share = row.split("\t")
         return Pronunciation(
-            word, parse_phones(said), Origin.WIKTIONARY, int(share) / 100, (), NOTE
+            word, parse_phones(said), self._origin, int(share) / 100, (), self._note
         )
 
     def entries(self, word: str) -> tuple[Phones, ...]:
         """The pronunciation of a word that is sure enough to build on, or ()."""
         found = self.find(word)
         return (found.phones,) if found is not None and found.confidence >= SURE else ()
+
+
+def _read_lines(table: str) -> Sequence[str]:
+    text = gzip.decompress(data_file(table).read_bytes()).decode("utf-8")
+    return [line for line in text.split("\n") if line and line[0] != "#"]
