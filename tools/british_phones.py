@@ -13,8 +13,8 @@ from typing import Final
 from british_witnesses import Sound, Sounds, is_vowel, read_phones
 
 from drillgen.core.accents import Accent
-from drillgen.core.phones import PHONE_TABLE, Phone
-from drillgen.core.values import Phones
+from drillgen.core.phones import PHONE_TABLE
+from drillgen.core.values import Phone, Phones
 from drillgen.speech.align.letters import align, locate_letters
 from drillgen.speech.pronounce.accent import accent_word
 

@@ -80,9 +80,9 @@ def test_sounds_are_clean(kind: str) -> None:
     assert run(["inspect", f"out/g3.{kind}"]) == 0
 
 
-@pytest.mark.usefixtures("folder")
-def test_a_report_on_a_take_is_clean() -> None:
+def test_a_report_on_a_take_is_clean(folder: Path) -> None:
     pytest.importorskip("pocketsphinx")
+    (folder / "t.txt").write_text("The blue boat leaves at noon.", encoding="utf-8")
     take = ["--gap", "0", "--no-note", "--no-captions", "-o", "take.wav"]
     assert run(["voice", "t.txt", *take]) == 0
     assert run(["check", "take.wav", "t.txt", "--discreet", *_ALL, "-o", "out"]) == 0
