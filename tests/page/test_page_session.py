@@ -578,7 +578,6 @@ def test_before_and_after_stay_in_memory(open_page: Open) -> None:
     page = open_still(open_page, init=COUNT_RECORDED, permissions=["microphone"])
     page.evaluate("document.getElementById('more').open = true")
     page.get_by_label("Record one line before and after").check()
-    page.get_by_label("5 minutes").check()
     page.get_by_label("Chant").check()
     press_start(page)
     expect(page.locator("#phase")).to_have_text("Before: say it as you always do")
