@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from drillgen.core.accents import Accent, list_accents, load_accent
 from drillgen.core.phones import PHONE_TABLE, format_phones, parse_phones
+from drillgen.core.resources import read_table
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Phones
 from drillgen.speech.pipeline import Engine
@@ -20,6 +21,7 @@ from drillgen.speech.pronounce.accent import (
     needs_next,
     starts_with_vowel,
 )
+from drillgen.speech.pronounce.homographs import HomographModel
 from drillgen.speech.pronounce.lexicon import Lexicon
 
 DATA = Path(__file__).parent / "data"
@@ -162,3 +164,33 @@ def test_words(column: int, name: str) -> None:
     ]
     assert not wrong
     assert len(WORDS) > 120
+
+
+SENTENCES = [
+    line.split("\t")
+    for line in (DATA / "british_sentences.tsv").read_text(encoding="utf-8").splitlines()
+    if not line.startswith("#")
+]
+
+
+def test_british_homographs_in_sentences() -> None:
+    """Which reading context chooses is one thing, how an accent says it another."""
+    engine = Engine.load(accent="non-rhotic")
+    wrong = [
+        (sentence, ours, ipa)
+        for sentence, word, ipa in SENTENCES
+        for token, reading in engine.pronounce(sentence)
+        for ours in [to_ipa(p.phones, engine.accent) for p in reading]
+        if token.text == word and ours != ipa
+    ]
+    assert not wrong
+    assert len(SENTENCES) > 10
+
+
+def test_readings_of_homographs_are_american_ones() -> None:
+    """A row for a reading that the model does not give would never be read."""
+    model = HomographModel.load()
+    rows = [row[0].split(" ", 1) for row in read_table("british_words.tsv") if " " in row[0]]
+    assert len(rows) > 30
+    for word, phones in rows:
+        assert parse_phones(phones) in [r.phones for r in model.readings(word)], word

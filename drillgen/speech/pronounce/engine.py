@@ -42,7 +42,7 @@ from drillgen.speech.pronounce.overrides import Override, Overrides
 from drillgen.speech.pronounce.set_phrases import SetPhrase, find_set_phrases, load_set_phrases
 from drillgen.speech.pronounce.slips import SURE, Slip, Slips
 from drillgen.speech.pronounce.supplement import Supplement
-from drillgen.speech.pronounce.variants import FIRST_ENTRY, Variants, local_form
+from drillgen.speech.pronounce.variants import FIRST_ENTRY, Variants
 from drillgen.speech.pronounce.witness import Witness
 
 if TYPE_CHECKING:
@@ -763,7 +763,7 @@ class Pronouncer:
         """The reading that context chose."""
         return Pronunciation(
             word,
-            local_form(word, choice.phones, self._accent.forms),
+            self._variants.localize_reading(word, choice.phones, self._accent),
             Origin.HOMOGRAPH,
             choice.confidence,
             choice.alternatives,

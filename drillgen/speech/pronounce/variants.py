@@ -17,7 +17,7 @@ from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from drillgen.core.accents import Accent
-from drillgen.core.phones import LETTER_NAMES, PHONE_TABLE, parse_phones
+from drillgen.core.phones import LETTER_NAMES, PHONE_TABLE, format_phones, parse_phones
 from drillgen.core.resources import read_table
 from drillgen.core.values import Phone, Phones
 from drillgen.speech.pronounce.compare import VOWEL, main_stress, swap_skeleton
@@ -358,10 +358,21 @@ class Variants:
 
         For words from the dictionary and words derived from them, never for
         the user's own overrides. A homograph's reading that context chose
-        goes through `local_form` instead: a table knows one reading only.
+        goes through `localize_reading` instead.
         """
         for table in accent.words:
             if own := _read_words(table).get(word):
+                return parse_phones(own)
+        return local_form(word, phones, accent.forms)
+
+    def localize_reading(self, word: str, phones: Phones, accent: Accent) -> Phones:
+        """The accent's own form of one reading of a homograph; else `phones` by its rules.
+
+        A table has it under the word and the reading: "progress P R AA1 G R EH2 S".
+        """
+        key = f"{word} {format_phones(phones)}"
+        for table in accent.words:
+            if own := _read_words(table).get(key):
                 return parse_phones(own)
         return local_form(word, phones, accent.forms)
 
