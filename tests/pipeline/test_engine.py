@@ -94,7 +94,7 @@ def test_one_engine_serves_several_threads(
     monkeypatch.setattr(pronounce_engine, "MAX_KEPT", 40)
     monkeypatch.setattr(pipeline, "_MAX_CELLS", 80)
     engine = Engine.load()
-    jobs = [(s, o) for k in range(5) for s in SENTENCES[k:] + SENTENCES[:k] for o in OPTIONS]
+    jobs = [(s, o) for k in range(3) for s in SENTENCES[k:] + SENTENCES[:k] for o in OPTIONS]
     with ThreadPoolExecutor(8) as pool:
         drills = pool.map(lambda job: make_drill(*job, engine=engine), jobs)
         assert all(drill == alone[job] for job, drill in zip(jobs, drills, strict=True))

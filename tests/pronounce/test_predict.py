@@ -266,7 +266,7 @@ for word in sys.argv[1:]:
 
 def test_rival_is_g2p_en_itself() -> None:
     """The same answers as the package imported whole (with nltk's data look-ups answered)."""
-    words = [word for word, _ in rows("held_out_sample.tsv")]
+    words = [word for word, _ in rows("held_out_sample.tsv")][::3]
     result = subprocess.run(
         [sys.executable, "-W", "ignore", "-c", REAL, *words],
         capture_output=True,

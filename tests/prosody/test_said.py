@@ -29,10 +29,14 @@ city who looked it him because twenty three
 MARKS = [" ", " ", " ", " ", ", ", ". ", "? ", "; ", " (", ") ", "\n", "\n\n", " — ", "… "]
 
 
-@pytest.mark.parametrize("case", DEVELOPMENT, ids=[case.text for case in DEVELOPMENT])
-def test_development(case: Case) -> None:
-    right = is_right(score_case(case, find_parts(read(PROSODY, case.text)[1])))
-    assert right != (case.text in KNOWN_FAILURES)
+def test_development() -> None:
+    def is_as_known(case: Case) -> bool:
+        right = is_right(score_case(case, find_parts(read(PROSODY, case.text)[1])))
+        return right != (case.text in KNOWN_FAILURES)
+
+    assert len(DEVELOPMENT) > 400
+    faults = [case.text for case in DEVELOPMENT if not is_as_known(case)]
+    assert not faults, "\n".join(faults)
 
 
 def test_the_parts_are_kept_apart() -> None:

@@ -25,7 +25,6 @@ def read_rows(name: str) -> list[tuple[str, ...]]:
 
 ROWS = [row for name in ("dev", "test", "edges") for row in read_rows(f"readings_{name}.tsv")]
 PEERS = read_rows("peer_numbers.tsv")
-CASES = [(locale, row) for row in ROWS for locale in Locale if row[1] in ("both", locale)]
 
 
 def read(locale: Locale, text: str) -> tuple[Token, ...]:
@@ -34,16 +33,23 @@ def read(locale: Locale, text: str) -> tuple[Token, ...]:
     return tokens
 
 
-@pytest.mark.parametrize(("locale", "row"), CASES, ids=[f"{a} {b[0]}" for a, b in CASES])
-def test_readings(locale: Locale, row: tuple[str, ...], request: pytest.FixtureRequest) -> None:
-    label, _, text, expected = row[:4]
-    if label.startswith("?"):
-        request.applymarker(pytest.mark.xfail(reason="known to be read otherwise", strict=True))
-    tokens = read(locale, text)
-    assert " ".join(word for token in tokens for word in token.spoken) in expected.split("|")
-    if len(row) > 4:
-        others = [" ".join(other) for token in tokens for other in token.other]
-        assert others == row[4].split("|")
+def find_fault(locale: Locale, row: tuple[str, ...]) -> str:
+    """What is wrong with a reading, or nothing."""
+    tokens = read(locale, row[2])
+    said = " ".join(word for token in tokens for word in token.spoken)
+    others = "|".join(" ".join(other) for token in tokens for other in token.other)
+    right = said in row[3].split("|") and (len(row) == 4 or others == row[4])
+    # What "?" marks is known to be read otherwise: when it no longer is, the mark goes.
+    return "" if right != row[0].startswith("?") else f"{locale} {row}: {said!r}, or {others!r}"
+
+
+@pytest.mark.parametrize("locale", Locale)
+def test_readings(locale: Locale) -> None:
+    """All rows of the tables; a test for each would take longer than its reading."""
+    rows = [row for row in ROWS if row[1] in ("both", locale)]
+    assert len(rows) > 500
+    faults = [fault for row in rows if (fault := find_fault(locale, row))]
+    assert not faults, "\n".join(faults)
 
 
 def test_tables_are_large_and_have_negatives() -> None:
@@ -59,11 +65,13 @@ def test_notes_say_what_it_was_taken_for() -> None:
     assert notes["on"] == ""
 
 
-@pytest.mark.parametrize("row", PEERS, ids=[f"{row[0]} {row[1]}" for row in PEERS])
-def test_the_cases_of_kept_libraries(row: tuple[str, ...]) -> None:
-    _, text, words, why = row
-    said = " ".join(word for token in read(Locale.EN_GB, text) for word in token.spoken)
-    assert (said != words) == bool(why)
+def test_the_cases_of_kept_libraries() -> None:
+    faults = []
+    for name, text, words, why in PEERS:
+        said = " ".join(word for token in read(Locale.EN_GB, text) for word in token.spoken)
+        if (said != words) != bool(why):
+            faults.append(f"{name} {text}: {said!r}, not {words!r} {why}")
+    assert not faults, "\n".join(faults)
 
 
 def test_open_readings_are_on_the_review_list() -> None:
