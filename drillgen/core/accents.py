@@ -24,7 +24,7 @@ from drillgen.core.resources import data_folder
 DEFAULT_ACCENT: Final = "rhotic"
 """The accent of the dictionary."""
 
-FORMS: Final = frozenset({"yod", "weak -ary", "-rsion", "prefixes", "un-"})
+FORMS: Final = frozenset({"yod", "weak -ary", "endings", "-rsion", "prefixes", "un-"})
 """Regular differences of whole words that a profile may ask for; local_form in
 drillgen/speech/pronounce/variants.py has the rules."""
 
@@ -81,6 +81,9 @@ class Accent:
 
     words: tuple[str, ...]
     """Tables in drillgen/data/ with words of its own; an earlier one wins."""
+
+    readings: tuple[str, ...]
+    """The same for readings of homographs."""
 
     supplement: str
     """Table in drillgen/data/ that is asked first for words that the dictionary lacks; "" for
@@ -211,6 +214,7 @@ class _Profile(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
     intrusive_r: frozenset[str] = frozenset()
     forms: frozenset[str] = frozenset()
     words: tuple[str, ...] = ()
+    readings: tuple[str, ...] = ()
     supplement: str = ""
     long_before: frozenset[str] = frozenset()
     targets: tuple[str, ...]

@@ -190,7 +190,9 @@ def test_british_homographs_in_sentences() -> None:
 def test_readings_of_homographs_are_american_ones() -> None:
     """A row for a reading that the model does not give would never be read."""
     model = HomographModel.load()
-    rows = [row[0].split(" ", 1) for row in read_table("british_words.tsv") if " " in row[0]]
-    assert len(rows) > 30
-    for word, phones in rows:
-        assert parse_phones(phones) in [r.phones for r in model.readings(word)], word
+    rows = read_table("british_readings.tsv")
+    assert len({row[:2] for row in rows}) == len(rows) > 30
+    for word, american, said, source, _ in rows:
+        assert parse_phones(american) in [r.phones for r in model.readings(word)], word
+        assert any(phone.stress == 1 for phone in parse_phones(said))
+        assert source == "LPD"

@@ -366,15 +366,16 @@ class Variants:
         return local_form(word, phones, accent.forms)
 
     def localize_reading(self, word: str, phones: Phones, accent: Accent) -> Phones:
-        """The accent's own form of one reading of a homograph; else `phones` by its rules.
-
-        A table has it under the word and the reading: "progress P R AA1 G R EH2 S".
-        """
-        key = f"{word} {format_phones(phones)}"
-        for table in accent.words:
-            if own := _read_words(table).get(key):
+        """The accent's own form of one reading of a homograph; else what its rules make of it."""
+        for table in accent.readings:
+            if own := _read_readings(table).get((word, format_phones(phones))):
                 return parse_phones(own)
         return local_form(word, phones, accent.forms)
+
+
+@cache
+def _read_readings(table: str) -> Mapping[tuple[str, str], str]:
+    return {(word, american): said for word, american, said, *_ in read_table(table)}
 
 
 @cache
@@ -400,7 +401,9 @@ def local_form(word: str, phones: Phones, forms: Collection[str]) -> Phones:
     - "yod": a y after t, d and n before the GOOSE vowel spelled u, ew, eu: "new".
       After s, z, l and th it is gone or wavers in present RP ("suit",
       "lute"), so only words in the table have it.
-    - "weak -ary": -ary, -ory, -mony, -berry without a second stress: "secretary".
+    - "weak -ary": -ary, -ery, -ory, -mony, -berry, -bury without a second stress: "secretary".
+    - "endings": the vowel of PRICE in "globalization", a schwa in "imitative", the vowel of
+      NURSE in "Hamburg".
     - "-rsion": -rsion with sh: "version".
     - "prefixes": the vowel of KIT in "embark" and "exceed", schwa in "advice".
     - "un-": the vowel of STRUT in "unclear".
@@ -421,6 +424,8 @@ def local_form(word: str, phones: Phones, forms: Collection[str]) -> Phones:
         british = _add_yods(word, british)
     if "weak -ary" in forms and word.endswith(_WEAK_ENDS):
         british = _weaken(british)
+    if "endings" in forms and (ending := _ENDING.search(word)):
+        british = _mend_ending(british, ending[1])
     if "-rsion" in forms and "ZH" in symbols and "rsion" in word:
         british = tuple([PHONE_TABLE["SH"] if p.symbol == "ZH" else p for p in british])
     if "prefixes" in forms and not phones[0].stress and symbols[:2] in _PREFIXES:
@@ -455,8 +460,33 @@ def _add_yods(word: str, phones: Phones) -> Phones:
     return tuple(said)
 
 
+_ENDING: Final = re.compile("(i[sz]ation|ative|burg)(?:s|al|ly|ally|ness|'s)?$")
+
+_ENDINGS: Final[Mapping[str, tuple[str, tuple[str, ...], str]]] = MappingProxyType(
+    {
+        "ization": ("IH0 AH0", ("Z", "EY", "SH"), "AY0"),
+        "isation": ("IH0 AH0", ("Z", "EY", "SH"), "AY0"),
+        "ative": ("EY2 EY0", ("T",), "AH0"),
+        "burg": ("ER0", ("G",), "ER2"),
+    }
+)
+"""Ending → the vowels that go, what follows them, and what they become."""
+
+
+def _mend_ending(phones: Phones, ending: str) -> Phones:
+    old, rest, new = _ENDINGS[ending]
+    for i in range(len(phones) - len(rest) - 1, 0, -1):
+        following = tuple([phone.symbol for phone in phones[i + 1 : i + 1 + len(rest)]])
+        if following == rest and str(phones[i]) in old.split():
+            return (*phones[:i], PHONE_TABLE[new], *phones[i + 1 :])
+    return phones
+
+
 _FULL: Final = frozenset({"EH", "AO", "OW"})
-_WEAK_ENDS: Final = ("ary", "aries", "ory", "ories", "mony", "monies", "berry", "berries")
+_WEAK_ENDS: Final = (
+    *("ary", "aries", "ery", "eries", "ory", "ories", "mony", "monies"),
+    *("berry", "berries", "bury"),
+)
 
 
 def _weaken(phones: Phones) -> Phones:
