@@ -40,7 +40,7 @@ _VOWEL_SIGNS: Final = (
 )
 _CONSONANT_SIGNS: Final = (
     "p P;b B;t T;d D;k K;ɡ G;g G;f F;v V;θ TH;ð DH;s S;z Z;ʃ SH;ʒ ZH;h HH;m M;n N;ŋ NG;l L;ɫ L"
-    ";ɹ R;r R;j Y;w W;ʍ W;ʤ JH;dʒ JH;ʧ CH;tʃ CH;x K;ɾ T;ɬ L;ʔ T"
+    ";ɹ R;r R;j Y;w W;ʍ W;ʤ JH;ʧ CH;x K;ɾ T;ɬ L;ʔ T"
 )
 _VOWELS: Final = dict(pair.split(" ") for pair in _VOWEL_SIGNS.split(";"))
 _CONSONANTS: Final = dict(pair.split(" ") for pair in _CONSONANT_SIGNS.split(";"))
@@ -50,7 +50,8 @@ _LEFT_OUT: Final = re.compile("[ _.‿\u0361\u032f\u02d1\u02b0\u031a\u0306\u032a
 
 def read_ipa(text: str) -> Sounds | None:
     """The sounds of a word; None where a sign is unknown. A vowel has the stress before it."""
-    text = _LEFT_OUT.sub("", text)
+    # Two signs without a tie are two sounds: gb_gold has "nʌtʃɛl" for "nutshell".
+    text = _LEFT_OUT.sub("", text.replace("t͡ʃ", "ʧ").replace("d͡ʒ", "ʤ"))
     sounds: list[Sound] = []
     stress, i = 0, 0
     while i < len(text):
@@ -111,6 +112,7 @@ def read_phones(phones: Phones) -> Sounds:
 
 _PALATAL: Final = {"T": "CH", "D": "JH", "S": "SH", "Z": "ZH"}
 _NO_YOD: Final = frozenset({"L", "S", "Z", "TH", "CH", "JH", "SH", "ZH", "R"})
+_JOINED: Final = {("T", "SH"): "CH", ("D", "ZH"): "JH"}
 _SONORANTS: Final = frozenset({"R", "L", "N", "M"})
 _CENTRING: Final = {"IY": "IA", "IH": "IA", "UW": "UA", "UH": "UA"}
 
@@ -148,8 +150,8 @@ def even_out(sounds: Sounds, *, short: int = 0, wide: bool = False) -> Sounds:
                 continue
             if before.symbol in ("CH", "JH", "SH", "ZH"):
                 continue
-        if name == "SH" and before.symbol == "T":
-            out[-1] = Sound("CH", None)
+        if (before.symbol, name) in _JOINED:
+            out[-1] = Sound(_JOINED[before.symbol, name], None)
             continue
         if name == "W" and before.symbol == "HH":
             out[-1] = sound
@@ -283,4 +285,4 @@ class BritishEspeak:
             result = self._convert(ctypes.byref(text), 1, 2)
             if result:
                 parts.append(result.decode("utf-8"))
-        return read_ipa("".join(parts))
+        return read_ipa("".join(parts).replace("tʃ", "ʧ").replace("dʒ", "ʤ"))
