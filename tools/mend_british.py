@@ -45,13 +45,14 @@ from british_witnesses import (
 from wordfreq import zipf_frequency
 
 from drillgen.core.accents import load_accent
-from drillgen.core.phones import PHONE_TABLE, format_phones
+from drillgen.core.phones import PHONE_TABLE, format_phones, parse_phones
 from drillgen.core.resources import read_table
 from drillgen.core.values import Phones
 from drillgen.speech.align.letters import locate_letters
 from drillgen.speech.pronounce.engine import Knowledge, Pronouncer
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.pronounce.overrides import Overrides
+from drillgen.speech.pronounce.variants import local_form
 
 TARGET: Final = Path(__file__).resolve().parent.parent / "drillgen" / "data" / "british_mends.tsv"
 RARE: Final = 1.5
@@ -278,6 +279,28 @@ class Mender:
             if phones[: len(ours)] == ours:
                 yield form, (*mended, *phones[len(ours) :])
 
+    def list_forms_by_hand(self) -> Iterator[tuple[str, str, Phones]]:
+        """Inflected forms, which no table has, of words that we have by hand, with those."""
+        by_hand = {row[0]: parse_phones(row[1]) for row in read_table("british_words.tsv")}
+        for word, own in by_hand.items():
+            american = [
+                local_form(word, phones, self.pronouncer.accent.forms)
+                for phones in self.lexicon.entries(word)
+            ]
+            for ending in ENDINGS if len(word) > 3 else ("'s",):
+                form = word + ending
+                if form in by_hand or form not in self.lexicon or form in self.gold:
+                    continue
+                if self.pronouncer.is_homograph(form):
+                    continue
+                phones = self.pronouncer.pronounce_word(form).phones
+                for entry in american:
+                    opens = phones[: len(entry)] == entry != own
+                    # "Fillet" has a t in British English that "fillets" would have twice.
+                    if opens and phones[len(entry) : len(entry) + 1] != own[-1:]:
+                        yield word, form, (*own, *phones[len(entry) :])
+                        break
+
     def list_words(self) -> Iterator[str]:
         """Words of G that the dictionary has and that are not settled otherwise."""
         settled = LEFT | {row[0] for row in read_table("british_words.tsv")}
@@ -380,6 +403,8 @@ def main() -> None:
     for word, (ours, mended, _) in mends:
         for form, phones in mender.list_forms(word, ours, mended):
             rows[form] = format_phones(phones), f"as “{word}”"
+    for word, form, phones in mender.list_forms_by_hand():
+        rows[form] = format_phones(phones), f"as “{word}”"
     for word, (_, mended, who) in mends:
         rows[word] = format_phones(mended), who
     lines = (f"{word}\t{said}\t{who}\n" for word, (said, who) in sorted(rows.items()))

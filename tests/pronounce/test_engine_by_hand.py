@@ -568,12 +568,12 @@ def test_what_is_kept_is_thrown_away(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_what_forms_are_built_on() -> None:
     """The entry that we say first, then the others; else what is sure in Wiktionary."""
     known = Knowledge(Lexicon(LEXICON), HomographModel.load(), Variants.load())
-    said = [format_phones(p) for p in known._list_bases("which")]
+    said = [format_phones(p) for p in known.list_bases("which")]
     assert said == ["W IH1 CH", "HH W IH1 CH"]
-    assert known._list_bases("boat") == (parse_phones("B OW1 T"),)
-    (frittata,) = known._list_bases("frittata")
+    assert known.list_bases("boat") == (parse_phones("B OW1 T"),)
+    (frittata,) = known.list_bases("frittata")
     assert format_phones(frittata).startswith("F R")
-    assert known._list_bases("zzzz") == ()
+    assert known.list_bases("zzzz") == ()
     assert known.is_listed("boat")
     assert not known.is_listed("zzzz")
     derived = known.derive("whiches")

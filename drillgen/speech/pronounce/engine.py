@@ -172,14 +172,14 @@ class Knowledge:
 
     @cached_property
     def _deriver(self) -> Deriver:
-        return Deriver(self._list_bases, self.tables)
+        return Deriver(self.list_bases, self.tables)
 
     @cached_property
     def tables(self) -> Tables:
         """What the rules of derived forms know."""
         return Tables.load()
 
-    def _list_bases(self, word: str) -> tuple[Phones, ...]:
+    def list_bases(self, word: str) -> tuple[Phones, ...]:
         """What forms are built on: the entries of a word, the one that we say first."""
         entries = self.lexicon.entries(word)
         if len(entries) > 1:
@@ -345,11 +345,11 @@ class Pronouncer:
             return self._localize(found)
         if not any(has_vowel(phones) for phones in entries):
             # A word without a vowel ("hmm") may have a voiced form.
-            derived = self._knowledge.derive(word)
+            derived = self._derive(word)
             if derived is not None and (not entries or has_vowel(derived.phones)):
                 return self._localize(self._knowledge.check(derived) if not entries else derived)
             if not entries:
-                return None if self._accent.supplement == "" else self._local_forms.derive(word)
+                return None
         choice = self._variants.choose(word, entries, self._accent)
         phones = entries[choice.position]
         others = tuple(p for p in entries if p != phones)
@@ -365,8 +365,23 @@ class Pronouncer:
 
     @cached_property
     def _local_forms(self) -> Deriver:
-        local = self._knowledge.open_local(self._accent.supplement)
-        return Deriver(local.entries, self._knowledge.tables)
+        return Deriver(self._list_local_bases, self._knowledge.tables)
+
+    def _list_local_bases(self, word: str) -> tuple[Phones, ...]:
+        """What forms are built on in an accent with words of its own."""
+        bases = self._knowledge.list_bases(word)
+        own = self._variants.find_own(word, self._accent)
+        if own is not None:
+            return (own, *(phones for phones in bases if phones != own))
+        if not self._accent.supplement or self._lexicon.entries(word):
+            return bases
+        return self._knowledge.open_local(self._accent.supplement).entries(word) or bases
+
+    def _derive(self, word: str) -> Pronunciation | None:
+        """A word as a form of known ones, those of the accent among them."""
+        local = self._accent.words or self._accent.supplement
+        found = self._local_forms.derive(word) if local else None
+        return found or self._knowledge.derive(word)
 
     def _find_local(self, word: str) -> Pronunciation | None:
         """A word that the accent has a dictionary for, or its -s, which the American form of

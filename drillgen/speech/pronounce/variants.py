@@ -360,10 +360,14 @@ class Variants:
         the user's own overrides. A homograph's reading that context chose
         goes through `localize_reading` instead.
         """
+        return self.find_own(word, accent) or local_form(word, phones, accent.forms)
+
+    def find_own(self, word: str, accent: Accent) -> Phones | None:
+        """What the tables of an accent have for a word."""
         for table in accent.words:
             if own := _read_words(table).get(word):
                 return parse_phones(own)
-        return local_form(word, phones, accent.forms)
+        return None
 
     def localize_reading(self, word: str, phones: Phones, accent: Accent) -> Phones:
         """The accent's own form of one reading of a homograph; else what its rules make of it."""
