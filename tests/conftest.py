@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 import signal
-from contextlib import ExitStack
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -16,31 +16,22 @@ settings.register_profile("drillgen", suppress_health_check=[HealthCheck.too_slo
 settings.load_profile("drillgen")
 
 
-_loaded = pytest.StashKey[ExitStack]()
-
-
-def pytest_configure(config: pytest.Config) -> None:
-    """The dictionary and models of the installation, shared by all modules and commands of the
-    tests: from before the modules are read, since some load what they ask.
-
-    Commands in processes of their own (test_cli_files.py) read them as a user's do.
-    """
-    # Look for cycles as seldom as a command does: dictionaries of millions of objects stay.
+def pytest_configure() -> None:
+    """Look for cycles as seldom as a command does: dictionaries of millions of objects stay."""
     gc.set_threshold(100_000, 50, 100)
-    config.stash[_loaded] = ExitStack()
-    config.stash[_loaded].enter_context(load_once())
-
-
-def pytest_unconfigure(config: pytest.Config) -> None:
-    """Undo it."""
-    config.stash[_loaded].close()
 
 
 @pytest.fixture(scope="session", autouse=True)
-def _ctrl_c_is_heard() -> None:
+def _load_once() -> Iterator[None]:
+    """The dictionary and models of the installation, shared by all commands of the tests.
+
+    Commands in processes of their own (test_cli_files.py) read them as a user's do.
+    """
     if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
         # A shell starts what runs in its background deaf to Ctrl-C; the commands would be, too.
         signal.signal(signal.SIGINT, signal.default_int_handler)
+    with load_once():
+        yield
 
 
 @pytest.fixture(autouse=True)
