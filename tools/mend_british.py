@@ -72,10 +72,11 @@ WEAK: Final = frozenset({"@", "IH", "IY", "UH", "UW", "OW", "IA", "UA"})
 
 
 LEFT: Final = frozenset(
-    (
-        "beens downgrade esses evaluate friday gose grassed krantz lan luge magdalen mall mamma mas"
-        " mbira oooh salina salinas sayyid scone sures transect tush vega vegas wythe yi"
-    ).split(" ")
+    [
+        *("beens", "downgrade", "esses", "evaluate", "friday", "gose", "grassed", "krantz", "lan"),
+        *("luge", "magdalen", "mall", "mamma", "mas", "mbira", "oooh", "salina", "salinas"),
+        *("sayyid", "scone", "sures", "transect", "tush", "vega", "vegas", "wythe", "yi"),
+    ]
 )
 """Words that the witnesses have wrong, mean otherwise, or have in a fashion that is past."""
 
