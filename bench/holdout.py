@@ -16,13 +16,15 @@ held-out, relatives the same words, when derivations may use all of CMUdict but
   known             the word itself, as for a new form in real use
 Wiktionary          words that CMUdict lacks and Wiktionary has (with --wikipron), of
                     whose beginnings our network has learnt none and our table of
-                    Wiktionary's words holds none here: words found nowhere. Some
-                    rows are wrong or British, so nobody reaches 1. Zipf 1.5 and up;
-                    names are those that are always written with a capital
+                    Wiktionary's words holds none here. Some rows are wrong or
+                    British, so nobody reaches 1. Zipf 1.5 and up; names are those
+                    that are always written with a capital. First as we say them, with
+                    misaki's words, then those found nowhere, guessed
 added to CMUdict    words that CMUdict has now and had not in its release of
                     2018 (NEW_WORDS): unknown to g2p_en; some known to us
-outside words       2,000 words of misaki's us_gold that CMUdict lacks: unknown
-                    to all; its notation has habits of its own
+outside words       2,000 words of misaki's dictionaries that CMUdict lacks, of
+                    whose beginnings our network has learnt none, without our
+                    tables: unknown to all; their notation has habits of its own
 """
 
 from __future__ import annotations
@@ -31,13 +33,13 @@ import argparse
 import sys
 import time
 from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
 from wordfreq import zipf_frequency
 
-from drillgen.core.values import Phones, Pronunciation
+from drillgen.core.values import Origin, Phones, Pronunciation
 from drillgen.speech.pronounce.compare import swap_skeleton
 from drillgen.speech.pronounce.derive import LEAST_CONFIDENCE, Deriver, Tables
 from drillgen.speech.pronounce.engine import GUESS_BELOW, needs_review
@@ -46,12 +48,13 @@ from drillgen.speech.pronounce.lexicon import Lexicon, mend_entry, spell_plainly
 from drillgen.speech.pronounce.neural import Network
 from drillgen.speech.pronounce.predict import Predictor, Weights
 from drillgen.speech.pronounce.rival import Rival
-from drillgen.speech.pronounce.supplement import Supplement
+from drillgen.speech.pronounce.supplement import SURE, Supplement
 from drillgen.speech.pronounce.witness import Witness
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tools"))
 from gather_words import beginning, draw
-from outside_words import read_misaki
+from misaki_words import LEAST, agreement, is_kept, measure, read_slips, read_words
+from outside_words import read_both
 from second_opinions import read_phones
 from split_families import split_families, usable_words
 from wiktionary import read_rows
@@ -215,24 +218,76 @@ def read_wiktionary(folder: Path, entries: Entries) -> tuple[Entries, frozenset[
     return {w: tuple(said) for w, said in rows.items()}, frozenset(rows.keys() - small)
 
 
+def list_misaki(folder: Path, entries: Entries, held: Collection[str]) -> dict[str, Pronunciation]:
+    """Words with held-out beginnings as our table would have them, had Wiktionary none of these:
+    the table leaves out what is in Wiktionary's, and how sure a reading is was told by that."""
+    words = read_words(folder, entries)
+    rivals = dict(zip(words, Rival.load().pronounce(list(words)), strict=True))
+    marks = {text: agreement(word, rivals[text]) for text, word in words.items()}
+    shares = measure({w: said for w, said in words.items() if beginning(w) not in held}, marks)
+    deriver, slips = Deriver(lambda word: entries.get(word, ())), read_slips()
+    return {
+        text: Pronunciation(text, word.misaki, Origin.MISAKI, shares[marks[text]])
+        for text, word in words.items()
+        if beginning(text) in held
+        and shares[marks[text]] >= LEAST
+        and is_kept(text, word, deriver, slips)
+    }
+
+
 def compare_wiktionary(folder: Path, entries: Entries) -> None:
-    """Words of Wiktionary found nowhere."""
+    """Words of Wiktionary, with misaki's words and found nowhere."""
     gold, names = read_wiktionary(folder, entries)
     members = Members(list(gold))
     held = {beginning(word) for word in gold}
     supplement = Supplement.load()
+    misaki = list_misaki(folder, entries, held)
+
+    def look_up(word: str) -> Pronunciation | None:
+        return misaki.get(word) if beginning(word) in held else supplement.find(word)
 
     def known(word: str) -> tuple[Phones, ...]:
-        return entries.get(word, ()) or (
-            supplement.entries(word) if beginning(word) not in held else ()
-        )
+        found = look_up(word)
+        sure = found is not None and found.confidence >= SURE
+        return entries.get(word, ()) or ((found.phones,) if found and sure else ())
 
-    ours = compare("Wiktionary", list(gold), gold, members, Deriver(known), vote=True)
-    print_flags("Wiktionary", list(gold), gold, ours)
-    print_curve(list(gold), gold, ours)
-    for title, words in (("  names", names), ("  other words", gold.keys() - names)):
-        compare(title, sorted(words), gold, members, Deriver(known), vote=True)
-        print_flags(title, sorted(words), gold, ours)
+    def nowhere(word: str) -> tuple[Phones, ...]:
+        return known(word) if beginning(word) not in held else ()
+
+    guess = compare("Wiktionary, guessed", list(gold), gold, members, Deriver(nowhere), vote=True)
+    print_flags("Wiktionary, guessed", list(gold), gold, guess)
+    deriver = Deriver(known)
+
+    def ours(word: str) -> Pronunciation | None:
+        derived = deriver.derive(word)
+        built = members.witness.check(derived) if derived is not None else None
+        return look_up(word) or built or members.full[word]
+
+    everything = set(gold)
+    absent = {word for word in gold if look_up(word) is None}
+    for title, words in (
+        ("Wiktionary, as we say it", everything),
+        ("  names", names),
+        ("  other words", everything - names),
+        ("  in misaki's dictionaries", everything - absent),
+        ("  found nowhere", absent),
+    ):
+        chosen = sorted(words)
+        Table(f"{title}: {len(chosen)} words", ("swap", "phonemes")).row(
+            "drillgen", score(chosen, gold, ours)
+        )
+        print_flags(title, chosen, gold, ours)
+        print_curve(chosen, gold, ours)
+
+
+def read_outside(entries: Entries) -> Entries:
+    """Words of the part test2 of tools/gather_words.py from misaki's dictionaries, shuffled."""
+    held = {
+        word: said
+        for word, said in read_both("us").items()
+        if word not in entries and draw("part " + beginning(word)) < 1 / 18
+    }
+    return dict(sorted(held.items(), key=lambda item: draw(item[0])))
 
 
 def print_kinds(words: Sequence[str], entries: Entries) -> None:
@@ -269,7 +324,7 @@ def main() -> None:
         print(f"{name}: {len(words)} words, {len({split[w][1] for w in words})} families")
     test = sorted(word for word, (part, _) in split.items() if part == "test")[::step]
     train = {word: entries[word] for word, (part, _) in split.items() if part == "train"}
-    outside = dict(list(read_misaki(entries).items())[: 2000 // step])
+    outside = dict(list(read_outside(entries).items())[: 2000 // step])
     members = Members([*test, *outside, *NEW_WORDS])
     print(f"{members.rate:.0f} words/s, all members together")
 

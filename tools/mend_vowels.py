@@ -26,7 +26,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Final, NamedTuple
 
-from outside_words import convert_misaki, load_gold
+from outside_words import convert_misaki, load_dictionary
 from wiktionary import VOWELS, read_rows
 
 from drillgen.core.phones import PHONE_TABLE, format_phones
@@ -111,7 +111,7 @@ def are_alike(one: str, other: str, before_r: bool) -> bool:
 def read_misaki() -> tuple[Mapping[str, list[list[Sound]]], frozenset[str]]:
     """Words of us_gold with all their forms; and those that it has with a capital only."""
     words: dict[str, list[list[Sound]]] = {}
-    entries = load_gold()
+    entries = load_dictionary()
     for word in sorted(entries, key=str.islower, reverse=True):
         if word.isascii() and word.isalpha() and word[1:].islower():
             # Some forms of letters have signs of their own.

@@ -60,6 +60,27 @@ def find_line(lines: Sequence[str], start: str) -> str | None:
     return lines[at][len(start) :] if found else None
 
 
+def find_row(text: str, start: str) -> str | None:
+    """The same for a text of sorted lines, which need not be cut into lines for it.
+
+    >>> find_row("ebb 0\\nquay 1\\ntide 2\\n", "quay ")
+    '1'
+    """
+    low, high = 0, len(text)
+    while low < high:
+        # Both are heads of lines; the line looked for is not before `low` nor behind `high`.
+        head = text.rfind("\n", low, (low + high) // 2) + 1 or low
+        end = text.find("\n", head) + 1 or len(text)
+        if text[head:end] < start:
+            low = end
+        else:
+            high = head
+    if not text.startswith(start, low):
+        return None
+    end = text.find("\n", low)
+    return text[low + len(start) : end if end >= 0 else len(text)]
+
+
 @cache
 def read_maps(name: str) -> Mapping[str, Mapping[str, str]]:
     """The maps of a table in drillgen/data/, whose rows are: name of the map, key, value."""

@@ -181,6 +181,9 @@ class Origin(StrEnum):
     WIKTIONARY = "wiktionary"
     """A word that CMUdict lacks, as Wiktionary says it."""
 
+    MISAKI = "misaki"
+    """A word that both lack, as the dictionaries of the package misaki say it."""
+
     SPELLED = "spelled"
     """Read letter by letter."""
 

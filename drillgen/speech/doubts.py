@@ -25,6 +25,11 @@ from drillgen.speech.text.rows import OPEN_NOTES
 _NOTE: Final = attrgetter("note")
 
 
+_BOOKS: Final = {
+    Origin.DICTIONARY: "CMUdict",
+    Origin.WIKTIONARY: "Wiktionary",
+    Origin.MISAKI: "misaki's dictionary",
+}
 _GUESSED: Final = frozenset({Origin.PREDICTED, Origin.NAME, Origin.DERIVED})
 """Of 875 listed guesses on held-out words the less sure half has two thirds of the wrong ones."""
 
@@ -143,9 +148,8 @@ def find_reason(word: Pronunciation, partial: bool) -> tuple[str, bool]:
     if word.origin is Origin.NAME:
         likely = "" if doubtful else " Probably right."
         return f"A name that no dictionary settles; {word.note}.{likely}", doubtful
-    if word.origin in (Origin.DICTIONARY, Origin.WIKTIONARY) and doubtful:
-        source = "CMUdict" if word.origin is Origin.DICTIONARY else "Wiktionary"
-        return f"In {source}, but other sources differ.", True
+    if word.origin in _BOOKS and doubtful:
+        return f"In {_BOOKS[word.origin]}, but other sources differ.", True
     if word.origin is Origin.DERIVED and doubtful:
         return f"Not in the dictionary; built from what is: {word.note}.", True
     return "", False

@@ -22,6 +22,7 @@ _SOURCES: Final = {
     Origin.DICTIONARY: "dictionary",
     Origin.HOMOGRAPH: "dictionary",
     Origin.WIKTIONARY: "Wiktionary",
+    Origin.MISAKI: "misaki's dictionary",
     Origin.SPELLED: "letter by letter",
     Origin.NAME: "a name",
     Origin.DERIVED: "built from a known word",

@@ -14,7 +14,7 @@ from drillgen.core.resources import read_table
 from drillgen.core.values import Origin
 from drillgen.speech.pronounce import lexicon as module
 from drillgen.speech.pronounce.lexicon import Lexicon, mend_entry, spell_plainly
-from drillgen.speech.pronounce.supplement import Supplement
+from drillgen.speech.pronounce.supplement import Book, Supplement
 
 TEXT = """\
 which W IH1 CH
@@ -166,7 +166,9 @@ def test_the_package_itself_where_its_file_is_elsewhere(
 
 
 def test_supplement() -> None:
-    table = Supplement(["frittata\tF R IH0 T AA1 T AH0\t93", "zebu\tZ IY1 B UW0\t89"])
+    rows = "# A head\nfrittata\tF R IH0 T AA1 T AH0\t93\nzebu\tZ IY1 B UW0\t89\n"
+    first = Book(rows, Origin.WIKTIONARY, "from Wiktionary")
+    table = Supplement([first])
     found = table.find("Frittáta")
     assert found is not None
     assert (found.word, found.origin, found.confidence) == ("Frittáta", Origin.WIKTIONARY, 0.93)
@@ -179,5 +181,11 @@ def test_supplement() -> None:
     assert table.entries("frittata") == (found.phones,)
     assert table.find("zebu") is not None
     assert table.entries("zebu") == ()
-    ninety = Supplement(["zebu\tZ IY1 B UW0\t90"])
-    assert len(ninety.entries("zebu")) == 1
+    second = Book("zebu\tZ IY1 B UW0\t90\nzooid\tZ OW1 OY2 D\t98\n", Origin.MISAKI, "a note")
+    assert len(Supplement([second]).entries("zebu")) == 1
+    # The first table goes first.
+    both = Supplement([first, second])
+    assert both.entries("zebu") == ()
+    found = both.find("zooid")
+    assert found is not None
+    assert (found.origin, found.confidence, found.note) == (Origin.MISAKI, 0.98, "a note")

@@ -169,7 +169,7 @@ def may_be_name(found: Pronunciation) -> bool:
     return origin in _UNSURE or (origin is _LISTED and found.confidence < 1)
 
 
-_UNSURE: Final = frozenset({Origin.PREDICTED, Origin.WIKTIONARY, Origin.DERIVED})
+_UNSURE: Final = frozenset({Origin.PREDICTED, Origin.WIKTIONARY, Origin.MISAKI, Origin.DERIVED})
 _LISTED: Final = Origin.DICTIONARY
 
 

@@ -1,0 +1,207 @@
+"""Words that CMUdict lacks, as misaki's dictionaries have them, as a table after Wiktionary's.
+
+    python tools/misaki_words.py --wikipron ../shared/data/wikipron
+
+us_gold is a dictionary; us_silver has been made by machine, most of it by espeak-ng (of its
+words that CMUdict lacks 0.99 are as espeak-ng says them), and is right where it differs: it is
+taken for common words and where espeak-ng says otherwise. Witnesses are espeak-ng's rules (E),
+g2p_en's network (R), which has seen neither, and the British dictionary of the same package (G).
+By who shares a reading the share of right ones is that of the words which Wiktionary has too;
+differences that speakers are free in do not count. Left out are words that nobody writes (Zipf
+below 1) where we build the same from known words, rare ones that codespell knows as slips, and
+words of wiktionary_words.tsv.gz. In that table, made by tools/second_opinions.py, a row that
+misaki's dictionary shares is sure, and one that it and a witness contradict goes.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gzip
+from collections import Counter, defaultdict
+from collections.abc import Container, Mapping, Sequence
+from importlib.resources import files
+from pathlib import Path
+from typing import Final, NamedTuple
+
+from outside_words import load_dictionary, read_both
+from second_opinions import FOLDER, is_free, read_phones, skeletons, stress, tidy, write_table
+from wiktionary import read_rows
+from wordfreq import zipf_frequency
+
+from drillgen.core.phones import format_phones
+from drillgen.core.values import Phones
+from drillgen.speech.pronounce.compare import same_after_swap, swap_skeleton
+from drillgen.speech.pronounce.derive import Deriver
+from drillgen.speech.pronounce.espeak import Espeak, convert_mnemonics
+from drillgen.speech.pronounce.lexicon import Lexicon, mend_entry, spell_plainly
+from drillgen.speech.pronounce.rival import Rival
+
+WRITTEN: Final = 1.0
+"""Zipf frequency from which a word is kept though we could build it."""
+
+USED: Final = 1.5
+"""The same for words of us_silver that espeak-ng says alike."""
+
+COMMON: Final = 2.5
+"""Zipf frequency from which a word that codespell knows as a slip is a word all the same."""
+
+SURE: Final = 98
+
+LEAST: Final = 0.6
+"""Readings of which fewer are right are left out."""
+
+
+class Word(NamedTuple):
+    """What is said of a word."""
+
+    misaki: Phones
+    gold: bool
+    british: tuple[Phones, ...]
+    wiktionary: tuple[Phones, ...]
+    espeak: Phones | None
+
+
+def read_words(wikipron: Path, known: Container[str]) -> dict[str, Word]:
+    """The words of misaki's American dictionaries that are not `known`."""
+    espeak, british = Espeak.load(), read_both("gb")
+    gold = {written.lower() for written in load_dictionary("us_gold")}
+    rows: defaultdict[str, list[Phones]] = defaultdict(list)
+    for written, sounds in read_rows(wikipron / "eng_us.tsv.gz"):
+        rows[spell_plainly(written)].append(read_phones(" ".join(sounds)))
+    return {
+        word: Word(
+            single(tidy(mend_entry(word, said[0]))),
+            word in gold,
+            british.get(word, ()),
+            tuple(rows.get(word, ())),
+            convert_mnemonics(espeak.mnemonics(word)),
+        )
+        for word, said in read_both("us").items()
+        if word not in known
+    }
+
+
+def single(phones: Phones) -> Phones:
+    """Without doubled consonants: "wholly" has one l."""
+    return tuple(
+        phone
+        for i, phone in enumerate(phones)
+        if i == 0 or phone.stress is not None or phone != phones[i - 1]
+    )
+
+
+def agreement(word: Word, rival: Phones | None) -> str:
+    """Who shares misaki's reading, as letters; "!" where E and R say one other thing."""
+    mine = swap_skeleton(word.misaki)
+    others = [swap_skeleton(said) if said else () for said in (word.espeak, rival)]
+    if not word.gold:
+        return (
+            "silver " + ("E" if others[0] == mine else "e") + ("R" if others[1] == mine else "r")
+        )
+    marks = "".join(
+        mark if said == mine else mark.lower() for mark, said in zip("ER", others, strict=True)
+    )
+    if others[0] == others[1] != mine:
+        marks += "!"
+    if word.british and marks != "ER":
+        marks += "G" if mine in skeletons(word.british) else "g"
+    return marks
+
+
+def is_right(word: Word) -> bool:
+    mine = swap_skeleton(word.misaki)
+    return any(mine == said or is_free(mine, said) for said in skeletons(word.wiktionary))
+
+
+def measure(words: Mapping[str, Word], marks: Mapping[str, str]) -> dict[str, float]:
+    """By agreement, the share of readings that Wiktionary shares."""
+    right: Counter[str] = Counter()
+    tried: Counter[str] = Counter()
+    for text, word in words.items():
+        if word.wiktionary:
+            tried[marks[text]] += 1
+            right[marks[text]] += is_right(word)
+    for mark, count in tried.most_common():
+        print(f"  {mark:5} {count:6} right {right[mark] / count:.3f}")
+    return {mark: (right[mark] + 1) / (count + 2) for mark, count in tried.items()}
+
+
+def read_slips() -> frozenset[str]:
+    """The slips of codespell's dictionary."""
+    text = (files("codespell_lib") / "data" / "dictionary.txt").read_text(encoding="utf-8")
+    return frozenset(line.split("->")[0].lower() for line in text.splitlines() if "->" in line)
+
+
+def is_kept(text: str, word: Word, deriver: Deriver, slips: frozenset[str]) -> bool:
+    """Whether the table needs a word."""
+    common = zipf_frequency(text, "en")
+    if text in slips and common < COMMON:
+        return False
+    if not word.gold and common < USED and same_after_swap(word.misaki, word.espeak or ()):
+        return False
+    if common >= WRITTEN:
+        return True
+    built = deriver.derive(text)
+    return built is None or [*map(str, built.phones)] != [*map(str, word.misaki)]
+
+
+def mend_table(
+    lines: Sequence[str], words: Mapping[str, Word], marks: Mapping[str, str]
+) -> list[str]:
+    """The rows of Wiktionary's table, seen beside misaki's dictionaries."""
+    kept = []
+    for line in lines:
+        text, said, _share = line.split("\t")
+        word = words.get(text)
+        if word is not None:
+            phones = read_phones(said)
+            if swap_skeleton(phones) == swap_skeleton(word.misaki):
+                line = f"{text}\t{format_phones(stress(phones, (word.misaki,)))}\t{SURE}"
+            elif word.gold and {"E", "R"} & set(marks[text]):
+                continue
+        kept.append(line)
+    return kept
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--wikipron", type=Path, default=Path("../shared/data/wikipron"))
+    options = parser.parse_args()
+    lexicon = Lexicon.load()
+    words = read_words(options.wikipron, frozenset(lexicon.words()))
+    rivals = dict(zip(words, Rival.load().pronounce(list(words)), strict=True))
+    marks = {text: agreement(word, rivals[text]) for text, word in words.items()}
+    shares = measure(words, marks)
+
+    path = FOLDER / "wiktionary_words.tsv.gz"
+    rows = gzip.decompress(path.read_bytes()).decode("utf-8").splitlines()
+    notice = [row.removeprefix("# ") for row in rows if row.startswith("#")]
+    old = [row for row in rows if not row.startswith("#")]
+    new = mend_table(old, words, marks)
+    print(f"{len(old) - len(new)} rows of Wiktionary's are left out")
+    write_table(path, notice, new)
+
+    listed = {row.split("\t")[0] for row in new}
+    deriver, slips = Deriver(lexicon.entries), read_slips()
+    lines = [
+        f"{text}\t{format_phones(word.misaki)}\t{min(SURE, round(100 * shares[marks[text]]))}"
+        for text, word in sorted(words.items())
+        if text not in listed
+        and sum(p.stress == 1 for p in word.misaki) == 1
+        and shares[marks[text]] >= LEAST
+        and is_kept(text, word, deriver, slips)
+    ]
+    write_table(
+        FOLDER / "misaki_words.tsv.gz",
+        (
+            "Words that CMUdict and wiktionary_words.tsv.gz lack, as us_gold and us_silver have",
+            "them, the American dictionaries of the package misaki (Apache-2.0). Made by",
+            "tools/misaki_words.py.",
+            "word, phones, how many of 100 such words are right",
+        ),
+        lines,
+    )
+
+
+if __name__ == "__main__":
+    main()
