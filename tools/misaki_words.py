@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import argparse
 import gzip
+import re
 from collections import Counter, defaultdict
 from collections.abc import Container, Mapping, Sequence
 from importlib.resources import files
@@ -24,11 +25,20 @@ from pathlib import Path
 from typing import Final, NamedTuple
 
 from outside_words import load_dictionary, read_both
-from second_opinions import FOLDER, is_free, read_phones, skeletons, stress, tidy, write_table
+from second_opinions import (
+    FOLDER,
+    drop_yods,
+    is_free,
+    read_phones,
+    skeletons,
+    stress,
+    tidy,
+    write_table,
+)
 from wiktionary import read_rows
 from wordfreq import zipf_frequency
 
-from drillgen.core.phones import format_phones
+from drillgen.core.phones import format_phones, parse_phones
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.compare import same_after_swap, swap_skeleton
 from drillgen.speech.pronounce.derive import Deriver
@@ -70,7 +80,7 @@ def read_words(wikipron: Path, known: Container[str]) -> dict[str, Word]:
         rows[spell_plainly(written)].append(read_phones(" ".join(sounds)))
     return {
         word: Word(
-            single(tidy(mend_entry(word, said[0]))),
+            settle(word, mend_entry(word, said[0])),
             word in gold,
             british.get(word, ()),
             tuple(rows.get(word, ())),
@@ -81,13 +91,25 @@ def read_words(wikipron: Path, known: Container[str]) -> dict[str, Word]:
     }
 
 
-def single(phones: Phones) -> Phones:
-    """Without doubled consonants: "wholly" has one l."""
-    return tuple(
-        phone
-        for i, phone in enumerate(phones)
-        if i == 0 or phone.stress is not None or phone != phones[i - 1]
-    )
+def settle(word: str, phones: Phones) -> Phones:
+    """A reading in CMUdict's habits, in what Americans say in either way.
+
+    >>> said = parse_phones("S EH1 N CH IY0 AH0 N T".split())
+    >>> format_phones(settle("sentient", said))
+    'S EH1 N SH IY0 AH0 N T'
+    """
+    text = format_phones(drop_yods(tidy(phones)))
+    # y after n in a stressed syllable: "neural", but not "annual".
+    text = re.sub(r"\bN Y (?=U[WH][12])", "N ", text)
+    text = text.replace("HH W ", "W ")
+    # Two consonants stand where two parts meet that are known: "evenness", "bookkeeper".
+    if not re.search("nness|un[kn]n|lless|kk|ghtt", word):
+        text = re.sub(r"\b([B-Z]+) \1\b", r"\1", text)
+    if not re.search("nch|ntu", word):
+        text = text.replace("N CH", "N SH")
+    if word.endswith("ically"):
+        text = re.sub("[AI]H0 K AH0 L IY0$", "IH0 K L IY0", text)
+    return parse_phones(text.split())
 
 
 def agreement(word: Word, rival: Phones | None) -> str:
