@@ -40,10 +40,12 @@ def name_source(origin: Origin, note: str) -> str:
 
     >>> name_source(Origin.PREDICTED, "guessed from the spelling; the guesses differ")
     'guessed from the spelling; the guesses differ'
+    >>> name_source(Origin.WIKTIONARY, "from Wiktionary")
+    'Wiktionary'
     """
     source = _SOURCES[origin]
     # The note of a word-list entry says no more than its source; that of a guess says it.
-    if not note or origin is Origin.OVERRIDE:
+    if not note or origin is Origin.OVERRIDE or note == f"from {source}":
         return source
     return note if note.startswith(source) else f"{source}, {note}"
 

@@ -229,7 +229,7 @@ class Knowledge:
         return Predictor.load()
 
     def find(self, word: str) -> Pronunciation | None:
-        """A word that the dictionary lacks, from Wiktionary."""
+        """A word that the dictionary lacks, from Wiktionary or misaki's dictionaries."""
         with self._lock:
             supplement = self._supplement
         return supplement.find(word)
