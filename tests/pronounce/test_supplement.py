@@ -5,9 +5,12 @@ both share readings was measured when the tables were made (tools/misaki_words.p
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from drillgen.core.accents import list_accents, load_accent
 from drillgen.core.phones import format_phones
+from drillgen.core.resources import find_line, find_row
 from drillgen.core.syllables import to_ipa
 from drillgen.core.values import Origin
 from drillgen.speech.pipeline import Engine
@@ -94,3 +97,16 @@ def test_it_comes_after_the_dictionary_and_before_derivation() -> None:
         "harbor": Origin.DICTIONARY,
         "zooid": Origin.MISAKI,
     }
+
+
+WORDS = st.text("abc'", min_size=1, max_size=4)
+
+
+@given(st.sets(WORDS), WORDS, st.booleans())
+def test_a_row_is_found_in_the_text_as_in_its_lines(
+    words: set[str], sought: str, ended: bool
+) -> None:
+    lines = [f"{word}\t{len(word)}" for word in sorted(words)]
+    text = "\n".join(["# A head", *lines]) + ("\n" if ended else "")
+    for word in (sought, *words):
+        assert find_row(text, word + "\t") == find_line(lines, word + "\t")

@@ -1,8 +1,8 @@
 """Pronounce the words of tokens, in the order of trust.
 
 overrides → dictionary (variant policy) → homographs by context → the accent's own dictionary →
-Wiktionary → derived forms → slips of the keys → prediction; set phrases ("faux pas") go before
-all but overrides. What has been worked out for a word form is kept in the object, so that a
+Wiktionary → misaki → derived forms → slips of the keys → prediction; set phrases ("faux pas") go
+before all but overrides. What has been worked out for a word form is kept in the object, so that a
 repeated word costs one look-up; what is kept never changes an answer, and is thrown away as a
 whole, so several threads may share it.
 """
