@@ -231,7 +231,7 @@ def list_misaki(folder: Path, entries: Entries, held: Collection[str]) -> dict[s
         for text, word in words.items()
         if beginning(text) in held
         and shares[marks[text]] >= LEAST
-        and is_kept(text, word, deriver, slips)
+        and is_kept(text, word, deriver, slips, entries)
     }
 
 

@@ -154,8 +154,26 @@ def read_slips() -> frozenset[str]:
     return frozenset(line.split("->")[0].lower() for line in text.splitlines() if "->" in line)
 
 
-def is_kept(text: str, word: Word, deriver: Deriver, slips: frozenset[str]) -> bool:
+def is_informal(text: str, word: Word, known: Container[str]) -> bool:
+    """Whether other rules say a word better: drawn calls ("ahhh"), contractions without their
+    sign ("doesnt"), "takin" for "taking", short forms that espeak-ng spelled out or not ("exp"),
+    readings that lack a vowel or have one twice."""
+    if re.search(r"(.)\1\1", text) or (not word.gold and len(text) <= 4):
+        return True
+    said = format_phones(word.misaki)
+    if re.search(r"\b([A-Z]+)[012] \1[012]|[DTSZ] N [TZ]\b|M M\b|HH$", said):
+        return True
+    if f"{text}'t" in known or f"{text[:-1]}'t" in known:
+        return True
+    return text.endswith("in") and f"{text}g" in known
+
+
+def is_kept(
+    text: str, word: Word, deriver: Deriver, slips: frozenset[str], known: Container[str]
+) -> bool:
     """Whether the table needs a word."""
+    if is_informal(text, word, known):
+        return False
     common = zipf_frequency(text, "en")
     if text in slips and common < COMMON:
         return False
@@ -190,7 +208,8 @@ def main() -> None:
     parser.add_argument("--wikipron", type=Path, default=Path("../shared/data/wikipron"))
     options = parser.parse_args()
     lexicon = Lexicon.load()
-    words = read_words(options.wikipron, frozenset(lexicon.words()))
+    known = frozenset(lexicon.words())
+    words = read_words(options.wikipron, known)
     rivals = dict(zip(words, Rival.load().pronounce(list(words)), strict=True))
     marks = {text: agreement(word, rivals[text]) for text, word in words.items()}
     shares = measure(words, marks)
@@ -211,7 +230,7 @@ def main() -> None:
         if text not in listed
         and sum(p.stress == 1 for p in word.misaki) == 1
         and shares[marks[text]] >= LEAST
-        and is_kept(text, word, deriver, slips)
+        and is_kept(text, word, deriver, slips, known)
     ]
     write_table(
         FOLDER / "misaki_words.tsv.gz",
