@@ -53,7 +53,7 @@ from drillgen.speech.pronounce.witness import Witness
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tools"))
 from gather_words import beginning, draw
-from misaki_words import LEAST, agreement, is_kept, measure, read_slips, read_words
+from misaki_words import choose, mark_words, measure, read_words
 from outside_words import read_both
 from second_opinions import read_phones
 from split_families import split_families, usable_words
@@ -222,16 +222,17 @@ def list_misaki(folder: Path, entries: Entries, held: Collection[str]) -> dict[s
     """Words with held-out beginnings as our table would have them, had Wiktionary none of these:
     the table leaves out what is in Wiktionary's, and how sure a reading is was told by that."""
     words = read_words(folder, entries)
-    rivals = dict(zip(words, Rival.load().pronounce(list(words)), strict=True))
-    marks = {text: agreement(word, rivals[text]) for text, word in words.items()}
+    marks = mark_words(words)
     shares = measure({w: said for w, said in words.items() if beginning(w) not in held}, marks)
-    deriver, slips = Deriver(lambda word: entries.get(word, ())), read_slips()
+    kept = choose(
+        {text: word for text, word in words.items() if beginning(text) in held},
+        {text: shares[mark] for text, mark in marks.items()},
+        Deriver(lambda word: entries.get(word, ())),
+        entries,
+    )
     return {
-        text: Pronunciation(text, word.misaki, Origin.MISAKI, shares[marks[text]])
-        for text, word in words.items()
-        if beginning(text) in held
-        and shares[marks[text]] >= LEAST
-        and is_kept(text, word, deriver, slips, entries)
+        text: Pronunciation(text, words[text].misaki, Origin.MISAKI, share)
+        for text, share in kept.items()
     }
 
 

@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import ctypes
 import gzip
-import json
 import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from importlib.util import find_spec
 from pathlib import Path
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple
+
+from outside_words import load_dictionary
 
 from drillgen.core.values import Phones
 from drillgen.speech.pronounce.espeak import open_library
@@ -232,20 +232,14 @@ def read_misaki(name: str, *, names: bool = True) -> Mapping[str, tuple[Sounds, 
     """Words of misaki's gb_gold, lower case, with all their forms; what stands there in lower
     case goes first and a name gives its forms only where there is no other, or, without
     `names`, never."""
-    spec = find_spec("misaki")
-    if spec is None or not spec.submodule_search_locations:
-        raise SystemExit("the package misaki is needed: pip install --no-deps misaki==0.9.4")
-    path = Path(spec.submodule_search_locations[0], "data", f"{name}.json")
-    entries: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    entries = load_dictionary(name)
     words: dict[str, tuple[Sounds, ...]] = {}
     for word in sorted(entries, key=lambda word: (not word.islower(), word)):
         if not re.fullmatch("[A-Za-z][a-z']+", word) or word.lower() in words:
             continue
         if not (names or word.islower()):
             continue
-        said = entries[word]
-        texts = said.values() if isinstance(said, dict) else [said]
-        forms = [read_ipa(text) for text in dict.fromkeys(texts) if text]
+        forms = [read_ipa(text) for text in dict.fromkeys(entries[word])]
         words[word.lower()] = tuple(add_schwas(form) for form in forms if form)
     return words
 

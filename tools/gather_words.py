@@ -11,7 +11,7 @@ fold, word, source, espeak-ng's mnemonics, pronunciations joined by " | "
 Parts: CMUdict's words keep those of tools/split_families.py. Words of the
 other sources are drawn by their first five letters (an eighteenth for each of
 dev and test); what shares its first five letters with a held-out word is
-aside, and so are the words that bench/holdout.py takes from misaki. The fold
+aside, and so are 2,000 words of misaki that were a bench once. The fold
 (0 to 4, also by the first five letters) says which of five networks has not
 learnt a word.
 """

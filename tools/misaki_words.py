@@ -185,6 +185,32 @@ def is_kept(
     return built is None or [*map(str, built.phones)] != [*map(str, word.misaki)]
 
 
+def mark_words(words: Mapping[str, Word]) -> dict[str, str]:
+    """Who shares the reading of each word."""
+    rivals = Rival.load().pronounce(list(words))
+    return {
+        text: agreement(word, rival)
+        for (text, word), rival in zip(words.items(), rivals, strict=True)
+    }
+
+
+def choose(
+    words: Mapping[str, Word],
+    shares: Mapping[str, float],
+    deriver: Deriver,
+    known: Container[str],
+) -> dict[str, float]:
+    """The words that the table takes, with the share of right ones among their like."""
+    slips = read_slips()
+    return {
+        text: shares[text]
+        for text, word in words.items()
+        if sum(p.stress == 1 for p in word.misaki) == 1
+        and shares[text] >= LEAST
+        and is_kept(text, word, deriver, slips, known)
+    }
+
+
 def mend_table(
     lines: Sequence[str], words: Mapping[str, Word], marks: Mapping[str, str]
 ) -> list[str]:
@@ -210,8 +236,7 @@ def main() -> None:
     lexicon = Lexicon.load()
     known = frozenset(lexicon.words())
     words = read_words(options.wikipron, known)
-    rivals = dict(zip(words, Rival.load().pronounce(list(words)), strict=True))
-    marks = {text: agreement(word, rivals[text]) for text, word in words.items()}
+    marks = mark_words(words)
     shares = measure(words, marks)
 
     path = FOLDER / "wiktionary_words.tsv.gz"
@@ -223,14 +248,15 @@ def main() -> None:
     write_table(path, notice, new)
 
     listed = {row.split("\t")[0] for row in new}
-    deriver, slips = Deriver(lexicon.entries), read_slips()
+    kept = choose(
+        {text: word for text, word in words.items() if text not in listed},
+        {text: shares[mark] for text, mark in marks.items()},
+        Deriver(lexicon.entries),
+        known,
+    )
     lines = [
-        f"{text}\t{format_phones(word.misaki)}\t{min(SURE, round(100 * shares[marks[text]]))}"
-        for text, word in sorted(words.items())
-        if text not in listed
-        and sum(p.stress == 1 for p in word.misaki) == 1
-        and shares[marks[text]] >= LEAST
-        and is_kept(text, word, deriver, slips, known)
+        f"{text}\t{format_phones(words[text].misaki)}\t{min(SURE, round(100 * share))}"
+        for text, share in sorted(kept.items())
     ]
     write_table(
         FOLDER / "misaki_words.tsv.gz",

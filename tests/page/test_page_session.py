@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from count_recorded import COUNT_RECORDED
 from playwright.sync_api import Browser, Page, expect
 
 from drillgen.practice.log import parse_log
@@ -41,20 +42,6 @@ addEventListener("DOMContentLoaded", () => new MutationObserver((changes) => {
 }));
 """
 """Notes each syllable that is lit, and each kind of step that is over, with the time."""
-
-COUNT_RECORDED = """
-window.recorded = 0;
-const Node = window.AudioWorkletNode;
-window.AudioWorkletNode = class extends Node {
-  constructor(context, name, options) {
-    super(context, name, options);
-    if (name === "line-recorder") this.port.addEventListener("message", ({ data }) => {
-      window.recorded += data.length / context.sampleRate;
-    });
-  }
-};
-"""
-"""How many seconds the page has recorded: a busy machine records later than it was asked to."""
 
 # The plan, without a page
 

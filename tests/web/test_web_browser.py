@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from count_recorded import COUNT_RECORDED
 from docx import Document as WordDocument
 from find_chromium import find_chromium
 from playwright.sync_api import Browser, Page, Route, expect, sync_playwright
@@ -53,21 +54,6 @@ OpenPage = Callable[..., Page]
 # Milliseconds. What is waited for comes at once on an idle machine, and late on a busy one.
 PATIENCE = 60_000
 expect.set_options(timeout=PATIENCE)
-
-
-# How many seconds the page has recorded: a busy machine records later than it was asked to.
-COUNT_RECORDED = """
-window.recorded = 0;
-const Node = window.AudioWorkletNode;
-window.AudioWorkletNode = class extends Node {
-  constructor(context, name, options) {
-    super(context, name, options);
-    if (name === "line-recorder") this.port.addEventListener("message", ({ data }) => {
-      window.recorded += data.length / context.sampleRate;
-    });
-  }
-};
-"""
 
 
 def need(found: object, what: str) -> None:
