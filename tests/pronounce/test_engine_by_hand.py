@@ -18,9 +18,11 @@ from drillgen.core.phones import format_phones, parse_phones
 from drillgen.core.values import Origin, Pronunciation, Token, TokenKind
 from drillgen.speech.pronounce import engine as module
 from drillgen.speech.pronounce.engine import (
+    DERIVED_BELOW,
     GUESS_BELOW,
     HOMOGRAPH_BELOW,
     MAX_LETTERS,
+    MISAKI_BELOW,
     REACH,
     REVIEW_BELOW,
     Knowledge,
@@ -319,13 +321,15 @@ def test_all_readings() -> None:
     [
         (Origin.HOMOGRAPH, HOMOGRAPH_BELOW),
         (Origin.PREDICTED, GUESS_BELOW),
-        (Origin.DERIVED, REVIEW_BELOW),
+        (Origin.DERIVED, DERIVED_BELOW),
+        (Origin.MISAKI, MISAKI_BELOW),
         (Origin.NAME, REVIEW_BELOW),
         (Origin.DICTIONARY, REVIEW_BELOW),
     ],
 )
 def test_who_must_be_looked_at(origin: Origin, limit: float) -> None:
-    assert (HOMOGRAPH_BELOW, GUESS_BELOW, REVIEW_BELOW) == (0.87, 0.86, 0.82)
+    assert (HOMOGRAPH_BELOW, GUESS_BELOW, REVIEW_BELOW) == (0.87, 0.9, 0.82)
+    assert (MISAKI_BELOW, DERIVED_BELOW) == (0.935, 0.88)
     assert not needs_review(word_of("x", "AH0", origin, limit))
     assert needs_review(word_of("x", "AH0", origin, limit - 0.01))
 
