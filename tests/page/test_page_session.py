@@ -441,6 +441,50 @@ def test_a_word_stays_whole_and_a_zoomed_page_fits(open_page: Open, size: tuple[
         page.get_by_role("button", name="Next").click()
 
 
+def test_what_goes_on_is_seen_in_a_pause(open_page: Open) -> None:
+    """On a phone zoomed to 200%: what goes on and what is tight come before the rest."""
+    page = open_still(open_page, viewport={"width": 195, "height": 422})
+    press_start(page)
+    run_to(page, "turn")
+    page.get_by_role("button", name="Pause").click()
+    for name in ("Something is tight", "Go on", "Next"):
+        box = page.get_by_role("button", name=name).bounding_box()
+        assert box is not None
+        assert box["y"] + box["height"] <= 422, name
+
+
+def test_a_page_loaded_anew_goes_on_at_its_line(open_page: Open) -> None:
+    """A locked phone may throw a page away; a hand may pull it down."""
+    page = open_still(open_page)
+    assert page.locator("#carry").is_hidden()
+    page.get_by_label("10 minutes").check()
+    page.get_by_label("Inflected").check()
+    page.evaluate("document.getElementById('more').open = true")
+    page.get_by_role("button", name="Up a semitone").click()
+    note = page.locator("#note").inner_text()
+    press_start(page)
+    # The browser reloads where it is pulled down, unless it is told not to.
+    assert page.evaluate("getComputedStyle(document.documentElement).overscrollBehaviorY") == "none"
+    run_to(page, "turn")
+    page.get_by_role("button", name="Next").click()
+    run_to(page, "turn")
+    page.clock.run_for(20_000)
+    place = page.locator("#place").inner_text()
+    page.reload()
+    expect(page.locator("#carry-note")).to_contain_text(place)
+    expect(page.locator("#note")).to_have_text(note)
+    expect(page.get_by_label("10 minutes")).to_be_checked()
+    page.get_by_role("button", name="Go on").click()
+    expect(page.locator("#place")).to_have_text(place)
+    minutes, seconds = page.locator("#left").inner_text().split()[0].split(":")
+    assert 480 < 60 * int(minutes) + int(seconds) < 590
+    page.get_by_role("button", name="Pause").click()
+    page.get_by_role("button", name="End the session").click()
+    assert page.evaluate("history.state") is None
+    page.reload()
+    expect(page.locator("#carry")).to_be_hidden()
+
+
 def test_header_follows_the_note(open_page: Open) -> None:
     page = open_still(open_page)
     page.get_by_text("More choices").click()
@@ -642,6 +686,17 @@ def test_log_is_read_by_the_plan(open_page: Open, tmp_path: Path) -> None:
     (tmp_path / "other.csv").write_text("date,session\n", encoding="utf-8")
     page.get_by_label("Open a log that you have").set_input_files(tmp_path / "other.csv")
     expect(page.locator("#log-message")).to_contain_text("“unit” is missing")
+
+
+def test_ticks_are_of_one_session(open_page: Open) -> None:
+    page = open_still(open_page)
+    end_session(page)
+    page.get_by_label("The pitch holds").check()
+    page.get_by_role("button", name="Practise again").click()
+    press_start(page)
+    page.get_by_role("button", name="Pause").click()
+    page.get_by_role("button", name="End the session").click()
+    expect(page.locator("#check input:checked")).to_have_count(0)
 
 
 def test_log_is_kept_only_after_asking(browser: Browser, page_file: Path) -> None:

@@ -1,5 +1,5 @@
 // The page around a session: choices, what is shown at each step, the end, the log. What a
-// person does is kept in memory only.
+// person does is kept in memory only; where a session is, with the tab (`remember`).
 import { createAudio, canSound } from "./audio.js";
 import { createDevice } from "./device.js";
 import { createFront } from "./front.js";
@@ -297,7 +297,7 @@ function makePlan() {
   };
 }
 
-async function startSession() {
+async function startSession(from = null) {
   if (!["off", "on"].includes(front.stage())) endFront();
   tone.stop();
   showTone();
@@ -318,9 +318,47 @@ async function startSession() {
   else if (refused) tell("takesNone");
   plan = makePlan();
   show("session");
-  session.start(plan);
+  session.start(plan, from);
   showRunning();
   byId("pause").focus();
+}
+
+// A phone may throw a page away while it is locked, and a hand may load it anew. Where a session
+// is stays with this entry of the tab's own history: numbers only, gone with the tab.
+function remember(place) {
+  try {
+    history.replaceState(place, "");
+  } catch {
+    // This browser has none for a file.
+  }
+}
+
+function rememberPlace() {
+  const { step } = state;
+  if (passes[0] === OWN || !["intro", "note", "model", "turn", "rest"].includes(step?.kind)) return;
+  const [minutes, delivery] = ["minutes", "delivery"].map(picked);
+  const chosen = { minutes, delivery, first: byId("first").value, rate: rate(), shift: state.shift };
+  remember({ chosen, step, done: session.done(), size: plan.phrases.length });
+}
+
+// Only where the page still has as many lines.
+function offerPlace() {
+  const place = history.state;
+  if (place?.size !== phrasesOf(original).length) return;
+  const { chosen } = place;
+  for (const name of ["minutes", "delivery"]) {
+    document.querySelector(`input[name=${name}][value="${chosen[name]}"]`).checked = true;
+  }
+  byId("first").value = chosen.first;
+  byId("speed").value = chosen.rate;
+  state.shift = chosen.shift;
+  showSpeed();
+  showTone();
+  plan = makePlan();
+  const left = nameTime(Math.max(0, plan.limit - place.done.seconds));
+  put("carry-note", fill(words.carry, { place: namePlace(place.step), time: left }));
+  hide("carry", false);
+  press({ "carry-on": () => startSession(place) });
 }
 
 function show(view) {
@@ -335,6 +373,7 @@ function show(view) {
 
 function pause() {
   session.pause();
+  if (session.isOpen()) rememberPlace();
   takes.stop();
   showRunning();
 }
@@ -386,6 +425,7 @@ function versionFor({ kind, pass, turn }) {
 function showStep(step) {
   state.step = step;
   if (step.kind === "end") return;
+  rememberPlace();
   // It was to be read before the words, and takes their room.
   if (byId("message").dataset.name === "screen" && step.kind === "turn") tell("");
   const { name } = steps[passes[step.pass]];
@@ -453,8 +493,10 @@ function isParted(stage) {
 function fitStage() {
   const stage = byId("stage");
   if (byId("session").hidden) return;
+  // With a large text of one's own, the words are larger, too.
+  const scale = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16;
   let low = 17;
-  let high = stage.querySelector(".ph") ? 46 : 22;
+  let high = Math.round((stage.querySelector(".ph") ? 46 : 22) * Math.max(1, scale));
   while (low < high) {
     const size = Math.ceil((low + high) / 2);
     stage.style.fontSize = `${size}px`;
@@ -469,13 +511,16 @@ function fitStage() {
 function tick() {
   if (!session.isOpen()) return;
   const { left, rest } = session.time();
-  const seconds = Math.ceil(left);
-  const time = `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
-  put("left", fill(words.left, { time }));
+  put("left", fill(words.left, { time: nameTime(left) }));
   byId("progress").value = 1 - left / plan.limit;
   if (state.step.kind === "rest" && session.isRunning()) {
     put("cue", fill(words.restTime, { seconds: Math.max(0, Math.ceil(rest)) }));
   }
+}
+
+function nameTime(left) {
+  const seconds = Math.ceil(left);
+  return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
 }
 
 function showTight() {
@@ -510,6 +555,8 @@ function showSpeed() {
 
 function showEnd(done) {
   showRunning();
+  remember(null);
+  hide("carry", true);
   device.stop();
   trace.stop();
   tell("");
@@ -536,6 +583,8 @@ function showEnd(done) {
   nameTakes();
   put("taken-note", words.takesNone);
   const tension = ["none", "some", "strong"][Math.min(2, done.tight)];
+  // What is true of this session, not of the one before.
+  for (const box of all("#check input")) box.checked = false;
   byId("tension").querySelector(`[value=${tension}]`).checked = true;
   put("log-message", "");
   state.entry = null;
@@ -753,7 +802,7 @@ function start() {
     byId("first").append(new Option(text, String(number)));
   });
   press({
-    start: startSession, pause: togglePause, stop: () => session.end(), tight: tighten,
+    start: () => startSession(), pause: togglePause, stop: () => session.end(), tight: tighten,
     back: () => session.back(), next: () => session.next(),
     slower: () => setSpeed(-0.1), faster: () => setSpeed(0.1),
     look: () => showText(!document.documentElement.classList.contains("look")),
@@ -773,6 +822,7 @@ function start() {
   startLog();
   showSpeed();
   show("setup");
+  offerPlace();
 }
 
 start();

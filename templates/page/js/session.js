@@ -69,8 +69,8 @@ export function createSession(tools) {
     halt();
     step = next;
     restEnd = now() + stepSeconds(session, step, rate());
-    onStep(step);
     if (step.kind === "rest") done.rests += 1;
+    onStep(step);
     if (step.kind === "end") end();
     else if (running) await begin(token);
   }
@@ -105,13 +105,19 @@ export function createSession(tools) {
     }
   }
 
-  function start(plan) {
+  // `from` is what a session had come to before its page was loaded anew: its step and what
+  // was done.
+  function start(plan, from = null) {
     session = plan;
     done = { seconds: 0, sound: 0, sinceRest: 0, sinceLong: 0, turns: 0, rests: 0, tight: 0 };
     done.lines = new Set();
     running = true;
     since = now();
-    enter(firstStep(session));
+    if (from === null) enter(firstStep(session));
+    else {
+      done = from.done;
+      again(from.step);
+    }
   }
 
   function pause() {
@@ -126,10 +132,14 @@ export function createSession(tools) {
     if (running || !step) return;
     running = true;
     since = now();
-    if (isPart(step)) enter(leadIn(session, step, true));
+    again(step);
+  }
+
+  function again(at) {
+    if (isPart(at)) enter(leadIn(session, at, true));
     else {
-      if (step.kind === "rest") done.rests -= 1;
-      enter(step);
+      if (at.kind === "rest") done.rests -= 1;
+      enter(at);
     }
   }
 
@@ -182,6 +192,7 @@ export function createSession(tools) {
     start, pause, resume, end, tighten, hear, beat, time,
     back: () => jump(stepBack),
     next: () => jump(stepOn),
+    done: () => done,
     isRunning: () => running,
     isOpen: () => step !== null,
   };
