@@ -464,7 +464,8 @@ def test_a_page_loaded_anew_goes_on_at_its_line(open_page: Open) -> None:
     note = page.locator("#note").inner_text()
     press_start(page)
     # The browser reloads where it is pulled down, unless it is told not to.
-    assert page.evaluate("getComputedStyle(document.documentElement).overscrollBehaviorY") == "none"
+    overscroll = "getComputedStyle(document.documentElement).overscrollBehaviorY"
+    assert page.evaluate(overscroll) == "none"
     run_to(page, "turn")
     page.get_by_role("button", name="Next").click()
     run_to(page, "turn")
