@@ -10,6 +10,7 @@ from drillgen.core.resources import load_frequencies
 from drillgen.speech.text.capitals import decide_capitals, read_roman
 from drillgen.speech.text.neighbours import (
     DAYS,
+    FUNCTION_WORDS,
     MONTH_FORMS,
     STOPS,
     SURE_TOPIC,
@@ -44,9 +45,11 @@ def decide_abbreviation(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if unit:
             text = "".join(p.text for p in pieces[i : k + 1])
             return k + 1, (Piece(text, WORD, say_unit(pieces, i, unit)),)
+    if piece.text in tables.regions and _is_zipped(pieces, i):
+        return decide_capitals(pieces, i, tables)
     for entry in tables.abbreviations[piece.text.lower()]:
         where, _, topic = entry.when.partition("@")
-        told = _ABBREVIATED[where](pieces, i)
+        told = all(_ABBREVIATED[one](pieces, i) for one in where.split("&"))
         if told and (not topic or tells(pieces, i, tables.cues[topic], 2)):
             end, (short, *rest) = _merge_stop(pieces, i, entry)
             if topic and not short.other and not tells(pieces, i, tables.cues[topic], SURE_TOPIC):
@@ -299,6 +302,82 @@ def _is_day(pieces: Pieces, i: int) -> bool:
     return has_stop(pieces, i) and pieces[i].text not in ("Sun", "Sat", "Wed", "Mon")
 
 
+def _is_zipped(pieces: Pieces, i: int) -> bool:
+    """Before a postal code: "dallas tx 75207", "Hobart, TAS 7000"."""
+    k = find_near(pieces, i, 1)
+    if text_at(pieces, k) == ",":
+        k = find_near(pieces, k, 1)
+    digits = 4 if pieces[i].text.lower() in ("tas", "vic", "qld", "nsw") else 5
+    code = re.fullmatch(rf"\d{{{digits}}}(?:-\d{{4}})?", text_at(pieces, k))
+    return code is not None and not text_at(pieces, k).endswith("00")
+
+
+def _is_bracketed(pieces: Pieces, i: int) -> bool:
+    """With its stop alone in brackets, or first or last of what is there: "(Zool.)", "[Obs.]"."""
+    opened = i > 0 and pieces[i - 1].text in tuple("([")
+    closed = has_stop(pieces, i) and text_at(pieces, min(i + 2, len(pieces) - 1)) in tuple(")]")
+    listed = text_after(pieces, i + 1) in tuple(",&") or text_before(pieces, i) in tuple(",&")
+    return has_stop(pieces, i) and ((opened and (closed or listed)) or (closed and listed))
+
+
+def _is_housed(pieces: Pieces, i: int) -> bool:
+    """In small letters behind a house's number and one to three words: "500 ross st"."""
+    k = i
+    for words in range(4):
+        k = find_near(pieces, k, -1)
+        text = text_at(pieces, k)
+        if words and re.fullmatch(r"\d{1,5}", text):
+            return pieces[i].text.islower()
+        if not (text.isalpha() or re.fullmatch(r"\d+(?:st|nd|rd|th)", text)):
+            return False
+        if text.lower() in FUNCTION_WORDS:
+            return False
+    return False
+
+
+_CITED: Final = re.compile(r"\d{1,4}(?:[a-z]{1,2})?|[A-Z][A-Za-z]{0,6}|\.|,|-|\(|(?:[A-Z]\.)+")
+
+
+def _is_cited(pieces: Pieces, i: int) -> bool:
+    """Among the short forms of a law report's citation: "139 S. Ct. 1715", "66 L. Rev. 71"."""
+    for step in (-1, 1):
+        k = i
+        for _ in range(10):
+            k = find_near(pieces, k, step)
+            text = text_at(pieces, k)
+            if text.isdecimal():
+                break
+            if not _CITED.fullmatch(text) or text in (",", "("):
+                return False
+        else:
+            return False
+    return has_stop(pieces, i)
+
+
+def _is_in_firm(pieces: Pieces, i: int) -> bool:
+    """With its stop inside a name: "Liberty Mut. Ins. Co."."""
+    k = find_near(pieces, i, -1)
+    before = text_at(pieces, k - 1 if text_at(pieces, k) == "." else k)
+    return has_stop(pieces, i) and is_name(before) and is_name(_after_stop(pieces, i))
+
+
+def _is_court(pieces: Pieces, i: int) -> bool:
+    """A state before a year, a month or a court in brackets: "(Pa. 1992)", "(Cal. App. 1998)"."""
+    opened = i > 0 and pieces[i - 1].text in tuple("([")
+    after = text_at(pieces, find_near(pieces, skip_stop(pieces, i), 1))
+    dated = (
+        is_year(after) or after.lower() in MONTH_FORMS or after in ("App", "Super", "Ct", "Sup")
+    )
+    return opened and dated and has_stop(pieces, i)
+
+
+def _is_sense(pieces: Pieces, i: int) -> bool:
+    """The part of speech of a dictionary's entry: "1. n. The call", "foo, n. [Scot.]"."""
+    before, after = text_before(pieces, i), _after_stop(pieces, i)
+    opens = before in ("", ".", ",", ")", "]", "/") or before.isdecimal()
+    return has_stop(pieces, i) and opens and (after[:1].isupper() or after in tuple("[("))
+
+
 _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "stop": has_stop,
     "inside": _is_inside,
@@ -329,6 +408,14 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     ),
     "chat": lambda pieces, i: pieces[i].text.islower() and not has_digit_before(pieces, i),
     "after": _is_after_person,
+    "upper": lambda pieces, i: pieces[i].text.isupper() and len(pieces[i].text) > 1,
+    "zip": _is_zipped,
+    "bracketed": _is_bracketed,
+    "housed": _is_housed,
+    "cited": _is_cited,
+    "court": _is_court,
+    "firm": _is_in_firm,
+    "sense": _is_sense,
     "number": _is_before_number,
     "month": _is_month,
     "day": _is_day,

@@ -10,7 +10,7 @@ from drillgen.speech.text.compounds import split_compound
 from drillgen.speech.text.numerals import plain_digits, read_digits
 from drillgen.speech.text.rows import Words, word_row, word_set
 from drillgen.speech.text.tables import Tables
-from drillgen.speech.text.words import fold_accents, name_letters
+from drillgen.speech.text.words import fold_accents, is_sayable, name_letters
 
 _LAST: Final = (
     "com|org|net|edu|gov|mil|int|info|biz|museum|example|test|uk|ie|eu|de|fr|es|nl|se|ch|ca|au|"
@@ -23,6 +23,8 @@ _ADDRESS: Final = re.compile(
     r"[\w.+\-]{1,64}@(?:[\w\-]{1,63}\.){1,8}[A-Za-z]{2,24}"
     r"|(?:https?|ftp)://[^\s<>\"“”«»]++"
     r"|www\.[^\s<>\"“”«»]++"
+    r"|(?:alt|comp|humanities|misc|news|rec|sci|soc|talk)(?:\.[a-z][a-z0-9+\-]{0,30}){1,6}(?![\w\-])"
+    r"|[a-z]{2,30}(?:\.[a-z]{2,30}){2,6}(?![\w\-])"
     rf"|(?:[A-Za-z0-9\-]{{1,63}}\.){{1,6}}(?:{_LAST})(?![\w\-])(?:/[^\s<>\"“”«»]*+)?",
 )
 _TAG: Final = re.compile(r"[#@][^\W\d_](?:\w|[.](?=\w)){0,99}")
@@ -139,6 +141,8 @@ def read_tag(text: str, tables: Tables) -> Words:
     parts = _CAMEL.findall(text[1:])
     for part in parts:
         whole = len(parts) > 1 and len(part) > 3 and part[0].isupper() and part[1:].islower()
-        said = (fold_accents(part).lower(),) if whole and part.isascii() else ()
+        said: Words = (fold_accents(part).lower(),) if whole and part.isascii() else ()
+        initials = part.isupper() and 1 < len(part) < 6 and not is_sayable(part.lower())
+        said = said or (name_letters(part) if initials else ())
         spoken += said or _SAID_IN_TAG.get(part, ()) or _read_part(part, tables)
     return spoken

@@ -157,6 +157,9 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
         return i + 1, (Piece(form, NUMBER, ("the", *tables.say.integer(value, "ordinal"))),)
     if lower in NUMBERED and (len(form) > 1 or lower not in LETTERED or form == "I"):
         return i + 1, (Piece(form, NUMBER, tables.say.integer(value)),)
+    comma = text_at(pieces, i - 2) == "," if i > 1 else False
+    if comma and value < 7 and lower == "," and _is_person(pieces, k):
+        return i + 1, (Piece(form, NUMBER, ("the", *tables.say.integer(value, "ordinal"))),)
     if len(form) < 2 or form in ("CD", "DC", "MC", "CV", "XL", "MD", "DI", "MI", "CC", "MM"):
         return None
     dripping = re.fullmatch(r"drip|line|fluids|#[12]\d", text_after(pieces, i))
@@ -174,6 +177,12 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
             return i + 1, (Piece(form, NUMBER, spoken, "", (other,), "a number"),)
         return i + 1, (Piece(form, NUMBER, spoken),)
     return None
+
+
+def _is_person(pieces: Pieces, comma: int) -> bool:
+    """Whether a name of two words stands before a comma: "Ben Cheek, IV"."""
+    k = find_near(pieces, comma, -1)
+    return is_name(text_at(pieces, k)) and is_name(text_before(pieces, k))
 
 
 _PAGED: Final = NUMBERED | word_set("pages p pp vol vols ch chap fig pt bk sc ps chapters pls")
@@ -323,6 +332,8 @@ def decide_initial(pieces: Pieces, i: int, tables: Tables) -> Answer:
     before = text_before(pieces, i).lower()
     if piece.text in "NSEW" and re.fullmatch(r"\d+(?:st|nd|rd|th)", after):
         return i + 2, (Piece(piece.text + ".", WORD, DIRECTIONS[piece.text]),)
+    if piece.text == "S" and after == "Ct" and has_digit_before(pieces, i):
+        return i + 2, (Piece("S.", WORD, ("supreme",)),)  # 139 S. Ct. 1715
     direction = read_direction(pieces, i, tables.cues)
     if direction:
         return i + 2, (Piece(piece.text + ".", WORD, direction),)

@@ -56,6 +56,8 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
         return Piece(piece.text, NUMBER, plus + read_digits(digits), "", (), "a telephone number")
     if len(digits) < 3 or digits[0] == "+":
         return None
+    if len(digits) == 4 and _is_called(pieces, i):
+        return Piece(piece.text, NUMBER, read_digits(digits), "", (), "a telephone number")
     if _is_grouped(pieces, i):
         return Piece(piece.text, NUMBER, read_digits(digits), "", (), "a code")
     k = find_near(pieces, i, -1)
@@ -137,6 +139,8 @@ def _is_after_region(pieces: Pieces, k: int, tables: Tables) -> bool:
     before = text_at(pieces, k)
     if before in tables.regions:
         return True
+    if len(before) == 2 and pieces[k].rule == "abbreviation" and before.upper() in tables.regions:
+        return True
     return before[:1].isupper() and before.lower() in _region_words(tables)
 
 
@@ -184,6 +188,22 @@ def read_direction(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -
     told = told or low in cues["away"] or low in ("land", "site")
     away = told and after in ("of", "from")
     return name if placed or away or after in cues["after compass"] else ()
+
+
+_CALLED: Final = word_set("tel telephone phone fax mobile cell call ring text")
+
+
+def _is_called(pieces: Pieces, i: int) -> bool:
+    """Whether four digits are one half of a telephone number: "tel. 7033 8444"."""
+    for first in (i, i - 2):
+        halves = [text_at(pieces, k) if k < len(pieces) else "" for k in (first, first + 2)]
+        if first >= 0 and all(re.fullmatch(r"\d{4}", half) for half in halves):
+            k = find_near(pieces, first, -1)
+            if text_at(pieces, k) in (".", ":"):
+                k = find_near(pieces, k, -1)
+            if text_at(pieces, k).lower().rstrip(".:") in _CALLED:
+                return True
+    return False
 
 
 def _is_phone(pieces: Pieces, i: int) -> bool:

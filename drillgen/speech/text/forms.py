@@ -89,9 +89,14 @@ _ORDINAL: Final = re.compile(
 _DECADE: Final = re.compile(rf"[{_QUOTES}]?(\d{{0,3}}0)[{_QUOTES}]?s(?!\w)")
 _PHONE: Final = re.compile(
     rf"(?![1-9]\d-[1-9]\d-[1-9]\d(?![-\d]))(?:\+?\d{{1,5}}|\(\+?\d{{1,5}}\))(?:[-‐‑]\d{{2,5}}){{2,6}}{_END}|\d{{1,3}}-\d{{4}}{_END}"
-    rf"|\+?(?:1[.\-/])?(?:\(\d{{3}}\)|\d{{3}})[.\-/]?\d{{3}}[.\-]\d{{4}}{_END}"
-    rf"|\d{{5}}-\d{{4}}{_END}"
+    rf"|\+?(?:1[.\-/])?(?:\(\d{{3}}\)|\d{{3}})[.\-/]?\d{{3}}[.\-]\d{{4}}(?:x\d{{2,6}})?{_END}"
+    rf"|\d{{5}}-\d{{4}}{_END}|\+[1-9]\d{{7,14}}{_END}"
 )
+_BOOK: Final = re.compile(
+    rf"(?=[\d-]{{12}}[\dX]{_END}|97[89]-[\d-]{{12}}\d{_END})(?:\d{{1,7}}-){{3,4}}[\dX]{_END}"
+)
+"""An ISBN in its parts, ten or thirteen digits (ISO 2108)."""
+
 _GROUPED: Final = re.compile(r"\d{1,3}(?:\.\d{3}){2,5}(?![\w]|[.,]\d)")
 _VERSION: Final = re.compile(r"(\d{1,9}(?:\.\d{1,9}){2,6})([A-Z]?)(?!\w)")
 _COUNTED: Final = re.compile(rf"\d(?:-\d){{2,9}}{_END}")
@@ -458,6 +463,13 @@ def _read_arc(match: re.Match[str], say: Numerals) -> Words:
     return spoken + ((*say.amount(seconds), "seconds") if seconds else ())
 
 
+def _read_phone(text: str) -> Words:
+    """Digit by digit, with the plus and the extension: +1-413-555-0157x696."""
+    number, _, extension = plain_digits(text).partition("x")
+    spoken = ("plus",) * ("+" in text) + read_digits(number)
+    return spoken + (("extension", *read_digits(extension)) if extension else ())
+
+
 def _read_ordinals(match: re.Match[str], say: Numerals) -> Words:
     second = ("to", *say.ordinal(match[2])) if match[2] else ()
     return say.ordinal(match[1]) + second
@@ -493,11 +505,8 @@ _FORMS: Final[
     (_SECTION, lambda match, say: (*say.pairs(match[1]), match[2] + "."), ""),
     (_COUNTED, lambda match, _: read_digits(plain_digits(match[0])), ""),
     (_ARC, _read_arc, ""),
-    (
-        _PHONE,
-        lambda match, _: ("plus",) * ("+" in match[0]) + read_digits(plain_digits(match[0])),
-        "a telephone number",
-    ),
+    (_BOOK, lambda match, _: read_digits(match[0]) + ("x.",) * (match[0][-1] == "X"), ""),
+    (_PHONE, lambda match, _: _read_phone(match[0]), "a telephone number"),
     (_CHAIN, lambda match, say: read_chain(match[0], say), ""),
     (_THOUSANDS, lambda match, say: _read_thousands(match[1], say), ""),
     (_GROUPED, lambda match, say: say.amount(match[0].replace(".", "")), ""),

@@ -369,6 +369,16 @@ def _follows_whole(pieces: Pieces, i: int) -> bool:
     return k >= 0 and k == i - 2 and pieces[k].rule == "amount" and len(pieces[k].text) < 4
 
 
+def _is_series(pieces: Pieces, i: int) -> bool:
+    """Whether 2d and 3d are series of law reports: "150 F.3d 1", "799 N.Y.S. 2d, at 797"."""
+    k = find_near(pieces, i, -1)
+    report = text_at(pieces, find_near(pieces, k, -1) if text_at(pieces, k) == "." else k)
+    reported = re.fullmatch("(?:[A-Z]\\.?){1,4}|Supp|Ed|Rptr", report) is not None
+    after = text_after(pieces, i)
+    cited = after in (",", "at") or after[:1].isdecimal()
+    return pieces[i].text in ("2d", "3d") and reported and cited
+
+
 def _decide_old_money(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     """Shillings and pence: "£839 19s. 3d.", "3s 9d", "8d. in the pound"."""
     piece = pieces[i]
@@ -376,6 +386,8 @@ def _decide_old_money(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     coins = shillings or pence
     if not coins:
         return None
+    if _is_series(pieces, i):
+        return say_number(piece, i, ("second",) if piece.text == "2d" else ("third",))
     before, after = find_near(pieces, i, -1), find_near(pieces, skip_stop(pieces, i), 1)
     if text_at(pieces, before) == ".":
         before = find_near(pieces, before, -1)

@@ -73,7 +73,8 @@ def find_rivals(
             return tuple(others), note
     lettered = _LETTERED.fullmatch(text)
     following = text_at(pieces, find_near(pieces, end - 1, 1)).lower()
-    if lettered and pieces[i].rule == "measure" and following not in tables.cues["length"]:
+    measured = pieces[i].rule == "measure" and piece.spoken[0] not in ("second", "third")
+    if lettered and measured and following not in tables.cues["length"]:
         number = tables.say.amount(lettered[1])
         letter = pluralize(number) if lettered[2] == "s" else (*number, f"{lettered[2].lower()}.")
         return ((letter,), "a unit") if letter != piece.spoken else ((), "")

@@ -447,7 +447,10 @@ class Scanner:
         if is_vowelless(lower) and (text == lower or (text.istitle() and text in tables.units)):
             return [self._vowelless(text)]
         if _PLAIN.fullmatch(text) and lower not in tables.acronyms:
-            cut = after == "." and chunk[end + 1 : end + 2] in tuple(",;:") and len(text) < 7
+            follow = chunk[end + 1 : end + 2]
+            cut = after == "." and follow in tuple(",;:") and len(text) < 7
+            alone = after == "." and follow in tuple(")]") and chunk[pos - 1 : pos] in tuple("([")
+            cut = cut or (alone and load_frequencies().get(lower, 0.0) < RARE)
             if cut and lower not in ("etc", "al"):
                 return [Piece(text, WORD, (lower,), "noted", (), UNKNOWN_SHORT)]
             return [Piece(text, WORD, (lower,))]

@@ -51,6 +51,11 @@ _SAFE_NUMBER: Final = re.compile(
 )
 """Plain numbers, shares, ordinals, prices, times of day, decades, ages, sizes, versions."""
 
+_POSTAL: Final = re.compile(
+    r"[A-Z]{1,2}\d[\dA-Z]? \d[A-Z]{2}|[A-Z]\d[A-Z] \d[A-Z]\d|(?:H2O|CO2|O2|B12)(?: .*)?"
+)
+"""Postcodes of the United Kingdom and Canada (UPU S42), and what is a word by now."""
+
 _LETTERS: Final = re.compile(r"[A-Z]{1,5}|[A-Za-z]{1,4}|(?:[A-Za-z]\.){1,4}[A-Za-z]?")
 _SURE_UNITS: Final = frozenset('gm%°"”″')
 """Units of one letter or sign that are hardly ever anything else behind a number."""
@@ -118,6 +123,9 @@ def _question(
     return None
 
 
+_RARELY: Final = "@|verse|state|zip|court|cited|bracketed|sense|housed|firm"
+
+
 def _find_long_form(pieces: Pieces, i: int, tables: Tables) -> tuple[Words, ...] | None:
     """What a word may be short for ("art. 6", "Sat: 9"), or None where it is surely a word."""
     after, text = text_after(pieces, skip_stop(pieces, i))[:1], pieces[i].text.lower()
@@ -125,12 +133,15 @@ def _find_long_form(pieces: Pieces, i: int, tables: Tables) -> tuple[Words, ...]
     if not short and not (has_stop(pieces, i) and (after.islower() or after in tuple(",;("))):
         return None
     entries = tables.abbreviations[text]
-    usual = (entry.spoken for entry in entries if not re.search("@|verse|state", entry.when))
+    usual = (entry.spoken for entry in entries if not re.search(_RARELY, entry.when))
     return next(((spoken,) for spoken in usual), None)
 
 
 def _is_sure_number(pieces: Pieces, i: int, end: int, piece: Piece, tables: Tables) -> bool:
     rule, text = pieces[i].rule, piece.text
+    row = (text_before(pieces, i), text, text_after(pieces, i))
+    if _POSTAL.fullmatch(" ".join(row[:2])) or _POSTAL.fullmatch(" ".join(row[1:])):
+        return True
     if _SAFE_NUMBER.fullmatch(text) or end > i + 1 or "°" in text:
         return True
     before = text_at(pieces, find_word_before(pieces, i)).lower()
@@ -146,6 +157,8 @@ def _are_sure_letters(pieces: Pieces, i: int, end: int, text: str, tables: Table
     letters = text.replace(".", "").lower()
     if len(letters) > 1:
         known = letters in tables.acronyms or letters in ("am", "pm", "ps")
+        initials = text.count(".") > 1 and is_name(text_after(pieces, end - 1))
+        known = known or initials  # J.R.R. Reed
         return known or (len(letters) > 2 and text.isupper() and "." not in text)
     bracketed = text_before(pieces, i) == "(" and text_after(pieces, end - 1) == ")"
     torn = text_before(pieces, i) in tuple(APOSTROPHES)  # Friday 's
