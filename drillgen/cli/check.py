@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -15,6 +15,9 @@ from drillgen.cli.output import render_sheets
 from drillgen.core.errors import InputError, OptionError, OutputError, placed
 from drillgen.core.options import parse_choice
 from drillgen.core.values import Delivery, Drill
+
+if TYPE_CHECKING:
+    from drillgen.practice.takes import TakeRow
 
 
 @dataclass(frozen=True)
@@ -59,7 +62,7 @@ def check(
 ) -> None:
     """Measure a recorded take: vowels that slipped, pitch, inflection, brightness."""
     from drillgen.practice.clients import add_take, read_takes
-    from drillgen.practice.takes import TakeRow, format_takes, make_row, parse_takes
+    from drillgen.practice.takes import format_takes, make_row
     from drillgen.sheets.take import lay_out_take
     from drillgen.sound.ear.check import check_take
     from drillgen.sound.ear.listen import read_take
@@ -73,15 +76,11 @@ def check(
     pitch = heading.tone
     drill, discreet = _read_drill(texts.read, speech)
     discreet = discreet or heading.discreet
-    outputs = output.open(texts, speech, reads=(before,))
+    outputs = output.open(texts, speech, reads=(before,), notes=client)
     if history is not None and history in (texts.take, before):
         raise OutputError("this run reads it", "choose another name", file=history)
     paths = output.plan(outputs, f"{texts.take.stem}-check")
-    past: tuple[TakeRow, ...] = ()
-    if history is not None and history.is_file():
-        past = parse_takes(read_text(history, may_be_empty=True), str(history))
-    if client is not None:
-        past = read_takes(client)
+    past = read_takes(client) if client is not None else _read_history(history)
     report = check_take(
         drill,
         read_take(texts.take),
@@ -108,10 +107,21 @@ def check(
         add_take(client, row)
         typer.echo(f"added to {client.file}", err=True)
     if history is not None:
-        from drillgen.core.files import write_whole
+        from drillgen.core.files import hold, write_whole
 
-        write_whole(history, format_takes(rows).encode(), private=True)
+        # Measuring takes its time: another run may have added a row.
+        with hold(history):
+            past = _read_history(history)
+            write_whole(history, format_takes((*past, row)).encode(), private=True)
         typer.echo(f"added to {history}", err=True)
+
+
+def _read_history(file: Path | None) -> tuple[TakeRow, ...]:
+    from drillgen.practice.takes import parse_takes
+
+    if file is None or not file.is_file():
+        return ()
+    return parse_takes(read_text(file, may_be_empty=True), str(file))
 
 
 def _read_drill(texts: GivenTexts, speech: Speech) -> tuple[Drill, bool]:

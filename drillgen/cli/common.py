@@ -15,7 +15,13 @@ import typer
 from drillgen.core.accents import parse_accent
 from drillgen.core.collector import CollectorPause
 from drillgen.core.errors import InputError, OptionError
-from drillgen.core.sources import decode_text, read_bytes, read_data, read_passage
+from drillgen.core.sources import (
+    decode_text,
+    drop_invisible,
+    read_bytes,
+    read_data,
+    read_passage,
+)
 from drillgen.core.tables import ENDINGS as TABLES
 from drillgen.core.values import Drill, Passage, Phones, ReviewItem
 from drillgen.speech.pronounce.lexicon import Lexicon
@@ -184,7 +190,7 @@ def read_texts(
         if any("\ud800" <= character <= "\udfff" for character in text):
             mend = "put the text in a file"
             raise InputError("not in the terminal's encoding", mend, file="--text")
-        return (Passage(text, "", "--text"),)
+        return (Passage(drop_invisible(text), "", "--text"),)
     if not files:
         raise InputError("there is no text", "name a file, or use - or --text")
     if files.count("-") > 1:

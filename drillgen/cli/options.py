@@ -301,8 +301,21 @@ class Output:
     made_by: str = ""
     """The command with its options, in words; `with_options` fills it in."""
 
-    def open(self, *bundles: GivenTexts | Saying, reads: tuple[Path | None, ...] = ()) -> Outputs:
-        """Where files are claimed and written; the files of the bundles are never replaced."""
+    def open(
+        self,
+        *bundles: GivenTexts | Saying,
+        reads: tuple[Path | None, ...] = (),
+        notes: Client | None = None,
+    ) -> Outputs:
+        """Where files are claimed and written; the files of the bundles are never replaced.
+
+        `notes`: the client into whose file the run will write what it used. OutputError where
+        that can't be.
+        """
+        if notes is not None:
+            from drillgen.practice.clients import check_editable
+
+            check_editable(notes)
         read = [path for bundle in bundles for path in bundle.read_files]
         named = [path for path in reads if path is not None]
         return Outputs((*read, *named), self.made_by, force=self.force)

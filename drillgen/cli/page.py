@@ -53,7 +53,7 @@ def page(
     options, head = grading.options, practice.head
     passages = texts.passages()
     path = output.name(passages)
-    outputs = output.open(texts, grading)
+    outputs = output.open(texts, grading, notes=grading.client)
     outputs.claim(path)
 
     from drillgen.sheets.content import drop_idle_rungs

@@ -60,7 +60,8 @@ def prompts(
         return
     if answers is not None and answer_sheet is not None:
         raise OptionError("--answers and --answer-sheet don't go together", "give one of them")
-    outputs = output.open(grading, reads=(history, answers))
+    notes = client if answers is None else None
+    outputs = output.open(grading, reads=(history, answers), notes=notes)
     paths = output.plan(outputs, "prompts")
     if answer_sheet is not None:
         outputs.claim(answer_sheet)
@@ -88,7 +89,7 @@ def prompts(
         outputs.write(answer_sheet, format_answer_sheet(chosen).encode())
     if own is None:
         # Only now: a sheet that could not be written was not used.
-        _note_prompts(chosen, history, past, client)
+        _note_prompts(chosen, history, client)
     report_doubts(item.drill for item in sheet.items)
 
 
@@ -121,16 +122,17 @@ class Wanted:
         )
 
 
-def _note_prompts(
-    chosen: Sequence[Prompt], history: Path | None, past: str, client: ForClient
-) -> None:
-    """Add the prompts of a sheet to the history file and to the client's."""
-    from drillgen.core.files import write_whole
+def _note_prompts(chosen: Sequence[Prompt], history: Path | None, client: ForClient) -> None:
+    """Add the prompts of a sheet to the history file and to the client's, to what stands there
+    now: another run may have added some."""
+    from drillgen.core.files import hold, write_whole
     from drillgen.corpus.select import append_history
     from drillgen.practice.clients import note_used
 
     if history is not None:
-        write_whole(history, append_history(past, chosen).encode(), private=True)
+        with hold(history):
+            past = read_text(history, may_be_empty=True) if is_there(history) else ""
+            write_whole(history, append_history(past, chosen).encode(), private=True)
         typer.echo(f"added {len(chosen)} prompts to {history}", err=True)
     if client is not None:
         note_used(client, prompts=[tuple(prompt.key for prompt in chosen)])

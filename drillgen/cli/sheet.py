@@ -110,7 +110,7 @@ def sheet(
     options, page = grading.options, paper.page
     head = replace(practice.head, show_review=review, show_ipa=ipa, show_flow=flow)
     passages = texts.passages()
-    outputs = output.open(texts, grading)
+    outputs = output.open(texts, grading, notes=grading.client)
     jobs = output.jobs(passages, outputs, discreet=head.discreet)
     engine = grading.engine()
     for job in jobs:

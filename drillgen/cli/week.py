@@ -105,7 +105,7 @@ def week(
     out = output.out or Path(f"sessions-{start}")
     zipped = out.suffix.lower() == ".zip"
     files = _list_texts(texts) if texts else ()
-    outputs = output.open(grading, reads=(log, *files))
+    outputs = output.open(grading, reads=(log, *files), notes=client)
     outputs.claim(out) if zipped else outputs.claim_folder(out)
     head = practice.head
     before = _forget_days(client, plan) if client and out.exists() else client
@@ -124,7 +124,7 @@ def week(
         if log is not None:
             add_log(before, sessions)
         sources = (Path(day.source).name for day in days if day.source)
-        note_used(before, sources, (day.prompts for day in days))
+        note_used(before, sources, (day.prompts for day in days), instead_of=client)
     typer.echo(plan.advice.reason, err=True)
     report_doubts(drill for day in days for drill in day.head.drills)
 

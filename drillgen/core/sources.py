@@ -36,6 +36,8 @@ _PACKED: Final = (b"%PDF-", b"PK\x03\x04")
 MARKED: Final = {".md": "md", ".markdown": "md", ".html": "html", ".htm": "html"}
 """Endings of texts whose marks are no words: their kind, as `Manuscript` has it."""
 
+_INVISIBLE: Final = dict.fromkeys(map(ord, "\u00ad\u200b\u2060\ufeff"))
+
 _HEADING: Final = re.compile(
     r"\A\s*(?:#{1,6}[ \t]+(\S.*?)[ \t]*#*|(\S.*?)[ \t]*\r?\n={3,})[ \t]*\r?(?:\n|\Z)"
 )
@@ -154,8 +156,18 @@ def read_data(
             from drillgen.core.manuscripts import Manuscript, read_manuscript
 
             whole = read_manuscript(whole.encode(), Manuscript(MARKED[ending]), name)
-    title, text = take_title(whole)
+    title, text = take_title(drop_invisible(whole))
     return Passage(text, title, name)
+
+
+def drop_invisible(text: str) -> str:
+    """The text without the signs that web pages and word processors put between letters to say
+    where a line may break: soft hyphen, zero-width space, word joiner (Unicode, chapter 23.2).
+
+    >>> drop_invisible("kit\\u00adchen\\u200b")
+    'kitchen'
+    """
+    return text if text.isascii() else text.translate(_INVISIBLE)
 
 
 def read_bytes(path: Path) -> bytes:

@@ -7,6 +7,7 @@ is made for its owner alone, and written whole. docs/clients.md explains each ke
 from __future__ import annotations
 
 import difflib
+import os
 import re
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
@@ -16,7 +17,14 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from drillgen.core.accents import DEFAULT_ACCENT, load_accent, parse_accent
-from drillgen.core.errors import DrillgenError, InputError, OptionError, placed, raise_all
+from drillgen.core.errors import (
+    DrillgenError,
+    InputError,
+    OptionError,
+    OutputError,
+    placed,
+    raise_all,
+)
 from drillgen.core.files import hold, make_folder, write_whole
 from drillgen.core.options import (
     MAX_BREATH,
@@ -326,16 +334,44 @@ def edit_words(file: Path, change: Callable[[str], str]) -> Client:
     return edit_client(file, lambda now: {"words": change(now.words.lstrip("\n"))})
 
 
+def check_editable(client: Client) -> None:
+    """Fail before any work where a client's file can't be changed. OutputError."""
+    for path in (client.file, client.file.parent):
+        if not os.access(path, os.W_OK):
+            mend = "allow writing there, or work without this client"
+            raise OutputError("it is write-protected", mend, file=path)
+
+
 def note_used(
-    client: Client, passages: Iterable[str] = (), prompts: Iterable[tuple[str, ...]] = ()
+    client: Client,
+    passages: Iterable[str] = (),
+    prompts: Iterable[tuple[str, ...]] = (),
+    instead_of: Client | None = None,
 ) -> Client:
     """Write into a client's file what was practised with: names of texts, those used last at the
-    end, and the prompts of each sheet by their keys."""
+    end, and the prompts of each sheet by their keys. What other runs noted since `client` was
+    read stays.
+
+    `instead_of`: the client as it was read, where `client` is without what a week that is made
+    again had noted; that goes from the file.
+    """
     texts, sheets = dict.fromkeys(passages), tuple(filter(None, prompts))
-    kept = tuple(name for name in client.passages if name not in texts)
-    changes: dict[str, object] = {"passages": (*kept, *texts)} if texts else {}
-    changes |= {"prompts": (*client.prompts, *sheets)} if sheets else {}
-    return edit_client(client.file, changes) if changes else client
+    was = instead_of or client
+    old_texts = was.passages[len(client.passages) :]
+    old_sheets = was.prompts[len(client.prompts) :]
+
+    def change(now: Client) -> Mapping[str, object]:
+        names = [name for name in now.passages if name not in texts and name not in old_texts]
+        kept = list(now.prompts)
+        for sheet in old_sheets:
+            if sheet in kept:
+                kept.remove(sheet)
+        return {
+            **({"passages": (*names, *texts)} if texts else {}),
+            **({"prompts": (*kept, *sheets)} if sheets else {}),
+        }
+
+    return edit_client(client.file, change) if texts or sheets else client
 
 
 def add_log(client: Client, entries: Iterable[LogEntry]) -> Client:

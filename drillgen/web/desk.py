@@ -279,7 +279,7 @@ def _make_week(
     lane: Lane,
 ) -> File:
     from drillgen.core.files import zip_files
-    from drillgen.practice.clients import note_used
+    from drillgen.practice.clients import check_editable, note_used
     from drillgen.sheets.practice_page import make_practice_page
     from drillgen.sheets.week import Printers, Supply, make_days, make_files
     from drillgen.write.page import render_page
@@ -287,6 +287,8 @@ def _make_week(
     if plan.start is None:
         raise InputError("the material needs a first day", "choose one")
     client = workshop.read_client(choices.client) if choices.client else None
+    if client:
+        check_editable(client)
     used = (client.used_prompts, client.passages) if client else ((), ())
     supply = Supply(_head(choices), choices.drill, split_texts(choices.text), *used)
     with workshop.engine(lane, choices.drill.accent, choices.client) as engine:

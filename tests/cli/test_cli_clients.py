@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
+from typing import Any
 
 import pytest
 from cli_helper import fails
@@ -120,6 +122,38 @@ def test_texts_and_prompts_that_were_used_are_noted(robin: Path) -> None:
     sheets = load(robin).prompts
     assert [len(keys) for keys in sheets] == [2, 2]
     assert len(set(load(robin).used_prompts)) == 4
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["sheet t.txt", "page t.txt", "prompts --count 1", "week --days 1"],
+)
+def test_a_protected_file_is_told_before_any_work(
+    robin: Path, line: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No sheet is made that the client's file would know nothing of."""
+    may = os.access
+    monkeypatch.setattr(os, "access", lambda path, mode: Path(path) != robin and may(path, mode))
+    before = set(Path().iterdir())
+    assert "robin.toml: it is write-protected" in fails(capsys, *line.split(), "--client", "robin")
+    assert set(Path().iterdir()) == before
+
+
+def test_prompts_of_two_runs_are_both_noted(here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The other run writes while this one makes its sheet."""
+    from drillgen.corpus import select
+
+    history = here / "used.txt"
+    choose = select.choose_prompts
+
+    def chosen(*arguments: Any, **options: Any) -> Any:
+        history.write_text("pets-1-cat\n", encoding="utf-8")
+        return choose(*arguments, **options)
+
+    monkeypatch.setattr(select, "choose_prompts", chosen)
+    assert run(["prompts", "--count", "2", "--history", "used.txt", "-f", "txt"]) == 0
+    assert "pets-1-cat\n" in history.read_text("utf-8")
+    assert sum(line.count("-") >= 2 for line in history.read_text("utf-8").splitlines()) == 3
 
 
 def test_answers_stay_with_their_questions(

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillgen.core.errors import InputError
-from drillgen.core.sources import decode_text
+from drillgen.core.sources import decode_text, read_data
 
 LINE = "“It’s a naïve idea,” she said — and Zoë laughed at the fiancé."
 
@@ -44,6 +44,13 @@ def test_odd_encodings(name: str) -> None:
     with pytest.raises(InputError) as caught:
         decode_text(LINE.encode(), "x", name)
     assert caught.value.mend
+
+
+@pytest.mark.parametrize("sign", ["\u00ad", "\u200b", "\u2060", "\ufeff"])
+def test_signs_without_a_shape_are_no_letters(sign: str) -> None:
+    """Pasted from web pages; joiners of emoji stay (UTS #51)."""
+    text = f"{sign}We wal{sign}ked at 3{sign}:30{sign}. 👩‍🎤"
+    assert read_data(text.encode(), "x").text == "We walked at 3:30. 👩‍🎤"
 
 
 @given(st.binary(max_size=80))

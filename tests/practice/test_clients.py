@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import os
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -69,6 +70,26 @@ def test_history_grows(tmp_path: Path) -> None:
     assert client.passages == ("b.txt", "a.txt", "c.txt")
     assert client.prompts == (("food-1-tea",), ("food-2-soup", "pets-1-cat"))
     assert client.used_prompts == ("food-1-tea", "food-2-soup", "pets-1-cat")
+
+
+def test_two_runs_at_once_lose_nothing(tmp_path: Path) -> None:
+    """Both read the file before either writes."""
+    client = edit_client(tmp_path / "robin.toml", {"passages": ("old.txt",)})
+    note_used(client, ["a.txt"], [("food-1-tea",)])
+    now = note_used(client, ["b.txt"], [("pets-1-cat",)])
+    assert now.passages == ("old.txt", "a.txt", "b.txt")
+    assert now.prompts == (("food-1-tea",), ("pets-1-cat",))
+
+
+def test_a_week_made_again_takes_the_place_of_its_first(tmp_path: Path) -> None:
+    """What it noted goes, and nothing that another run has noted since."""
+    read = edit_client(tmp_path / "robin.toml", {"passages": ("old.txt", "mon.txt")})
+    read = note_used(read, prompts=[("food-1-tea",), ("pets-1-cat",)])
+    before = replace(read, passages=read.passages[:1], prompts=read.prompts[:1])
+    note_used(read, ["other.txt"], [("home-1-key",)])
+    now = note_used(before, ["tue.txt"], [("work-1-desk",)], instead_of=read)
+    assert now.passages == ("old.txt", "other.txt", "tue.txt")
+    assert now.prompts == (("food-1-tea",), ("home-1-key",), ("work-1-desk",))
 
 
 def entry(day: int, session: int, note: str = "") -> LogEntry:

@@ -115,6 +115,10 @@ _EXTENDERS: Final = frozenset(
 """Joiners, skin tones and the letters that UAX #29 (GB9, GB9a) keeps with the one before."""
 
 
+_KNOWN: Final = 3.0
+"""Zipf frequency of a word that is used once in a million words."""
+
+
 def spell_out(text: str, entry: Abbreviation) -> Piece:
     """An abbreviation as it is said; noted where it is said in two ways."""
     other = entry.readings[1:]
@@ -156,15 +160,33 @@ def _spell(text: str, tables: Tables) -> Piece:
     if folded.isalpha() and folded.isupper():
         return Piece(text, WORD, read_capitals(lower, tables), "capitals")
     if "-" in folded and any(part.isupper() and len(part) > 1 for part in folded.split("-")):
-        spoken: Words = ()
-        for part in folded.split("-"):
-            upper = part.isupper() and len(part) > 1
-            spoken += read_capitals(part.lower(), tables) if upper else read_word(part)
-        return Piece(text, WORD, spoken)
+        return Piece(text, WORD, _read_hyphened_capitals(folded, tables))
     short = len(text) < 4 or lower not in load_frequencies()
     mixed = short and _MIXED.fullmatch(text) is not None
     spoken = split_camel(text, tables) or (name_letters(lower) if mixed else read_word(text))
     return Piece(text, WORD if spoken else OTHER, spoken)
+
+
+def _read_hyphened_capitals(folded: str, tables: Tables) -> Words:
+    """BBC-led, CD-ROM, ANNE-MARIE: beside a word of four letters and more, which shouts, a part is
+    a word if it can be one."""
+    parts = folded.split("-")
+
+    def is_word(part: str) -> bool:
+        lower = part.lower()
+        known = is_sayable(lower) or load_frequencies().get(lower, 0.0) >= _KNOWN
+        return known and lower not in tables.acronyms and not is_vowelless(lower)
+
+    shouts = folded.isupper() and any(len(part) > 3 and is_word(part) for part in parts)
+    spoken: Words = ()
+    for part in parts:
+        if shouts and is_word(part):
+            spoken += (part.lower(),)
+        elif part.isupper() and len(part) > 1:
+            spoken += read_capitals(part.lower(), tables)
+        else:
+            spoken += read_word(part)
+    return spoken
 
 
 def _read_span(text: str) -> Words:
