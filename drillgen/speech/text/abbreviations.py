@@ -371,6 +371,32 @@ def _is_court(pieces: Pieces, i: int) -> bool:
     return opened and dated and has_stop(pieces, i)
 
 
+def _is_headed(pieces: Pieces, i: int) -> bool:
+    """A small letter between a house's number and a street's name: "2711 n sepulveda blvd"."""
+    if not re.fullmatch(r"\d{1,5}", text_before(pieces, i)):
+        return False
+    k = i
+    for words in range(4):
+        k = find_near(pieces, k, 1)
+        text = text_at(pieces, k)
+        if words and text in _SMALL_STREETS:
+            return True
+        if not (text.islower() and text.isalpha()) or text in FUNCTION_WORDS:
+            return False
+    return False
+
+
+_JOBS: Final = word_set(
+    "vp manager mgr director dir analyst engineer developer designer accountant consultant "
+    "associate editor producer lecturer architect programmer scientist technician officer exec"
+)
+
+
+_SMALL_STREETS: Final = word_set(
+    "st ave blvd rd dr ln ct hwy fwy pkwy expy pl ter street avenue road drive lane"
+)
+
+
 def _is_sense(pieces: Pieces, i: int) -> bool:
     """The part of speech of a dictionary's entry: "1. n. The call", "foo, n. [Scot.]"."""
     before, after = text_before(pieces, i), _after_stop(pieces, i)
@@ -416,6 +442,10 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "court": _is_court,
     "firm": _is_in_firm,
     "sense": _is_sense,
+    "headed": _is_headed,
+    "job": lambda pieces, i: (  # Sr. VP
+        _after_stop(pieces, i).lower() in _JOBS and pieces[i].text[0].isupper()
+    ),
     "number": _is_before_number,
     "month": _is_month,
     "day": _is_day,

@@ -129,6 +129,8 @@ def _decide_open_pair(pieces: Pieces, i: int, tables: Tables, date: Reading | No
     amounts: Words = (*say.amount(left), *say.amount(right))
     if date:
         other = say.mixed(*fraction) if fraction else amounts
+        if _opens_entry(pieces, i) and (say.american or low > 12 or high > 12):
+            return say_number(piece, i, date.spoken)
         if say.american and low < 13 and 19 < high < 32:  # 10/24 on a car
             other = (MONTHS[low - 1], *say.short_year(right))
         return say_number(piece, i, date.spoken, (other,), date.note)
@@ -142,6 +144,18 @@ def _decide_open_pair(pieces: Pieces, i: int, tables: Tables, date: Reading | No
     if len(left + right) > 3:
         return say_number(piece, i, piece.spoken, (joined,), "two numbers")
     return say_number(piece, i, piece.spoken)
+
+
+def _opens_entry(pieces: Pieces, i: int) -> bool:
+    """Whether a pair of two digits each opens a line of a calendar: "08/28 Harvest ends"."""
+    opens = i == 0 or "\n" in pieces[i - 1].text
+    after, text = find_near(pieces, i, 1), pieces[i].text
+    named = is_name(text_at(pieces, after)) and after == i + 2
+    return (
+        opens
+        and named
+        and re.fullmatch(r"0\d/\d\d|1[0-2]/(?:0[1-9]|1[3-9]|[23]\d)", text) is not None
+    )
 
 
 def _read_date(left: str, right: str, tables: Tables) -> Reading | None:
