@@ -112,3 +112,29 @@ def test_a_name_among_shouted_words_is_not_spelled(name: str) -> None:
 def _glide(phones: Phones) -> tuple[str, ...]:
     """The outline, whatever the stress: an i or u before a vowel is a glide or a syllable."""
     return outline(tuple(p if p.stress is None else PHONE_TABLE[f"{p.symbol}0"] for p in phones))
+
+
+def test_a_curved_apostrophe_is_no_accent() -> None:
+    """Word processors and phones write U+2019 for the apostrophe (Unicode, chapter 6.2)."""
+    engine = Engine.load()
+    names = [
+        line.split("\t")[0]
+        for name in ("client_names.tsv", "fresh_names.tsv", "more_names.tsv")
+        for line in (DATA / name).read_text(encoding="utf-8").splitlines()
+        if "'" in line.split("\t")[0] and not line.startswith("#")
+    ]
+    short = "I've I'm I'll I'd You're He's She'd It's We've They'll That's Isn't Won't Can't O'Hara"
+    differ = []
+    for word in (*names, *short.split()):
+        straight, curved = (
+            [
+                (said.phones, needs_review(said))
+                for _, reading in engine.pronounce(f"{form} came along.")
+                for said in reading
+            ]
+            for form in (word, word.replace("'", "’"))
+        )
+        if straight != curved:
+            differ.append(word)
+    assert len(names) >= 5
+    assert not differ

@@ -668,7 +668,7 @@ class Pronouncer:
         vowel_next = _is_vowel_next(tokens, row, index)
         if form.slip is not None and not _is_slip(tokens, index, form.slip):
             return self._say_unslipped(tokens[index], vowel_next, kept)
-        accented = split_possessive(tokens[index].text.lower())[0]
+        accented = split_possessive(_straighten(tokens[index].text.lower()))[0]
         marked = not accented.isascii() and self._lexicon.entries(accented)
         if not form.homographs or marked:
             name = self._say_name(tokens[index], form, vowel_next, kept)
@@ -713,13 +713,14 @@ class Pronouncer:
 
         def say() -> Iterator[Pronunciation]:
             guess = self._knowledge.predict(token.spoken)[0]
-            yield self._judge_name(guess, token.text, token.text.lower())
+            written = _straighten(token.text)
+            yield self._judge_name(guess, written, written.lower())
 
         return self._say_once(kept, ("no slip", token.text, token.spoken), vowel_next, say)
 
     def _say_name(self, token: Token, form: _Form, vowel_next: bool, kept: _Kept) -> Said | None:
         """A name as the letters of its language have it; None for what is no open question."""
-        written, _ = split_possessive(token.text.lstrip("ʻ"))
+        written, _ = split_possessive(_straighten(token.text.lstrip("ʻ")))
         parts = written.split("-") if len(token.spoken) > 1 else [written]
         named = written[:1].isupper() and len(parts) == len(token.spoken)
         if not named or not (form.name or not written.isascii()):
@@ -748,7 +749,7 @@ class Pronouncer:
     ) -> Said | None:
         """A word whose diacritics tell how it is said, `name` being how it is said as a name;
         None where they tell nothing."""
-        written, possessive = split_possessive(token.text.lower())
+        written, possessive = split_possessive(_straighten(token.text.lower()))
         if written.isascii() or len(token.spoken) != 1 or self._lexicon.is_corrected(written):
             return None
         found = kept.words[token.spoken[0]]
@@ -797,6 +798,11 @@ class Pronouncer:
             choice.alternatives,
             choice.gloss,
         )
+
+
+def _straighten(written: str) -> str:
+    """A word with the apostrophe of a typewriter: a curved one is no accent."""
+    return written.replace("’", "'")
 
 
 def _is_slip(tokens: Sequence[Token], index: int, slip: Slip) -> bool:
