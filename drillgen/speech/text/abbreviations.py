@@ -21,6 +21,7 @@ from drillgen.speech.text.neighbours import (
     has_digit_before,
     has_stop,
     is_name,
+    leads_small_street,
     say_unit,
     skip_stop,
     tells,
@@ -158,7 +159,8 @@ def _is_before_verse(pieces: Pieces, i: int) -> bool:
     """As in "Rom. 5:6"."""
     following = find_near(pieces, skip_stop(pieces, i), 1)
     verse = re.fullmatch(r"\d{1,3}\.\d{1,3}(?:[-–]\d{1,3})?", text_at(pieces, following))
-    return bool(verse) or (following >= 0 and pieces[following].rule in ("ratio", "clock"))
+    told = following >= 0 and pieces[following].rule in ("ratio", "clock", "small roman")
+    return bool(verse) or told
 
 
 def _is_before_year(pieces: Pieces, i: int) -> bool:
@@ -303,12 +305,11 @@ def _is_day(pieces: Pieces, i: int) -> bool:
 
 
 def _is_zipped(pieces: Pieces, i: int) -> bool:
-    """Before a postal code: "dallas tx 75207", "Hobart, TAS 7000"."""
+    """Before a postal code: "dallas tx 75207"."""
     k = find_near(pieces, i, 1)
     if text_at(pieces, k) == ",":
         k = find_near(pieces, k, 1)
-    digits = 4 if pieces[i].text.lower() in ("tas", "vic", "qld", "nsw") else 5
-    code = re.fullmatch(rf"\d{{{digits}}}(?:-\d{{4}})?", text_at(pieces, k))
+    code = re.fullmatch(r"\d{5}(?:-\d{4})?", text_at(pieces, k))
     return code is not None and not text_at(pieces, k).endswith("00")
 
 
@@ -361,29 +362,20 @@ def _is_in_firm(pieces: Pieces, i: int) -> bool:
     return has_stop(pieces, i) and is_name(before) and is_name(_after_stop(pieces, i))
 
 
+def _is_code(pieces: Pieces, i: int) -> bool:
+    """Before the sign of a section, with no more than short forms between: "Fla. Stat. § 9"."""
+    near = [piece.text for piece in pieces[i : i + 12]]
+    return has_stop(pieces, i) and "§" in "".join(near)
+
+
 def _is_court(pieces: Pieces, i: int) -> bool:
     """A state before a year, a month or a court in brackets: "(Pa. 1992)", "(Cal. App. 1998)"."""
     opened = i > 0 and pieces[i - 1].text in tuple("([")
     after = text_at(pieces, find_near(pieces, skip_stop(pieces, i), 1))
-    dated = (
-        is_year(after) or after.lower() in MONTH_FORMS or after in ("App", "Super", "Ct", "Sup")
-    )
-    return opened and dated and has_stop(pieces, i)
-
-
-def _is_headed(pieces: Pieces, i: int) -> bool:
-    """A small letter between a house's number and a street's name: "2711 n sepulveda blvd"."""
-    if not re.fullmatch(r"\d{1,5}", text_before(pieces, i)):
-        return False
-    k = i
-    for words in range(4):
-        k = find_near(pieces, k, 1)
-        text = text_at(pieces, k)
-        if words and text in _SMALL_STREETS:
-            return True
-        if not (text.islower() and text.isalpha()) or text in FUNCTION_WORDS:
-            return False
-    return False
+    told = after.lower() in MONTH_FORMS or after in ("App", "Super", "Ct", "Sup")
+    coded = after in ("Stat", "Code", "Const", "Admin", "Gen", "Rev") and _is_code(pieces, i)
+    coded = coded or _is_cited(pieces, i)
+    return coded or (opened and (told or is_year(after)) and has_stop(pieces, i))
 
 
 _JOBS: Final = word_set(
@@ -392,16 +384,38 @@ _JOBS: Final = word_set(
 )
 
 
-_SMALL_STREETS: Final = word_set(
-    "st ave blvd rd dr ln ct hwy fwy pkwy expy pl ter street avenue road drive lane"
-)
-
-
 def _is_sense(pieces: Pieces, i: int) -> bool:
     """The part of speech of a dictionary's entry: "1. n. The call", "foo, n. [Scot.]"."""
     before, after = text_before(pieces, i), _after_stop(pieces, i)
     opens = before in ("", ".", ",", ")", "]", "/") or before.isdecimal()
     return has_stop(pieces, i) and opens and (after[:1].isupper() or after in tuple("[("))
+
+
+_REFERRED: Final = word_set(
+    "ref order acct account invoice policy serial room flat tel phone case"
+)
+
+
+def _is_posted(pieces: Pieces, i: int) -> bool:
+    """An Australian state before its postcode of four digits: "Perth, WA, 6000"."""
+    k = find_near(pieces, i, 1)
+    if text_at(pieces, k) == ",":
+        k = find_near(pieces, k, 1)
+    code = text_at(pieces, k)
+    return pieces[i].text[0].isupper() and re.fullmatch(r"[02-9]\d{3}", code) is not None
+
+
+def _is_at_house(pieces: Pieces, i: int) -> bool:
+    """St behind a house's number and the names of a street: "2910 Meadow Glen St Marion IA"."""
+    k = i
+    for words in range(4):
+        k = find_near(pieces, k, -1)
+        text = text_at(pieces, k)
+        if words and re.fullmatch(r"\d{2,5}", text):
+            return True
+        if not (is_name(text) and pieces[k].kind is WORD):
+            return False
+    return False
 
 
 _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
@@ -441,8 +455,14 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "cited": _is_cited,
     "court": _is_court,
     "firm": _is_in_firm,
+    "code": _is_code,
+    "lot": _is_at_house,
+    "zip4": _is_posted,
+    "referred": lambda pieces, i: (  # ref no 48
+        text_before(pieces, i).lower() in _REFERRED and text_after(pieces, i)[:1].isdecimal()
+    ),
     "sense": _is_sense,
-    "headed": _is_headed,
+    "headed": lambda pieces, i: leads_small_street(pieces, i, find_near(pieces, i, -1)),
     "job": lambda pieces, i: (  # Sr. VP
         _after_stop(pieces, i).lower() in _JOBS and pieces[i].text[0].isupper()
     ),

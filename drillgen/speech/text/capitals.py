@@ -59,6 +59,8 @@ def decide_capitals(pieces: Pieces, i: int, tables: Tables) -> Answer:
     direction = read_direction(pieces, i, tables.cues)
     if direction:
         return i + 1, (Piece(form, WORD, direction),)
+    if len(form) > 3 and text_before(pieces, i).lower() in _TITLES and form.isalpha():
+        return i + 1, (Piece(form, WORD, (lower,)),)  # Ms NNAMDI
     if form in tables.regions:
         region = _decide_region(pieces, i, tables)
         if region:
@@ -125,6 +127,8 @@ def _decide_region(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
     lead = text_before(pieces, first).lower()
     # After a name of two words a degree is as likely: "Ada Reed, MD", "Silver Spring, MD".
     degree = form in _DEGREES and lead not in tables.cues["placing"]
+    if degree and comma and lead == ".":  # Ann P. Reed, MD
+        return Piece(form, WORD, name_letters(form))
     if degree and first < k and before.lower() not in tables.cues["place name"]:
         return Piece(form, WORD, name_letters(form), "", (spoken,), "a degree")
     return Piece(form, WORD, spoken, "", (name_letters(form),) if degree else (), "a state")
@@ -182,7 +186,8 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
 def _is_person(pieces: Pieces, comma: int) -> bool:
     """Whether a name of two words stands before a comma: "Ben Cheek, IV"."""
     k = find_near(pieces, comma, -1)
-    return is_name(text_at(pieces, k)) and is_name(text_before(pieces, k))
+    before = text_before(pieces, k)
+    return is_name(text_at(pieces, k)) and (is_name(before) or before == ".")
 
 
 _PAGED: Final = NUMBERED | word_set("pages p pp vol vols ch chap fig pt bk sc ps chapters pls")
@@ -195,9 +200,13 @@ def decide_small_roman(pieces: Pieces, i: int, tables: Tables) -> Answer:
     k = find_near(pieces, i, -1)
     while k > 0 and (pieces[k].text in tuple("-–.") or pieces[k].rule == "small roman"):
         k = find_near(pieces, k, -1)
-    if text_at(pieces, k).lower() in _PAGED or bracketed:
-        spoken = tables.say.integer(read_roman(piece.text.upper()))
+    spoken = tables.say.integer(read_roman(piece.text.upper()))
+    book = text_at(pieces, k).lower() in tables.cues["bible book"] and is_name(text_at(pieces, k))
+    if text_at(pieces, k).lower() in _PAGED or bracketed or book:
         return i + 1, (Piece(piece.text, NUMBER, spoken),)
+    if len(piece.text) > 2:  # never a word
+        ordinal = tables.say.integer(read_roman(piece.text.upper()), "ordinal")
+        return say_number(piece, i, spoken, (("the", *ordinal),), "a number")
     return i + 1, (piece,)
 
 

@@ -76,7 +76,7 @@ def read_identifier(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
         return Piece(piece.text, NUMBER, read_digits(digits), "", other, "a code")
     if len(digits) == 5 and _is_after_region(pieces, k, tables):
         return Piece(piece.text, NUMBER, read_digits(digits), "", (), "a postal code")
-    if _is_house_number(pieces, i, tables.cues):
+    if is_house_number(pieces, i, tables.cues):
         return Piece(piece.text, NUMBER, tables.say.pairs(digits), "", (), "a house number")
     after = text_at(pieces, find_near(pieces, i, 1)).lower()
     military = is_clock(digits)
@@ -148,7 +148,7 @@ def _region_words(tables: Tables) -> frozenset[str]:
     return frozenset(region.spoken[-1] for region in tables.regions.values())
 
 
-def _is_house_number(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -> bool:
+def is_house_number(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -> bool:
     """Whether a street's name of one to four words follows: "2301 N Coast Blvd"."""
     for words in range(5):
         i = find_near(pieces, i, 1)
@@ -163,6 +163,23 @@ def _is_house_number(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]])
     return False
 
 
+_UNITS: Final = word_set("ste suite apt unit flr floor rm #")
+
+
+def _is_in_town(pieces: Pieces, i: int) -> bool:
+    """Whether one to three names and the number of a suite or a postal code follow a letter
+    behind a house's number: "730 N. Franklin, Ste. 510"."""
+    words = 0
+    for piece in pieces[i + 1 : i + 16]:
+        text = piece.text
+        if words and (text.lower() in _UNITS or re.fullmatch(r"\d{5}(?:-\d{4})?", text)):
+            return True
+        if piece.kind is WORD and not is_name(text):
+            return False
+        words += piece.kind is WORD
+    return False
+
+
 def read_direction(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -> Words:
     """North for the N in "2301 N Coast Blvd", empty for any other letter. `cues`: the words
     that tell what a text is about."""
@@ -171,10 +188,14 @@ def read_direction(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -
     if not name or k < 0:
         return ()
     before, after = text_at(pieces, k), text_at(pieces, find_near(pieces, i, 1)).lower()
-    if _HOUSE.fullmatch(before) and _is_house_number(pieces, i, cues):
+    if _HOUSE.fullmatch(before) and is_house_number(pieces, i, cues):
         return name
     if _ORDINAL.fullmatch(after) and pieces[i].text.isupper():
         return name  # NW 23rd
+    if len(pieces[i].text) == 2 and is_name(before) and before.lower() in cues["street"]:
+        return name  # Main Ave NW
+    if _HOUSE.fullmatch(before) and _is_in_town(pieces, i):
+        return name
     if before == ":":
         before = text_before(pieces, k)
     low = before.lower()

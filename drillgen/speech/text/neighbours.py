@@ -274,3 +274,23 @@ def is_noun_after(pieces: Pieces, end: int) -> bool:
         and after not in _AFTER_MEASURE
         and "." not in after
     )
+
+
+_SMALL_STREETS: Final = word_set(
+    "st ave blvd rd dr ln ct hwy fwy pkwy expy pl ter street avenue road drive lane"
+)
+
+
+def leads_small_street(pieces: Pieces, i: int, k: int) -> bool:
+    """Whether a small letter at `i` stands between a house's number at `k` and the name of a
+    street in small letters: "2711 n sepulveda blvd"."""
+    if not re.fullmatch(r"\d{1,5}", text_at(pieces, k)):
+        return False
+    for words in range(4):
+        i = find_near(pieces, i, 1)
+        text = text_at(pieces, i)
+        if words and text in _SMALL_STREETS:
+            return True
+        if not (text.islower() and text.isalpha()) or text in FUNCTION_WORDS:
+            return False
+    return False

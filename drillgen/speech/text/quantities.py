@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from drillgen.speech.text.codes import DIRECTIONS, read_identifier
+from drillgen.speech.text.codes import DIRECTIONS, is_house_number, read_identifier
 from drillgen.speech.text.forms import split_inches
 from drillgen.speech.text.marks import is_quote_open
 from drillgen.speech.text.neighbours import (
@@ -27,6 +27,7 @@ from drillgen.speech.text.neighbours import (
     is_month_at,
     is_noun_after,
     is_plural_after,
+    leads_small_street,
     say_number,
     say_unit,
     skip_stop,
@@ -269,7 +270,7 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
     """The unit after a number: its words by the number, and its stop ("6 ft. of rope")."""
     amount = pieces[i].text
     text, end, unit = _find_unit(pieces, k, tables)
-    if unit is None:
+    if unit is None or (text == "s" and leads_small_street(pieces, k, i)):
         return None
     stop = end == k and has_stop(pieces, k)
     follow = find_near(pieces, k + 1, 1) if stop else -1
@@ -347,6 +348,9 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if counted and text_after(pieces, i) in tables.cues["counted"]:
             left, right = map(tables.say.amount, counted.groups())
             return say_number(pieces[i], i, (*left, "to", *right))
+        if counted and is_house_number(pieces, i, tables.cues):
+            left, right = map(tables.say.pairs, counted.groups())
+            return say_number(pieces[i], i, (*left, "to", *right), (), "house numbers")
         for decide in (decide_verse, decide_days, decide_hours, decide_range):
             answer = decide(pieces, i, tables)
             if answer:
@@ -376,7 +380,8 @@ def _is_series(pieces: Pieces, i: int) -> bool:
     reported = re.fullmatch("(?:[A-Z]\\.?){1,4}|Supp|Ed|Rptr", report) is not None
     after = text_after(pieces, i)
     cited = after in (",", "at") or after[:1].isdecimal()
-    return pieces[i].text in ("2d", "3d") and reported and cited
+    cited = (reported and cited) or after in ("Cir", "Dep", "Dist")
+    return pieces[i].text in ("2d", "3d") and cited
 
 
 def _decide_old_money(pieces: Pieces, i: int, tables: Tables) -> Answer | None:

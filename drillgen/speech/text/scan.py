@@ -108,7 +108,9 @@ _CALENDAR: Final = {
 _UNDER_AGE: Final = re.compile("U-?(?:[6-9]|1[0-9]|2[0-3])s?")
 _DAY_SPAN: Final = re.compile(r"(M|Tu|W|Th|F|Sa|Su)[-‐‑–](Tu|W|Th|F|Sa|Su)(?![\w])")
 _DAY_LETTERS: Final = dict(zip(word_row("M Tu W Th F Sa Su"), _WEEK, strict=True))
-_SMALL_ROMAN: Final = word_set("ii iii iv vi vii viii ix xi xii xiii xiv xv")
+_SMALL_ROMAN: Final = word_set(
+    "ii iii iv vi vii viii ix xi xii xiii xiv xv xvi xvii xviii xix xx xxi xxii xxiii xxiv xxv"
+)
 _EXTENDERS: Final = frozenset(
     "\u200c\u200d\u0e33\u0eb3\uff9e\uff9f\U0001f3fb\U0001f3fc\U0001f3fd\U0001f3fe\U0001f3ff"
 )
@@ -147,6 +149,13 @@ def _spell(text: str, tables: Tables) -> Piece:
         return Piece(text, WORD, acronym.spoken)
     if acronym and (acronym.reading == "any" or (text.islower() and is_vowelless(lower))):
         return Piece(text, WORD, name_letters(lower))
+    owner = lower.removesuffix("'s")
+    if (
+        owner != lower
+        and is_vowelless(owner)
+        and owner not in ("mr", "mrs", "dr", "st", "jr", "sr")
+    ):
+        return Piece(text, WORD, name_letters(owner, "'s"))
     plural = _PLURAL_CAPS.fullmatch(folded)
     if plural:
         entry = tables.acronyms.get(plural[1].lower())
@@ -422,7 +431,7 @@ class Scanner:
                 return [self._dotted(dotted[0])]
         text = chunk[pos:end]
         after = chunk[end : end + 1]
-        lower = text.lower()
+        lower = text.lower().replace("’", "'")
         if after == "/" and lower + chunk[end : end + 2].lower() in tables.abbreviations:
             short = chunk[pos : end + 2]
             if not chunk[end + 2 : end + 3].isalnum():
@@ -496,6 +505,9 @@ class Scanner:
         say = self._tables.say
         if self._short(text):
             return [Piece(text, WORD, self._short(text))]
+        if re.fullmatch("(?:[A-Z]|So|NE|NW|SE|SW)[23]d", text):  # P2d 231, of a law report
+            series = "second" if text[-2] == "2" else "third"
+            return [Piece(text, NUMBER, (*name_letters(text[:-2]), series))]
         head = text.rstrip("0123456789-").lower()
         if head == "c" and text[0] == "c" and is_year(text[1:]):
             return [Piece(text, NUMBER, ("circa", *say.year(text[1:])))]
@@ -531,7 +543,7 @@ class Scanner:
 
     def _abbreviation(self, text: str, chunk: str, end: int) -> list[Piece]:
         """A form that is in the table of abbreviations, with or without its stop."""
-        entries = self._tables.abbreviations[text.lower()]
+        entries = self._tables.abbreviations[text.lower().replace("’", "'")]
         stop = chunk[end : end + 1] == "." and chunk[end : end + 2] != ".."
         if entries[0].when == "always":
             return [spell_out(text + "." * stop, entries[0])]
