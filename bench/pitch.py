@@ -34,7 +34,6 @@ import parselmouth
 from numpy.typing import NDArray
 from parselmouth.praat import call
 from playwright.sync_api import Page, sync_playwright
-from scipy.signal import fftconvolve, lfilter, resample_poly
 
 from drillgen.write.page import join_modules
 
@@ -189,6 +188,8 @@ VOWELS = {
 def shape_pulses(pulses: Sound, formants: tuple[int, ...]) -> Sound:
     """Pulses through the formants of a vowel (Fant 1960: source and filter). The source falls
     by 12 dB an octave above 100 Hz, the lips give 6 back."""
+    from scipy.signal import lfilter  # half a second to load
+
     sound = pulses
     for bandwidth, formant in zip((60, 90, 150, 200, 250), formants, strict=False):
         pole = np.exp((-np.pi * bandwidth + 2j * np.pi * formant) / RATE)
@@ -226,6 +227,8 @@ def rough_takes(pitches: tuple[float, ...]) -> Iterator[Take]:
 
 def fit(sound: Sound, rate: int) -> Sound:
     """At RATE, after a second of silence; the loudest sample at 0.3."""
+    from scipy.signal import resample_poly  # half a second to load
+
     common = np.gcd(rate, RATE)
     resampled: Sound = resample_poly(sound, RATE // common, rate // common)
     return np.concatenate([np.zeros(RATE), resampled * (0.3 / np.abs(resampled).max())])
@@ -254,6 +257,8 @@ def add_noise(sound: Sound, decibels: float, *, pink: bool = False) -> Sound:
 
 def place_in_room(sound: Sound) -> Sound:
     """A small room: an echo as loud as the voice, down by 60 dB in 0.4 s; noise 20 dB below."""
+    from scipy.signal import fftconvolve  # half a second to load
+
     chance = np.random.default_rng(5)
     time = np.arange(round(0.4 * RATE)) / RATE
     echo = chance.standard_normal(len(time)) * 10 ** (-3 * time / 0.4)
@@ -384,6 +389,8 @@ def show(name: str, rows: list[Score]) -> str:
 
 def show_formants(ear: Ear, folder: Path) -> Iterator[str]:
     """Lines of the table of second formants."""
+    from scipy.signal import resample_poly  # half a second to load
+
     yield f"\n{'second formant':<38}{'median':>8}{'worst':>8}{'found':>8}"
     for name, formants in VOWELS.items():
         errors, share = [], []

