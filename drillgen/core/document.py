@@ -402,6 +402,9 @@ class Section(_Block, frozen=True):
     note: str = ""
     """A line under the heading."""
 
+    note_bold: str = ""
+    """The same where letters can only be bold; empty: as it is."""
+
     kicker: str = ""
     """A word or two that open an item of many."""
 

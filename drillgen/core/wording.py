@@ -181,6 +181,8 @@ class StandWording(_Texts, frozen=True):
     target: str
     lines: str
     full: str
+    shown: tuple[str, str]
+    face: tuple[str, str]
     partial: str
     rung: str
     rung_back: str

@@ -362,9 +362,12 @@ FRONT: Final = frozenset({"IY", "IH", "EY", "EH"})
 
 
 def stand_label(
-    version: Version, drill: Drill, head: Worksheet, wording: Wording
+    version: Version, drill: Drill, head: Worksheet, wording: Wording, *, bold: bool = False
 ) -> tuple[str, str]:
-    """The heading of a version and how to read it, for the music stand."""
+    """The heading of a version and how to read it, for the music stand.
+
+    `bold`: where letters can only be bold, not underlined.
+    """
     title, _ = version_label(version, drill, wording)
     words = wording.stand
     match version.kind:
@@ -381,19 +384,20 @@ def stand_label(
             )
             return title, f"{how} {words.lines}"
         case VersionKind.PARTIAL:
-            return title, _say_what_changes(version, drill, wording)
+            return title, _say_what_changes(version, drill, wording, words.shown[bold])
         case VersionKind.MARKED:
-            return title, words.marked
+            return title, words.marked.format(face=words.face[bold])
 
 
-def _say_what_changes(version: Version, drill: Drill, wording: Wording) -> str:
+def _say_what_changes(version: Version, drill: Drill, wording: Wording, shown: str) -> str:
     """How much of a partial version changes; on a ladder, what no longer does."""
     words = wording.stand
     share = f"{100 * version.share:.0f}%"
     before = next((v for v in drill.versions if v.rung == version.rung + 1), None)
     if before is None and version.rung < 2:
-        return words.partial.format(share=share)
-    text = words.rung.format(share=share, strategy=wording.strategies[version.strategy])
+        return words.partial.format(share=share, shown=shown)
+    strategy = wording.strategies[version.strategy]
+    text = words.rung.format(share=share, strategy=strategy, shown=shown)
     vowels = load_accent(drill.accent).vowels
     back = [vowels[v].lexical_set.lower() for v in before.changed] if before else []
     kept = {vowels[v].lexical_set.lower() for v in version.changed}

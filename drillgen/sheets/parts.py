@@ -231,8 +231,10 @@ def version_sections(
     groups = tuple(group_lines(drill))
     for version in drill.versions:
         title, note = version_label(version, drill, wording, flow=head.show_flow)
+        note_bold = ""
         if stand:
             title, note = stand_label(version, drill, head, wording)
+            _, note_bold = stand_label(version, drill, head, wording, bold=True)
         ipa = head.show_ipa and version.kind is VersionKind.FULL
         sentences = iter_sentences(
             drill, version, ipa=ipa, before=before, flow=head.show_flow, groups=groups
@@ -241,7 +243,16 @@ def version_sections(
         names = [text.name for text in deliveries_for(version, wording)]
         ticks = tuple(make_ticks(name, head.repetitions, wording) for name in names)
         keep = Keep.NONE if compact else Keep.FIT
-        yield Section(title, (reading,), level, note, ticks=ticks, keep=keep, compact=compact)
+        yield Section(
+            title,
+            (reading,),
+            level,
+            note,
+            note_bold=note_bold if note_bold != note else "",
+            ticks=ticks,
+            keep=keep,
+            compact=compact,
+        )
 
 
 # What follows the versions

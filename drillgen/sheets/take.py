@@ -249,7 +249,9 @@ def _describe_distance(now: float | None, before: float | None, words: TakeWordi
 
 
 def _sign(value: float, places: int = 0) -> str:
-    return f"{value:+.{places}f}".replace("-", "−")
+    shown = f"{value:+.{places}f}".replace("-", "−")
+    # What rounds to nothing has no sign.
+    return shown if float(shown[1:]) else shown[1:]
 
 
 def _hertz(value: float, words: TakeWording) -> str:

@@ -10,7 +10,7 @@ from markupsafe import escape
 from drillgen.core.document import Axis, Mark, Plot
 from drillgen.core.printable import squeeze
 
-_WIDTH, _HEIGHT = 400, 230
+_WIDTH, _HEIGHT = 400, 158
 _LEFT, _RIGHT, _TOP, _BOTTOM = 46, 20, 14, 36
 """Units of the drawing, and its margins."""
 

@@ -147,7 +147,7 @@ def _iter_section(section: Section, store: CellStore) -> Iterator[str]:
     if section.kicker:
         yield escape_markdown(section.kicker)
     if section.note:
-        yield escape_markdown(section.note)
+        yield escape_markdown(section.note_bold or section.note)
     if section.ticks:
         yield _format_ticks(section.ticks)
     for block in section.blocks:

@@ -351,6 +351,8 @@ class _Builder:
         for before, block in pairwise(data):
             if block.get("framed") or block.get("log"):
                 _tie(before)
+        if len(blocks) > 1 and _is_care(paper_order(blocks)[-1]):
+            _tie(data[-2])
         sizes, width = self.wrapper.sizes, self.wrapper.width
         for is_foot, group in groupby(data, key=lambda block: block.get("foot", False)):
             feet = list(group) if is_foot else []
@@ -521,6 +523,16 @@ def _tie(block: Json) -> None:
         block["tied"] = max(1, sum(rows <= _TIED for rows in ends))
     elif block.get("blocks"):
         _tie(block["blocks"][-1])
+
+
+def _is_care(block: Block) -> bool:
+    """Whether it is a few lines of prose in one piece, which would look lost on a last page of
+    their own."""
+    match block:
+        case Section(keep=Keep.WHOLE, blocks=inner):
+            return all(isinstance(part, (Items, Paragraph)) for part in inner)
+        case _:
+            return False
 
 
 def _heights_of(reading: Json) -> tuple[Look, list[Sentence]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import pypdf
 import pytest
 from cli_helper import check_pdf, fails, pdf_text
 
@@ -37,3 +38,12 @@ def test_options(here: Path) -> None:
 
 def test_a_wrong_target_is_one_line(capsys: pytest.CaptureFixture[str]) -> None:
     assert "qq" in fails(capsys, "guide", "--target", "qq")
+
+
+@pytest.mark.parametrize("size", ["a4", "letter"])
+def test_the_guide_in_large_print_leaves_no_half_page(here: Path, size: str) -> None:
+    assert run(["guide", "--large", "--size", size, "-o", "a.pdf"]) == 0
+    pages = pypdf.PdfReader(here / "a.pdf").pages
+    # What is looked up begins under what is read first.
+    (first,) = (text for page in pages if "When to move on" in (text := page.extract_text()))
+    assert "Spelling" in first

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import re
+from io import BytesIO
 from pathlib import Path
 
+import msgspec
 import numpy as np
+import pypdf
 import pytest
 import soundfile
 from takes import FERRY, add_noise, bend, change_tract, drill_of, record, say
 
 from drillgen.core.errors import InputError
+from drillgen.core.options import Format, PageOptions
 from drillgen.core.take import Change, Doubt
 from drillgen.core.values import Delivery, Tune
+from drillgen.sheets.take import lay_out_take
 from drillgen.sound.ear.check import check_take
 from drillgen.sound.ear.listen import RATE, read_take
 from drillgen.sound.ear.measure import (
@@ -23,6 +29,7 @@ from drillgen.sound.ear.measure import (
 )
 from drillgen.sound.synth import RATE as VOICE_RATE
 from drillgen.sound.synth import Speed, Voice
+from drillgen.write import render
 
 SHORT = (
     "The ferry leaves at nine, and the harbour is cold. A woman in a brown coat carries a box of "
@@ -149,3 +156,17 @@ def test_nearness_to_the_own_posture() -> None:
     assert by_vowel["IY"].away == 0
     assert by_vowel["AA"].away == pytest.approx(np.hypot(7.055 - 3.559, 10.181 - 15.028), abs=0.01)
     assert all(mean.away is None for mean in average_vowels(rows[2:], "IY"))
+
+
+def test_the_report_of_a_short_take_is_one_page() -> None:
+    """Its cautions stand on it, and what rounds to nothing has no sign."""
+    drill = drill_of(SHORT)
+    take = record(say(drill, Voice.LOW, 130).samples)
+    report = check_take(drill, take, Delivery.CHANT, target=130)
+    melody = msgspec.structs.replace(report.melody, drift=-0.2)
+    document = lay_out_take(drill, msgspec.structs.replace(report, melody=melody))
+    (page,) = pypdf.PdfReader(BytesIO(render(document, Format.PDF, PageOptions()))).pages
+    text = page.extract_text()
+    assert "Take care" in text
+    assert "0 cents" in text
+    assert not re.search(r"[+−]0(?:\.0)? (?:cents|semitones)", text)

@@ -190,3 +190,39 @@ def test_a_card_names_no_empty_cell() -> None:
     data = render(Document("T", (Table(columns, (row,)),)), Format.PDF, PageOptions(large=True))
     (page,) = pypdf.PdfReader(BytesIO(data)).pages
     assert "1 Unit Word" in " ".join(page.extract_text().split())
+
+
+@pytest.mark.parametrize("large", [False, True])
+def test_cautions_never_have_the_last_page_alone(large: bool) -> None:
+    """Whatever stands before them: its end goes with them."""
+    care = Section(
+        "Take care", (Items((prose("No pain."),) * 4), Paragraph(prose("End."))), keep=Keep.WHOLE
+    )
+    table = Table(
+        (Column("Thing", names=True), Column("Count", 1)), ((prose("a"), prose("b")),) * 4
+    )
+    alone, parted = [], 0
+    for count in range(4, 36):
+        text = tuple(Paragraph(prose(f"Line {n}.")) for n in range(count))
+        document = Document("T", (*text, Section("Measures", (table,)), care))
+        pages = _pages(document, large=large)
+        last = pages[-1].extract_text()
+        if len(pages) > 1 and "Take care" in last and "Thing" not in last:
+            alone.append(count)
+        parted += len(pages) > 1
+    assert parted > 3
+    assert not alone
+
+
+def test_marks_in_large_print_take_a_few_lines() -> None:
+    signs = tuple(Sign(f"meaning {n}", "˘") for n in range(7))
+    document = Document("T", (Section("Marks", (Legend(("Mark", "Meaning"), signs),)),))
+    (page,) = _pages(document, large=True)
+    lines = [line for line in page.extract_text().splitlines() if "meaning" in line]
+    assert len(lines) <= 3
+    assert all(sign.meaning in page.extract_text() for sign in signs)
+
+
+def _pages(document: Document, *, large: bool) -> list[pypdf.PageObject]:
+    data = render(document, Format.PDF, PageOptions(large=large))
+    return list(pypdf.PdfReader(BytesIO(data)).pages)

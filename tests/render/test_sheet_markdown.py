@@ -161,3 +161,12 @@ def test_ipa_where_a_word_has_none(render: Callable[[Worksheet], str]) -> None:
     shown = render(make_sheet("Tea — and a quay.", show_ipa=True))
     assert "ind" in shown
     assert "—" in shown
+
+
+@pytest.mark.parametrize("discreet", [False, True])
+def test_nothing_is_called_underlined(discreet: bool) -> None:
+    """Markdown has no underline (CommonMark 0.31): what stands out is bold."""
+    sheet = make_sheet(PASSAGE, discreet=discreet)
+    assert "underlined" not in render_markdown(sheet)
+    assert "Mind the bold letters" in render_markdown(sheet)
+    assert "underlined letters" in " ".join(render_text(sheet).split())
