@@ -94,7 +94,8 @@ def read_address(text: str, tables: Tables) -> Words:
     """
     spoken: list[str] = []
     for part in _PARTS.findall(_SCHEME.sub("", text, count=1)):
-        spoken += _SAID[part].split() if part in _SAID else _read_part(part, tables)
+        mixed = () if part.islower() or part.isupper() else split_camel(part, tables)
+        spoken += _SAID[part].split() if part in _SAID else mixed or _read_part(part, tables)
     return tuple(spoken)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
+from drillgen.speech.text.codes import DIRECTIONS
 from drillgen.speech.text.neighbours import (
     DAYS,
     FAR,
@@ -160,12 +161,20 @@ def decide_dash(pieces: Pieces, i: int, tables: Tables) -> Answer:
     unit = right.rule == "amount" and text_after(pieces, following) in tables.units
     measured = left.text in tables.units and (unit or right.rule == "measure")
     measured = measured and has_digit_before(pieces, before)  # 50 mins–1hr, 2 mi – 3 mi
+    if right.rule == "measure" and _is_way(pieces, following):
+        return i + 1, (piece,)
     said = measured or _is_row(left.text, right.text) or _is_span(pieces, i, before, following)
     return i + 1, (Piece(piece.text, NUMBER, ("to",)) if said else piece,)
 
 
 _NUMBERED: Final = re.compile(r"([A-Z]{1,2})(\d{1,3})")
 _LETTERED: Final = re.compile(r"(\d{0,3})([A-HJ-Z])")
+
+
+def _is_way(pieces: Pieces, k: int) -> bool:
+    """Whether a distance lies on the way from a place: "9km NE of Reed"."""
+    way = find_near(pieces, k, 1)
+    return text_at(pieces, way) in DIRECTIONS and text_after(pieces, way) in ("of", "from")
 
 
 def _is_row(left: str, right: str) -> bool:

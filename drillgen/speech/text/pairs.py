@@ -256,6 +256,9 @@ def decide_range(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
         return say_number(
             piece, i, (*first, "dash", *second), (piece.spoken,), "a number of a thing"
         )
+    if len(left) == 1 and len(right) == 3 and not re.match(r"\w|[$£€%]", after):  # a statute
+        code = (*first, *tables.say.pairs(right))
+        return say_number(piece, i, code, (piece.spoken,), "a code")
     if min(int(left), int(right)) < 41 and _is_record(pieces, i, tables):
         return say_number(piece, i, (*first, "and", *second))
     cricket = tables.cues["cricket"]
@@ -358,7 +361,9 @@ def decide_ratio(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """1:10 is "one to ten", but a verse of the Bible has no "to", nor has a British "2:1"."""
     piece = pieces[i]
     before, after = text_before(pieces, i).lower(), text_after(pieces, i).lower()
-    graded = piece.text in ("2:1", "2:2") and before == "a" and not tables.say.american
+    graded = piece.text in ("2:1", "2:2") and before == "a"
+    british = not tables.say.american or after in ("in", "degree", "honours", "from")
+    graded = graded and british
     if graded and after not in tables.cues["marked"] | tables.cues["mixture"]:
         bare = (piece.spoken[0], piece.spoken[-1])  # the class of a degree
         return say_number(piece, i, bare, (piece.spoken,), "a degree")

@@ -46,10 +46,10 @@ mostly dates and telephone numbers; of those of tables and notices more than fou
 _SAFE_NUMBER: Final = re.compile(
     r"[+−]?\d[\d,]*(?:\.\d+)?%?|#[\d,]+|[\d,]+(?:st|nd|rd|th|ST|ND|RD|TH)|\d*[¼½¾⅐-⅞]"
     r"|(?:[A-Z]{0,2}[$£€¥])\d[\d,.]*(?:[kKmMbB]n?)?(?: \w+)?|\d\d?:\d\d(?::\d\d)?(?:ish)?|\d{4}s"
-    r"|\d+-[a-z]{2,}|\d\d?['’]\d\d?[\"”]|['’]?\d\d|\d+[x×]\d+|U\d\d?s?|c?\d{4}|v\d+\.\d+|24/7|\d+k"
+    r"|\d+-[a-z]{2,}|\d\d?['’]\d\d?[\"”]|['’]?\d\d|\d+[x×]\d+|U\d\d?s?|c?\d{4}|\d{4}-\d\d-\d\d|v\d+\.\d+|24/7|\d+k"
     r"|I-\d+|(?:1[5-9]|20)\d\d[-–](?:1[5-9]|20)?\d\d|[\d.]+([a-z]+)[-–][\d.]+\1"
 )
-"""Plain numbers, shares, ordinals, prices, times of day, decades, ages, sizes, versions."""
+"""Plain numbers, shares, ordinals, prices, times of day, decades, ages, sizes, versions, days."""
 
 _POSTAL: Final = re.compile(
     r"[A-Z]{1,2}\d[\dA-Z]? \d[A-Z]{2}|[A-Z]\d[A-Z] \d[A-Z]\d|(?:H2O|CO2|O2|B12)(?: .*)?"
