@@ -160,6 +160,8 @@ def _is_before_verse(pieces: Pieces, i: int) -> bool:
     following = find_near(pieces, skip_stop(pieces, i), 1)
     verse = re.fullmatch(r"\d{1,3}\.\d{1,3}(?:[-–]\d{1,3})?", text_at(pieces, following))
     told = following >= 0 and pieces[following].rule in ("ratio", "clock", "small roman")
+    if text_at(pieces, following) in tuple("ivxl") and has_stop(pieces, following):
+        told = text_after(pieces, following + 1)[:1].isdecimal()  # Jas. i. 5
     return bool(verse) or told
 
 
@@ -314,11 +316,21 @@ def _is_zipped(pieces: Pieces, i: int) -> bool:
 
 
 def _is_bracketed(pieces: Pieces, i: int) -> bool:
-    """With its stop alone in brackets, or first or last of what is there: "(Zool.)", "[Obs.]"."""
-    opened = i > 0 and pieces[i - 1].text in tuple("([")
-    closed = has_stop(pieces, i) and text_at(pieces, min(i + 2, len(pieces) - 1)) in tuple(")]")
-    listed = text_after(pieces, i + 1) in tuple(",&") or text_before(pieces, i) in tuple(",&")
-    return has_stop(pieces, i) and ((opened and (closed or listed)) or (closed and listed))
+    """With its stop in brackets that hold short forms alone: "(Zool.)", "[Obs. or Prov. Eng.]"."""
+    for step, ends in ((-1, tuple("([")), (1, tuple(")]"))):
+        k = i
+        for _ in range(10):
+            k += step
+            if not 0 <= k < len(pieces):
+                return False
+            text = pieces[k].text
+            if text in ends:
+                break
+            if not re.fullmatch(r"[A-Z][a-z]{0,8}|[.,& ]|or|and", text):
+                return False
+        else:
+            return False
+    return has_stop(pieces, i)
 
 
 def _is_housed(pieces: Pieces, i: int) -> bool:

@@ -88,7 +88,8 @@ _ORDINAL: Final = re.compile(
 )
 _DECADE: Final = re.compile(rf"[{_QUOTES}]?(\d{{0,3}}0)[{_QUOTES}]?s(?!\w)")
 _PHONE: Final = re.compile(
-    rf"(?![1-9]\d-[1-9]\d-[1-9]\d(?![-\d]))(?:\+?\d{{1,5}}|\(\+?\d{{1,5}}\))(?:[-‐‑]\d{{2,5}}){{2,6}}{_END}|\d{{1,3}}-\d{{4}}{_END}"
+    rf"(?![1-9]\d-[1-9]\d-[1-9]\d(?![-\d]))(?:\+?\d{{1,5}}|\(\+?\d{{1,5}}\))(?:[-‐‑]\d{{2,5}}){{2,6}}(?:x\d{{2,6}})?{_END}"
+    rf"|\d{{1,3}}-\d{{4}}{_END}|\+\d{{1,3}}(?:\.\d{{1,4}}){{2,4}}{_END}"
     rf"|\+?(?:1[.\-/])?(?:\(\d{{3}}\)|\d{{3}})[.\-/]?\d{{3}}[.\-]\d{{4}}(?:x\d{{2,6}})?{_END}"
     rf"|\d{{5}}-\d{{4}}{_END}|\+[1-9]\d{{7,14}}{_END}|0\d{{3}}\.\d{{3}}\.\d{{3}}{_END}"
 )
@@ -96,6 +97,10 @@ _BOOK: Final = re.compile(
     rf"(?=[\d-]{{12}}[\dX]{_END}|97[89]-[\d-]{{12}}\d{_END})(?:\d{{1,7}}-){{3,4}}[\dX]{_END}"
 )
 """An ISBN in its parts, ten or thirteen digits (ISO 2108)."""
+
+_BYTE: Final = r"(?:1?\d?\d|2[0-5]\d)"
+_HOST: Final = re.compile(rf"(?!\d+(?:\.000){{3}}){_BYTE}(?:\.{_BYTE}){{3}}{_END}")
+"""The number of a host: 192.0.2.255 (RFC 791)."""
 
 _GROUPED: Final = re.compile(r"\d{1,3}(?:\.\d{3}){2,5}(?![\w]|[.,]\d)")
 _VERSION: Final = re.compile(r"(\d{1,9}(?:\.\d{1,9}){2,6})([A-Z]?)(?!\w)")
@@ -470,6 +475,11 @@ def _read_phone(text: str) -> Words:
     return spoken + (("extension", *read_digits(extension)) if extension else ())
 
 
+def _read_host(text: str, say: Numerals) -> Words:
+    first, *rest = (say.amount(str(int(part))) for part in plain_digits(text).split("."))
+    return (*first, *chain.from_iterable(("point", *part) for part in rest))
+
+
 def _read_ordinals(match: re.Match[str], say: Numerals) -> Words:
     second = ("to", *say.ordinal(match[2])) if match[2] else ()
     return say.ordinal(match[1]) + second
@@ -509,6 +519,7 @@ _FORMS: Final[
     (_PHONE, lambda match, _: _read_phone(match[0]), "a telephone number"),
     (_CHAIN, lambda match, say: read_chain(match[0], say), ""),
     (_THOUSANDS, lambda match, say: _read_thousands(match[1], say), ""),
+    (_HOST, lambda match, say: _read_host(match[0], say), ""),
     (_GROUPED, lambda match, say: say.amount(match[0].replace(".", "")), ""),
     (_VERSION, _read_version, ""),
     (_ORDINAL, _read_ordinals, ""),

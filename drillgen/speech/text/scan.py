@@ -17,7 +17,7 @@ from drillgen.speech.text.addresses import (
 )
 from drillgen.speech.text.forms import is_number_start, match_number, read_code
 from drillgen.speech.text.numerals import MONTHS, is_year, pluralize
-from drillgen.speech.text.rows import UNKNOWN_SHORT, Abbreviation, Words, word_row, word_set
+from drillgen.speech.text.rows import UNKNOWN_SHORT, Abbreviation, Words, word_row
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.words import (
     APOSTROPHES,
@@ -108,9 +108,14 @@ _CALENDAR: Final = {
 _UNDER_AGE: Final = re.compile("U-?(?:[6-9]|1[0-9]|2[0-3])s?")
 _DAY_SPAN: Final = re.compile(r"(M|Tu|W|Th|F|Sa|Su)[-‐‑–](Tu|W|Th|F|Sa|Su)(?![\w])")
 _DAY_LETTERS: Final = dict(zip(word_row("M Tu W Th F Sa Su"), _WEEK, strict=True))
-_SMALL_ROMAN: Final = word_set(
-    "ii iii iv vi vii viii ix xi xii xiii xiv xv xvi xvii xviii xix xx xxi xxii xxiii xxiv xxv"
+_SMALL_ROMAN: Final = frozenset(
+    tens + ones
+    for tens in ("", "x", "xx", "xxx", "xl")
+    for ones in ("", "i", "ii", "iii", "iv", "v", "vi", "vii", "viii", "ix")
+    if len(tens + ones) > 1 and tens + ones not in ("xl", "xx", "xxx")
 )
+"""From two to forty-nine, without sizes and kisses."""
+
 _EXTENDERS: Final = frozenset(
     "\u200c\u200d\u0e33\u0eb3\uff9e\uff9f\U0001f3fb\U0001f3fc\U0001f3fd\U0001f3fe\U0001f3ff"
 )
