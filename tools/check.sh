@@ -4,35 +4,51 @@
 set -euo pipefail
 cd "$(dirname "$0")/.."
 
-packages=(python3-venv poppler-utils)
-# Chromium without its windows: the browser tests take half the time with it.
-if apt-cache show chromium-headless-shell >/dev/null 2>&1; then
-  packages+=(chromium-headless-shell)
-else
-  packages+=(chromium)
-fi
-command -v npm >/dev/null || packages+=(npm)
-if command -v apt-get >/dev/null; then
-  missing=()
-  for package in "${packages[@]}"; do
-    dpkg -s "$package" >/dev/null 2>&1 || missing+=("$package")
-  done
-  if ((${#missing[@]})); then
-    sudo=""
-    [ "$(id -u)" = 0 ] || sudo=sudo
-    $sudo apt-get update -qq
-    $sudo env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${missing[@]}"
-  fi
-fi
+sudo=""
+[ "$(id -u)" = 0 ] || sudo=sudo
 
-# The accessibility rules that the browser tests apply; nothing of it is shipped.
-npm install --silent --no-save --no-package-lock --no-audit --no-fund axe-core@4 &
-rules=$!
+install() { # packages of the system
+  $sudo env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "$@"
+}
+
+has() { dpkg -s "$1" >/dev/null 2>&1; }
+
+get_tools() { # what only tests need: they are not waited for until then
+  local missing=()
+  if command -v apt-get >/dev/null; then
+    has poppler-utils || missing+=(poppler-utils)
+    command -v npm >/dev/null || missing+=(npm)
+    # Chromium without its windows: the browser tests take half the time with it.
+    if ! has chromium-headless-shell; then
+      if apt-cache show chromium-headless-shell >/dev/null 2>&1; then
+        missing+=(chromium-headless-shell)
+      else
+        has chromium || missing+=(chromium)
+      fi
+    fi
+    ((${#missing[@]} == 0)) || install "${missing[@]}"
+  fi
+  # The accessibility rules that the browser tests apply; nothing of it is shipped.
+  npm install --silent --no-save --no-package-lock --no-audit --no-fund axe-core@4
+}
+
+if command -v apt-get >/dev/null; then
+  # Without lists nobody knows what there is.
+  { has chromium-headless-shell || has chromium; } && has poppler-utils && command -v npm \
+    >/dev/null || $sudo apt-get update -qq
+  python3 -c 'import ensurepip' 2>/dev/null || install python3-venv
+fi
+get_tools &
+tools=$!
+
 venv=${DRILLGEN_VENV:-.venv}
 [ -x "$venv/bin/python" ] || python3 -m venv "$venv"
+pip=("$venv/bin/python" -m pip --disable-pip-version-check install -qq --no-compile)
+# The pip that comes with Python takes twice as long to find out which versions fit.
+"${pip[@]}" --upgrade pip
 # Of these packages a tenth is imported: compiling all of them takes as long as unpacking them.
-"$venv/bin/python" -m pip install --quiet --disable-pip-version-check --no-compile -e '.[dev]'
-wait "$rules"
+"${pip[@]}" -e '.[dev]'
+wait "$tools"
 
 "$venv/bin/ruff" check .
 "$venv/bin/ruff" format --check .

@@ -10,6 +10,7 @@ import tomllib
 import zipfile
 from fnmatch import fnmatch
 from importlib import metadata
+from itertools import chain
 from pathlib import Path
 from typing import Final
 
@@ -26,6 +27,7 @@ PRIVATE: Final = {"_get_features": "nltk"}
 """Private parts of libraries that we use, and whose; each needs an upper bound. g2p_en's weights
 and the files of the fonts are taken from inside their packages, and are bounded for that."""
 
+FOR_DEVELOPERS: Final = {"dev", "train"}
 WITH_FILES: Final = ("g2p_en", "font-source-sans-pro")
 OWN: Final = {"_asdict", "_replace", "_fields", "_repr_html_"}
 """Public by their documentation, whatever the underscore says."""
@@ -41,7 +43,8 @@ def rows(heading: str) -> list[list[str]]:
 def requirements() -> dict[str, str]:
     """Package → bounds, of all that is needed and of the extras for users."""
     extras = PROJECT["optional-dependencies"]
-    found = [*PROJECT["dependencies"], *(r for k, v in extras.items() if k != "dev" for r in v)]
+    shown = (v for k, v in extras.items() if k not in FOR_DEVELOPERS)
+    found = [*PROJECT["dependencies"], *chain(*shown)]
     pairs = (re.fullmatch(r"([\w-]+)(?:\[\w+\])?(.*)", text) for text in found)
     return {pair[1]: pair[2] for pair in pairs if pair}
 

