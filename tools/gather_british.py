@@ -44,7 +44,8 @@ from drillgen.core.phones import format_phones
 from drillgen.core.values import Phones
 from drillgen.speech.align.letters import locate_letters
 from drillgen.speech.pronounce.accent import accent_word
-from drillgen.speech.pronounce.engine import Knowledge
+from drillgen.speech.pronounce.lexicon import Lexicon
+from drillgen.speech.pronounce.supplement import Supplement
 from drillgen.speech.pronounce.variants import Variants
 
 TARGET: Final = (
@@ -114,16 +115,18 @@ class Reader:
     """Our readings without the table that is made here."""
 
     def __init__(self) -> None:
-        self._knowledge: Final = Knowledge.load()
+        self._lexicon: Final = Lexicon.load()
+        # The tables of words that only the British have were made from what is made here.
+        self._tables: Final = Supplement.load(british=False)
         self._variants: Final = Variants.load()
         self.accent: Final = load_accent("non-rhotic")
 
     def is_listed(self, word: str) -> bool:
-        return bool(self._knowledge.lexicon.entries(word))
+        return bool(self._lexicon.entries(word))
 
     def read(self, word: str) -> Sounds | None:
         """A word of the American table in the accent; None for others."""
-        found = self._knowledge.find(word)
+        found = self._tables.find(word)
         if found is None:
             return None
         phones = self._variants.localize(word, found.phones, self.accent)

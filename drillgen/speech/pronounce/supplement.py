@@ -1,7 +1,7 @@
 """Words that CMUdict lacks, as Wiktionary and misaki's dictionaries say them in American English;
 and those that a British dictionary has.
 
-The tables are made by tools/second_opinions.py, tools/misaki_words.py and
+The tables are made by tools/second_opinions.py, tools/misaki_words.py, tools/british_only.py and
 tools/gather_british.py, which say how they were checked, and are read when the first word is
 asked for that CMUdict lacks.
 """
@@ -37,6 +37,14 @@ class Book(NamedTuple):
         return cls(gzip.decompress(data_file(name).read_bytes()).decode("utf-8"), origin, note)
 
 
+_TABLES: Final = (
+    ("wiktionary_words", Origin.WIKTIONARY, "from Wiktionary"),
+    ("misaki_words", Origin.MISAKI, "from misaki's dictionary"),
+    ("misaki_british", Origin.MISAKI, "from misaki's British dictionary"),
+    ("wiktionary_british", Origin.WIKTIONARY, "from Wiktionary, as the British say it"),
+)
+
+
 class Supplement:
     """The words of tables, those of the first one first."""
 
@@ -44,13 +52,15 @@ class Supplement:
         self._books: Final = books
 
     @classmethod
-    def load(cls) -> Supplement:
-        """The tables of the installation."""
+    def load(cls, *, british: bool = True) -> Supplement:
+        """The tables of the installation, with or without those of words, most of them names,
+        that only British sources have."""
         return cls(
-            (
-                Book.load("wiktionary_words.tsv.gz", Origin.WIKTIONARY, "from Wiktionary"),
-                Book.load("misaki_words.tsv.gz", Origin.MISAKI, "from misaki's dictionary"),
-            )
+            [
+                Book.load(f"{table}.tsv.gz", origin, note)
+                for table, origin, note in _TABLES
+                if british or not table.endswith("british")
+            ]
         )
 
     @classmethod
