@@ -418,14 +418,16 @@ def _is_posted(pieces: Pieces, i: int) -> bool:
 
 
 def _is_at_house(pieces: Pieces, i: int) -> bool:
-    """St behind a house's number and the names of a street: "2910 Meadow Glen St Marion IA"."""
+    """St behind a house's number and the names of a street: "2910 Meadow Glen St Marion IA",
+    "161 N. Clark St. Ste 9", "732 16th St NW"."""
     k = i
-    for words in range(4):
+    for words in range(6):
         k = find_near(pieces, k, -1)
         text = text_at(pieces, k)
         if words and re.fullmatch(r"\d{2,5}", text):
             return True
-        if not (is_name(text) and pieces[k].kind is WORD):
+        named = is_name(text) and pieces[k].kind is WORD
+        if not (named or text == "." or re.fullmatch(r"\d+(?:st|nd|rd|th)", text)):
             return False
     return False
 
@@ -440,8 +442,11 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "counted": has_digit_before,
     "alone": lambda pieces, i: not has_digit_before(pieces, i),
     "letter": lambda pieces, i: _after_stop(pieces, i) in tuple("XYZ"),  # Gen Z
-    "between": lambda pieces, i: (  # R v Reed, H v Town
-        is_name(text_before(pieces, i)) and is_name(_after_stop(pieces, i))
+    "between": lambda pieces, i: (  # R v Reed, Town Corp. v. Reed
+        is_name(text_at(pieces, find_word_before(pieces, i))) and is_name(_after_stop(pieces, i))
+    ),
+    "lettered": lambda pieces, i: (  # Ste B
+        len(_after_stop(pieces, i)) == 1 and _after_stop(pieces, i).isalpha()
     ),
     "dated": lambda pieces, i: is_year(_after_stop(pieces, i)),  # Est 1912
     "rate": lambda pieces, i: text_before(pieces, i).lower() in ("/", "per"),  # $900/mo

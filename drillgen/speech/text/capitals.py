@@ -59,6 +59,9 @@ def decide_capitals(pieces: Pieces, i: int, tables: Tables) -> Answer:
     direction = read_direction(pieces, i, tables.cues)
     if direction:
         return i + 1, (Piece(form, WORD, direction),)
+    k = find_near(pieces, i, -1)
+    if form == "DO" and text_at(pieces, k) == "," and _is_person(pieces, k):
+        return i + 1, (Piece(form, WORD, name_letters(form)),)  # a degree
     if len(form) > 3 and text_before(pieces, i).lower() in _TITLES and form.isalpha():
         return i + 1, (Piece(form, WORD, (lower,)),)  # Ms NNAMDI
     if form in tables.regions:
@@ -115,7 +118,9 @@ def _decide_region(pieces: Pieces, i: int, tables: Tables) -> Piece | None:
         k = find_near(pieces, k, -1)
         before = text_at(pieces, k)
     place = k >= 0 and pieces[k].kind is WORD and is_name(before) and not before.isupper()
-    if not (comma or where):
+    town = place and text_before(pieces, k) in (",", "in", "near")  # in Auburn MA, 1926
+    town = town and text_at(pieces, following) in ("", ",", ".")
+    if not (comma or where or town):
         return None
     if not place:
         inside = where == "any" or (where and before.lower() in tables.cues["placing"])
@@ -205,8 +210,10 @@ def decide_small_roman(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if text_at(pieces, k).lower() in _PAGED or bracketed or book:
         return i + 1, (Piece(piece.text, NUMBER, spoken),)
     if len(piece.text) > 2:  # never a word
-        ordinal = tables.say.integer(read_roman(piece.text.upper()), "ordinal")
-        return say_number(piece, i, spoken, (("the", *ordinal),), "a number")
+        ordinal = ("the", *tables.say.integer(read_roman(piece.text.upper()), "ordinal"))
+        ends = text_after(pieces, i) in ("", ",") and text_at(pieces, k).isalpha()
+        spoken, other = (ordinal, spoken) if ends else (spoken, ordinal)
+        return say_number(piece, i, spoken, (other,), "a number")
     return i + 1, (piece,)
 
 
@@ -232,6 +239,8 @@ def decide_letter(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return i + 1, (piece._replace(spoken=direction) if direction else piece,)
     k = i - 2
     before = pieces[k].text if k >= 0 else ""
+    if piece.text == "V" and before == "," and _is_person(pieces, k):
+        return say_number(piece, i, ("the", "fifth"))  # Ben Cheek, V
     lower = before.lower()
     named = lower in NUMBERED or before[:1].isupper()
     if named and pieces[k].kind is WORD and pieces[k + 1].kind is SPACE:

@@ -8,6 +8,7 @@ from typing import Final
 
 from drillgen.speech.text.neighbours import (
     FUNCTION_WORDS,
+    Answer,
     Pieces,
     find_near,
     is_name,
@@ -40,6 +41,7 @@ DIRECTIONS: Final[dict[str, Words]] = {
     for letters in word_set("N S E W NE NW SE SW NNE ENE ESE SSE SSW WSW WNW NNW")
 }
 """Directions in streets' names, of winds and on roads."""
+_STREETS: Final = word_set("street avenue road drive lane boulevard")
 _HOUSE: Final = re.compile(r"\d+(?:-?[A-Z])?")
 _ORDINAL: Final = re.compile(r"\d+(?:st|nd|rd|th)")
 _ROAD: Final = re.compile(r"(?:I|US|SR)-?\d{1,3}")
@@ -157,6 +159,8 @@ def is_house_number(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) 
             continue
         if words and word.lower() in cues["street"] and word[0].isupper():
             return True
+        if words and word in _STREETS:
+            return True
         ordinal = word[:1].isdecimal() and word[-1].isalpha()
         if not (ordinal or is_name(word) or word in ("de", "la", "of")):
             return False
@@ -209,6 +213,17 @@ def read_direction(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -
     told = told or low in cues["away"] or low in ("land", "site")
     away = told and after in ("of", "from")
     return name if placed or away or after in cues["after compass"] else ()
+
+
+def decide_extension(pieces: Pieces, i: int, _tables: Tables) -> Answer:
+    """An x with digits behind a telephone number: "555-0157 x951"."""
+    piece = pieces[i]
+    k = find_near(pieces, i, -1)
+    k = find_near(pieces, k, -1) if text_at(pieces, k) == "," else k
+    if re.search(r"\d{3}[-. ]?\d{4}$|^\d{4}$", text_at(pieces, k)):
+        spoken = ("extension", *read_digits(piece.text[1:]))
+        return i + 1, (Piece(piece.text, NUMBER, spoken),)
+    return i + 1, (piece,)
 
 
 _CALLED: Final = word_set("tel telephone phone fax mobile cell call ring text")

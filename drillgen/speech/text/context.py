@@ -20,6 +20,7 @@ from drillgen.speech.text.capitals import (
     decide_small_roman,
     decide_times,
 )
+from drillgen.speech.text.codes import decide_extension
 from drillgen.speech.text.marks import (
     decide_clipped,
     decide_dash,
@@ -65,6 +66,7 @@ RULES: Final[dict[str, Rule]] = {
     "clock": decide_clock,
     "currency": decide_currency,
     "dash": decide_dash,
+    "extension": decide_extension,
     "decade": decide_decade,
     "fraction": decide_quantity,
     "foot": decide_prime,

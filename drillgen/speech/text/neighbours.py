@@ -287,7 +287,7 @@ def leads_small_street(pieces: Pieces, i: int, k: int) -> bool:
     if not re.fullmatch(r"\d{1,5}", text_at(pieces, k)):
         return False
     for words in range(4):
-        i = find_near(pieces, i, 1)
+        i = find_near(pieces, i if words else skip_stop(pieces, i), 1)
         text = text_at(pieces, i)
         if words and text in _SMALL_STREETS:
             return True

@@ -519,6 +519,8 @@ class Scanner:
         acronym = self._tables.acronyms.get(head)
         if head in ("utc", "gmt", "ut") and "-" in text:
             spoken = (*read_code(head.upper(), say), "minus", *say.amount(text.partition("-")[2]))
+        elif re.fullmatch(r"x\d{3,5}", text):
+            return [Piece(text, NUMBER, read_code(text, say), "extension")]
         elif re.fullmatch("x(?:[1-9]|1[0-9]|20)", text):
             spoken = ("times", *say.amount(text[1:]))
         elif _UNDER_AGE.fullmatch(text):
