@@ -18,6 +18,7 @@ from drillgen.core.wording import Wording
 from drillgen.sheets.content import (
     ARROWS,
     Word,
+    go_on,
     group_lines,
     group_words,
     list_stretches,
@@ -63,6 +64,9 @@ class ShownWord(NamedTuple):
     doubtful: bool
     mark_name: str
     """What the line's end and the arrow say, in words: for those who hear the page."""
+
+    bar: str = ""
+    """Where one breathes inside a line of verse."""
 
 
 class ShownSentence(NamedTuple):
@@ -230,6 +234,7 @@ def _show_phrase(
     drill: Drill, row: int, order: Sequence[Version], doubtful: set[str], wording: Wording
 ) -> Iterator[ShownWord]:
     phrase = drill.phrases[row]
+    inside = any(go_on(phrase, then) for then in drill.phrases[row + 1 : row + 2])
     versions = [group_words(phrase, version.lines[row]) for version in order]
     for stretch, *words in zip(list_stretches(phrase), *versions, strict=True):
         tokens = [phrase.tokens[i] for i in stretch]
@@ -244,6 +249,7 @@ def _show_phrase(
             mark_name=", ".join(map(wording.name_mark, (mark, ARROWS[phrase.tune])))
             if mark
             else "",
+            bar=mark if inside else "",
         )
 
 

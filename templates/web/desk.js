@@ -45,6 +45,17 @@
     problem.scrollIntoView({ block: "nearest" });
   }
 
+  // A table as spreadsheets save it: UTF-8, UTF-16 with its mark, or what Windows writes.
+  async function readTable(file) {
+    const bytes = new Uint8Array(await file.arrayBuffer());
+    const wide = bytes[0] === 0xff && bytes[1] === 0xfe;
+    try {
+      return new TextDecoder(wide ? "utf-16le" : "utf-8", { fatal: true }).decode(bytes);
+    } catch {
+      return new TextDecoder("windows-1252").decode(bytes);
+    }
+  }
+
   // A form stays as it is while its answer is made, and where there is none.
   async function submit(of, button) {
     const beside = button ? button.closest("p") : of;
@@ -142,7 +153,7 @@
     if (filled) {
       byId("open-log").addEventListener("click", () => filled.click());
       filled.addEventListener("change", async () => {
-        if (filled.files.length) byId("log").value = await filled.files[0].text();
+        if (filled.files.length) byId("log").value = await readTable(filled.files[0]);
       });
     }
 

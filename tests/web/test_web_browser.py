@@ -695,7 +695,8 @@ def test_closed_dialog_does_not_take_the_focus_back(open_page: OpenPage) -> None
 def test_phone_width(open_page: OpenPage, axe: str) -> None:
     page = open_page(width=320, height=700, has_touch=True, is_mobile=True)
     long = "Incomprehensibilities notwithstanding, an uncharacteristically long word fits."
-    write(page, f"{TEXT} {long}")
+    link = "https://www.example.org/a-long-way/that-goes-on/and-on?id=42&ref=mail&x=1234567890"
+    write(page, f"{TEXT} {long} It is at {link} now.")
     for summary in page.locator(".write summary").all():
         summary.click()
     # WCAG 1.4.10, reflow: no scrolling sideways at 320 px.
@@ -773,6 +774,40 @@ def test_desk_pages(open_page: OpenPage, axe: str, path: str) -> None:
     # Text twice as large (WCAG 2.2, 1.4.4).
     page.evaluate("document.documentElement.style.fontSize = '200%'")
     assert page.evaluate("document.documentElement.scrollWidth") <= 360
+
+
+def test_a_log_comes_back_as_a_spreadsheet_saved_it(
+    open_page: OpenPage, served: tuple[str, Path], tmp_path: Path
+) -> None:
+    """Windows' own encoding and all; the list of clients then shows the day, uncut."""
+    folder = served[1].parent / "clients"
+    folder.mkdir(exist_ok=True)
+    (folder / "oystercatcher.toml").write_text(
+        'unit = "sentence"\npitch = "A3"\ndiscreet = true\n', encoding="utf-8"
+    )
+    head = "date;session;unit;version;rung;minutes;felt;heard;pitch;inflection;tension;note\r\n"
+    row = "2030-09-27;1;sentence;full;;15;x;x;x;;0;\u00a35 \u2013 caf\u00e9\r\n"
+    (tmp_path / "log.csv").write_bytes((head + row).encode("cp1252"))
+    try:
+        page = open_page("plan")
+        page.get_by_text("A filled log", exact=True).click()
+        page.locator("#log-file").set_input_files(tmp_path / "log.csv")
+        expect(page.locator("#log")).to_have_value(re.compile("\u00a35 \u2013 caf\u00e9"))
+        page = open_page("clients?alias=oystercatcher", width=390, height=844)
+        page.locator("summary", has_text="Sessions").click()
+        page.locator("#log-file").set_input_files(tmp_path / "log.csv")
+        expect(page.locator("#log")).to_have_value(re.compile("2030-09-27"))
+        page.get_by_role("button", name="Take it in").click()
+        expect(page.get_by_role("status").first).to_contain_text("1 new session")
+        for width in (390, 1000, 1280):
+            page.set_viewport_size({"width": width, "height": 844})
+            cell = page.get_by_role("cell", name="27\u00a0Sep 2030")
+            box, table = cell.bounding_box(), page.locator(".wide").bounding_box()
+            assert box is not None
+            assert table is not None
+            assert box["x"] + box["width"] <= table["x"] + table["width"] + 1, width
+    finally:
+        shutil.rmtree(folder)
 
 
 def test_a_prompt_sheet_by_keyboard(open_page: OpenPage) -> None:

@@ -55,6 +55,22 @@ def test_words_keep_their_places(engine: Engine) -> None:
     assert find_stretch(drill, 10_000) is None
 
 
+def test_a_line_of_verse_shows_where_to_breathe(engine: Engine) -> None:
+    """As the sheet does; prose has a line for each breath, and no bar."""
+    verse = (
+        "The rain came down, on slate and stone,\nand I was glad, and quite alone;\n"
+        "the kettle hummed its little tune\nand night had come, an hour too soon."
+    )
+    drill = make_drill(verse, engine=engine)
+    (sentence,) = make_preview(drill, ORDINARY, most_words=100).sentences
+    bars = [word.original for line in sentence.lines for word in line if word.bar]
+    assert bars == ["down,", "come,"]
+    assert len(sentence.lines) == 4
+    prose = make_drill(verse.replace("\n", " "), engine=engine)
+    shown = make_preview(prose, ORDINARY, most_words=100).sentences
+    assert not [word for sentence in shown for word in sentence.words if word.bar]
+
+
 def test_every_word_looks_one_way_at_every_place(engine: Engine) -> None:
     drill = make_drill(TEXT, DrillOptions(rungs=4), engine=engine)
     preview = make_preview(drill, ORDINARY, most_words=100)
