@@ -312,6 +312,8 @@ def _is_zipped(pieces: Pieces, i: int) -> bool:
     if text_at(pieces, k) == ",":
         k = find_near(pieces, k, 1)
     code = re.fullmatch(r"\d{5}(?:-\d{4})?", text_at(pieces, k))
+    if pieces[i].text.islower() and text_after(pieces, k)[:1].islower():
+        return False  # a department or a degree, and an address after it
     return code is not None and not text_at(pieces, k).endswith("00")
 
 
@@ -376,7 +378,7 @@ def _is_in_firm(pieces: Pieces, i: int) -> bool:
 
 def _is_code(pieces: Pieces, i: int) -> bool:
     """Before the sign of a section, with no more than short forms between: "Fla. Stat. § 9"."""
-    near = [piece.text for piece in pieces[i : i + 12]]
+    near = [piece.text for piece in pieces[i : i + 16]]
     return has_stop(pieces, i) and "§" in "".join(near)
 
 
@@ -387,7 +389,8 @@ def _is_court(pieces: Pieces, i: int) -> bool:
     told = after.lower() in MONTH_FORMS or after in ("App", "Super", "Ct", "Sup")
     coded = after in ("Stat", "Code", "Const", "Admin", "Gen", "Rev") and _is_code(pieces, i)
     coded = coded or _is_cited(pieces, i)
-    return coded or (opened and (told or is_year(after)) and has_stop(pieces, i))
+    told = told or is_year(after) or after == ")"
+    return coded or (opened and told and has_stop(pieces, i))
 
 
 _JOBS: Final = word_set(
@@ -417,6 +420,12 @@ def _is_posted(pieces: Pieces, i: int) -> bool:
     return pieces[i].text[0].isupper() and re.fullmatch(r"[02-9]\d{3}", code) is not None
 
 
+_WAYS: Final = word_set(
+    "street avenue ave road rd drive lane ln boulevard blvd parkway pkwy circle trace trail "
+    "trl way terrace court place highway hwy loop path run walk square plaza north south east west"
+)
+
+
 def _is_at_house(pieces: Pieces, i: int) -> bool:
     """St behind a house's number and the names of a street: "2910 Meadow Glen St Marion IA",
     "161 N. Clark St. Ste 9", "732 16th St NW"."""
@@ -424,6 +433,8 @@ def _is_at_house(pieces: Pieces, i: int) -> bool:
     for words in range(6):
         k = find_near(pieces, k, -1)
         text = text_at(pieces, k)
+        if not words and text.lower() in _WAYS:
+            return False  # Grant Trace St. Simons Island
         if words and re.fullmatch(r"\d{2,5}", text):
             return True
         named = is_name(text) and pieces[k].kind is WORD

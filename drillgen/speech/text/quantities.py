@@ -345,6 +345,10 @@ def decide_quantity(pieces: Pieces, i: int, tables: Tables) -> Answer:
         return say_number(pieces[i], i, ("half",))
     if pieces[i].rule == "range":
         counted = re.fullmatch(r"(\d{4})[-–](\d{4})", pieces[i].text)
+        series = re.fullmatch(r"(\d{4})-(\d{3})", pieces[i].text)
+        if series and is_year(series[1]):
+            code = (*tables.say.year(series[1]), *tables.say.amount(series[2]))
+            return say_number(pieces[i], i, code, (pieces[i].spoken,), "a code")
         if counted and text_after(pieces, i) in tables.cues["counted"]:
             left, right = map(tables.say.amount, counted.groups())
             return say_number(pieces[i], i, (*left, "to", *right))
