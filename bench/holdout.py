@@ -52,6 +52,7 @@ from drillgen.speech.pronounce.supplement import SURE, Supplement
 from drillgen.speech.pronounce.witness import Witness
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tools"))
+import british_only
 from gather_words import beginning, draw
 from misaki_words import choose, mark_words, measure, read_words
 from outside_words import read_both
@@ -236,6 +237,22 @@ def list_misaki(folder: Path, entries: Entries, held: Collection[str]) -> dict[s
     }
 
 
+def list_british(
+    folder: Path, entries: Entries, held: Collection[str], known: Collection[str]
+) -> dict[str, Pronunciation]:
+    """The same of misaki's British dictionary; `known` are the words of the American ones."""
+    rows, names = british_only.read_dictionary()
+    rows = {word: said for word, said in rows.items() if word not in entries}
+    marks = british_only.mark_words(rows, Espeak.load(), Rival.load())
+    learnt = {word: mark for word, mark in marks.items() if beginning(word) not in held}
+    shares = british_only.measure(rows, learnt, british_only.read_american(folder))
+    asked = {word: shares[mark] for word, mark in marks.items() if beginning(word) in held}
+    kept = british_only.choose(rows, asked, names, frozenset(entries).union(known))
+    return {
+        word: Pronunciation(word, rows[word], Origin.MISAKI, share) for word, share in kept.items()
+    }
+
+
 def compare_wiktionary(folder: Path, entries: Entries) -> None:
     """Words of Wiktionary, with misaki's words and found nowhere."""
     gold, names = read_wiktionary(folder, entries)
@@ -243,6 +260,7 @@ def compare_wiktionary(folder: Path, entries: Entries) -> None:
     held = {beginning(word) for word in gold}
     supplement = Supplement.load()
     misaki = list_misaki(folder, entries, held)
+    misaki |= list_british(folder, entries, held, misaki.keys())
 
     def look_up(word: str) -> Pronunciation | None:
         return misaki.get(word) if beginning(word) in held else supplement.find(word)

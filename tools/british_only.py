@@ -74,6 +74,26 @@ def americanize(word: str, phones: Phones) -> Phones:
     return parse_phones(text.split())
 
 
+def read_dictionary() -> tuple[Rows, frozenset[str]]:
+    """misaki's British dictionary as Americans say its words, and which of them are names."""
+    gold, accent = read_misaki("gb_gold"), load_accent("non-rhotic")
+    rows = {
+        word: americanize(word, phones)
+        for word, forms in gold.items()
+        if forms and (phones := make_phones(word, forms[0], accent)) is not None
+    }
+    return rows, rows.keys() - read_misaki("gb_gold", names=False).keys()
+
+
+def read_american(wikipron: Path) -> dict[str, list[Phones]]:
+    """Wiktionary's American rows."""
+    rows: defaultdict[str, list[Phones]] = defaultdict(list)
+    for written, said in read_rows(wikipron / "eng_us.tsv.gz"):
+        word = spell_plainly(written)
+        rows[word].append(settle(word, read_phones(" ".join(said))))
+    return rows
+
+
 def place_stress(phones: Phones, models: Iterable[Phones | None]) -> Phones:
     """The stresses of the first model with as many vowels; else the first vowel is stressed."""
     count = sum(p.stress is not None for p in phones)
@@ -191,18 +211,8 @@ def main() -> None:
     }
 
     # misaki's British dictionary
-    gold = read_misaki("gb_gold")
-    names = frozenset(gold) - frozenset(read_misaki("gb_gold", names=False))
-    accent = load_accent("non-rhotic")
-    british = {
-        word: americanize(word, phones)
-        for word, forms in gold.items()
-        if forms and (phones := make_phones(word, forms[0], accent)) is not None
-    }
-    american: defaultdict[str, list[Phones]] = defaultdict(list)
-    for written, said in read_rows(options.wikipron / "eng_us.tsv.gz"):
-        word = spell_plainly(written)
-        american[word].append(settle(word, read_phones(" ".join(said))))
+    british, names = read_dictionary()
+    american = read_american(options.wikipron)
     marks = mark_words(british, espeak, rival)
     print("misaki's British dictionary, beside Wiktionary's American rows")
     shares = measure(british, {w: m for w, m in marks.items() if w not in listed}, american)
