@@ -6,11 +6,15 @@ import gc
 import signal
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
+from browser_scope import browser_scope
 from hypothesis import HealthCheck, settings
 from load_once import load_once
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Playwright
 
 # A busy machine is no fault of what is tested.
 settings.register_profile("drillgen", suppress_health_check=[HealthCheck.too_slow], deadline=None)
@@ -50,3 +54,11 @@ def panphon_table() -> Any:
     import panphon
 
     return panphon.FeatureTable()
+
+
+@pytest.fixture(scope=browser_scope)
+def playwright() -> Iterator[Playwright]:
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as started:
+        yield started

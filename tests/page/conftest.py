@@ -16,8 +16,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from browser_scope import browser_scope
 from find_chromium import find_chromium
-from playwright.sync_api import Browser, Page, Playwright, expect, sync_playwright
+from playwright.sync_api import Browser, Page, Playwright, expect
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "render"))
 
@@ -69,15 +70,7 @@ def page_file(harbour: Worksheet, tmp_path_factory: pytest.TempPathFactory) -> P
     return path
 
 
-# Playwright keeps an event loop running as long as it is open; other tests need theirs,
-# so it lasts for one module.
-@pytest.fixture(scope="module")
-def playwright() -> Iterator[Playwright]:
-    with sync_playwright() as started:
-        yield started
-
-
-@pytest.fixture(scope="module")
+@pytest.fixture(scope=browser_scope)
 def launch(playwright: Playwright) -> Launch:
     def start(*flags: str) -> Browser:
         return playwright.chromium.launch(executable_path=find_chromium(), args=[*FLAGS, *flags])
@@ -85,7 +78,7 @@ def launch(playwright: Playwright) -> Launch:
     return start
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope=browser_scope)
 def browser(launch: Launch) -> Iterator[Browser]:
     started = launch()
     yield started
