@@ -78,6 +78,24 @@ _RARE: Final = 3.3
 """Zipf frequencies of words that are no abbreviations among short forms, and among words."""
 
 
+_CHAINED: Final = 4.6
+"""Zipf frequency of words that are short forms beside another one with its stop."""
+
+
+def _is_in_chain(pieces: Pieces, i: int) -> bool:
+    """Whether a short form with its stop stands beside another one: "Par. Corr. Facility"."""
+    if not has_stop(pieces, i) or not pieces[i].text[0].isupper():
+        return False
+    before, after = pieces[max(0, i - 3) : i], pieces[i + 2 : i + 5]
+    rows = [[piece.text for piece in row] for row in (before, after[:3])]
+    for row, start in zip(rows, (0, 1), strict=True):
+        if len(row) == 3 and row[(start + 2) % 3] == " " and row[(start + 1) % 3] == ".":
+            short = row[start]
+            if short[:1].isupper() and short.isalpha() and len(short) < 7:
+                return load_frequencies().get(short.lower(), 0.0) < _CHAINED
+    return False
+
+
 _OPENING: Final = re.compile("[A-Z](?:[a-z'’].*)?")
 """A word with a capital may open a sentence; capitals and codes don't."""
 
@@ -95,6 +113,8 @@ def decide_short(pieces: Pieces, i: int, _tables: Tables) -> Answer:
         rare = _RARE if after[0].islower() else 4.0 if piece.text.islower() else 3.5
         plain = after[0].islower() or after[0].isdecimal()
         limit = _COMMON if is_thin(pieces, i) else rare if plain else limit
+    if _is_in_chain(pieces, i):
+        limit = max(limit, _CHAINED)
     return i + 1, (piece._replace(note=UNKNOWN_SHORT) if how_common < limit else piece,)
 
 
@@ -433,7 +453,7 @@ def _is_at_house(pieces: Pieces, i: int) -> bool:
     for words in range(6):
         k = find_near(pieces, k, -1)
         text = text_at(pieces, k)
-        if not words and text.lower() in _WAYS:
+        if not words and pieces[i].text.lower() == "st" and text.lower() in _WAYS:
             return False  # Grant Trace St. Simons Island
         if words and re.fullmatch(r"\d{2,5}", text):
             return True
@@ -486,6 +506,7 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "code": _is_code,
     "lot": _is_at_house,
     "zip4": _is_posted,
+    "paired": lambda pieces, i: _after_stop(pieces, i) in ("&", "and"),  # Dr & Mrs
     "referred": lambda pieces, i: (  # ref no 48
         text_before(pieces, i).lower() in _REFERRED and text_after(pieces, i)[:1].isdecimal()
     ),

@@ -159,6 +159,8 @@ def _are_sure_letters(pieces: Pieces, i: int, end: int, text: str, tables: Table
         known = letters in tables.acronyms or letters in ("am", "pm", "ps")
         initials = text.count(".") > 1 and is_name(text_after(pieces, end - 1))
         known = known or initials  # J.R.R. Reed
+        if len(letters) > 3 and not re.search("[aeiou]", letters):
+            return known  # rather short for a word: CSWY
         return known or (len(letters) > 2 and text.isupper() and "." not in text)
     bracketed = text_before(pieces, i) == "(" and text_after(pieces, end - 1) == ")"
     torn = text_before(pieces, i) in tuple(APOSTROPHES)  # Friday 's
