@@ -302,7 +302,9 @@ def _make_week(
     if client:
         sources = (day.source for day in days if day.source)
         note_used(client, sources, (day.prompts for day in days))
-    return File("practice-days.zip", "application/zip", zip_files(files))
+    # An alias keeps the days of one client apart from those of another; it is no name.
+    stem = f"practice-days-{client.alias}" if client else "practice-days"
+    return File(f"{stem}.zip", "application/zip", zip_files(files))
 
 
 def _time_of(form: PlanForm) -> datetime.time | None:

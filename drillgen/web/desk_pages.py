@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from functools import partial
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
+from urllib.parse import quote
 
 import anyio.to_thread
 from msgspec.structs import replace
@@ -330,9 +331,12 @@ class DeskPages:
 
 
 def send_file(file: File) -> Response:
-    """A file to download."""
-    headers = {"Content-Disposition": f'attachment; filename="{file.name}"'}
-    return Response(file.data, media_type=file.media, headers=headers)
+    """A file to download; letters beyond ASCII in its name go as RFC 8187 has them."""
+    plain = file.name.encode("ascii", "ignore").decode()
+    named = f'attachment; filename="{plain}"'
+    if plain != file.name:
+        named += f"; filename*=UTF-8''{quote(file.name)}"
+    return Response(file.data, media_type=file.media, headers={"Content-Disposition": named})
 
 
 def _step_and_topic(prompt: Prompt) -> tuple[int, str]:

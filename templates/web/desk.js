@@ -151,7 +151,11 @@
 
     const filled = byId("log-file");
     if (filled) {
-      byId("open-log").addEventListener("click", () => filled.click());
+      byId("open-log").addEventListener("click", () => {
+        // The same file may have changed since it was read.
+        filled.value = "";
+        filled.click();
+      });
       filled.addEventListener("change", async () => {
         if (filled.files.length) byId("log").value = await readTable(filled.files[0]);
       });

@@ -103,7 +103,9 @@ const settings = (() => {
 
   // An answer that is a file, among the browser's downloads; its name.
   async function saveFile(answer) {
-    const [, name] = /filename="(.*?)"/.exec(answer.headers.get("content-disposition"));
+    const header = answer.headers.get("content-disposition");
+    const wide = /filename\*=UTF-8''([^;]*)/.exec(header);
+    const name = wide ? decodeURIComponent(wide[1]) : /filename="(.*?)"/.exec(header)[1];
     const link = document.createElement("a");
     link.href = URL.createObjectURL(await answer.blob());
     link.download = name;

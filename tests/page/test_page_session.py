@@ -684,6 +684,15 @@ def test_log_is_read_by_the_plan(open_page: Open, tmp_path: Path) -> None:
     assert (second.session, second.unit, second.kind, second.rung) == (5, "phrase", "partial", 1)
     assert second.heard
     assert len(list(csv.reader(io.StringIO(text), delimiter=";"))) == 4
+    # Windows' spreadsheet writes an encoding of its own.
+    other = planned.replace("windy", "£5 café").lstrip("\ufeff").encode("cp1252")
+    (tmp_path / "log.csv").write_bytes(other)
+    # The same file, changed since: it is read again.
+    with page.expect_file_chooser() as chooser:
+        page.get_by_label("Open a log that you have").click()
+    chooser.value.set_files(tmp_path / "log.csv")
+    expect(page.locator("#log-message")).to_contain_text("Sessions in this log: 1.")
+    assert parse_log(save(page))[0].note == 'dry; "£5 café"'
     (tmp_path / "other.csv").write_text("date,session\n", encoding="utf-8")
     page.get_by_label("Open a log that you have").set_input_files(tmp_path / "other.csv")
     expect(page.locator("#log-message")).to_contain_text("“unit” is missing")

@@ -144,6 +144,8 @@ def test_the_material_of_a_week(desk: tuple[Any, Path]) -> None:
     fields = {"weeks": "1", "days": "2", "start": "2030-01-07", "from": "sentence", "pitch": "A3"}
     answer = visitor.post("/plan", {**fields, "client": "wren", "rungs": "0", "format": "week"})
     assert answer.status_code == 200, answer.text
+    # The days of five clients are not taken for each other's.
+    assert 'filename="practice-days-wren.zip"' in answer.headers["content-disposition"]
     with zipfile.ZipFile(io.BytesIO(answer.content)) as packed:
         names = packed.namelist()
         assert "A3" in read_text(packed.read("day-01.pdf"))
@@ -161,6 +163,17 @@ def test_the_material_of_a_week(desk: tuple[Any, Path]) -> None:
     assert "&#39;monday&#39; is no date" in bad.text
     assert f'value="{datetime.date.today()}"' in visitor.get("/plan").text
     assert "first day" in visitor.post("/plan", {**fields, "start": "", "format": "week"}).text
+
+
+def test_an_alias_in_any_letters_names_its_files(desk: tuple[Any, Path]) -> None:
+    """RFC 8187, section 3.2."""
+    visitor, _ = desk
+    visitor.post("/clients", {"alias": "łuska", "new": "1", "act": "save"})
+    fields = {"weeks": "1", "days": "1", "start": "2030-01-07", "client": "łuska"}
+    answer = visitor.post("/plan", {**fields, "format": "week"})
+    assert answer.status_code == 200, answer.text
+    named = answer.headers["content-disposition"]
+    assert named.endswith("; filename*=UTF-8''practice-days-%C5%82uska.zip")
 
 
 def test_a_week_of_texts_of_ones_own(desk: tuple[Any, Path]) -> None:

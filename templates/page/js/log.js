@@ -27,6 +27,17 @@ function splitRows(text, comma) {
   return rows.filter((cells) => cells.some((one) => one.trim()));
 }
 
+// The text of a file as spreadsheets save it: UTF-8, UTF-16 with its mark, or what Windows writes.
+export function decodeLog(buffer) {
+  const bytes = new Uint8Array(buffer);
+  const wide = bytes[0] === 0xff && bytes[1] === 0xfe;
+  try {
+    return new TextDecoder(wide ? "utf-16le" : "utf-8", { fatal: true }).decode(bytes);
+  } catch {
+    return new TextDecoder("windows-1252").decode(bytes);
+  }
+}
+
 // { head, rows, comma }, or { missing } with the name of a column.
 export function readLog(text) {
   const plain = text.replace(/^\ufeff/, "");

@@ -4,7 +4,7 @@ import { createAudio, canSound } from "./audio.js";
 import { createDevice } from "./device.js";
 import { createFront } from "./front.js";
 import { createLights, restOf, syllablesOf } from "./lights.js";
-import { addSession, countSessions, emptyLog, readLog, writeLog } from "./log.js";
+import { addSession, countSessions, decodeLog, emptyLog, readLog, writeLog } from "./log.js";
 import { createModel } from "./model.js";
 import { fill, nameNote, semitonesAbove } from "./notes.js";
 import { cutLines, makeLine } from "./own.js";
@@ -666,7 +666,7 @@ function showKept() {
 async function loadLog() {
   const [file] = byId("load-log").files;
   if (!file) return;
-  const log = readLog(await file.text());
+  const log = readLog(decodeLog(await file.arrayBuffer()));
   if (log.missing) {
     put("log-message", fill(words.logBad, { column: log.missing }));
     return;
@@ -723,6 +723,8 @@ function deleteLog() {
 
 function startLog() {
   byId("load-log").addEventListener("change", loadLog);
+  // The same file may have changed since it was read.
+  byId("load-log").addEventListener("click", () => (byId("load-log").value = ""));
   press({
     "save-log": saveLog, "keep-yes": keepLog, "delete-log": deleteLog,
     "keep-log": () => {
