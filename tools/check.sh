@@ -16,7 +16,6 @@ has() { dpkg -s "$1" >/dev/null 2>&1; }
 get_tools() { # what only tests need: they are not waited for until then
   local missing=()
   if command -v apt-get >/dev/null; then
-    has poppler-utils || missing+=(poppler-utils)
     command -v npm >/dev/null || missing+=(npm)
     # Chromium without its windows: the browser tests take half the time with it.
     if ! has chromium-headless-shell; then
@@ -34,8 +33,8 @@ get_tools() { # what only tests need: they are not waited for until then
 
 if command -v apt-get >/dev/null; then
   # Without lists nobody knows what there is.
-  { has chromium-headless-shell || has chromium; } && has poppler-utils && command -v npm \
-    >/dev/null || $sudo apt-get update -qq
+  { has chromium-headless-shell || has chromium; } && command -v npm >/dev/null ||
+    $sudo apt-get update -qq
   python3 -c 'import ensurepip' 2>/dev/null || install python3-venv
 fi
 get_tools &
@@ -52,13 +51,14 @@ wait "$tools"
 
 "$venv/bin/ruff" check .
 "$venv/bin/ruff" format --check .
+# Types and corpora are checked in what the tests leave of the cores.
+(nice "$venv/bin/mypy" && nice "$venv/bin/python" tools/check_corpora.py >/dev/null) &
+checks=$!
 # Two workers on two cores: libraries that start threads of their own only get in their way.
 export OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1
 # What is compiled is kept: each worker reads all tests, and many tests start processes.
 unset PYTHONDONTWRITEBYTECODE
 "$venv/bin/python" -m pytest -n 2 --dist worksteal -m 'not browser'
-# A browser test waits a good part of its time: types and corpora are checked meanwhile.
-("$venv/bin/mypy" && "$venv/bin/python" tools/check_corpora.py >/dev/null) &
-checks=$!
+# A browser test waits a good part of its time.
 "$venv/bin/python" -m pytest -n 3 --dist worksteal -m browser tests/page tests/web
 wait "$checks"

@@ -270,11 +270,7 @@ class _Maker:
     def _richness(self, text: str) -> float:
         """Words with a vowel of the contrasts as a share of all words."""
         words = [
-            word
-            for phrase in self.engine.pronounce_phrases(text)
-            for reading in phrase
-            for word in reading
-            if word.phones
+            word for _, reading in self.engine.pronounce(text) for word in reading if word.phones
         ]
         hits = sum(any(has_set_vowel(w.listed[0], name) for name in self.contrasts) for w in words)
         return hits / len(words) if words else 0.0
