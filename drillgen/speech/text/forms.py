@@ -410,6 +410,7 @@ def _read_hyphened(
         return Reading(end, (*spoken, *name_letters(head), *read_word(rest)))
     inch = head == "in" and hyphened.string.startswith(".", end)
     first = symbol.one if symbol and (inch or head not in ("a", "in")) else read_word(head)
+    first = ("point",) if head == "pt" else first  # a 3-pt lead, 12-pt type
     dated = is_year(amount) and amount[2:] != "00" and head not in tables.cues["sized"]
     made = is_year(amount) and head in tables.cues["made"]
     if number.rule == "amount" and not (made or (dated and amount > "1949")):
