@@ -363,6 +363,8 @@ def _is_housed(pieces: Pieces, i: int) -> bool:
         text = text_at(pieces, k)
         if words and re.fullmatch(r"\d{1,5}", text):
             return pieces[i].text.islower()
+        if words and text.lower() in _WAYS:
+            return False  # 465 pack lane cheshire ct
         if not (text.isalpha() or re.fullmatch(r"\d+(?:st|nd|rd|th)", text)):
             return False
         if text.lower() in FUNCTION_WORDS:

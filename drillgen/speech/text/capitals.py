@@ -180,6 +180,9 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
     if value < 40 or len(form) > 3:
         spoken = tables.say.year(str(value)) if value > 999 else tables.say.integer(value)
         named = is_name(ruler) or ruler in ("of", "under", "by")
+        if value < 6 and is_name(before) and lower not in NUMBERED and _is_titled(pieces, k):
+            # Ann D. Reed III, Dr. Ann Reed III
+            return i + 1, (Piece(form, NUMBER, ("the", *tables.say.integer(value, "ordinal"))),)
         if value < 5 and is_name(before) and named and lower not in NUMBERED:
             # "William Hall III" or "Gas Accord II".
             other = ("the", *tables.say.integer(value, "ordinal"))
@@ -188,10 +191,27 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
     return None
 
 
+def _is_titled(pieces: Pieces, k: int) -> bool:
+    """Whether a title or an initial stands before the names that end at a place."""
+    for _ in range(4):
+        k = find_near(pieces, k, -1)
+        text = text_at(pieces, k)
+        if text == ".":
+            before = text_before(pieces, k)
+            return len(before) == 1 or before.lower() in _TITLES
+        if text.lower() in _TITLES:
+            return True
+        if not is_name(text):
+            break
+    return False
+
+
 def _is_person(pieces: Pieces, comma: int) -> bool:
     """Whether a name of two words stands before a comma: "Ben Cheek, IV"."""
     k = find_near(pieces, comma, -1)
     before = text_before(pieces, k)
+    if text_at(pieces, k) == ".":  # Ann L., III
+        return len(before) == 1 and is_name(text_before(pieces, find_near(pieces, k, -1)))
     return is_name(text_at(pieces, k)) and (is_name(before) or before == ".")
 
 

@@ -91,7 +91,7 @@ _PHONE: Final = re.compile(
     rf"(?![1-9]\d-[1-9]\d-[1-9]\d(?![-\d]))(?:\+?\d{{1,5}}|\(\+?\d{{1,5}}\))(?:[-‐‑]\d{{2,5}}){{2,6}}(?:x\d{{2,6}})?{_END}"
     rf"|\d{{1,3}}-\d{{4}}{_END}|\+\d{{1,3}}(?:\.\d{{1,4}}){{2,4}}{_END}"
     rf"|\+?(?:1[.\-/])?(?:\(\d{{3}}\)|\d{{3}})[.\-/]?\d{{3}}[.\-]\d{{4}}(?:x\d{{2,6}})?{_END}"
-    rf"|\d{{5}}-\d{{4}}{_END}|\+[1-9]\d{{7,14}}{_END}|0\d{{3}}\.\d{{3}}\.\d{{3}}{_END}"
+    rf"|\d{{5}}-\d{{4}}{_END}|\+[1-9]\d{{7,14}}{_END}|0\d{{3}}\.\d{{3}}\.\d{{3}}{_END}|0\d\.\d{{4}}\.\d{{4}}{_END}"
 )
 _BOOK: Final = re.compile(
     rf"(?=[\d-]{{12}}[\dX]{_END}|97[89]-[\d-]{{12}}\d{_END})(?:\d{{1,7}}-){{3,4}}[\dX]{_END}"
@@ -545,7 +545,8 @@ def read_code(text: str, say: Numerals) -> Words:
     for part in re.findall(r"\d+|[^\W\d_]+", text):
         if part[0].isdecimal():
             digits = plain_digits(part)
-            if len(digits) == 3 and len(spoken) == 1:  # A303, F150
+            paired = len(digits) == 3 or (len(digits) == 4 and digits[2:] == "00")
+            if paired and len(spoken) == 1:  # A303, F150, D5600
                 spoken += say.pairs(digits)
             elif len(digits) > 3:  # FY2021 holds a year
                 year = len(spoken) > 1 and is_year(digits) and digits > "1899"

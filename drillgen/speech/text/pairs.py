@@ -85,7 +85,8 @@ def decide_pair(pieces: Pieces, i: int, tables: Tables) -> Answer:
     given = given and text_before(pieces, k).lower() in tables.cues["rated"]
     share = low > 1 and (high == 100 or (high == 10 and is_plural_after(pieces, i)))
     marked = before in tables.cues["rated"] or after.lower() in tables.cues["star"]
-    if rated and (given or share or marked or low == high):
+    quiz = before in ("got", "scored") and high > 12 and low <= high and after != "of"
+    if quiz or (rated and (given or share or marked or low == high)):
         return say_number(piece, i, (*say.amount(left), "out", "of", *say.amount(right)))
     if fraction and (fraction[2] in _PARTS or sized or after in ("of", "in", "a")):
         return _fraction(pieces, i, tables, date)
