@@ -58,8 +58,17 @@ Rows = Mapping[str, Phones]
 
 
 def add_rs(word: str, phones: Phones) -> Phones:
-    """The r that the British dictionary has no sound for at the end of "metre" and in "fire"."""
+    """The r that the British dictionary has no sound for at the end of "metre" and in "fire", and
+    without the one that it hears between two vowels and after the a of "vaidya"."""
     text = format_phones(phones)
+    if word.endswith("a"):
+        text = re.sub(r"\bER[012]$", "AH0", text)
+    if re.search("ais[mt]", word):
+        text = text.replace("ER0 IH0", "AH0 IH0")
+    if re.search("[bptd]re[bdfglmt]", word):
+        text = re.sub(r"\b([BPTD]) AH0\b(?! [RLN])", r"\1 ER0", text, count=1)
+    if "iron" in word:
+        text = text.replace("AY1 AH0 N", "AY1 ER0 N")
     if re.search("[^aeiou]res?$", word):
         text = re.sub(r"\bAH0( Z)?$", r"ER0\1", text)
     if re.search("[iy]re", word):
@@ -71,6 +80,11 @@ def americanize(word: str, phones: Phones) -> Phones:
     text = format_phones(settle(word, mend_entry(word, add_rs(word, phones))))
     # happY, and the sound of "abjure".
     text = re.sub(r"\bIH0(?= [AEIOU]|$)", "IY0", text).replace("D ZH", "JH")
+    # Faults of rows: "Basingstoke" with a g, "-ism" without a vowel or with s, "Northants".
+    text = re.sub(r"\bNG G (?=[PTKBDSZFVMN])", "NG ", text).replace("TH HH ", "TH ")
+    text = re.sub(r"\b([TKBDGSZ]) ([LM])$", r"\1 AH0 \2", text)
+    text = re.sub(r"\bIH([012]) S AH0 M\b", r"IH\1 Z AH0 M", text)
+    text = re.sub(r"\bZ AH0 M S$", "Z AH0 M Z", text)
     return parse_phones(text.split())
 
 
