@@ -185,17 +185,24 @@ VOWELS = {
 """The first three formants of Peterson and Barney (1952); those above are invented."""
 
 
+def resonate(sound: Sound, *weights: float) -> Sound:
+    """An all-pole filter, each sample less the weighted ones before it: by its response over half
+    a second more than the sound, in which it has died away."""
+    size = len(sound) + RATE // 2
+    delay = np.exp(-2j * np.pi * np.fft.rfftfreq(size))
+    response = np.polynomial.polynomial.polyval(delay, [1.0, *weights])
+    return np.asarray(np.fft.irfft(np.fft.rfft(sound, size) / response, size)[: len(sound)])
+
+
 def shape_pulses(pulses: Sound, formants: tuple[int, ...]) -> Sound:
     """Pulses through the formants of a vowel (Fant 1960: source and filter). The source falls
     by 12 dB an octave above 100 Hz, the lips give 6 back."""
-    from scipy.signal import lfilter  # half a second to load
-
     sound = pulses
     for bandwidth, formant in zip((60, 90, 150, 200, 250), formants, strict=False):
         pole = np.exp((-np.pi * bandwidth + 2j * np.pi * formant) / RATE)
-        sound = lfilter([1], [1, -2 * pole.real, abs(pole) ** 2], sound)
+        sound = resonate(sound, -2 * pole.real, abs(pole) ** 2)
     for _ in range(2):
-        sound = lfilter([1], [1, -np.exp(-2 * np.pi * 100 / RATE)], sound)
+        sound = resonate(sound, -np.exp(-2 * np.pi * 100 / RATE))
     sound = np.diff(sound, prepend=0.0)
     return np.asarray(sound * (0.3 / np.abs(sound).max()))
 
@@ -227,10 +234,7 @@ def rough_takes(pitches: tuple[float, ...]) -> Iterator[Take]:
 
 def fit(sound: Sound, rate: int) -> Sound:
     """At RATE, after a second of silence; the loudest sample at 0.3."""
-    from scipy.signal import resample_poly  # half a second to load
-
-    common = np.gcd(rate, RATE)
-    resampled: Sound = resample_poly(sound, RATE // common, rate // common)
+    resampled: Sound = parselmouth.Sound(sound, rate).resample(RATE, 50).values[0]
     return np.concatenate([np.zeros(RATE), resampled * (0.3 / np.abs(resampled).max())])
 
 
@@ -257,15 +261,15 @@ def add_noise(sound: Sound, decibels: float, *, pink: bool = False) -> Sound:
 
 def place_in_room(sound: Sound) -> Sound:
     """A small room: an echo as loud as the voice, down by 60 dB in 0.4 s; noise 20 dB below."""
-    from scipy.signal import fftconvolve  # half a second to load
-
     chance = np.random.default_rng(5)
     time = np.arange(round(0.4 * RATE)) / RATE
     echo = chance.standard_normal(len(time)) * 10 ** (-3 * time / 0.4)
     echo[: round(0.004 * RATE)] = 0
     echo *= 1 / np.sqrt(np.sum(echo**2))
     echo[0] = 1
-    wet: Sound = fftconvolve(sound, echo)[: len(sound)]
+    size = len(sound) + len(echo)
+    wet: Sound = np.fft.irfft(np.fft.rfft(sound, size) * np.fft.rfft(echo, size), size)
+    wet = wet[: len(sound)]
     return add_noise(wet * (0.3 / np.abs(wet).max()), 20)
 
 
@@ -389,8 +393,6 @@ def show(name: str, rows: list[Score]) -> str:
 
 def show_formants(ear: Ear, folder: Path) -> Iterator[str]:
     """Lines of the table of second formants."""
-    from scipy.signal import resample_poly  # half a second to load
-
     yield f"\n{'second formant':<38}{'median':>8}{'worst':>8}{'found':>8}"
     for name, formants in VOWELS.items():
         errors, share = [], []
@@ -401,9 +403,8 @@ def show_formants(ear: Ear, folder: Path) -> Iterator[str]:
         yield f"{name:<38}{np.median(errors):>8.3f}{max(errors):>8.3f}{np.mean(share):>8.2f}"
     for path in sorted(folder.glob("*.wav")):
         speech = parselmouth.Sound(str(path))
-        rate = int(speech.sampling_frequency)
         formants = speech.to_formant_burg(maximum_formant=5000)
-        rows = ear.find_f2(resample_poly(speech.values[0], RATE // rate, 1))
+        rows = ear.find_f2(speech.resample(RATE, 50).values[0])
         praat = np.array([formants.get_value_at_time(2, at) for at, _ in rows])
         both = (rows[:, 1] > 0) & np.isfinite(praat)
         apart = np.abs(rows[both, 1] / praat[both] - 1)
