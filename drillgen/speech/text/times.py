@@ -158,7 +158,10 @@ def decide_timed(pieces: Pieces, i: int, k: int, following: int, tables: Tables)
     after = text_at(pieces, following)
     if after in ("hrs", "hr", "hours"):
         return say_number(pieces[i], i, tables.say.time(match[1], match[2]))
-    if after == "%" or after in tables.units or after in (*SCALES, *tables.currencies):
+    inside = after == "in" and text_at(pieces, k).lower() == "at"
+    if after == "%" or after in (*SCALES, *tables.currencies):
+        return None
+    if after in tables.units and not inside:
         return None
     signed, sure = pieces[i].text[0] in "-–", _is_timed(pieces, i, k, tables)
     while not sure and text_at(pieces, k) in _JOINED:
@@ -194,7 +197,11 @@ def _is_timed(pieces: Pieces, i: int, k: int, tables: Tables) -> bool:
         return not is_noun_after(pieces, i) or after in tables.cues["hourly"]
     racing = tells(pieces, i, tables.cues["racing"], 2)
     if before == "the":
-        return is_name(after) or after in tables.cues["hourly"] or racing
+        led = text_before(pieces, k).lower() in tables.cues["ridden"]
+        place = text_after(pieces, find_near(pieces, i, 1))
+        bound = after in ("to", "from") and (led or is_name(place))
+        ridden = led and not is_noun_after(pieces, i)
+        return is_name(after) or after in tables.cues["hourly"] or racing or bound or ridden
     return racing and (k < i - 2 or "\n" in pieces[i - 1].text)
 
 
