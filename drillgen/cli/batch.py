@@ -19,7 +19,14 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, TypeVar
 
 import typer
 
-from drillgen.cli.common import find_client, is_there, personal_words, read_text, tell
+from drillgen.cli.common import (
+    find_client,
+    is_there,
+    note_texts,
+    personal_words,
+    read_text,
+    tell,
+)
 from drillgen.cli.options import Grading, Paper, Practice, option
 from drillgen.cli.output import print_json, show_progress
 from drillgen.core.errors import DrillgenError, InputError, OptionError, OutputError, placed
@@ -27,7 +34,7 @@ from drillgen.core.files import make_folder, write_whole
 from drillgen.core.options import DrillOptions, Format, PageOptions, parse_choice
 from drillgen.core.sources import read_data
 from drillgen.core.tables import iter_rows
-from drillgen.core.values import Drill, Worksheet
+from drillgen.core.values import Drill, Passage, Worksheet
 
 if TYPE_CHECKING:
     from drillgen.practice.clients import Client
@@ -156,8 +163,15 @@ def batch(
     taken: dict[str, int] = {}
     own = personal_words()
     own_words = str(own), read_text(own, may_be_empty=True) if is_there(own) else ""
-    find = cache(find_client)
     rows = list(read_table(table))
+
+    @cache
+    def find(name: str) -> Client:
+        from drillgen.practice.clients import check_editable
+
+        client = find_client(name)
+        check_editable(client)
+        return client
 
     def plan() -> Iterator[Job]:
         # One after the other, while the first are made.
@@ -191,7 +205,17 @@ def batch(
             outcomes.append(outcome)
             if progress:
                 progress(len(outcomes), len(rows))
-    _report(sorted(outcomes, key=lambda outcome: outcome.line), out, as_json)
+    outcomes.sort(key=lambda outcome: outcome.line)
+    # As a sheet for one client notes it: the next week takes other texts.
+    used: dict[str, list[Passage]] = {}
+    names = {line: row.get("client", "") for line, row in rows}
+    for outcome in outcomes:
+        if outcome.fresh and not outcome.error and names[outcome.line]:
+            text = Passage("", "", jobs[outcome.line].text)
+            used.setdefault(names[outcome.line], []).append(text)
+    for name, texts in used.items():
+        note_texts(find(name), texts)
+    _report(outcomes, out, as_json)
 
 
 def _report(outcomes: Sequence[Outcome], out: Path, as_json: bool) -> None:

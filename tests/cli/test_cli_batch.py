@@ -9,6 +9,7 @@ import pytest
 from cli_helper import check_pdf, fails
 
 from drillgen.cli import run
+from drillgen.practice.clients import read_client
 
 TABLE = """\
 client,text,out,format,pitch,discreet
@@ -39,6 +40,17 @@ def states(capsys: pytest.CaptureFixture[str], *more: str) -> dict[int, str]:
     capsys.readouterr()
     run(["batch", "table.csv", "--workers", "1", "--json", *more])
     return {row["line"]: row["state"] for row in json.loads(capsys.readouterr().out)}
+
+
+def test_texts_are_noted_as_a_single_sheet_notes_them(desk: Path) -> None:
+    """So that the next week takes others; what was not made was not used."""
+    assert run(["batch", "table.csv", "--workers", "1"]) == 2
+    file = desk / "own" / "clients" / "kit.toml"
+    assert read_client(file).passages == ("a.txt", "b.txt")
+    # Nothing is made again, so nothing is noted again.
+    assert run(["sheet", "a.txt", "--client", "kit", "-f", "txt", "-o", "x.txt"]) == 0
+    assert run(["batch", "table.csv", "--workers", "1"]) == 2
+    assert read_client(file).passages == ("b.txt", "a.txt")
 
 
 def test_bad_rows_are_said_and_stop_nothing(
