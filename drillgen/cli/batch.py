@@ -8,12 +8,12 @@ import multiprocessing
 import os
 import signal
 from collections import deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field, fields, replace
 from functools import cache, lru_cache
-from itertools import chain, islice
+from itertools import chain, groupby, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, TypeVar
 
@@ -165,13 +165,7 @@ def batch(
     own_words = str(own), read_text(own, may_be_empty=True) if is_there(own) else ""
     rows = list(read_table(table))
 
-    @cache
-    def find(name: str) -> Client:
-        from drillgen.practice.clients import check_editable
-
-        client = find_client(name)
-        check_editable(client)
-        return client
+    find = cache(_find_editable)
 
     def plan() -> Iterator[Job]:
         # One after the other, while the first are made.
@@ -206,16 +200,23 @@ def batch(
             if progress:
                 progress(len(outcomes), len(rows))
     outcomes.sort(key=lambda outcome: outcome.line)
-    # As a sheet for one client notes it: the next week takes other texts.
-    used: dict[str, list[Passage]] = {}
-    names = {line: row.get("client", "") for line, row in rows}
-    for outcome in outcomes:
-        if outcome.fresh and not outcome.error and names[outcome.line]:
-            text = Passage("", "", jobs[outcome.line].text)
-            used.setdefault(names[outcome.line], []).append(text)
-    for name, texts in used.items():
-        note_texts(find(name), texts)
+    made = [(dict(rows)[o.line], jobs[o.line]) for o in outcomes if o.fresh and not o.error]
+    _note_used((find(row["client"]), job) for row, job in made if row.get("client"))
     _report(outcomes, out, as_json)
+
+
+def _find_editable(name: str) -> Client:
+    from drillgen.practice.clients import check_editable
+
+    client = find_client(name)
+    check_editable(client)
+    return client
+
+
+def _note_used(made: Iterable[tuple[Client, Job]]) -> None:
+    """As a sheet for one client notes it: the next week takes other texts."""
+    for client, jobs in groupby(sorted(made, key=lambda one: one[0].alias), lambda one: one[0]):
+        note_texts(client, [Passage("", "", job.text) for _, job in jobs])
 
 
 def _report(outcomes: Sequence[Outcome], out: Path, as_json: bool) -> None:

@@ -15,7 +15,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from drillgen.core.accents import list_accents, load_accent
+from drillgen.core.accents import DEFAULT_ACCENT, list_accents, load_accent, parse_accent
 from drillgen.core.errors import DrillgenError, InputError, OptionError
 from drillgen.core.options import Locale, Unit, parse_choice, parse_locale
 from drillgen.core.values import Delivery
@@ -23,6 +23,7 @@ from drillgen.corpus.reader import LEXICAL_SETS, STEPS, Prompt
 from drillgen.practice.clients import SETTINGS, check_alias, client_file, edit_client, take_log
 from drillgen.sound.models import LONGEST
 from drillgen.sound.synth import RATE
+from drillgen.speech.swap.targets import parse_target
 from drillgen.web import checking, desk, recording
 from drillgen.web.forms import Choices, Download, Fields, read_choices, read_form
 from drillgen.web.guard import read_body
@@ -176,15 +177,15 @@ class DeskPages:
                 alias = ""
         rows = await anyio.to_thread.run_sync(self._describe_all)
         chosen = await self._client(alias) if alias else None
-        choices = Choices()
+        choices, kept = Choices(), _as_fields(chosen.settings) if chosen else {}
         if chosen is not None:
-            choices = read_choices({"text": "", **_as_fields(chosen.settings)}, self._page.limits)
+            choices = read_choices({"text": "", **kept}, self._page.limits)
         return await self._show(
             "clients.html.j2",
             choices=choices,
             rows=rows,
             chosen=chosen,
-            unit=chosen.unit if chosen else None,
+            unit=kept.get("unit"),
             sessions=next((row["sessions"] for row in rows if row["alias"] == alias), 0),
             units=_UNITS,
             done=done,
@@ -353,9 +354,19 @@ _UNITS: Final = [(unit.value, unit.value) for unit in Unit]
 
 
 def _as_fields(settings: Mapping[str, object]) -> dict[str, str]:
-    """Settings as a form sends them: a box that isn't ticked is left out."""
-    return {
+    """Settings as a form sends them: each by the name that its list of choices has, whichever of
+    its names the file has ("british", "FLEECE", "A4"); a box that isn't ticked is left out."""
+    fields = {
         name: "1" if value is True else str(value)
         for name, value in settings.items()
         if value is not False
     }
+    if "accent" in fields:
+        fields["accent"] = parse_accent(fields["accent"])
+    if "target" in fields:
+        accent = load_accent(fields.get("accent", DEFAULT_ACCENT))
+        fields["target"] = parse_target(fields["target"], accent).symbol
+    if "locale" in fields:
+        fields["locale"] = str(parse_locale(fields["locale"]) or "")
+    chosen = {"size", "partial", "watch", "unit"} & fields.keys()
+    return fields | {name: fields[name].lower() for name in chosen}

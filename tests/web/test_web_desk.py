@@ -322,6 +322,29 @@ def test_clients_are_made_changed_used_and_deleted(desk: tuple[Any, Path]) -> No
     assert str(folder) not in gone.text
 
 
+def test_a_file_may_call_its_choices_by_any_of_their_names(desk: tuple[Any, Path]) -> None:
+    """The lists of the page know one name each; another would be shown as the first choice."""
+    visitor, folder = desk
+    visitor.post("/clients", {"alias": "wren", "new": "1", "act": "save"})
+    (file,) = folder.rglob("wren.toml")
+    file.write_text(
+        'accent = "British"\ntarget = "GOOSE"\nsize = "Letter"\nlocale = "american"\n'
+        'partial = "Distance"\nunit = "Phrase"\n',
+        encoding="utf-8",
+    )
+    fields = visitor.get("/client?alias=wren").json()["fields"]
+    page = visitor.get("/clients?alias=wren").text
+    for name in ("accent", "target", "size", "locale", "partial", "unit"):
+        choices = page.split(f'<select id="{name}"')[1].split("</select>")[0]
+        (chosen,) = re.findall(r'<option value="([^"]*)" selected', choices)
+        assert chosen == fields[name], name
+    assert fields["accent"] == "non-rhotic"
+    # Saved again as it is, it says the same.
+    visitor.post("/clients", {**fields, "alias": "wren", "act": "save"})
+    saved = read_client(file).settings
+    assert (saved["accent"], saved["size"], saved["unit"]) == ("non-rhotic", "letter", "phrase")
+
+
 def test_a_clients_own_words_come_first(desk: tuple[Any, Path], outline: Any) -> None:
     visitor, folder = desk
     folder.mkdir()
