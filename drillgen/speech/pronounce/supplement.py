@@ -40,8 +40,8 @@ class Book(NamedTuple):
 _TABLES: Final = (
     ("wiktionary_words", Origin.WIKTIONARY, "from Wiktionary"),
     ("misaki_words", Origin.MISAKI, "from misaki's dictionary"),
-    ("misaki_british", Origin.MISAKI, "from misaki's British dictionary"),
-    ("wiktionary_british", Origin.WIKTIONARY, "from Wiktionary, as the British say it"),
+    ("misaki_british", Origin.MISAKI, "misaki's dictionary, the British one"),
+    ("wiktionary_british", Origin.WIKTIONARY, "Wiktionary, as the British say it"),
 )
 
 
