@@ -20,6 +20,7 @@ from drillgen.speech.text.neighbours import (
     is_name,
     is_shouted,
     say_number,
+    tells,
     text_after,
     text_at,
     text_before,
@@ -370,6 +371,11 @@ def decide_initial(pieces: Pieces, i: int, tables: Tables) -> Answer:
     before = text_before(pieces, i).lower()
     if piece.text in "NSEW" and re.fullmatch(r"\d+(?:st|nd|rd|th)", after):
         return i + 2, (Piece(piece.text + ".", WORD, DIRECTIONS[piece.text]),)
+    degrees = has_digit_before(pieces, i) or text_at(pieces, find_near(pieces, i, -1))[-1:] == "°"
+    if piece.text in "CF" and degrees and tells(pieces, i, tables.cues["heat"]):
+        unit: Words = ("fahrenheit",) if piece.text == "F" else ("celsius",)
+        said = unit if "°" in text_before(pieces, i) else ("degrees", *unit)
+        return i + 1, (Piece(piece.text, WORD, said),)  # 325 F. Bake
     if piece.text == "S" and after == "Ct" and has_digit_before(pieces, i):
         return i + 2, (Piece("S.", WORD, ("supreme",)),)  # 139 S. Ct. 1715
     direction = read_direction(pieces, i, tables.cues)

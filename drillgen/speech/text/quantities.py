@@ -104,6 +104,12 @@ def decide_decade(pieces: Pieces, i: int, tables: Tables) -> Answer:
     return say_number(piece, i, piece.spoken, (spoken,), "a decade")
 
 
+_RACED: Final = word_set(
+    "25 50 60 100 110 200 300 400 500 600 800 1000 1500 1600 3000 3200 5000 10000"
+)
+"""Meters of the usual races (World Athletics, World Aquatics; from memory)."""
+
+
 def decide_thousand(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """5k: a run of five kilometers is "a five k", anything else is counted in thousands; 4B:
     a flat or a size, but people and money are counted in billions."""
@@ -116,7 +122,10 @@ def decide_thousand(pieces: Pieces, i: int, tables: Tables) -> Answer:
         miles = (*number, *name_unit(piece.text[:-1], tables.units["mi"]))
         return say_number(piece, i, miles, (piece.spoken,), "miles")
     if letter == "M":
-        if cues["length"].isdisjoint((after, text_after(pieces, find_near(pieces, i, 1)))):
+        beside = (after, text_after(pieces, find_near(pieces, i, 1)))
+        raced = piece.text[:-1] in _RACED and tells(pieces, i, cues["raced"])
+        raced = raced and not is_plural_after(pieces, i)
+        if cues["length"].isdisjoint(beside) and not raced:
             return i + 1, (piece,)
         noun = before.lower() in DETERMINERS or is_noun_after(pieces, i)
         return say_number(piece, i, (*number, "meter" if noun else "meters"))
