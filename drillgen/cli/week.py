@@ -116,7 +116,9 @@ def week(
     days = tuple(make_days(plan, supply, grading.engine()))
     printers = Printers(
         lambda document: render_document(document, Format.PDF, paper.page),
-        (lambda sheet: render_page(make_practice_page(sheet)).encode()) if pages else None,
+        (lambda sheet, asks: render_page(make_practice_page(sheet, asks=asks)).encode())
+        if pages
+        else None,
     )
     made = make_files(plan, days, sessions, printers, discreet=head.discreet, time=at, key=key)
     outputs.write(out, zip_files(made)) if zipped else outputs.write_folder(out, made)

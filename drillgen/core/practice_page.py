@@ -143,3 +143,6 @@ class PracticePage(Value, frozen=True):
     accent: str
     target: str
     """As the drills have them; both empty where there are none."""
+
+    asks: bool = False
+    """The titles of the texts are questions, and the texts answer them."""

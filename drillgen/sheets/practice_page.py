@@ -71,9 +71,14 @@ _DIGRAPHS: Final = frozenset(("th", "sh", "ch", "ph", "wh", "gh"))
 
 
 def make_practice_page(
-    sheet: Worksheet, *, rate: float = SLOW, models: Models = MappingProxyType({})
+    sheet: Worksheet,
+    *,
+    rate: float = SLOW,
+    models: Models = MappingProxyType({}),
+    asks: bool = False,
 ) -> PracticePage:
-    """The page of a sheet, with sound where there are models of its phrases.
+    """The page of a sheet, with sound where there are models of its phrases; `asks` where the
+    titles of its texts are questions.
 
     `rate` is the pacer's speed in syllables per second, 0.5 to 4. OptionError
     for another rate; ValueError where the models are those of another text.
@@ -100,6 +105,7 @@ def make_practice_page(
         signs=explain_signs(marks_used(sheet.drills, flow=False) | bars, wording),
         accent=accent,
         target=target,
+        asks=asks,
     )
 
 

@@ -156,7 +156,11 @@ def _talk(session: Session, supply: Supply, used: Sequence[str], engine: Engine)
     title = choose_wording(discreet).week.talk
     head = replace(supply.head, title=title)
     sheet = make_prompt_sheet(chosen, head, supply.options, engine)
-    drills: tuple[Drill, ...] = tuple(item.drill for item in sheet.items)
+    # On a practice page an answer stands under its question.
+    drills: tuple[Drill, ...] = tuple(
+        replace(item.drill, passage=replace(item.drill.passage, title=item.question))
+        for item in sheet.items
+    )
     keys = tuple(prompt.key for prompt in chosen)
     return Day(session, title, lay_out_prompts(sheet), replace(head, drills=drills), prompts=keys)
 
@@ -202,8 +206,8 @@ class Printers(NamedTuple):
     sheet: Callable[[Document], bytes]
     """A document as a PDF."""
 
-    page: Callable[[Worksheet], bytes] | None = None
-    """Drills as a practice page; None: none are wanted."""
+    page: Callable[[Worksheet, bool], bytes] | None = None
+    """Drills as a practice page, and whether they answer questions; None: none are wanted."""
 
 
 def make_files(
@@ -235,7 +239,7 @@ def make_files(
         name = file_stem(day.session)
         files[f"{name}.pdf"] = printers.sheet(day.sheet)
         if printers.page is not None:
-            files[f"{name}.html"] = printers.page(day.head)
+            files[f"{name}.html"] = printers.page(day.head, bool(day.prompts))
     return files
 
 

@@ -295,7 +295,7 @@ def _make_week(
         days = tuple(make_days(plan, supply, engine))
     printers = Printers(
         lambda document: render(document, Format.PDF, choices.page),
-        lambda sheet: render_page(make_practice_page(sheet)).encode(),
+        lambda sheet, asks: render_page(make_practice_page(sheet, asks=asks)).encode(),
     )
     at, key = _time_of(form), _key_of(workshop, choices.client)
     files = make_files(plan, days, log, printers, discreet=choices.discreet, time=at, key=key)

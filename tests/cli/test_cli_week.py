@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import csv
+import re
 import zipfile
+from html import unescape
 from pathlib import Path
 
 import icalendar
@@ -138,6 +140,12 @@ def test_every_unit_has_material_of_ours(desk: Path) -> None:
         arguments = ["week", "--unit", unit, "--start", "2030-01-07", "--days", "1", "-o", unit]
         assert run(arguments) == 0
         assert (desk / unit / "day-01.html").stat().st_size > 10_000
+    # Answers stand under their questions, on the page as on the sheet.
+    page = unescape((desk / "conversation" / "day-01.html").read_text("utf-8"))
+    questions = re.findall(r"<h3>(.+?)</h3>", page)
+    sheet = " ".join(pdf_text(desk / "conversation" / "day-01.pdf").split())
+    assert len(set(questions)) == 2
+    assert all(question in sheet and f"<li>{question}</li>" in page for question in questions)
 
 
 @pytest.mark.parametrize(

@@ -14,9 +14,13 @@ from typing import Any
 import pytest
 from count_recorded import COUNT_RECORDED
 from playwright.sync_api import Browser, Page, expect
+from sheet_factory import make_drill
 
+from drillgen.core.pitch import parse_pitch
+from drillgen.core.values import Worksheet
 from drillgen.practice.log import parse_log
-from drillgen.write.page import join_modules
+from drillgen.sheets.practice_page import make_practice_page
+from drillgen.write.page import join_modules, render_page
 
 pytestmark = pytest.mark.browser
 
@@ -735,6 +739,30 @@ def test_log_is_kept_only_after_asking(browser: Browser, page_file: Path) -> Non
     assert page.evaluate("localStorage.length") == 0
     expect(page.locator("#kept-note")).to_have_text("The log is deleted from this browser.")
     context.close()
+
+
+def test_an_answer_stands_under_its_question(open_page: Open, tmp_path: Path) -> None:
+    """In the session, in the text, and where one's own answer is typed."""
+    questions = ("What would you like?", "Where do you live?")
+    drills = tuple(
+        make_drill(answer, title)
+        for title, answer in zip(questions, ("Tea, please.", "By the quay."), strict=True)
+    )
+    sheet = Worksheet(drills, "Questions", parse_pitch("G3"))
+    path = tmp_path / "talk.html"
+    path.write_text(render_page(make_practice_page(sheet, asks=True)), encoding="utf-8")
+    page = open_still(open_page, path, viewport={"width": 360, "height": 560})
+    page.get_by_text("More choices").click()
+    assert page.locator("#asked li").all_inner_texts() == list(questions)
+    page.get_by_label("Chant").check()
+    press_start(page)
+    shown = []
+    for _ in range(page.locator("#first option").count()):
+        run_to(page, "note")
+        shown.append(page.locator("#stage .asked").inner_text())
+        assert page.evaluate(MISFITS) == []
+        page.get_by_role("button", name="Next").click()
+    assert list(dict.fromkeys(shown)) == list(questions)
 
 
 def test_own_words_are_practised_as_they_were_typed(open_page: Open) -> None:

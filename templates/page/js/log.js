@@ -27,12 +27,10 @@ function splitRows(text, comma) {
   return rows.filter((cells) => cells.some((one) => one.trim()));
 }
 
-// The text of a file as spreadsheets save it: UTF-8, UTF-16 with its mark, or what Windows writes.
-export function decodeLog(buffer) {
-  const bytes = new Uint8Array(buffer);
-  const wide = bytes[0] === 0xff && bytes[1] === 0xfe;
+// The text of a file as spreadsheets save it: UTF-8, or what Windows writes.
+export function decodeLog(bytes) {
   try {
-    return new TextDecoder(wide ? "utf-16le" : "utf-8", { fatal: true }).decode(bytes);
+    return new TextDecoder("utf-8", { fatal: true }).decode(bytes);
   } catch {
     return new TextDecoder("windows-1252").decode(bytes);
   }

@@ -335,7 +335,7 @@ function remember(place) {
 
 function rememberPlace() {
   const { step } = state;
-  if (passes[0] === OWN || !["intro", "note", "model", "turn", "rest"].includes(step?.kind)) return;
+  if (passes[0] === OWN || /before|after|end/.test(step.kind)) return;
   const [minutes, delivery] = ["minutes", "delivery"].map(picked);
   const chosen = { minutes, delivery, first: byId("first").value, rate: rate(), shift: state.shift };
   remember({ chosen, step, done: session.done(), size: plan.phrases.length });
@@ -434,16 +434,26 @@ function showStep(step) {
   byId("session").dataset.kind = step.kind;
   if (step.kind === "intro") fillStage(name, [nameAim(steps[passes[step.pass]].text)]);
   else if (step.kind === "rest") fillStage("", words.restTexts);
-  else byId("stage").replaceChildren(phrase.cloneNode(true));
+  else showPhrase(phrase);
   showPhase();
   showTight();
   if (step.kind === "note" || (step.kind === "model" && step.turn === 0)) {
-    say(`${byId("phase").textContent}. ${phrase.querySelector(".vh").textContent}`);
+    const title = byId("stage").querySelector(".asked")?.textContent ?? "";
+    say(`${byId("phase").textContent}. ${title} ${phrase.querySelector(".vh").textContent}`);
   } else if (step.kind === "rest" || step.kind === "intro") {
     say(`${byId("phase").textContent}. ${byId("stage").textContent}`);
   } else say(byId("phase").textContent);
   fitStage();
   tick();
+}
+
+// A text of several stands under its title: an answer under its question.
+function showPhrase(phrase) {
+  let title = phrase.closest("p");
+  while (title && title.tagName !== "H3") title = title.previousElementSibling;
+  const parts = [phrase.cloneNode(true)];
+  if (title) parts.unshift(Object.assign(document.createElement("p"), { className: "asked", textContent: title.textContent }));
+  byId("stage").replaceChildren(...parts);
 }
 
 const namePlace = ({ pass, phrase }) =>
