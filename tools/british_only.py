@@ -96,7 +96,7 @@ def read_dictionary() -> tuple[Rows, frozenset[str]]:
         for word, forms in gold.items()
         if forms and (phones := make_phones(word, forms[0], accent)) is not None
     }
-    return rows, rows.keys() - read_misaki("gb_gold", names=False).keys()
+    return rows, frozenset(rows.keys() - read_misaki("gb_gold", names=False).keys())
 
 
 def read_american(wikipron: Path) -> dict[str, list[Phones]]:

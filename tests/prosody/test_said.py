@@ -107,7 +107,7 @@ def test_any_text(text: str, breath: int) -> None:
 def test_the_same_whatever_was_read_before() -> None:
     fresh = Prosody.load()
     assert fresh is not PROSODY
-    for text, found in reversed(read_development().items()):
+    for text, found in reversed(list(read_development().items())):
         assert read(fresh, text) == found
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from io import BytesIO
 
 import pypdf
@@ -19,7 +20,7 @@ from drillgen.corpus.reader import load_default_passage
 from drillgen.sheets.content import iter_sentences
 from drillgen.sheets.drill import lay_out_drills
 from drillgen.sheets.guide import lay_out_guide
-from drillgen.sheets.ladder import LadderOptions, lay_out_ladder, make_ladder
+from drillgen.sheets.ladder import LadderOptions, LadderSheet, lay_out_ladder, make_ladder
 from drillgen.sheets.practice_page import make_practice_page
 from drillgen.speech.pipeline import Engine
 from drillgen.write import render
@@ -174,6 +175,12 @@ def test_no_page_has_only_what_stands_at_a_foot(sentences: int) -> None:
     assert not any(page.startswith("How to read it") for page in others)
 
 
+@cache
+def ladder_of(discreet: bool) -> LadderSheet:
+    head = Worksheet((), "", parse_pitch("G3"), discreet=discreet)
+    return make_ladder(LadderOptions(), head, DrillOptions(), Engine.load())
+
+
 @pytest.mark.parametrize("discreet", [False, True])
 @pytest.mark.parametrize("large", [False, True])
 @pytest.mark.parametrize("size", list(PageSize))
@@ -181,9 +188,7 @@ def test_the_end_of_a_ladder_is_no_page_of_its_own(
     size: PageSize, large: bool, discreet: bool
 ) -> None:
     """What is said at the end of a unit, and the log, follow something to read."""
-    head = Worksheet((), "", parse_pitch("G3"), discreet=discreet)
-    sheet = make_ladder(LadderOptions(), head, DrillOptions(), Engine.load())
-    pages = pages_of(write_pdf(lay_out_ladder(sheet), PageOptions(size, large)))
+    pages = pages_of(write_pdf(lay_out_ladder(ladder_of(discreet)), PageOptions(size, large)))
     words = choose_wording(discreet).ladder
     boxes = tuple(words.advance.format(next=unit.name)[:12] for unit in words.units.values())
     assert not any(page.startswith((*boxes, words.finish[:12])) for page in pages)
