@@ -7,35 +7,27 @@ cd "$(dirname "$0")/.."
 sudo=""
 [ "$(id -u)" = 0 ] || sudo=sudo
 
-install() { # packages of the system
+install() { # packages of the system; without fresh lists nobody knows what there is
+  $sudo apt-get update -qq
   $sudo env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "$@"
 }
 
 has() { dpkg -s "$1" >/dev/null 2>&1; }
 
-get_tools() { # what only tests need: they are not waited for until then
+get_tools() { # what only the browser tests need: nothing else waits for it
   local missing=()
   if command -v apt-get >/dev/null; then
     command -v npm >/dev/null || missing+=(npm)
     # Chromium without its windows: the browser tests take half the time with it.
-    if ! has chromium-headless-shell; then
-      if apt-cache show chromium-headless-shell >/dev/null 2>&1; then
-        missing+=(chromium-headless-shell)
-      else
-        has chromium || missing+=(chromium)
-      fi
-    fi
-    ((${#missing[@]} == 0)) || install "${missing[@]}"
+    has chromium-headless-shell || missing+=(chromium-headless-shell)
+    ((${#missing[@]} == 0)) || install "${missing[@]}" || install "${missing[@]/%-headless-shell/}"
   fi
   # The accessibility rules that the browser tests apply; nothing of it is shipped.
   npm install --silent --no-save --no-package-lock --no-audit --no-fund axe-core@4
 }
 
-if command -v apt-get >/dev/null; then
-  # Without lists nobody knows what there is.
-  { has chromium-headless-shell || has chromium; } && command -v npm >/dev/null ||
-    $sudo apt-get update -qq
-  python3 -c 'import ensurepip' 2>/dev/null || install python3-venv
+if ! python3 -c 'import ensurepip' 2>/dev/null && command -v apt-get >/dev/null; then
+  install python3-venv
 fi
 get_tools &
 tools=$!
@@ -47,7 +39,6 @@ pip=("$venv/bin/python" -m pip --disable-pip-version-check install -qq --no-comp
 "${pip[@]}" --upgrade pip
 # Of these packages a tenth is imported: compiling all of them takes as long as unpacking them.
 "${pip[@]}" -e '.[dev]'
-wait "$tools"
 
 "$venv/bin/ruff" check .
 "$venv/bin/ruff" format --check .
@@ -59,6 +50,7 @@ export OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1
 # What is compiled is kept: each worker reads all tests, and many tests start processes.
 unset PYTHONDONTWRITEBYTECODE
 "$venv/bin/python" -m pytest -n 2 --dist worksteal -m 'not browser'
+wait "$tools"
 # A browser test waits a good part of its time.
 "$venv/bin/python" -m pytest -n 3 --dist worksteal -m browser tests/page tests/web
 wait "$checks"
