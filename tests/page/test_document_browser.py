@@ -18,6 +18,11 @@ Open = Callable[..., Page]
 
 COMMANDS = {
     "sheet": ["sheet", "--text", "Who buys the first loaf? Ask the zquorle.", "--ipa"],
+    "large": [
+        *("sheet", "--large", "--text"),
+        "Write to somebody.of.that.name@harbour.example.org, or see "
+        "https://www.example.org/a-long-way/that-goes-on?id=42&x=1234567890 for +44 20 7946 0018.",
+    ],
     "prompts": ["prompts", "--count", "1", "--discreet"],
     "ladder": ["ladder", "--from", "syllable", "--to", "phrase", "--count", "3"],
     "plan": ["plan", "--weeks", "1", "--log", "log.csv"],
