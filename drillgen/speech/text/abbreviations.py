@@ -356,7 +356,7 @@ def _is_bracketed(pieces: Pieces, i: int) -> bool:
 
 
 def _is_housed(pieces: Pieces, i: int) -> bool:
-    """In small letters behind a house's number and one to three words: "500 ross st"."""
+    """In small letters behind a house's number and one to three words: "500 mill st"."""
     k = i
     for words in range(4):
         k = find_near(pieces, k, -1)
@@ -364,7 +364,7 @@ def _is_housed(pieces: Pieces, i: int) -> bool:
         if words and re.fullmatch(r"\d{1,5}", text):
             return pieces[i].text.islower()
         if words and text.lower() in _WAYS:
-            return False  # 465 pack lane cheshire ct
+            return False  # 465 mill lane salem ct
         if not (text.isalpha() or re.fullmatch(r"\d+(?:st|nd|rd|th)", text)):
             return False
         if text.lower() in FUNCTION_WORDS:
@@ -392,7 +392,7 @@ def _is_cited(pieces: Pieces, i: int) -> bool:
 
 
 def _is_in_firm(pieces: Pieces, i: int) -> bool:
-    """With its stop inside a name: "Liberty Mut. Ins. Co."."""
+    """With its stop inside a name: "Harbor Mut. Ins. Co."."""
     k = find_near(pieces, i, -1)
     before = text_at(pieces, k - 1 if text_at(pieces, k) == "." else k)
     return has_stop(pieces, i) and is_name(before) and is_name(_after_stop(pieces, i))
@@ -449,14 +449,14 @@ _WAYS: Final = word_set(
 
 
 def _is_at_house(pieces: Pieces, i: int) -> bool:
-    """St behind a house's number and the names of a street: "2910 Meadow Glen St Marion IA",
-    "161 N. Clark St. Ste 9", "732 16th St NW"."""
+    """St behind a house's number and the names of a street: "12 Meadow Glen St Marion IA",
+    "161 N. Mill St. Ste 9", "732 16th St NW"."""
     k = i
     for words in range(6):
         k = find_near(pieces, k, -1)
         text = text_at(pieces, k)
         if not words and pieces[i].text.lower() == "st" and text.lower() in _WAYS:
-            return False  # Grant Trace St. Simons Island
+            return False  # Mill Trace St. Simons Island
         if words and re.fullmatch(r"\d{2,5}", text):
             return True
         named = is_name(text) and pieces[k].kind is WORD

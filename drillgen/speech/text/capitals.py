@@ -185,7 +185,7 @@ def _decide_roman(pieces: Pieces, i: int, value: int, tables: Tables) -> Answer 
             # Ann D. Reed III, Dr. Ann Reed III
             return i + 1, (Piece(form, NUMBER, ("the", *tables.say.integer(value, "ordinal"))),)
         if value < 5 and is_name(before) and named and lower not in NUMBERED:
-            # "William Hall III" or "Gas Accord II".
+            # "William Hall III" or "Water Accord II".
             other = ("the", *tables.say.integer(value, "ordinal"))
             return i + 1, (Piece(form, NUMBER, spoken, "", (other,), "a number"),)
         return i + 1, (Piece(form, NUMBER, spoken),)
@@ -208,7 +208,7 @@ def _is_titled(pieces: Pieces, k: int) -> bool:
 
 
 def _is_person(pieces: Pieces, comma: int) -> bool:
-    """Whether a name of two words stands before a comma: "Ben Cheek, IV"."""
+    """Whether a name of two words stands before a comma: "Ben Reed, IV"."""
     k = find_near(pieces, comma, -1)
     before = text_before(pieces, k)
     if text_at(pieces, k) == ".":  # Ann L., III
@@ -261,7 +261,7 @@ def decide_letter(pieces: Pieces, i: int, tables: Tables) -> Answer:
     k = i - 2
     before = pieces[k].text if k >= 0 else ""
     if piece.text == "V" and before == "," and _is_person(pieces, k):
-        return say_number(piece, i, ("the", "fifth"))  # Ben Cheek, V
+        return say_number(piece, i, ("the", "fifth"))  # Ben Reed, V
     lower = before.lower()
     named = lower in NUMBERED or before[:1].isupper()
     if named and pieces[k].kind is WORD and pieces[k + 1].kind is SPACE:

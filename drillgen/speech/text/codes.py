@@ -172,7 +172,7 @@ _UNITS: Final = word_set("ste suite apt unit flr floor rm #")
 
 def _is_in_town(pieces: Pieces, i: int) -> bool:
     """Whether one to three names and the number of a suite or a postal code follow a letter
-    behind a house's number: "730 N. Franklin, Ste. 510"."""
+    behind a house's number: "730 N. Harbor, Ste. 510"."""
     words = 0
     for piece in pieces[i + 1 : i + 16]:
         text = piece.text
@@ -230,7 +230,7 @@ _CALLED: Final = word_set("tel telephone phone fax mobile cell call ring text")
 
 
 def _is_called(pieces: Pieces, i: int) -> bool:
-    """Whether four digits are one half of a telephone number: "tel. 7033 8444"."""
+    """Whether four digits are one half of a telephone number: "tel. 7010 8444"."""
     for first in (i, i - 2):
         halves = [text_at(pieces, k) if k < len(pieces) else "" for k in (first, first + 2)]
         if first >= 0 and all(re.fullmatch(r"\d{4}", half) for half in halves):

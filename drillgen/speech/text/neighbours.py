@@ -283,7 +283,7 @@ _SMALL_STREETS: Final = word_set(
 
 def leads_small_street(pieces: Pieces, i: int, k: int) -> bool:
     """Whether a small letter at `i` stands between a house's number at `k` and the name of a
-    street in small letters: "2711 n sepulveda blvd"."""
+    street in small letters: "2711 n harbor blvd"."""
     if not re.fullmatch(r"\d{1,5}", text_at(pieces, k)):
         return False
     for words in range(4):
