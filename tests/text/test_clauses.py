@@ -11,7 +11,7 @@ from drillgen.speech.text.clauses import count_lines, split_clauses
 from drillgen.speech.text.tokens import tokenize
 
 DATA = Path(__file__).parent / "data" / "clauses.tsv"
-ESCAPES = {"\\n": "\n", "\\r": "\r", "\\f": "\f", "\\u0085": "\x85"}
+ESCAPES = {"\\n": "\n", "\\r": "\r", "\\f": "\f", "\\u0085": "\x85", "\\uf0b7": "\uf0b7"}
 SIGNS = {Boundary.MAJOR: "‖", Boundary.MINOR: "|", Boundary.NONE: "~"}
 
 

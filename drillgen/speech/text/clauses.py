@@ -8,6 +8,7 @@ abbreviations of our table besides. How a clause is said is decided elsewhere.
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Mapping, Sequence
 from itertools import accumulate, pairwise
 from operator import itemgetter
@@ -40,7 +41,16 @@ _BRACKET_ENDS: Final = frozenset(")]}）")
 _COMMAS: Final = frozenset(",;:，；：、")
 _DASHES: Final = frozenset("—–―-‒−")
 _LINE_BREAK: Final = re.compile("\r\n|[\n\r\u2028\u0085\v\f]|\u2029")
-_LIST_MARK: Final = re.compile(r"[-–—*•‣◦▪·+]+")
+_LIST_MARK: Final = re.compile(r"[-–—*•‣◦▪·+→⁃∙]+")
+
+
+def _is_list_mark(token: Token) -> bool:
+    """A bullet: one of type, or a sign that isn't said (a tick, an emoji, what word processors
+    keep in the private area of Unicode)."""
+    if token.text[0].isascii() or token.spoken:
+        return _LIST_MARK.fullmatch(token.text) is not None
+    sign = unicodedata.category(token.text[0]) in ("So", "Co")
+    return sign or _LIST_MARK.fullmatch(token.text) is not None
 
 _SPOKEN = itemgetter(4)
 
@@ -105,7 +115,7 @@ def _verse_breaks(
         return {}
     firsts = [start, *(i + 1 for i in breaks)]
     lasts = [*breaks, end]
-    if any(_LIST_MARK.fullmatch(tokens[i].text) for i in firsts):
+    if any(_is_list_mark(tokens[i]) for i in firsts):
         return {}
     marked = any(token.kind is TokenKind.PUNCTUATION for token in tokens[start:end])
     if len(breaks) >= _LISTED and not marked:
@@ -258,7 +268,7 @@ class _Cutter:
         """
         tokens = self.tokens
         k = i + 1
-        if k < len(tokens) and _LIST_MARK.fullmatch(tokens[k].text):
+        if k < len(tokens) and _is_list_mark(tokens[k]):
             return k + 1 < len(tokens) and tokens[k + 1].kind is TokenKind.SPACE
         if k + 1 < len(tokens) and tokens[k + 1].text in (".", ")"):
             short = tokens[k].kind is TokenKind.NUMBER or len(tokens[k].text) == 1
