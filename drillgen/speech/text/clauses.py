@@ -52,6 +52,7 @@ def _is_list_mark(token: Token) -> bool:
     sign = unicodedata.category(token.text[0]) in ("So", "Co")
     return sign or _LIST_MARK.fullmatch(token.text) is not None
 
+
 _SPOKEN = itemgetter(4)
 
 
