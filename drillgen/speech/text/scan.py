@@ -69,6 +69,9 @@ _MARKS: Final = {mark: Piece(mark, PUNCTUATION) for mark in ",.;:?!"}
 _DOTTED: Final = re.compile(
     rf"(?:[A-Za-z]\.){{2,}}+(?:[A-Za-z](?![{LATIN}{INNER}'’\d.]))?|Ph\.D\.?(?!\w)|[ap]\.m(?!\w)"
 )
+_EPISODE: Final = re.compile(r"(?:[Ss](\d{1,2}),?[Ee][Pp]?\.?|(?<!\w)[Ee]p\.?)(\d{1,3})(?![\w-])")
+"""Of a series: "S02E04", "S2,Ep4", "ep4"."""
+
 _CODE: Final = re.compile(
     rf"([{LATIN}]{{1,40}})-?\d{{1,20}}(?:[{LATIN}]{{1,10}}\d{{0,10}}){{0,3}}"
 )
@@ -411,6 +414,7 @@ class Scanner:
     def _word(self, chunk: str, pos: int, end: int, fresh: bool) -> list[Piece]:
         """In one piece because the kinds of words are tried in a fixed order."""
         tables = self._tables
+        say = tables.say
         if fresh:
             joined = _JOINED.match(chunk, pos)
             if joined:
@@ -425,6 +429,12 @@ class Scanner:
             if days and days[0] != "M-W":
                 first, last = (_DAY_LETTERS[day] for day in days.groups())
                 return [Piece(days[0], WORD, (first, "to", last))]
+            episode = _EPISODE.match(chunk, pos)
+            if episode:
+                spoken = ("episode", *say.amount(episode[2].lstrip("0") or "0"))
+                if episode[1]:
+                    spoken = ("season", *say.amount(episode[1].lstrip("0") or "0"), *spoken)
+                return [Piece(episode[0], NUMBER, spoken)]
             code = _CODE.match(chunk, pos)
             if code and not chunk[code.end() : code.end() + 1].isalnum():
                 prefix = code[1]
@@ -495,7 +505,7 @@ class Scanner:
     def _vowelless(self, text: str) -> Piece:
         """A form without a vowel: a unit, or else its letters."""
         unit = self._tables.units.get(text)
-        if unit and unit.one[0][-1] != ".":
+        if unit and unit.loose and unit.one[0][-1] != ".":
             return Piece(text, WORD, unit.several, "unit")
         known = text.lower() in self._tables.acronyms
         note = ("", (), "") if known else ("noted", (), UNKNOWN_SHORT)
