@@ -457,6 +457,31 @@ def test_what_goes_on_is_seen_in_a_pause(open_page: Open) -> None:
         assert box["y"] + box["height"] <= 422, name
 
 
+@pytest.mark.parametrize("size", [(360, 560), (390, 844)])
+def test_the_note_is_moved_in_a_pause(open_page: Open, size: tuple[int, int]) -> None:
+    """It is heard first in a session; then it may be too low or too high."""
+    page = open_still(open_page, viewport={"width": size[0], "height": size[1]})
+    press_start(page)
+    run_to(page, "turn")
+    higher = page.get_by_role("button", name="Up a semitone")
+    expect(higher).to_be_hidden()
+    page.get_by_role("button", name="Pause").click()
+    assert page.evaluate(MISFITS) == []
+    before = page.locator("#tone-now").inner_text()
+    higher.click()
+    expect(page.locator("#tone-now")).not_to_have_text(before)
+    now = page.locator("#note").text_content()
+    page.get_by_role("button", name="Go on").click()
+    expect(page.locator("#phase")).to_have_text("Listen to the note")
+    expect(higher).to_be_hidden()
+    page.get_by_role("button", name="Pause").click()
+    page.get_by_role("button", name="End the session").click()
+    page.get_by_role("button", name="Practise again").click()
+    page.get_by_text("More choices").click()
+    expect(higher).to_be_visible()
+    expect(page.locator("#note")).to_have_text(now or "")
+
+
 def test_a_page_loaded_anew_goes_on_at_its_line(open_page: Open) -> None:
     """A locked phone may throw a page away; a hand may pull it down."""
     page = open_still(open_page)

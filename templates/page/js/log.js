@@ -29,10 +29,11 @@ function splitRows(text, comma) {
 
 // The text of a file as spreadsheets save it: UTF-8, or what Windows writes.
 export function decodeLog(bytes) {
+  const read = (name, fatal) => new TextDecoder(name, { fatal }).decode(bytes);
   try {
-    return new TextDecoder("utf-8", { fatal: true }).decode(bytes);
+    return read("utf-8", true);
   } catch {
-    return new TextDecoder("windows-1252").decode(bytes);
+    return read("windows-1252");
   }
 }
 

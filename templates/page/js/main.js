@@ -394,6 +394,9 @@ function showRunning() {
   put("pause", running ? words.pause : words.resume);
   hide("halted", running);
   hide("pace", !running);
+  // The note is heard first in a session: too low or too high, it is moved in a pause.
+  const keys = byId("tone-keys");
+  if (keys) (session.isOpen() && !running ? byId("halted") : byId("tone-row")).before(keys);
   byId("session").classList.toggle("paused", !running);
   showTight();
   device.tell(running);
