@@ -28,7 +28,7 @@ from drillgen.speech.text.marks import (
     decide_slash,
     decide_trail,
 )
-from drillgen.speech.text.neighbours import Answer, Pieces, Row, Rule
+from drillgen.speech.text.neighbours import Row, Rule
 from drillgen.speech.text.notation import decide_notation
 from drillgen.speech.text.pairs import decide_chain, decide_odds, decide_pair, decide_ratio
 from drillgen.speech.text.quantities import (
@@ -46,14 +46,9 @@ from drillgen.speech.text.rivals import find_rivals
 from drillgen.speech.text.scan import NUMBER, SPACE, Piece
 from drillgen.speech.text.tables import Tables
 from drillgen.speech.text.thin import list_unsettled
-from drillgen.speech.text.times import decide_clock, decide_ordinal
+from drillgen.speech.text.times import decide_clock, decide_noted, decide_ordinal
 
 _NOTE: Final = attrgetter("note")
-
-
-def keep(pieces: Pieces, i: int, _tables: Tables) -> Answer:
-    """A piece with a note that needs no neighbours."""
-    return i + 1, (pieces[i],)
 
 
 RULES: Final[dict[str, Rule]] = {
@@ -76,7 +71,7 @@ RULES: Final[dict[str, Rule]] = {
     "measure": decide_attached,
     "money": decide_money,
     "notation": decide_notation,
-    "noted": keep,
+    "noted": decide_noted,
     "odds": decide_odds,
     "ordinal": decide_ordinal,
     "pair": decide_pair,

@@ -535,7 +535,10 @@ def decide_attached(pieces: Pieces, i: int, tables: Tables) -> Answer:
     thick_noun = thick in tuple("-‐‑") and pieces[i + 2].kind is WORD
     noun = text_before(pieces, i).lower() in DETERMINERS | {"x"} and is_noun_after(pieces, i)
     noun = noun or (last == "m" and text_after(pieces, i).lower() in tables.cues["length"])
-    if (noun or thick_noun) and piece.spoken[-1] != "olds":
+    tall = re.fullmatch(r"[3-7]ft", piece.text) and re.fullmatch(
+        r"(?:\d|1[01])(?:½|\.5)?(?:ins?)?", text_after(pieces, i)
+    )
+    if tall or ((noun or thick_noun) and piece.spoken[-1] != "olds"):
         return i + 1, (Piece(piece.text, NUMBER, _say_one(piece, tables)),)
     return i + 1, (piece,)
 
@@ -568,7 +571,10 @@ def decide_money(pieces: Pieces, i: int, tables: Tables) -> Answer:
         if span:
             upper = tables.say.money(span[2], magnitude, tables.currencies[sign])
             return end + 1, (Piece(text, NUMBER, (*tables.say.amount(span[1]), "to", *upper)),)
-    noun = text_before(pieces, i).lower() in DETERMINERS - {"its"} and is_noun_after(pieces, end)
+    before = text_before(pieces, i).lower()
+    noun = before in DETERMINERS - {"its"} and is_noun_after(pieces, end)
+    # "a £50 M&S voucher", "a $20 Target card"
+    noun = noun or (before in ("a", "an") and text_after(pieces, end)[:1].isupper())
     if not plain or not (noun or end > i):
         return i + 1, (piece,)
     digits = re.match(r"[\d.,]+", amount)

@@ -449,8 +449,10 @@ class Scanner:
         lower = text.lower().replace("’", "'")
         if after == "/" and lower + chunk[end : end + 2].lower() in tables.abbreviations:
             short = chunk[pos : end + 2]
-            if not chunk[end + 2 : end + 3].isalnum():
-                return [spell_out(short, tables.abbreviations[short.lower()][0])]
+            entry = tables.abbreviations[short.lower()][0]
+            shouted = short.isupper() and entry.when == "lower"  # W/L: won and lost
+            if not (chunk[end + 2 : end + 3].isalnum() or shouted):
+                return [spell_out(short, entry)]
         if _PLAIN.fullmatch(text) and chunk[end:].rstrip(",.:;)") == "/s":
             return [Piece(text + "/s", WORD, pluralize((lower,)))]
         if text == "w" and after in ("", "/"):

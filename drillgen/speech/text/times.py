@@ -49,6 +49,23 @@ def decide_ordinal(pieces: Pieces, i: int, tables: Tables) -> Answer:
     return say_number(piece, i, piece.spoken)
 
 
+_SHORT_DATE: Final = re.compile(r"\d{1,2}[/.-]\d{1,2}[/.-](\d\d)")
+
+
+def decide_noted(pieces: Pieces, i: int, tables: Tables) -> Answer:
+    """A piece with a note: dates of birth lie in the past ("born 3/9/38")."""
+    piece = pieces[i]
+    match = _SHORT_DATE.fullmatch(piece.text)
+    if not match or not "30" <= match[1] < "50" or not tells(pieces, i, tables.cues["birth"]):
+        return i + 1, (piece,)
+    later, year = tables.say.short_year(match[1]), tables.say.two_digits(match[1])
+
+    def mend(said: Words) -> Words:
+        return said[: -len(later)] + year if said[-len(later) :] == later else said
+
+    return i + 1, (piece._replace(spoken=mend(piece.spoken), other=tuple(map(mend, piece.other))),)
+
+
 def decide_day(pieces: Pieces, i: int, k: int, following: int, tables: Tables) -> Answer | None:
     """The day in "3 May" and "May 3"."""
     digits = plain_digits(pieces[i].text)
