@@ -7,6 +7,7 @@ show those to watch.
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
@@ -205,16 +206,27 @@ def format_grid(header: Sequence[str], rows: Sequence[Sequence[str]], width: int
         widths[widths.index(max(widths))] -= 1
     lines = []
     for number, row in enumerate(cells):
-        folded = [
-            textwrap.wrap(cell, size, break_on_hyphens=False) or [""]
-            for cell, size in zip(row, widths, strict=True)
-        ]
+        folded = [_fold(cell, size) for cell, size in zip(row, widths, strict=True)]
         for k in range(max(map(len, folded))):
             parts = [part[k] if k < len(part) else "" for part in folded]
             lines.append(_pad(parts, widths))
         if number == 0:
             lines.append(_pad(["-" * size for size in widths], widths))
     return "\n".join(lines)
+
+
+_MARKED: Final = re.compile(".[\u0300-\u036f]*")
+
+
+def _fold(cell: str, size: int) -> list[str]:
+    """A cell in lines; marks that stand over a letter of their own take no room ("Adébáyọ̀")."""
+    letters = iter(_MARKED.findall(cell))
+    bare = _MARKED.sub(lambda found: found[0][0], cell)
+    # Between lines a space is dropped.
+    return [
+        "".join(next(letter for letter in letters if letter[0] == sign) for sign in line)
+        for line in textwrap.wrap(bare, size, break_on_hyphens=False)
+    ] or [""]
 
 
 def _pad(cells: Sequence[str], widths: Sequence[int]) -> str:

@@ -84,6 +84,16 @@ def test_long_cells_fold() -> None:
     assert max(map(len, grid.splitlines())) <= 40
 
 
+def test_marks_over_letters_take_no_room_in_a_cell() -> None:
+    """Unicode Standard Annex 11: combining marks have no width of their own."""
+    name = "Ade\u0301ba\u0301yo\u0323\u0300-Whitcombe"
+    grid = format_grid(("Word", "Why"), [(name, f"said by {name} herself, " * 9)], 60)
+    lines = grid.splitlines()
+    assert lines[2].startswith(f"{name}  said by")
+    assert grid.count(name) == 10
+    assert max(map(width_of, lines)) <= 60
+
+
 def test_the_text_stands_whole_and_several_drills_keep_their_titles() -> None:
     sheet = make_sheet()
     drills = (make_drill(title="First"), make_drill("Quay.", title="Second"))
