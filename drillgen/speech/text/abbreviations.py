@@ -428,6 +428,9 @@ def _is_sense(pieces: Pieces, i: int) -> bool:
     return has_stop(pieces, i) and opens and (after[:1].isupper() or after in tuple("[("))
 
 
+_HIGHER: Final = word_set("lt lieut lieutenant maj major brig brigadier rear vice")
+_EACH: Final = word_set("each ea every per this last next past")
+
 _REFERRED: Final = word_set(
     "ref order acct account invoice policy serial room flat tel phone case"
 )
@@ -516,6 +519,16 @@ _ABBREVIATED: Final[dict[str, Callable[[Pieces, int], bool]]] = {
     "headed": lambda pieces, i: leads_small_street(pieces, i, find_near(pieces, i, -1)),
     "job": lambda pieces, i: (  # Sr. VP
         _after_stop(pieces, i).lower() in _JOBS and pieces[i].text[0].isupper()
+    ),
+    "ranked": lambda pieces, i: (  # Lt. Col. in the army
+        text_at(pieces, find_word_before(pieces, i)).lower().rstrip(".") in _HIGHER
+    ),
+    "epistle": lambda pieces, i: (  # 1 Cor. 13
+        text_before(pieces, i) in ("1", "2", "3", "I", "II", "III")
+        and _after_stop(pieces, i).isdecimal()
+    ),
+    "each": lambda pieces, i: (  # 2nd Thu. of ea. mo.
+        text_at(pieces, find_word_before(pieces, i)).lower().rstrip(".") in _EACH
     ),
     "number": _is_before_number,
     "month": _is_month,
