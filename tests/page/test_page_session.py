@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from count_recorded import COUNT_RECORDED
+from count_recorded import COUNT_RECORDED, TWO_BEEPS
 from playwright.sync_api import Browser, Page, expect
 from sheet_factory import make_drill
 
@@ -645,12 +645,12 @@ def test_before_and_after_stay_in_memory(open_page: Open) -> None:
     # Original words: nobody swaps before.
     assert page.locator("#stage i").first.inner_text() == "The"
     # The made microphone beeps once a second, whatever the page's clock says.
-    page.wait_for_function("() => window.recorded > 1.2", polling=50)
-    page.evaluate("window.recorded = 0")
+    page.wait_for_function(TWO_BEEPS, polling=50)
+    page.evaluate("window.recorded = window.sounded = 0")
     run_to(page, "intro", 1000)
     run_to(page, "after", 5000)
     expect(page.locator("#phase")).to_have_text("After: say it as you do now")
-    page.wait_for_function("() => window.recorded > 1.2", polling=50)
+    page.wait_for_function(TWO_BEEPS, polling=50)
     page.clock.run_for(20_000)
     play = page.locator("#play-takes")
     expect(play).to_have_text("Play before, then after")

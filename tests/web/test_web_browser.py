@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from count_recorded import COUNT_RECORDED
+from count_recorded import COUNT_RECORDED, TWO_BEEPS
 from docx import Document as WordDocument
 from find_chromium import find_chromium
 from playwright.sync_api import Browser, Page, Playwright, Route, expect
@@ -936,7 +936,7 @@ def test_lines_are_recorded_by_keyboard(open_page: OpenPage, axe: str) -> None:
     page.keyboard.press("Space")
     expect(page.get_by_role("button", name="Stop")).to_be_visible()
     # The made microphone beeps once a second.
-    page.wait_for_function("() => window.recorded > 1.5")
+    page.wait_for_function(TWO_BEEPS)
     page.keyboard.press("Space")
     expect(page.locator("#total")).to_have_text("1 of 2 recorded")
     expect(page.locator("#advice")).not_to_be_empty()
