@@ -12,6 +12,7 @@ from drillgen.speech.text.neighbours import (
     DAYS,
     FUNCTION_WORDS,
     MONTH_FORMS,
+    ORDINAL,
     STOPS,
     SURE_TOPIC,
     Answer,
@@ -168,7 +169,7 @@ def _is_after_name(pieces: Pieces, i: int) -> bool:
         before = text_at(pieces, find_word_before(pieces, i))
     if piece.text.lower() == "dr" and before.lower() in _GREETING:
         return False
-    return is_name(before) or re.fullmatch(r"\d+(?:st|nd|rd|th)", before) is not None
+    return is_name(before) or ORDINAL.fullmatch(before) is not None
 
 
 _HOUSE: Final = re.compile(r"[\d/]+[A-Da-d]?")
@@ -365,7 +366,7 @@ def _is_housed(pieces: Pieces, i: int) -> bool:
             return pieces[i].text.islower()
         if words and text.lower() in _WAYS:
             return False  # 465 mill lane salem ct
-        if not (text.isalpha() or re.fullmatch(r"\d+(?:st|nd|rd|th)", text)):
+        if not (text.isalpha() or ORDINAL.fullmatch(text)):
             return False
         if text.lower() in FUNCTION_WORDS:
             return False
@@ -463,7 +464,7 @@ def _is_at_house(pieces: Pieces, i: int) -> bool:
         if words and re.fullmatch(r"\d{2,5}", text):
             return True
         named = is_name(text) and pieces[k].kind is WORD
-        if not (named or text == "." or re.fullmatch(r"\d+(?:st|nd|rd|th)", text)):
+        if not (named or text == "." or ORDINAL.fullmatch(text)):
             return False
     return False
 

@@ -12,6 +12,7 @@ from drillgen.speech.text.neighbours import (
     FUNCTION_WORDS,
     LETTERED,
     NUMBERED,
+    ORDINAL,
     Answer,
     Pieces,
     find_near,
@@ -369,7 +370,7 @@ def decide_initial(pieces: Pieces, i: int, tables: Tables) -> Answer:
     following = find_near(pieces, i + 1, 1)
     after = text_at(pieces, following)
     before = text_before(pieces, i).lower()
-    if piece.text in "NSEW" and re.fullmatch(r"\d+(?:st|nd|rd|th)", after):
+    if piece.text in "NSEW" and ORDINAL.fullmatch(after):
         return i + 2, (Piece(piece.text + ".", WORD, DIRECTIONS[piece.text]),)
     degrees = has_digit_before(pieces, i) or text_at(pieces, find_near(pieces, i, -1))[-1:] == "°"
     if piece.text in "CF" and degrees and tells(pieces, i, tables.cues["heat"]):

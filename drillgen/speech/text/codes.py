@@ -8,6 +8,7 @@ from typing import Final
 
 from drillgen.speech.text.neighbours import (
     FUNCTION_WORDS,
+    ORDINAL,
     Answer,
     Pieces,
     find_near,
@@ -43,7 +44,6 @@ DIRECTIONS: Final[dict[str, Words]] = {
 """Directions in streets' names, of winds and on roads."""
 _STREETS: Final = word_set("street avenue road drive lane boulevard")
 _HOUSE: Final = re.compile(r"\d+(?:-?[A-Z])?")
-_ORDINAL: Final = re.compile(r"\d+(?:st|nd|rd|th)")
 _ROAD: Final = re.compile(r"(?:I|US|SR)-?\d{1,3}")
 
 
@@ -194,7 +194,7 @@ def read_direction(pieces: Pieces, i: int, cues: Mapping[str, frozenset[str]]) -
     before, after = text_at(pieces, k), text_at(pieces, find_near(pieces, i, 1)).lower()
     if _HOUSE.fullmatch(before) and is_house_number(pieces, i, cues):
         return name
-    if _ORDINAL.fullmatch(after) and pieces[i].text.isupper():
+    if ORDINAL.fullmatch(after) and pieces[i].text.isupper():
         return name  # NW 23rd
     if len(pieces[i].text) == 2 and is_name(before) and before.lower() in cues["street"]:
         return name  # Main Ave NW

@@ -281,6 +281,10 @@ _SMALL_STREETS: Final = word_set(
 )
 
 
+ORDINAL: Final = re.compile(r"\d+(?:st|nd|rd|th|ST|ND|RD|TH)")
+"""The name of a street that is a number: 9th, 47TH."""
+
+
 def leads_small_street(pieces: Pieces, i: int, k: int) -> bool:
     """Whether a small letter at `i` stands between a house's number at `k` and the name of a
     street in small letters: "2711 n harbor blvd"."""
@@ -291,6 +295,7 @@ def leads_small_street(pieces: Pieces, i: int, k: int) -> bool:
         text = text_at(pieces, i)
         if words and text in _SMALL_STREETS:
             return True
-        if not (text.islower() and text.isalpha()) or text in FUNCTION_WORDS:
+        named = text.islower() and (text.isalpha() or ORDINAL.fullmatch(text))
+        if not named or text in FUNCTION_WORDS:
             return False
     return False

@@ -15,6 +15,7 @@ from drillgen.speech.text.neighbours import (
     FUNCTION_WORDS,
     LETTERED,
     NUMBERED,
+    ORDINAL,
     Answer,
     Pieces,
     find_near,
@@ -300,7 +301,8 @@ def _measure(pieces: Pieces, i: int, k: int, tables: Tables) -> Answer | None:
         spoken = tables.say.amount(amount)
         way = Piece(text, WORD, DIRECTIONS[text])  # of a place on the map
         return k + 1, (Piece(amount, NUMBER, spoken), *pieces[i + 1 : k], way)
-    street = stop and re.match(r"\d+(?:st|nd|rd|th)", text_at(pieces, follow)) is not None
+    ordinal = ORDINAL.match(text_at(pieces, find_near(pieces, skip_stop(pieces, k), 1)))
+    street = (stop or text in "NSEW") and ordinal is not None
     ends = k + 1 < len(pieces) and "\n" in pieces[k + 1].text
     upper = text_after(pieces, k)[:1].isupper() and not ends
     if letter and text == "L" and upper and not stop:
