@@ -8,6 +8,7 @@ from typing import Final
 from drillgen.speech.text.codes import DIRECTIONS, read_direction
 from drillgen.speech.text.neighbours import (
     ERAS,
+    EXERCISE,
     FAR,
     FUNCTION_WORDS,
     LETTERED,
@@ -304,6 +305,8 @@ def decide_times(pieces: Pieces, i: int, tables: Tables) -> Answer:
     bare = k == i - 2 and pieces[k].text.isdecimal()
     if bare and pieces[following].rule == "inch":  # 5 x 7" or two squares of 7"
         return say_number(piece, i, ("by",), (("times",),), "by")
+    if bare and EXERCISE.match(end):
+        return say_number(piece, i, ("times",))  # 5 x 2 mins
     packed = pieces[k].text.isdecimal() and _PACKED.match(end) is not None
     return i + 1, (Piece(piece.text, NUMBER, () if packed else ("by",)),)
 

@@ -8,6 +8,7 @@ from typing import Final
 from drillgen.speech.text.codes import DIRECTIONS
 from drillgen.speech.text.neighbours import (
     DAYS,
+    EXERCISE,
     FAR,
     MONTH_FORMS,
     Answer,
@@ -105,6 +106,8 @@ def decide_sign(pieces: Pieces, i: int, tables: Tables) -> Answer:
     if piece.text == "×" and following and before >= 0 and pieces[before].kind is NUMBER:
         unit = text_after(pieces, after).lower()
         sized = unit in ("x", "×") or unit in tables.units or unit in tables.cues["measured"]
+        if EXERCISE.match(f"{pieces[after].text} {unit}"):
+            return i + 1, (piece._replace(spoken=("times",)),)
         packed = kind_of(pieces, after, tables) in ("mass", "volume")
         if (sized or pieces[after].rule == "measure") and not packed:
             return i + 1, (piece._replace(spoken=("by",)),)
@@ -177,8 +180,14 @@ def _is_way(pieces: Pieces, k: int) -> bool:
     return text_at(pieces, way) in DIRECTIONS and text_after(pieces, way) in ("of", "from")
 
 
+_PITCH: Final = re.compile(r"[A-G][#♯♭]?[0-8]")
+"""Scientific pitch notation; squares and cells look the same."""
+
+
 def _is_row(left: str, right: str) -> bool:
     """As in "A1–A40", "1A - 1J" and "A - E": the first and the last of a row."""
+    if _PITCH.fullmatch(left) and _PITCH.fullmatch(right) and left[0] != right[0]:
+        return True
     one, other = _LETTERED.fullmatch(left), _LETTERED.fullmatch(right)
     if one and other:
         return one[1] == other[1] and one[2] < other[2]
@@ -282,6 +291,9 @@ def _is_calendar(text: str) -> bool:
     return text[:1].isupper() and text.lower().rstrip(".") in DAYS | MONTH_FORMS
 
 
+_EACH: Final = word_set("day night week month year hour minute second session visit dose person")
+
+
 def decide_slash(pieces: Pieces, i: int, tables: Tables) -> Answer:
     """A slash between an amount and a word or between two units is "per"; otherwise it says
     nothing."""
@@ -304,6 +316,7 @@ def decide_slash(pieces: Pieces, i: int, tables: Tables) -> Answer:
             return i + 1, (Piece(piece.text, NUMBER, ("per",)),)  # 20 mg/5 ml
         rate = before.rule in ("money", "measure", "amount") and after.kind is WORD
         rate = rate and "°" not in before.text
+        rate = rate or bool(measured and after.text in _EACH)
         marks = re.fullmatch(r"\d{1,2}\.\d", before.text) and re.fullmatch(r"\d{1,3}", after.text)
         if before.rule == "amount" and marks and float(before.text) <= int(after.text):
             return i + 1, (Piece(piece.text, NUMBER, ("out", "of")),)

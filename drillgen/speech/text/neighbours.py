@@ -177,6 +177,13 @@ def tells_verse(pieces: Pieces, i: int, tables: Tables) -> bool:
     return book[:1].isupper() and book.lower() in tables.cues["bible book"]
 
 
+EXERCISE: Final = re.compile(
+    r"\d+(?:[.,½]5?)?(?: s| ?(?:secs?|seconds?|mins?|minutes?|hrs?|hours?|days?|reps?|breaths?"
+    r"|sets?|times|lengths|laps)|(?<=\d\d)s)(?!\w)"
+)
+"""How long or how often something is done, several times."""
+
+
 def say_number(
     piece: Piece, i: int, spoken: Words, other: tuple[Words, ...] = (), note: str = ""
 ) -> Answer:

@@ -69,6 +69,10 @@ _MARKS: Final = {mark: Piece(mark, PUNCTUATION) for mark in ",.;:?!"}
 _DOTTED: Final = re.compile(
     rf"(?:[A-Za-z]\.){{2,}}+(?:[A-Za-z](?![{LATIN}{INNER}'’\d.]))?|Ph\.D\.?(?!\w)|[ap]\.m(?!\w)"
 )
+_SOUNDS: Final = {"i": "ee", "u": "oo", "ɑ": "ah", "a": "ah", "ɔ": "aw", "ʌ": "uh", "ə": "uh"}
+"""Vowels between strokes, as a teacher writes them: IPA."""
+_SOUND: Final = re.compile(rf"/([{''.join(_SOUNDS)}])ː?/(?!\w)")
+
 _EPISODE: Final = re.compile(r"(?:[Ss](\d{1,2}),?[Ee][Pp]?\.?|(?<!\w)[Ee]p\.?)(\d{1,3})(?![\w-])")
 """Of a series: "S02E04", "S2,Ep4", "ep4"."""
 
@@ -348,6 +352,9 @@ class Scanner:
             while end < len(chunk) and chunk[end].isdecimal():
                 end += 1
             return [Piece(chunk[pos:end], NUMBER, read_code(chunk[pos:end], self._tables.say))]
+        sound = _SOUND.match(chunk, pos) if fresh else None
+        if sound:
+            return [Piece(sound[0], WORD, (_SOUNDS[sound[1]],))]
         return [self._mark(chunk, pos)]
 
     def _address(self, chunk: str, pos: int, dotted: bool) -> Piece | None:
