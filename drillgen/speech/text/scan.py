@@ -69,6 +69,8 @@ _MARKS: Final = {mark: Piece(mark, PUNCTUATION) for mark in ",.;:?!"}
 _DOTTED: Final = re.compile(
     rf"(?:[A-Za-z]\.){{2,}}+(?:[A-Za-z](?![{LATIN}{INNER}'’\d.]))?|Ph\.D\.?(?!\w)|[ap]\.m(?!\w)"
 )
+_DRAWN: Final = re.compile(r"([a-z])\1\1")
+
 _SOUNDS: Final = {"i": "ee", "u": "oo", "ɑ": "ah", "a": "ah", "ɔ": "aw", "ʌ": "uh", "ə": "uh"}
 """Vowels between strokes, as a teacher writes them: IPA."""
 _SOUND: Final = re.compile(rf"/([{''.join(_SOUNDS)}])ː?/(?!\w)")
@@ -253,6 +255,8 @@ def read_capitals(lower: str, tables: Tables, shouted: bool = False) -> Words:
         if acronym.reading in ("letters", "any") or (acronym.reading == "country" and not shouted):
             return name_letters(lower)
         return (lower,)
+    if _DRAWN.search(lower) and len(set(lower)) > 1:
+        return (lower,)  # YESSSS
     # Among shouted words five letters with a vowel are rather a name: GWANG.
     most = 4 if shouted and not _VOWELLESS.fullmatch(lower) else 6
     if _is_word_form(lower, tables) or (shouted and is_sayable(lower)) or len(lower) > most:
