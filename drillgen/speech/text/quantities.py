@@ -575,7 +575,7 @@ def decide_money(pieces: Pieces, i: int, tables: Tables) -> Answer:
             return end + 1, (Piece(text, NUMBER, (*tables.say.amount(span[1]), "to", *upper)),)
     before = text_before(pieces, i).lower()
     noun = before in DETERMINERS - {"its"} and is_noun_after(pieces, end)
-    # "a £50 M&S voucher", "a $20 Target card"
+    # "a £50 Harrow voucher"
     noun = noun or (before in ("a", "an") and text_after(pieces, end)[:1].isupper())
     if not plain or not (noun or end > i):
         return i + 1, (piece,)
