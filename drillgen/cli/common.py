@@ -17,10 +17,10 @@ from drillgen.core.collector import CollectorPause
 from drillgen.core.errors import InputError, OptionError
 from drillgen.core.sources import (
     decode_text,
-    drop_invisible,
     read_bytes,
     read_data,
     read_passage,
+    tidy_text,
 )
 from drillgen.core.tables import ENDINGS as TABLES
 from drillgen.core.values import Drill, Passage, Phones, ReviewItem
@@ -190,7 +190,7 @@ def read_texts(
         if any("\ud800" <= character <= "\udfff" for character in text):
             mend = "put the text in a file"
             raise InputError("not in the terminal's encoding", mend, file="--text")
-        return (Passage(drop_invisible(text), "", "--text"),)
+        return (Passage(tidy_text(text), "", "--text"),)
     if not files:
         raise InputError("there is no text", "name a file, or use - or --text")
     if files.count("-") > 1:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import html
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -36,6 +37,9 @@ _PACKED: Final = (b"%PDF-", b"PK\x03\x04")
 MARKED: Final = {".md": "md", ".markdown": "md", ".html": "html", ".htm": "html"}
 """Endings of texts whose marks are no words: their kind, as `Manuscript` has it."""
 
+_REFERENCE: Final = re.compile(
+    r"&(?:amp|nbsp|quot|apos|lt|gt|[lr][sd]quo|[mn]dash|hellip|shy|#\d{2,6}|#x[0-9A-Fa-f]{2,5});"
+)
 _INVISIBLE: Final = dict.fromkeys(map(ord, "\u00ad\u200b\u2060\ufeff"))
 
 _HEADING: Final = re.compile(
@@ -156,17 +160,20 @@ def read_data(
             from drillgen.core.manuscripts import Manuscript, read_manuscript
 
             whole = read_manuscript(whole.encode(), Manuscript(MARKED[ending]), name)
-    title, text = take_title(drop_invisible(whole))
+    title, text = take_title(tidy_text(whole))
     return Passage(text, title, name)
 
 
-def drop_invisible(text: str) -> str:
-    """The text without the signs that web pages and word processors put between letters to say
-    where a line may break: soft hyphen, zero-width space, word joiner (Unicode, chapter 23.2).
+def tidy_text(text: str) -> str:
+    """The text as it is meant to be seen: without the signs that web pages and word processors
+    put between letters to say where a line may break (soft hyphen, zero-width space, word joiner:
+    Unicode, chapter 23.2), and with the characters that HTML's references stand for.
 
-    >>> drop_invisible("kit\\u00adchen\\u200b")
-    'kitchen'
+    >>> tidy_text("kit\\u00adchen\\u200b"), tidy_text("salt &amp; vinegar")
+    ('kitchen', 'salt & vinegar')
     """
+    if "&" in text:
+        text = _REFERENCE.sub(lambda found: html.unescape(found[0]), text)
     return text if text.isascii() else text.translate(_INVISIBLE)
 
 

@@ -303,7 +303,7 @@ def _make_week(
         sources = (day.source for day in days if day.source)
         note_used(client, sources, (day.prompts for day in days))
     # An alias keeps the days of one client apart from those of another; it is no name.
-    stem = f"practice-days-{client.alias}" if client else "practice-days"
+    stem = f"practice-days-{client.alias}" if client and not choices.discreet else "practice-days"
     return File(f"{stem}.zip", "application/zip", zip_files(files))
 
 

@@ -17,6 +17,7 @@ from typing import Final, NamedTuple
 
 from drillgen.core.options import PageSize
 from drillgen.core.resources import read_table
+from drillgen.write.fonts import is_invisible
 
 GAP: Final = 1.6
 """The space between words, in spaces of the font."""
@@ -155,7 +156,9 @@ def measure_strong(text: str) -> float:
 
 
 def _find_width(character: str, widths: Mapping[str, int]) -> int:
-    """That of the letter below an accent, for what is not in the table."""
+    """That of the letter below an accent, for what is not in the table; none of an emoji."""
+    if is_invisible(character):
+        return 0
     return widths.get(unicodedata.normalize("NFD", character)[0], _UNKNOWN)
 
 

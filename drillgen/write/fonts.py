@@ -83,9 +83,13 @@ def find_missing(characters: Iterable[str]) -> tuple[str, ...]:
 
 
 def is_invisible(character: str) -> bool:
-    """Format characters, variation selectors and the like: nothing to draw."""
-    return unicodedata.category(character) in ("Cf", "Cc", "Co", "Cn") or (
-        "\ufe00" <= character <= "\ufe0f"
+    """Format characters, variation selectors and the like: nothing to draw. Nor are emoji drawn
+    that the fonts lack: nobody says them, and a frame would look like a box to tick."""
+    kind = unicodedata.category(character)
+    return (
+        kind in ("Cf", "Cc", "Co", "Cn", "Me")
+        or "\ufe00" <= character <= "\ufe0f"
+        or (kind in ("So", "Sk") and character >= "\u2600" and bool(find_missing(character)))
     )
 
 

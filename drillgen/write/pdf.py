@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import tempfile
 import unicodedata
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cache
 from itertools import accumulate, groupby, pairwise
 from math import ceil
@@ -464,7 +464,7 @@ class _Builder:
         heights."""
         setter = Setter(self.wrapper, reading.paired, reading.ipa, scale)
         texts = [
-            [[box for word in line for box in self._boxes(word)] for line in sentence.lines]
+            [[box for word in _see(line) for box in self._boxes(word)] for line in sentence.lines]
             for sentence in reading.sentences
         ]
         items = [(s.number, lines[0]) for s, lines in zip(reading.sentences, texts, strict=True)]
@@ -523,6 +523,16 @@ def _tie(block: Json) -> None:
         block["tied"] = max(1, sum(rows <= _TIED for rows in ends))
     elif block.get("blocks"):
         _tie(block["blocks"][-1])
+
+
+def _see(line: Sequence[Word]) -> Sequence[Word]:
+    """The words of a line that show anything: no emoji, unless it is all there is."""
+
+    def shows(word: Word) -> bool:
+        text = word.original or "".join(span.text for span in word.spans)
+        return text.isascii() or bool(word.breath) or not all(map(is_invisible, text))
+
+    return list(filter(shows, line)) or line
 
 
 def _is_care(block: Block) -> bool:

@@ -38,7 +38,7 @@ ALLOWED = {
     "file formats": r"-//Reading practice//Plan//EN|^PDF$|US-ASCII",
     "units": r"Hz",
     "code": r"use strict|const WORKLET_SOURCE|(?:default|script|style|font|media)-src",
-    "Unicode": r"^(?:Cf|Cc|Co|Cn)$",
+    "Unicode": r"^(?:Cf|Cc|Co|Cn|Me|So|Sk)$",
     "keys": r"^Escape$|^Arrow(?:Left|Right)$|^Float32Array$",
     "figures": r"^(?:</text>|</?svg|<polyline|<circle).*|.* class=.*",
     "regular expressions": r".*\(\\d\+\)",
