@@ -164,17 +164,25 @@ def read_data(
     return Passage(text, title, name)
 
 
-def tidy_text(text: str) -> str:
-    """The text as it is meant to be seen: without the signs that web pages and word processors
-    put between letters to say where a line may break (soft hyphen, zero-width space, word joiner:
-    Unicode, chapter 23.2), and with the characters that HTML's references stand for.
+def drop_invisible(text: str) -> str:
+    """The text without the signs that web pages and word processors put between letters to say
+    where a line may break: soft hyphen, zero-width space, word joiner (Unicode, chapter 23.2).
 
-    >>> tidy_text("kit\\u00adchen\\u200b"), tidy_text("salt &amp; vinegar")
-    ('kitchen', 'salt & vinegar')
+    >>> drop_invisible("kit\\u00adchen\\u200b")
+    'kitchen'
+    """
+    return text if text.isascii() else text.translate(_INVISIBLE)
+
+
+def tidy_text(text: str) -> str:
+    """The same, with the characters that HTML's references stand for.
+
+    >>> tidy_text("salt &amp; vinegar")
+    'salt & vinegar'
     """
     if "&" in text:
         text = _REFERENCE.sub(lambda found: html.unescape(found[0]), text)
-    return text if text.isascii() else text.translate(_INVISIBLE)
+    return drop_invisible(text)
 
 
 def read_bytes(path: Path) -> bytes:

@@ -28,7 +28,7 @@ from drillgen.core.options import (
     parse_locale,
 )
 from drillgen.core.pitch import parse_pitch
-from drillgen.core.sources import take_title, tidy_text
+from drillgen.core.sources import drop_invisible, take_title
 from drillgen.core.values import Passage, Pitch
 from drillgen.sound.synth import Voice
 from drillgen.speech.swap.targets import parse_target
@@ -195,7 +195,7 @@ def read_choices(fields: Fields, limits: Limits) -> Choices:
     Raises OptionError for an unknown choice and TooLargeError for too much.
     """
     text = fields.get("text", "").replace("\r\n", "\n").replace("\r", "\n")
-    text = tidy_text(text)
+    text = drop_invisible(text)
     _check_size(text, limits)
     title = " ".join(fields.get("title", "").split())
     if len(title) > limits.title:
