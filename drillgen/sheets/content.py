@@ -146,6 +146,9 @@ def _join(
             runs.append(Run(tokens[i].text))
         else:
             changed |= cell.respelled
+            before = cells[i - 1] if i > stretch[0] else None
+            if before is not None and (cell.respelled or before.respelled):
+                runs.append(Run(" "))  # "G3–D4": what is said between is a word
             runs.extend(cell.runs)
     original = clean("".join(tokens[i].text for i in stretch)) if changed else ""
     return original, _clean_runs(tuple(runs))

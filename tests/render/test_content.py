@@ -99,6 +99,18 @@ def test_punctuation_stays_with_its_word() -> None:
     ]
 
 
+def test_a_dash_that_is_said_stands_apart() -> None:
+    dash = Token("–", 0, 0, TokenKind.NUMBER)
+    tokens = (Token("G3", 0, 0, TokenKind.NUMBER), dash, Token("D4", 0, 0, TokenKind.NUMBER))
+    phrase = Phrase(tokens, Boundary.MAJOR, Tune.FALL, 0, 0)
+    same = Respelling((Run("G3"),), respelled=False)
+    tee, four = Respelling((Run("tee"),)), Respelling((Run("dee feer"),))
+    words = group_words(phrase, Line((same, tee, four)))
+    assert [word.text for word in words] == ["G3 tee dee feer"]
+    kept = [Respelling((Run(token.text),), respelled=False) for token in tokens]
+    assert [word.text for word in group_words(phrase, Line(tuple(kept)))] == ["G3–D4"]
+
+
 def test_sentences_cover_the_text() -> None:
     drill = make_drill()
     for version in drill.versions:
