@@ -561,7 +561,9 @@ def decide_money(pieces: Pieces, i: int, tables: Tables) -> Answer:
     text, end = piece.text, i
     number = piece.text.lstrip("-−–")
     signs = sorted(tables.currencies, key=len, reverse=True)
-    sign = next(filter(number.startswith, signs))
+    sign = next(filter(number.startswith, signs), "")
+    if not sign:  # two joined by a dash: 10:30-$5.20
+        return i + 1, (piece,)
     amount = number[len(sign) :]
     magnitude = amount.lstrip("0123456789.,")
     plain = bool(re.fullmatch(r"[\d.,]+[a-zA-Z]{0,2}", amount))
