@@ -434,17 +434,23 @@ def _decide_topical(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     piece = pieces[i]
     symbol = piece.text.lstrip("0123456789.,¼½¾-–−")
     unit = find_topical(pieces, i, symbol, tables)
+    if symbol == "C" and len(piece.text) < 4:  # ½C of flour
+        unit = find_topical(pieces, i, "c", tables) or unit
     heat = tables.units.get(f"{symbol}@heat")
     found, label = unit or heat, text_at(pieces, find_word_before(pieces, i)).lower()
     if not found or (heat and label in _BEFORE_LETTERED | LETTERED):
         return None
     if heat and not unit and not _TEMPERATURE.fullmatch(piece.text):
-        other = (*tables.say.amount(piece.text[:-1]), *heat.several)
+        half = split_fraction(piece.text[:-1])
+        number = tables.say.mixed(*half) if half else tables.say.amount(piece.text[:-1])
+        other = (*number, *heat.several)
         return say_number(piece, i, piece.spoken, (other,), "a letter")
     figure = piece.text.removesuffix(symbol)
     plain = len(tables.units[symbol].several) if symbol in tables.units else 0
     part = split_fraction(figure)
     number = tables.say.mixed(*part) if part else tables.say.amount(figure)
+    if part == (0, 1, 2):
+        number = number[1:]  # half a cup
     number = piece.spoken[:-plain] if plain else number
     noun = text_after(pieces, i).lower() in tables.cues["electric"]  # a 20A outlet
     return i + 1, (piece._replace(spoken=(*number, *name_unit(figure, found, noun))),)
