@@ -448,10 +448,15 @@ def _decide_topical(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     figure = piece.text.removesuffix(symbol)
     plain = len(tables.units[symbol].several) if symbol in tables.units else 0
     part = split_fraction(figure)
-    number = tables.say.mixed(*part) if part else tables.say.amount(figure)
-    if part == (0, 1, 2):
-        number = number[1:]  # half a cup
-    number = piece.spoken[:-plain] if plain else number
+    if plain:
+        number = piece.spoken[:-plain]
+    elif part:
+        number = tables.say.mixed(*part)
+        number = number[1:] if part == (0, 1, 2) else number  # half a cup
+    elif re.fullmatch(r"[-–−+]?(?:\d[\d.,]*|\.\d+)", figure):
+        number = tables.say.amount(figure)
+    else:
+        return None  # 10:30-11y
     noun = text_after(pieces, i).lower() in tables.cues["electric"]  # a 20A outlet
     return i + 1, (piece._replace(spoken=(*number, *name_unit(figure, found, noun))),)
 
