@@ -28,7 +28,7 @@ from typing import Final
 from british_phones import to_dictionary
 from british_witnesses import read_misaki, read_wiktionary
 from gather_british import make_phones
-from misaki_words import LEAST, Word, is_informal, read_slips, settle
+from misaki_words import COMMON, LEAST, SURE, Word, is_informal, open_end, read_slips, settle
 from second_opinions import FOLDER, drop_yods, is_free, read_phones, stress, tidy, write_table
 from wiktionary import read_rows
 from wordfreq import zipf_frequency
@@ -44,15 +44,11 @@ from drillgen.speech.pronounce.rival import Rival
 from drillgen.speech.pronounce.supplement import Book
 from drillgen.speech.pronounce.witness import Witness
 
-SURE: Final = 98
 BUILT: Final = 0.97
 """Words that we build so surely are left to the rules."""
 
 USED: Final = 1.0
 """Zipf frequency from which a word that is no name is taken."""
-
-COMMON: Final = 2.5
-"""Zipf frequency from which a word that codespell knows as a slip is a word all the same."""
 
 Rows = Mapping[str, Phones]
 
@@ -82,7 +78,7 @@ def americanize(word: str, phones: Phones) -> Phones:
     text = re.sub(r"\bIH0(?= [AEIOU]|$)", "IY0", text).replace("D ZH", "JH")
     # Faults of rows: "Basingstoke" with a g, "-ism" without a vowel or with s, "Northants".
     text = re.sub(r"\bNG G (?=[PTKBDSZFVMN])", "NG ", text).replace("TH HH ", "TH ")
-    text = re.sub(r"\b([TKBDGSZ]) ([LM])$", r"\1 AH0 \2", text)
+    text = open_end(text)
     text = re.sub(r"\bIH([012]) S AH0 M\b", r"IH\1 Z AH0 M", text)
     text = re.sub(r"\bZ AH0 M S$", "Z AH0 M Z", text)
     return parse_phones(text.split())

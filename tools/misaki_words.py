@@ -153,6 +153,11 @@ def settle(word: str, phones: Phones) -> Phones:
     return parse_phones(text.split())
 
 
+def open_end(said: str) -> str:
+    """Phones with a weak vowel in a last syllable that has none: "Z M", "B L"."""
+    return re.sub(r"\b([PTKBDGSZF]) ([LM])$", r"\1 AH0 \2", said)
+
+
 def agreement(word: Word, rival: Phones | None) -> str:
     """Who shares misaki's reading, as letters; "!" where E and R say one other thing."""
     mine = swap_skeleton(word.misaki)
@@ -260,8 +265,7 @@ def mend_table(
     kept = []
     for line in lines:
         text, said, share = line.split("\t")
-        # Syllables without a vowel: "Z M", "B L".
-        said = re.sub(r"\b([PTKBDGSZF]) ([LM])$", r"\1 AH0 \2", said)
+        said = open_end(said)
         line = f"{text}\t{said}\t{share}"
         word = words.get(text)
         if word is not None:

@@ -200,7 +200,8 @@ def batch(
             if progress:
                 progress(len(outcomes), len(rows))
     outcomes.sort(key=lambda outcome: outcome.line)
-    made = [(dict(rows)[o.line], jobs[o.line]) for o in outcomes if o.fresh and not o.error]
+    at = dict(rows)
+    made = [(at[o.line], jobs[o.line]) for o in outcomes if o.fresh and not o.error]
     _note_used((find(row["client"]), job) for row, job in made if row.get("client"))
     _report(outcomes, out, as_json)
 

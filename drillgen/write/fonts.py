@@ -12,6 +12,7 @@ import re
 import shutil
 import unicodedata
 from collections.abc import Iterable
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -82,6 +83,7 @@ def find_missing(characters: Iterable[str]) -> tuple[str, ...]:
     )
 
 
+@lru_cache(maxsize=512)  # a look into the table for each, and a text has few of them, often
 def is_invisible(character: str) -> bool:
     """Format characters, variation selectors and the like: nothing to draw. Nor are emoji drawn
     that the fonts lack: nobody says them, and a frame would look like a box to tick."""

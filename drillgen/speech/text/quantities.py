@@ -420,13 +420,18 @@ def _decide_old_money(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
         old = tells(pieces, i, tables.cues["old money"])
         beside = pounds or old or _SHILLINGS.fullmatch(text_at(pieces, before))
         unit = "penny" if figure == "1" else "pence"
-    fraction = split_fraction(figure)
-    number = tables.say.mixed(*fraction) if fraction else tables.say.amount(figure)
+    number = _say_figure(figure, tables)
     if not beside:
         if tables.say.american or not pence or not has_stop(pieces, i):
             return None
         return say_number(piece, i, piece.spoken, ((*number, unit),), "a letter")
     return i + 1, (piece._replace(spoken=(*number, unit)),)
+
+
+def _say_figure(figure: str, tables: Tables) -> Words:
+    """A plain number or one with a fraction."""
+    fraction = split_fraction(figure)
+    return tables.say.mixed(*fraction) if fraction else tables.say.amount(figure)
 
 
 def _decide_topical(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
@@ -441,9 +446,7 @@ def _decide_topical(pieces: Pieces, i: int, tables: Tables) -> Answer | None:
     if not found or (heat and label in _BEFORE_LETTERED | LETTERED):
         return None
     if heat and not unit and not _TEMPERATURE.fullmatch(piece.text):
-        half = split_fraction(piece.text[:-1])
-        number = tables.say.mixed(*half) if half else tables.say.amount(piece.text[:-1])
-        other = (*number, *heat.several)
+        other = (*_say_figure(piece.text[:-1], tables), *heat.several)
         return say_number(piece, i, piece.spoken, (other,), "a letter")
     figure = piece.text.removesuffix(symbol)
     plain = len(tables.units[symbol].several) if symbol in tables.units else 0

@@ -425,7 +425,6 @@ class Scanner:
     def _word(self, chunk: str, pos: int, end: int, fresh: bool) -> list[Piece]:
         """In one piece because the kinds of words are tried in a fixed order."""
         tables = self._tables
-        say = tables.say
         if fresh:
             joined = _JOINED.match(chunk, pos)
             if joined:
@@ -442,6 +441,7 @@ class Scanner:
                 return [Piece(days[0], WORD, (first, "to", last))]
             episode = _EPISODE.match(chunk, pos)
             if episode:
+                say = tables.say
                 spoken = ("episode", *say.amount(episode[2].lstrip("0") or "0"))
                 if episode[1]:
                     spoken = ("season", *say.amount(episode[1].lstrip("0") or "0"), *spoken)
